@@ -1,0 +1,37 @@
+"""Frozen description of where one flies: ground, air, wind."""
+
+from __future__ import annotations
+
+from sim.airframe import Described
+from sim.units import Angle, Fraction, Length, Speed, Temperature
+
+
+class Ground(Described):
+    elevation: Length = 0.0  # above sea level
+    radius: Length  # flown beyond this, the airframe has left the field
+    softness: Length = 0.01  # how far the turf gives under a hard landing
+    friction: Fraction = 0.5  # of foam on the turf
+
+
+class Wind(Described):
+    """Steady wind, given at 10 m, with a logarithmic profile below and above."""
+
+    speed: Speed = 0.0
+    from_bearing: Angle = 0.0  # where it comes from, clockwise from north
+    roughness: Length = 0.03
+
+
+class Gusts(Described):
+    """Turbulence by the low-altitude model, scaled by the wind at 6 m (20 ft)."""
+
+    wind_at_6_m: Speed = 0.0
+
+
+class Field(Described):
+    name: str
+    about: str
+    temperature: Temperature = 288.15
+    ground: Ground
+    wind: Wind = Wind()
+    gusts: Gusts = Gusts()
+    heading: Angle = 0.0  # which way the pilot faces and the launch goes
