@@ -7,31 +7,37 @@ builder's frame (see `state`): aft of the datum, right, up.
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictInt
 
 from sim.units import (
     Angle,
     AngularSpeedPerVolt,
     Capacity,
     Current,
-    Density,
     Fraction,
     Length,
-    LinearMass,
     Mass,
     Moment,
+    NonNegativeLength,
+    PositiveCurrent,
+    PositiveLength,
+    PositiveSpeed,
+    PositiveThrow,
     PropellerSize,
     Resistance,
+    SignedFraction,
     Speed,
     Stiffness,
-    Stress,
+    SweepTime,
+    Throw,
     Time,
     Voltage,
 )
 
 Name = str
+Coefficient = Annotated[float, Field(ge=0.0, le=2.0, strict=True)]  # a bare number
 
 
 class Described(BaseModel):
@@ -51,9 +57,9 @@ class Outline(Described):
     mirrored sheet, listed round its edge; `out` is right for flat sheets, up for upright ones.
     """
 
-    chord: Length | None = None
-    span: Length | None = None
-    height: Length | None = None
+    chord: PositiveLength | None = None
+    span: PositiveLength | None = None
+    height: PositiveLength | None = None
     corners: tuple[tuple[Length, Length], ...] | None = None
 
 
@@ -61,17 +67,17 @@ class Surface(Described):
     """A control surface: the strip of sheet behind a hinge, from `inner` to `outer`."""
 
     role: Literal["elevon", "elevator", "aileron", "rudder"]
-    chord: Length
-    inner: Length
-    outer: Length
+    chord: PositiveLength
+    inner: NonNegativeLength
+    outer: PositiveLength
     servo: Name
     material: Name | None = None  # the sheet's own when not given
-    thickness: Length | None = None
+    thickness: PositiveLength | None = None
     mass: Mass | None = None  # weighed, one side
-    arm: Length  # servo arm, centre to hole
-    horn: Length  # surface horn, hinge line to hole
-    travel: Angle  # mechanical limit either side of neutral
-    reversed: bool = False
+    arm: PositiveLength  # servo arm, centre to hole
+    horn: PositiveLength  # surface horn, hinge line to hole
+    travel: PositiveThrow  # mechanical limit either side of neutral
+    reversed: StrictBool = False
 
 
 class Spar(Placed):
@@ -79,19 +85,20 @@ class Spar(Placed):
 
     material: Name
     section: Literal["tube", "rod", "strip"]
-    length: Length
-    outside: Length  # tube or rod diameter; strip depth (square to the sheet)
-    inside: Length = 0.0  # tube bore
-    width: Length = 0.0  # strip width
+    length: PositiveLength
+    outside: PositiveLength  # tube or rod diameter; strip depth (square to the sheet)
+    inside: NonNegativeLength = 0.0  # tube bore
+    width: NonNegativeLength = 0.0  # strip width
 
 
 class Sheet(Placed):
     outline: Outline
-    thickness: Length
+    thickness: PositiveLength
     material: Name
     mass: Mass | None = None  # weighed, all of this entry, without its surfaces
     stance: Literal["flat", "upright"] = "flat"
-    mirrored: bool | None = None  # a mirror image left of the centreline; flat: yes, upright: no
+    # A mirror image left of the centreline. When not said: yes for flat, no for upright.
+    mirrored: StrictBool | None = None
     dihedral: Angle = 0.0
     incidence: Angle = 0.0  # nose up
     edge: Literal["square", "rounded"] = "square"
@@ -104,23 +111,23 @@ class Item(Placed):
 
     mass: Mass
     shape: Literal["point", "rod", "box"] = "point"
-    length: Length = 0.0  # of a rod, or fore and aft of a box
-    width: Length = 0.0
-    height: Length = 0.0
+    length: NonNegativeLength = 0.0  # of a rod, or fore and aft of a box
+    width: NonNegativeLength = 0.0
+    height: NonNegativeLength = 0.0
     along: Literal["aft", "right", "up"] = "aft"
     known: Literal["measured", "guessed"] = "guessed"
     mass_spread: Fraction | None = None
-    place_spread: Length | None = None
+    place_spread: NonNegativeLength | None = None
 
 
 class Propeller(Described):
     size: PropellerSize  # (diameter, pitch) [m]
-    blades: int = Field(default=2, ge=2, le=6)
-    blade_width: Length  # chord at three quarters of the radius
-    blade_thickness: Length  # thickest point of the section there
+    blades: StrictInt = Field(default=2, ge=2, le=6)
+    blade_width: PositiveLength  # chord at three quarters of the radius
+    blade_thickness: PositiveLength  # thickest point of the section there
     mass: Mass
     turns: Literal["clockwise", "anticlockwise"] = "clockwise"  # seen from behind
-    backwards: bool = False  # fitted back to front
+    backwards: StrictBool = False  # fitted back to front
 
 
 class Motor(Placed):
@@ -129,52 +136,52 @@ class Motor(Placed):
     kv: AngularSpeedPerVolt
     resistance: Resistance
     no_load_current: Current
-    limit: Current
+    limit: PositiveCurrent
     down: Angle = 0.0  # thrust line tilted down at the front
     right_tilt: Angle = 0.0  # thrust line turned right at the front
-    leads_swapped: bool = False
+    leads_swapped: StrictBool = False
     propeller: Propeller
 
 
 class Pack(Described):
-    cells: int = Field(ge=1, le=14)
+    cells: StrictInt = Field(ge=1, le=14)
     capacity: Capacity
     resistance: Resistance  # per cell
     charge: Fraction = 1.0
-    limit: Current
+    limit: PositiveCurrent
 
 
 class Controller(Described):
-    limit: Current
+    limit: PositiveCurrent
     resistance: Resistance
     cutoff: Voltage  # per cell, under load
     supply: Voltage  # to receiver and servos
-    supply_limit: Current
+    supply_limit: PositiveCurrent
 
 
 class Servo(Described):
-    speed: Time  # for 60 degrees, unloaded
+    speed: SweepTime  # for 60 degrees, unloaded
     torque: Moment  # stall
-    travel: Angle  # either side of centre at full command
-    dead_band: Angle = 0.0
-    slop: Angle = 0.0  # at the arm
+    travel: PositiveThrow  # either side of centre at full command
+    dead_band: Throw = 0.0
+    slop: Throw = 0.0  # at the arm
     delay: Time = 0.0
     idle_current: Current
-    stall_current: Current
+    stall_current: PositiveCurrent
 
 
 class Rates(Described):
     """Surface angle at full stick."""
 
-    pitch: Angle = 0.0
-    roll: Angle = 0.0
-    yaw: Angle = 0.0
+    pitch: Throw = 0.0
+    roll: Throw = 0.0
+    yaw: Throw = 0.0
 
 
 class Expo(Described):
-    pitch: Fraction = 0.0
-    roll: Fraction = 0.0
-    yaw: Fraction = 0.0
+    pitch: SignedFraction = 0.0
+    roll: SignedFraction = 0.0
+    yaw: SignedFraction = 0.0
 
 
 class Mixing(Described):
@@ -185,21 +192,22 @@ class Mixing(Described):
     roll_trim: Angle = 0.0  # rolls right
     yaw_trim: Angle = 0.0  # nose right
     differential: Fraction = 0.0  # how much less the down-going surface moves in roll
+    roll_to_yaw: Fraction = 0.0  # how much of the roll stick the rudder takes as well
 
 
 class Contact(Placed):
     """Where the airframe may touch the ground; the place is the lowest point."""
 
     stiffness: Stiffness
-    friction: Fraction
-    breaks_at: Speed  # closing speed that breaks it
-    mirrored: bool = False
+    friction: Coefficient
+    breaks_at: PositiveSpeed  # closing speed that breaks it
+    mirrored: StrictBool = False
 
 
 class Wheel(Contact):
-    rolling: Fraction = 0.05
-    radius: Length
-    steers: bool = False  # turns with stick yaw
+    rolling: Coefficient = 0.05
+    radius: PositiveLength
+    steers: StrictBool = False  # turns with stick yaw
 
 
 class Skid(Contact):
@@ -210,7 +218,7 @@ class HandLaunch(Described):
     speed: Speed
     pitch: Angle
     bank: Angle = 0.0
-    height: Length  # of the centre of gravity
+    height: PositiveLength  # of the centre of gravity
     throttle: Fraction
 
 
@@ -238,4 +246,4 @@ class Airframe(Described):
     wheels: dict[Name, Wheel] = Field(default_factory=dict)
     skids: dict[Name, Skid] = Field(default_factory=dict)
     launch: Launch
-    margin: Fraction = 0.08  # static margin the builder wants
+    margin: SignedFraction = 0.08  # static margin the builder wants

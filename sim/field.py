@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from sim.airframe import Described
-from sim.units import Angle, Fraction, Length, Speed, Temperature
+from sim.airframe import Coefficient, Described
+from sim.units import Angle, Length, NonNegativeLength, PositiveLength, Speed, Temperature
 
 
 class Ground(Described):
     elevation: Length = 0.0  # above sea level
-    radius: Length  # flown beyond this, the airframe has left the field
-    softness: Length = 0.01  # how far the turf gives under a hard landing
-    friction: Fraction = 0.5  # of foam on the turf
+    radius: PositiveLength  # flown beyond this, the airframe has left the field
+    softness: NonNegativeLength = 0.01  # how far the turf gives under a hard landing
+    friction: Coefficient = 0.5  # of foam on the turf
 
 
 class Wind(Described):
@@ -18,7 +18,7 @@ class Wind(Described):
 
     speed: Speed = 0.0
     from_bearing: Angle = 0.0  # where it comes from, clockwise from north
-    roughness: Length = 0.03
+    roughness: PositiveLength = 0.03
 
 
 class Gusts(Described):

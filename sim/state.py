@@ -24,7 +24,30 @@ SURFACE = ROTOR + MAX_MOTORS  # surface angle [rad]
 CHARGE = SURFACE + MAX_SURFACES  # charge drawn from the pack [A s]
 SIZE = CHARGE + 1
 
-# What a flight is told for each step: surface angles asked for [rad], then throttle 0..1.
+# What a flight is told for each step: surface angles asked for [rad], throttle 0..1 of each
+# motor, and whether a hand still holds the airframe.
 COMMAND_SURFACE = 0
 COMMAND_THROTTLE = MAX_SURFACES
-COMMAND_SIZE = MAX_SURFACES + MAX_MOTORS
+COMMAND_HELD = COMMAND_THROTTLE + MAX_MOTORS
+COMMAND_SIZE = COMMAND_HELD + 1
+
+# What the air adds to the steady wind: gust north, east, down [m/s].
+GUST_SIZE = 3
+
+# What the derivative reports beside the rates of change.
+SPECIFIC_FORCE = 0  # of the centre of gravity, body axes [m/s2]
+AIR = 3  # velocity of the air past the centre of gravity, body axes [m/s]
+WIND = 6  # north, east, down [m/s]
+THRUST = 9  # of each motor [N]
+MOTOR_CURRENT = THRUST + MAX_MOTORS  # [A]
+PACK_VOLTAGE = MOTOR_CURRENT + MAX_MOTORS  # under load [V]
+PACK_CURRENT = PACK_VOLTAGE + 1  # [A]
+SUPPLY_VOLTAGE = PACK_CURRENT + 1  # to the servos [V]
+SEPARATED = SUPPLY_VOLTAGE + 1  # share of the flat sheets' area that is stalled, 0..1
+BENDING = SEPARATED + 1  # worst root bending moment / its strength
+HINGE = BENDING + 1  # hinge moment of each surface, trailing edge up [N m]
+TOUCHING = HINGE + MAX_SURFACES  # number of contact points on the ground
+BREAKING = TOUCHING + 1  # worst closing speed / speed that breaks the point
+BROKEN = BREAKING + 1  # which point that is
+STRIKE = BROKEN + 1  # depth of a turning propeller in the ground [m], 0 when clear
+REPORT_SIZE = STRIKE + 1

@@ -1,0 +1,1 @@
+"""Everything a builder writes down: airframes, fields, hands."""

@@ -1,0 +1,1 @@
+"""The airframes that come with the program."""

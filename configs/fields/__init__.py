@@ -1,0 +1,1 @@
+"""The fields that come with the program."""

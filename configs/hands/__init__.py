@@ -1,0 +1,1 @@
+"""The hands that come with the program."""

@@ -1,0 +1,72 @@
+"""Which key does what: one table, from which the key handling and the help text both come."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Binding(NamedTuple):
+    action: str
+    key: str  # pyglet's name of the key
+    words: str  # what the help says
+    held: bool = False  # acts for as long as it is down
+
+
+BINDINGS = (
+    Binding("pitch_forward", "UP", "stick forward: nose down", True),
+    Binding("pitch_back", "DOWN", "stick back: nose up", True),
+    Binding("roll_left", "LEFT", "stick left: roll left", True),
+    Binding("roll_right", "RIGHT", "stick right: roll right", True),
+    Binding("throttle_up", "W", "more throttle", True),
+    Binding("throttle_down", "S", "less throttle", True),
+    Binding("yaw_left", "A", "nose left", True),
+    Binding("yaw_right", "D", "nose right", True),
+    Binding("motor_off", "X", "throttle shut at once"),
+    Binding("low_rates", "L", "low or high rates"),
+    Binding("trim_down", "HOME", "trim nose down"),
+    Binding("trim_up", "END", "trim nose up"),
+    Binding("trim_left", "DELETE", "trim left"),
+    Binding("trim_right", "PAGEDOWN", "trim right"),
+    Binding("release", "SPACE", "throw"),
+    Binding("again", "R", "back in the hand"),
+    Binding("pause", "P", "pause, and go on"),
+    Binding("slower", "T", "slow motion: full, half, quarter"),
+    Binding("view", "V", "next view: standing, chase, on board"),
+    Binding("zoom", "Z", "eye that narrows on a far airframe, or not"),
+    Binding("figures", "F", "instruments shown or hidden"),
+    Binding("bigger", "EQUAL", "larger text"),
+    Binding("smaller", "MINUS", "smaller text"),
+    Binding("help", "F1", "this page"),
+    Binding("quit", "ESCAPE", "leave"),
+)
+
+KEY_WORDS = {
+    "UP": "Up arrow",
+    "DOWN": "Down arrow",
+    "LEFT": "Left arrow",
+    "RIGHT": "Right arrow",
+    "SPACE": "Space",
+    "EQUAL": "=",
+    "MINUS": "-",
+    "ESCAPE": "Esc",
+    "HOME": "Home",
+    "END": "End",
+    "DELETE": "Delete",
+    "PAGEDOWN": "Page Down",
+}
+
+ACTIONS = {binding.key: binding.action for binding in BINDINGS}
+HELD = frozenset(binding.action for binding in BINDINGS if binding.held)
+
+
+def key_words(action: str) -> str:
+    """How the key of an action is called in a sentence. Raises KeyError for an unknown action."""
+    for binding in BINDINGS:
+        if binding.action == action:
+            return KEY_WORDS.get(binding.key, binding.key)
+    raise KeyError(action)
+
+
+def help_lines() -> list[tuple[str, str]]:
+    """(key, what it does) for every binding, in the table's order."""
+    return [(KEY_WORDS.get(b.key, b.key), b.words) for b in BINDINGS]

@@ -1,0 +1,51 @@
+"""Time of the flight, cut from the time of the wall: fixed steps, slow motion, no jumps.
+
+Pure: it never reads a clock; the window tells it how long each frame took.
+"""
+
+from __future__ import annotations
+
+STEP = 1.0 / 240.0  # [s] of flight
+RECORD_EVERY = 4  # steps between two rows of a record: 60 a second
+FRAME = 1.0 / 60.0
+STALL = 0.25  # [s] a longer frame means that the window was hidden, dragged or starved
+RATES = (1.0, 0.5, 0.25)
+
+
+class Clock:
+    """Accumulates wall time and hands it out as whole steps.
+
+    A frame longer than `STALL` counts as one ordinary frame, so that the flight waits for a
+    window that was away instead of catching up with nobody looking.
+    """
+
+    def __init__(self) -> None:
+        self.rate = 1.0
+        self.paused = False
+        self.carried = 0.0  # [s] of flight not yet handed out
+
+    def steps(self, wall_seconds: float) -> int:
+        """Whole steps of flight due after a frame of `wall_seconds`; raises nothing."""
+        if self.paused:
+            return 0
+        if wall_seconds > STALL or wall_seconds < 0.0:
+            wall_seconds = FRAME
+        self.carried += wall_seconds * self.rate
+        # the small allowance keeps a frame of exactly four steps from losing one to rounding
+        due = int(self.carried / STEP + 1e-6)
+        self.carried = max(0.0, self.carried - due * STEP)
+        return due
+
+    @property
+    def blend(self) -> float:
+        """How far the picture stands between the last step but one (0) and the last (1)."""
+        return min(1.0, self.carried / STEP)
+
+    def slower(self) -> float:
+        """Next of the rates, round and round; returns it."""
+        self.rate = RATES[(RATES.index(self.rate) + 1) % len(RATES)]
+        return self.rate
+
+    def restart(self) -> None:
+        self.carried = 0.0
+        self.paused = False

@@ -1,0 +1,31 @@
+"""What the commands of `firstthrow` share: exit codes, words on standard error, options."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+DONE, FAILED, WRONG_INPUT, NO_GO = 0, 1, 2, 3
+
+
+def say(text: str) -> None:
+    """A sentence for the person, on standard error, so that standard output stays data."""
+    print(text, file=sys.stderr, flush=True)
+
+
+def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -> None:
+    """The airframe, changes to it, and --json; without a default it has to be named."""
+    words = "a file, or the name of one in configs/airframes"
+    if default:
+        command.add_argument(
+            "airframe", metavar="AIRFRAME", nargs="?", default=default, help=f"{words} ({default})"
+        )
+    else:
+        command.add_argument("airframe", metavar="AIRFRAME", help=words)
+    command.add_argument(
+        "--set", metavar="key=value", action="append", default=[],
+        help='change a value for this run, such as items.pack.aft="95 mm"; may be repeated',
+    )  # fmt: skip
+    command.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
+
+

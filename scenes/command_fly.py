@@ -1,0 +1,230 @@
+"""`firstthrow fly`: in the window or without one; every flight recorded, the last debriefed."""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import json
+import os
+import signal
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from scenes.command import DONE, FAILED, add_airframe, say
+from scenes.command_debrief import print_findings, write_page
+
+SECONDS = 120.0  # a flight without a window is over by then
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    fly = commands.add_parser(
+        "fly", help="fly it in the window", description="Fly an airframe, record and debrief it."
+    )
+    fly.set_defaults(command=run)
+    add_airframe(fly, "pantry")
+    add = fly.add_argument
+    add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
+    add("--hands", metavar="FILE", default="keyboard", help="keys and gamepad (keyboard)")
+    add("--launch", choices=("hand", "ground"), help="how it starts (the airframe's own way)")
+    add("--pilot", metavar="thumbs|hands-off|steady|FILE",
+        help="who flies: you, nobody, a script, or a stick timeline in CSV (thumbs)")  # fmt: skip
+    add("--seconds", metavar="S", type=_seconds, help="end the flight after S seconds")
+    add("--seed", metavar="N", type=int, default=0, help="of the gusts (0)")
+    add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
+    add("--no-window", action="store_true", help="fly as fast as it computes, draw nothing")
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
+    if not 0.0 < seconds <= 3600.0:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted more than 0 and at most 3600 seconds")
+    return seconds
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Flies in the window, or without one; records, then debriefs the last flight."""
+    from scenes.hands import load_hands
+    from sim.config import find, load_airframe, load_field
+
+    airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
+    field = load_field(find("fields", chosen.field))
+    hands = load_hands(chosen.hands)
+    _check_launch(airframe, chosen.launch)
+    windowed = _has_window(chosen)
+    who = chosen.pilot or "thumbs"
+    if who == "thumbs" and not windowed:
+        who = "steady"
+    pilot = _pilot(who, airframe, chosen.launch)
+    records = _Records(chosen, airframe, field, who)
+    _say_when_compiling()
+    with _stopping_cleanly():
+        if windowed:
+            _fly_in_window(chosen, airframe, field, hands, pilot, records)
+        else:
+            _fly_unseen(chosen, airframe, field, pilot, records)
+    records.close()
+    return _tell_flight(records.paths, chosen.json)
+
+
+def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records) -> None:
+    from scenes.window import run
+    run(
+        airframe, field, hands, pilot=pilot, launch=chosen.launch, seed=chosen.seed,
+        record_factory=records.start, seconds=chosen.seconds,
+    )  # fmt: skip
+
+
+def _fly_unseen(chosen, airframe, field, pilot, records: _Records) -> None:
+    from sim.flight import fly
+
+    recorder = records.start()
+    flight = fly(
+        airframe, field, pilot, chosen.seconds or SECONDS, launch=chosen.launch,
+        seed=chosen.seed, record=recorder,
+    )  # fmt: skip
+    recorder.close(flight.outcome)
+
+
+class _Records:
+    """The records of one run of `fly`: one for each flight, the later ones numbered."""
+
+    def __init__(self, chosen, airframe, field, pilot: str):
+        from sim.record import flight_meta
+
+        self.chosen, self.airframe = chosen, airframe
+        launch = chosen.launch or airframe.launch.kind
+        self.meta = flight_meta(
+            field, overrides=chosen.set, seed=chosen.seed, launch=launch, pilot=pilot
+        )
+        self.recorders = []
+
+    @property
+    def paths(self) -> list[Path]:
+        return [recorder.path for recorder in self.recorders]
+
+    def start(self):
+        """The recorder of the next flight; raises OSError or RecordError."""
+        from sim.record import Recorder, default_path, unused
+
+        path = default_path(self.airframe.name)
+        if self.chosen.record:
+            path = Path(self.chosen.record)
+            path = unused(path) if self.recorders else path
+        self.recorders.append(Recorder(path, self.airframe, self.meta))
+        return self.recorders[-1]
+
+    def close(self) -> None:
+        """Flights that nobody ended were stopped, by a key, a signal or the window's closing."""
+        for recorder in self.recorders:
+            recorder.close(("stopped", "The flight was stopped before it ended."))
+
+
+def _check_launch(airframe, launch: str | None) -> None:
+    from sim.config import ConfigError
+
+    if launch and getattr(airframe.launch, launch) is None:
+        raise ConfigError([f"--launch {launch}: {airframe.name} has no [launch.{launch}]"])
+
+
+def _pilot(who: str, airframe, launch: str | None):
+    """The pilot of that name or file; None leaves the sticks to the window."""
+    from sim import pilot
+
+    if who == "thumbs":
+        return None
+    if who == "hands-off":
+        return pilot.hands_off(pilot.launch_throttle(airframe, launch))
+    if who == "steady":
+        return pilot.Steady()
+    if not Path(who).exists():
+        raise pilot.TimelineError(
+            [f"--pilot {who}: no such file; wanted thumbs, hands-off, steady or a CSV file"]
+        )
+    return pilot.timeline(who)
+
+
+def _has_window(chosen) -> bool:
+    """Whether to open a window; says so when there is no display to open it on."""
+    if chosen.no_window:
+        return False
+    problem = _display_problem()
+    if problem:
+        who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
+        say(f"There is no display ({problem}): {who} flies without a window.")
+    return not problem
+
+
+def _display_problem() -> str:
+    """Why no window can be opened; empty when one can."""
+    if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
+        return "DISPLAY is not set"
+    import pyglet
+
+    try:
+        pyglet.display.get_display()
+        import pyglet.gl
+    except Exception as error:  # each system and driver has its own
+        return str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
+    return ""
+
+
+def _say_when_compiling() -> None:
+    from sim.compiled import cache_is_cold
+
+    if cache_is_cold():
+        say("Preparing the physics for this machine, once...")
+
+
+@contextlib.contextmanager
+def _stopping_cleanly() -> Iterator[None]:
+    """Ctrl-C and a polite kill end the flight, not the program: the record gets closed."""
+
+    def stop(number, frame):
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    except KeyboardInterrupt:
+        say("Stopped.")
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+def _tell_flight(paths: list[Path], as_json: bool) -> int:
+    """Prints the last flight that left the hand, with its debrief and plot page."""
+    from sim.flown import summary
+    from sim.record import load
+
+    if not paths:
+        say("Nothing was flown.")
+        return DONE
+    loaded = [(path, load(path)) for path in paths]
+    flown = [pair for pair in loaded if summary(pair[1])["flight_time_s"] > 0.0]
+    path, record = (flown or loaded)[-1]
+    outcome = record.meta["outcome"]
+    numbers = summary(record)
+    if as_json:
+        answer = {"outcome": outcome["word"], "outcome_text": outcome["text"], **numbers}
+        print(json.dumps({**answer, "record": str(path)}, indent=1))
+    else:
+        print_findings(record)
+        print(
+            f"{numbers['flight_time_s']:.1f} s in the air, {numbers['distance_m']:.0f} m of track, "
+            f"{numbers['max_height_m']:.1f} m highest, "
+            f"{numbers['min_airspeed_m_s']:.1f} m/s slowest, "
+            f"{numbers['max_load_factor']:.1f} g most, {numbers['pack_used_mAh']:.0f} mAh used"
+        )
+        print(f"Record: {path}")
+    if flown:
+        write_page(record, path.with_suffix(".png"))
+    for earlier, _ in flown[:-1]:
+        say(f"Earlier flight: firstthrow debrief {earlier}")
+    return FAILED if outcome["word"] == "diverged" else DONE
+
+

@@ -1,0 +1,83 @@
+"""How a person's hands reach the sticks: axes of a gamepad or transmitter, buttons, keys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import Field, StrictBool, StrictInt
+
+from scenes.bindings import BINDINGS
+from sim.airframe import Described
+from sim.config import find, load
+from sim.consistency import Problem, did_you_mean
+from sim.units import Fraction
+
+FUNCTIONS = ("throttle", "roll", "pitch", "yaw")
+
+
+class Axis(Described):
+    """One axis of the device; `invert` until right, back and more throttle are positive."""
+
+    index: StrictInt = Field(ge=0, le=63)
+    invert: StrictBool = False
+    dead_zone: Fraction = 0.0
+    # Where it stands when let go: "centre" for a sprung stick, "low" for a trigger that rests
+    # at -1, "none" for a stick that stays where it is put.
+    rests_at: Literal["centre", "low", "none"] = "centre"
+
+
+class Hands(Described):
+    """The sticks of one device. Without any axis, only the keyboard flies."""
+
+    name: str
+    about: str
+    mode: StrictInt = Field(default=2, ge=1, le=4)  # which stick carries what, as it is drawn
+    throttle: Axis | None = None
+    roll: Axis | None = None
+    pitch: Axis | None = None
+    yaw: Axis | None = None
+    throttle_spring: StrictBool = False  # a sprung throttle stick sets how fast, not how much
+    keyboard_rate: Fraction = 1.0  # of the usual pace at which keys push a stick
+    buttons: dict[str, StrictInt] = Field(default_factory=dict)  # action -> button number
+
+    @property
+    def has_axes(self) -> bool:
+        return self.roll is not None
+
+
+def load_hands(name: str | Path, overrides: Sequence[str] = ()) -> Hands:
+    """Hands by name or file. Raises ConfigError with all problems."""
+    return load(Hands, find("hands", str(name)), overrides, hands_problems)
+
+
+def hands_problems(tree: dict[str, Any]) -> Iterator[Problem]:
+    """What does not fit together: axes given in part, one axis or button used twice."""
+    given = [name for name in FUNCTIONS if isinstance(tree.get(name), dict)]
+    if given:
+        for name in ("throttle", "roll", "pitch"):
+            if name not in tree:
+                yield (name,), f"missing: wanted a table [{name}], as other axes are given"
+    yield from _used_twice([((name, "index"), tree[name].get("index")) for name in given], "axis")
+    buttons = tree.get("buttons")
+    if not isinstance(buttons, dict):
+        return
+    actions = [binding.action for binding in BINDINGS if not binding.held]
+    for action, number in buttons.items():
+        if action not in actions:
+            yield ("buttons", action), f"no such action; {did_you_mean(action, actions)}"
+        if isinstance(number, int) and number < 0:
+            yield ("buttons", action), f"{number}: wanted 0 or more"
+    yield from _used_twice([(("buttons", a), n) for a, n in buttons.items()], "button")
+
+
+def _used_twice(numbers: list[tuple[tuple[str, ...], Any]], noun: str) -> Iterator[Problem]:
+    owner: dict[int, str] = {}
+    for path, number in numbers:
+        if isinstance(number, bool) or not isinstance(number, int):
+            continue
+        key = path[0] if noun == "axis" else path[-1]
+        if number in owner:
+            yield path, f"{number}: {noun} {number} serves {owner[number]} already"
+        owner.setdefault(number, key)

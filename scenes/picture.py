@@ -1,0 +1,253 @@
+"""Draws the meadow and the airframe with OpenGL 3.3; needs a current context.
+
+It is told where the eye is and how the airframe stands, and works nothing out but the picture.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from pyglet import gl
+
+from scenes import shaders
+from scenes.camera import View, projection_matrix, rotation, view_matrix
+from scenes.meadow import STRIP, Meadow, sock_droop
+from scenes.meshes import AirframeMesh, Mesh
+
+HAZE = (0.80, 0.86, 0.88)
+SUN_BEARING, SUN_HEIGHT = math.radians(-62.0), math.radians(52.0)  # left of ahead, above
+NEAR, FAR = 0.06, 1200.0
+BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
+SHADOW = (0.07, 0.10, 0.05)
+
+
+class Pose(NamedTuple):
+    """How the airframe stands, for one picture."""
+
+    place: np.ndarray  # (3,) CG, field axes [m]
+    attitude: np.ndarray  # quaternion w, x, y, z
+    surfaces: tuple[float, ...]  # [rad] in slot order
+    turns: tuple[float, ...]  # [rad] each propeller has turned
+    rpm: tuple[float, ...]
+    wind: tuple[float, float]  # north, east: where the air moves to [m/s]
+
+
+def sun_direction(heading: float) -> np.ndarray:
+    """Unit vector towards the sun, field axes, for a pilot who faces `heading` [rad]."""
+    bearing = heading + SUN_BEARING
+    level = math.cos(SUN_HEIGHT)
+    return np.array(
+        [level * math.cos(bearing), level * math.sin(bearing), -math.sin(SUN_HEIGHT)]
+    )
+
+
+def shadow_matrix(sun: np.ndarray, lift: float = 0.015) -> np.ndarray:
+    """(4, 4) that lays every point along the sun's ray onto a plane `lift` above the ground."""
+    matrix = np.eye(4)
+    matrix[0, 2], matrix[1, 2] = -sun[0] / sun[2], -sun[1] / sun[2]
+    matrix[2] = [0.0, 0.0, 0.0, -lift]
+    return matrix
+
+
+def body_matrix(pose: Pose) -> np.ndarray:
+    matrix = np.eye(4)
+    matrix[:3, :3] = rotation(tuple(pose.attitude))
+    matrix[:3, 3] = pose.place
+    return matrix
+
+
+def turn_about(point: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
+    """(4, 4) rotation about a line. Source: Rodrigues' formula."""
+    x, y, z = axis
+    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    matrix = np.eye(4)
+    matrix[:3, :3] += math.sin(angle) * cross + (1.0 - math.cos(angle)) * (cross @ cross)
+    matrix[:3, 3] = point - matrix[:3, :3] @ point
+    return matrix
+
+
+def propeller_matrix(place: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
+    """(4, 4) from a propeller drawn round the x axis to its place, turned by `angle`."""
+    matrix = np.eye(4)
+    side = np.cross([0.0, 0.0, 1.0], axis)
+    side = side / np.linalg.norm(side)
+    matrix[:3, :3] = np.column_stack([axis, side, np.cross(axis, side)])
+    matrix[:3, 3] = place
+    return matrix @ turn_about(np.zeros(3), np.array([1.0, 0.0, 0.0]), angle)
+
+
+def sock_matrix(place: np.ndarray, wind: tuple[float, float], heading: float) -> np.ndarray:
+    """(4, 4) that hangs the sock at its mast, along the wind and drooping in a light one."""
+    speed = math.hypot(*wind)
+    bearing = math.atan2(wind[1], wind[0]) if speed > 0.05 else heading + 0.7
+    droop = sock_droop(speed)
+    c, s = math.cos(bearing), math.sin(bearing)
+    along = np.array([c * math.cos(droop), s * math.cos(droop), math.sin(droop)])
+    side = np.array([-s, c, 0.0])
+    matrix = np.eye(4)
+    matrix[:3, :3] = np.column_stack([along, side, np.cross(along, side)])
+    matrix[:3, 3] = place
+    return matrix
+
+
+class Picture:
+    """The scene on the card. `airframe` may be replaced; `heading` is fixed."""
+
+    def __init__(self, airframe: AirframeMesh, surroundings: Meadow, heading: float):
+        self.airframe = airframe
+        self.meadow = surroundings
+        self.heading = heading
+        self.sun = sun_direction(heading)
+        self.shadow = shadow_matrix(self.sun)
+        self.solid = shaders.program(shaders.SOLID_VERTEX, shaders.SOLID_FRAGMENT)
+        self.grass = shaders.program(shaders.GRASS_VERTEX, shaders.GRASS_FRAGMENT)
+        self.sky = shaders.program(shaders.SKY_VERTEX, shaders.SKY_FRAGMENT)
+        self.cloud = shaders.program(shaders.CLOUD_VERTEX, shaders.CLOUD_FRAGMENT)
+        self._fixed_uniforms()
+        self.ground_list = self.grass.vertex_list(
+            len(surroundings.grass_plan), gl.GL_TRIANGLES,
+            place=("f", surroundings.grass_places.ravel().tolist()),
+            plan=("f", surroundings.grass_plan.ravel().tolist()),
+        )  # fmt: skip
+        corners = (-1.0, -1.0, 3.0, -1.0, -1.0, 3.0)
+        self.sky_list = self.sky.vertex_list(3, gl.GL_TRIANGLES, corner=("f", corners))
+        self.cloud_list = self.cloud.vertex_list(
+            len(surroundings.clouds), gl.GL_TRIANGLES,
+            place=("f", surroundings.clouds.ravel().tolist()),
+            density=("f", surroundings.cloud_density.tolist()),
+        )  # fmt: skip
+        self.meadow_list = self._list(surroundings.solid)
+        self.sock_list = self._list(surroundings.sock)
+        self.fixed_list = self._list(airframe.fixed)
+        self.part_lists = [self._list(part.mesh) for part in airframe.surfaces]
+        self.blade_lists = [self._list(p.blades) for p in airframe.propellers]
+        self.disc_lists = [self._list(p.disc) for p in airframe.propellers]
+
+    @property
+    def triangles(self) -> int:
+        own, around = self.airframe, self.meadow
+        count = around.solid.triangles + around.sock.triangles
+        count += (len(around.grass_plan) + len(around.clouds)) // 3
+        count += 2 * (own.fixed.triangles + sum(p.mesh.triangles for p in own.surfaces))
+        return count + sum(p.blades.triangles + p.disc.triangles for p in own.propellers)
+
+    def draw(self, view: View, width: int, height: int, pose: Pose) -> None:
+        """Fills the current framebuffer, `width` x `height` pixels."""
+        aspect = width / max(1, height)
+        looking = view_matrix(view)
+        camera = projection_matrix(view.height_angle, aspect, NEAR, FAR) @ looking
+        gl.glViewport(0, 0, width, height)
+        gl.glEnable(gl.GL_DEPTH_TEST)
+        gl.glDepthFunc(gl.GL_LEQUAL)
+        gl.glDepthMask(gl.GL_TRUE)
+        gl.glDisable(gl.GL_BLEND)
+        gl.glClear(gl.GL_DEPTH_BUFFER_BIT | gl.GL_STENCIL_BUFFER_BIT)
+        body = body_matrix(pose)
+        moved = [
+            (shown, body @ turn_about(part.hinge, part.axis, pose.surfaces[part.surface]))
+            for part, shown in zip(self.airframe.surfaces, self.part_lists, strict=True)
+        ]
+        # near things first: what they hide costs nothing
+        self.solid.use()
+        self.solid["camera"] = _columns(camera)
+        self.solid["eye"] = view.eye.tolist()
+        self.solid["alpha"] = 1.0
+        self.solid["haze_colour"] = HAZE
+        self._draw(self.fixed_list, body)
+        for shown, matrix in moved:
+            self._draw(shown, matrix)
+        self._draw_blades(body, pose)
+        self._draw(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
+        self._draw(self.meadow_list, np.eye(4))
+        self._draw_grass(camera, view)
+        self._draw_sky(view, looking, camera, aspect)
+        self._draw_shadow(body, moved)
+        self._draw_discs(body, pose)
+        gl.glDisable(gl.GL_DEPTH_TEST)
+        gl.glDepthMask(gl.GL_TRUE)
+
+    def _fixed_uniforms(self) -> None:
+        self.solid.use()
+        self.solid["sun"] = self.sun.tolist()
+        self.solid["pitch"] = max(0.10, 0.5 * self.airframe.length)
+        self.grass.use()
+        self.grass["haze_colour"] = HAZE
+        self.grass["strip"] = STRIP
+        self.sky.use()
+        self.sky["sun"] = self.sun.tolist()
+        self.sky["haze_colour"] = HAZE
+
+    def _list(self, mesh: Mesh):
+        arrays = zip(("place", "normal", "colour", "paint"), mesh, strict=True)
+        data = {name: ("f", array.ravel().tolist()) for name, array in arrays}
+        return self.solid.vertex_list(len(mesh.places), gl.GL_TRIANGLES, **data)
+
+    def _draw(self, shown, matrix: np.ndarray) -> None:
+        self.solid["model"] = _columns(matrix)
+        shown.draw(gl.GL_TRIANGLES)
+
+    def _draw_grass(self, camera: np.ndarray, view: View) -> None:
+        self.grass.use()
+        self.grass["camera"] = _columns(camera)
+        self.grass["eye"] = view.eye[:2].tolist()
+        self.ground_list.draw(gl.GL_TRIANGLES)
+
+    def _draw_sky(self, view: View, looking: np.ndarray, camera: np.ndarray, aspect: float) -> None:
+        reach = math.tan(0.5 * view.height_angle)
+        self.sky.use()
+        self.sky["turn"] = looking[:3, :3].ravel().tolist()  # transposed: eye to field
+        self.sky["reach"] = (reach * aspect, reach)
+        self.sky_list.draw(gl.GL_TRIANGLES)
+        gl.glDepthMask(gl.GL_FALSE)
+        gl.glEnable(gl.GL_BLEND)
+        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+        self.cloud.use()
+        self.cloud["camera"] = _columns(camera)
+        self.cloud_list.draw(gl.GL_TRIANGLES)
+
+    def _draw_shadow(self, body: np.ndarray, moved: list) -> None:
+        """Every pixel darkened once, however many parts lie over it."""
+        gl.glEnable(gl.GL_STENCIL_TEST)
+        gl.glStencilFunc(gl.GL_EQUAL, 0, 0xFF)
+        gl.glStencilOp(gl.GL_KEEP, gl.GL_KEEP, gl.GL_INCR)
+        gl.glEnable(gl.GL_POLYGON_OFFSET_FILL)
+        gl.glPolygonOffset(-1.0, -4.0)
+        self.solid.use()
+        self.solid["alpha"] = 0.62
+        self.solid["haze_colour"], self.solid["flat_colour"] = SHADOW, 1.0
+        for shown, matrix in [(self.fixed_list, body), *moved]:
+            self._draw(shown, self.shadow @ matrix)
+        self.solid["haze_colour"], self.solid["flat_colour"] = HAZE, 0.0
+        gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
+        gl.glDisable(gl.GL_STENCIL_TEST)
+
+    def _draw_blades(self, body: np.ndarray, pose: Pose) -> None:
+        for k, prop in enumerate(self.airframe.propellers):
+            if blade_share(pose.rpm[k]) > 0.99:
+                own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
+                self._draw(self.blade_lists[k], body @ own)
+
+    def _draw_discs(self, body: np.ndarray, pose: Pose) -> None:
+        """Blades that have become a blur: a disc, and a ghost of the blades in it."""
+        self.solid.use()
+        for k, prop in enumerate(self.airframe.propellers):
+            share = blade_share(pose.rpm[k])
+            if share > 0.99:
+                continue
+            own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
+            self.solid["alpha"] = 0.24 * (1.0 - share)
+            self._draw(self.disc_lists[k], body @ own)
+            self.solid["alpha"] = 0.30 + 0.70 * share
+            self._draw(self.blade_lists[k], body @ own)
+
+
+def blade_share(rpm: float) -> float:
+    """1 while the blades are seen one by one, 0 when only their disc is."""
+    slow, fast = BLADES_FADE
+    return min(1.0, max(0.0, (fast - abs(rpm)) / (fast - slow)))
+
+
+def _columns(matrix: np.ndarray) -> list[float]:
+    return matrix.T.ravel().tolist()

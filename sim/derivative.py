@@ -1,0 +1,77 @@
+"""Rate of change of the state: the one place where every effect meets.
+
+Newton and Euler about the centre of gravity in body axes, with the apparent mass of the air
+among the accelerations (see `apparent`), angular momentum of the rotors, quaternion
+kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation, ch. 1.
+"""
+
+from sim import drive, ground, plate, servo
+from sim.air import wind
+from sim.compiled import kernel
+from sim.rotation import rate, to_body, to_field
+from sim.state import (
+    AIR,
+    BENDING,
+    CHARGE,
+    COMMAND_HELD,
+    PACK_CURRENT,
+    SIZE,
+    SPECIFIC_FORCE,
+    WIND,
+)
+
+
+@kernel
+def derivative(m, response, plates, propellers, state, command, gust, rates, report, work, stream):
+    """Fill rates (SIZE,) and report (REPORT_SIZE,) for a state under a command."""
+    for n in range(SIZE):
+        rates[n] = 0.0
+    w, x, y, z = state[3], state[4], state[5], state[6]
+    u, v, s = state[7], state[8], state[9]
+    p, q, r = state[10], state[11], state[12]
+    north, east, down = wind(m, -state[2], gust)
+    a, b, c = to_body(w, x, y, z, north, east, down)
+    air = report[AIR : AIR + 3]
+    air[0], air[1], air[2] = a - u, b - v, c - s
+    report[WIND], report[WIND + 1], report[WIND + 2] = north, east, down
+    total = work[plate.WORK_SIZE : plate.WORK_SIZE + 8]
+    for n in range(8):
+        total[n] = 0.0
+
+    # The servos' current needs the hinge moments, which need the stream, which needs the
+    # motors, which need the pack: the moments of the last evaluation stand in here.
+    drive.electric(m, state, command, servo.current(m, report), report)
+    drive.add_motors(m, propellers, state, air, total, rates, report, stream)
+    plate.effective_angles(m, state, work)
+    plate.local_flow(m, plates, state, air, stream, work)
+    plate.add_forces(m, response, state, work, total, report)
+    servo.move(m, state, command, rates, report)
+    rates[CHARGE] = report[PACK_CURRENT]
+    ground.add_contacts(m, state, total, report)
+
+    for n in range(3):
+        report[SPECIFIC_FORCE + n] = total[n] / m.mass
+    pull = -report[SPECIFIC_FORCE + 2] * m.half_moment
+    right = abs(total[6] - pull)
+    left = abs(total[7] - pull)
+    report[BENDING] = max(right, left) / m.root_strength
+    if command[COMMAND_HELD] > 0.5:
+        return
+
+    gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity * m.mass)
+    total[0] += gx - m.mass * (q * s - r * v)
+    total[1] += gy - m.mass * (r * u - p * s)
+    total[2] += gz - m.mass * (p * v - q * u)
+    hx = m.inertia[0, 0] * p + m.inertia[0, 1] * q + m.inertia[0, 2] * r
+    hy = m.inertia[1, 0] * p + m.inertia[1, 1] * q + m.inertia[1, 2] * r
+    hz = m.inertia[2, 0] * p + m.inertia[2, 1] * q + m.inertia[2, 2] * r
+    total[3] -= q * hz - r * hy
+    total[4] -= r * hx - p * hz
+    total[5] -= p * hy - q * hx
+    for n in range(6):
+        value = 0.0
+        for k in range(6):
+            value += m.mass_inverse[n, k] * total[k]
+        rates[7 + n] = value
+    rates[0], rates[1], rates[2] = to_field(w, x, y, z, u, v, s)
+    rates[3], rates[4], rates[5], rates[6] = rate(w, x, y, z, p, q, r)

@@ -1,0 +1,191 @@
+"""Pack, controller, motor, propeller and slipstream.
+
+Motor: Q = kt (I - I0), V = I R + kt omega (the usual first-order DC model; Drela, "First-order
+DC electric motor model", 2007). Pack: open-circuit voltage by charge behind a resistance.
+Propeller: blade-element tables over the inflow angle (see `propeller`).
+Slipstream: momentum theory (Glauert), contracting by continuity, turning as a solid body by
+the torque. Valid for: one propeller's stream not running into another's disc.
+"""
+
+from math import atan2, pi, sqrt, tanh
+
+from sim.compiled import kernel
+from sim.state import (
+    CHARGE,
+    COMMAND_THROTTLE,
+    MOTOR_CURRENT,
+    PACK_CURRENT,
+    PACK_VOLTAGE,
+    ROTOR,
+    SUPPLY_VOLTAGE,
+    THRUST,
+)
+
+THRUST_SHAPE, TORQUE_SHAPE, THRUST_SLOPE, TORQUE_SLOPE = range(4)
+RIM = 0.75  # station, in radii, whose speed sets the tables' inflow angle
+
+
+@kernel
+def rest_voltage(m, drawn):
+    """Open-circuit voltage of the pack after drawing some charge [A s]."""
+    left = max(0.0, min(1.0, m.charge_at_start - drawn / m.capacity))
+    x = left * (m.rest_voltage.shape[0] - 1)
+    k = min(int(x), m.rest_voltage.shape[0] - 2)
+    f = x - k
+    return (1.0 - f) * m.rest_voltage[k] + f * m.rest_voltage[k + 1]
+
+
+@kernel
+def propeller(m, propellers, k, axial, omega):
+    """Thrust, torque and their slopes by rotor speed [N, N m, N s, N m s]; axial: air into
+    the disc from ahead [m/s]; omega: rotor speed in its own sense [rad/s]."""
+    rim = RIM * m.motor_radius[k] * omega
+    square = axial * axial + rim * rim
+    table = propellers[m.motor_table[k]]
+    steps = table.shape[0] - 1
+    x = max(0.0, min(float(steps), (atan2(axial, rim) + pi) * (steps / (2.0 * pi))))
+    j = min(int(x), steps - 1)
+    f = x - j
+    ct = (1.0 - f) * table[j, THRUST_SHAPE] + f * table[j + 1, THRUST_SHAPE]
+    cq = (1.0 - f) * table[j, TORQUE_SHAPE] + f * table[j + 1, TORQUE_SHAPE]
+    dct = (1.0 - f) * table[j, THRUST_SLOPE] + f * table[j + 1, THRUST_SLOPE]
+    dcq = (1.0 - f) * table[j, TORQUE_SLOPE] + f * table[j + 1, TORQUE_SLOPE]
+    diameter = 2.0 * m.motor_radius[k]
+    scale = m.density * diameter * diameter
+    edge = RIM * m.motor_radius[k]
+    # T = ct(angle) scale square, with d(angle)/d(rim) = -axial / square.
+    return (
+        ct * scale * square,
+        cq * scale * diameter * square,
+        scale * edge * (2.0 * ct * rim - dct * axial),
+        scale * diameter * edge * (2.0 * cq * rim - dcq * axial),
+    )
+
+
+@kernel
+def electric(m, state, command, servo_current, report):
+    """Motor currents, pack voltage and current under load, into the report.
+
+    The controller is a lossless converter with a resistance: motor voltage = duty * pack
+    voltage, pack current = duty * motor current; it never brakes, never exceeds its limit,
+    and backs off as the pack falls to its cut-off.
+    """
+    rest = rest_voltage(m, state[CHARGE])
+    bus_drain = servo_current * m.supply_voltage / max(rest, 1.0)
+    bus = rest - bus_drain * m.pack_resistance
+    throttle_back = 1.0
+    for attempt in range(2):
+        above, below = rest - bus_drain * m.pack_resistance, 1.0
+        for k in range(m.n_motors):
+            duty = command[COMMAND_THROTTLE + k] * throttle_back
+            back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
+            if duty * bus > back:
+                above += m.pack_resistance * duty * back / m.motor_resistance[k]
+                below += m.pack_resistance * duty * duty / m.motor_resistance[k]
+        bus = above / below
+        short = (m.cutoff_voltage - bus) / (0.03 * m.cutoff_voltage)
+        if attempt == 0:
+            throttle_back = max(0.0, min(1.0, 1.0 - short))
+    total = bus_drain
+    for k in range(m.n_motors):
+        duty = command[COMMAND_THROTTLE + k] * throttle_back
+        back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
+        amps = max(0.0, (duty * bus - back) / m.motor_resistance[k])
+        amps = min(amps, m.controller_limit)
+        report[MOTOR_CURRENT + k] = amps
+        total += duty * amps
+    report[PACK_VOLTAGE] = rest - total * m.pack_resistance
+    report[PACK_CURRENT] = total
+    report[SUPPLY_VOLTAGE] = m.supply_voltage
+
+
+@kernel
+def add_motors(m, propellers, state, air, total, rates, report, stream):
+    """Thrust, torque reaction, forces at incidence and gyroscopic moment of every motor.
+
+    Forces at incidence: air across the disc changes each blade's tangential speed by its
+    component along the blade's path, as a change of rotor speed would, once forth and once
+    back in a turn. Averaged over the turn this leaves a moment V/2 dT/d(omega) and a force
+    V/2 dQ/d(omega) / r^2 at the radius r = 0.75 R; derived here, quasi-steady, with uniform
+    inflow over the disc. Source of the physics: Glauert, Airplane Propellers, in Durand,
+    Aerodynamic Theory IV (1935), ch. 12.
+    """
+    p, q, r = state[10], state[11], state[12]
+    for i in range(m.n_strips):
+        stream[i, 0] = 0.0
+        stream[i, 1] = 0.0
+        stream[i, 2] = 0.0
+    for k in range(m.n_motors):
+        ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
+        x, y, z = m.motor_place[k, 0], m.motor_place[k, 1], m.motor_place[k, 2]
+        # Air past the disc; the stream ahead of it is not disturbed by others.
+        vx = air[0] - (q * z - r * y)
+        vy = air[1] - (r * x - p * z)
+        vz = air[2] - (p * y - q * x)
+        axial = -(vx * ax + vy * ay + vz * az)
+        cx, cy, cz = vx + axial * ax, vy + axial * ay, vz + axial * az
+        omega, sense = state[ROTOR + k], m.motor_sense[k]
+        thrust, torque, thrust_slope, torque_slope = propeller(m, propellers, k, axial, omega)
+        report[THRUST + k] = thrust
+        reach = RIM * m.motor_radius[k]
+        side = 0.5 * torque_slope / (reach * reach)
+        fx, fy, fz = thrust * ax + side * cx, thrust * ay + side * cy, thrust * az + side * cz
+        total[0] += fx
+        total[1] += fy
+        total[2] += fz
+        # The air turns against the rotor with `torque`; rotor speeding up takes its share.
+        amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
+        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * tanh(0.2 * omega))
+        rates[ROTOR + k] = (shaft - torque) / m.rotor_inertia[k]
+        yaw = 0.5 * thrust_slope * sense
+        spin = sense * m.rotor_inertia[k] * omega
+        total[3] += y * fz - z * fy - sense * shaft * ax + yaw * cx - spin * (q * az - r * ay)
+        total[4] += z * fx - x * fz - sense * shaft * ay + yaw * cy - spin * (r * ax - p * az)
+        total[5] += x * fy - y * fx - sense * shaft * az + yaw * cz - spin * (p * ay - q * ax)
+        add_stream(m, k, axial, thrust, torque, stream)
+
+
+@kernel
+def induced(m, k, axial, thrust):
+    """Induced velocity at the disc by momentum theory [m/s] (check R14, R15 in the tests)."""
+    disc = pi * m.motor_radius[k] * m.motor_radius[k]
+    half = 0.5 * max(axial, 0.0)
+    return sqrt(max(0.0, half * half + thrust / (2.0 * m.density * disc))) - half
+
+
+@kernel
+def add_stream(m, k, axial, thrust, torque, stream):
+    """What the propeller's stream adds at the strips behind it, body axes [m/s]."""
+    v = induced(m, k, axial, thrust)
+    radius = m.motor_radius[k]
+    speed = max(axial, 0.0)
+    sense = m.motor_sense[k]
+    for i in range(m.n_strips):
+        behind = m.stream_behind[k, i]
+        if behind <= 0.0:
+            continue
+        grown = v * (1.0 + behind / sqrt(behind * behind + radius * radius))
+        through = max(speed + v, 0.05)
+        there = max(speed + grown, 0.05)
+        reach = radius * sqrt(max(0.4, min(1.2, through / there)))
+        up = m.stream_up[k, i]
+        if abs(up) >= reach:
+            continue
+        half = sqrt(reach * reach - up * up)
+        width = m.strip_width[i]
+        inner = max(m.stream_along[k, i] - 0.5 * width, -half)
+        outer = min(m.stream_along[k, i] + 0.5 * width, half)
+        if outer <= inner:
+            continue
+        share = (outer - inner) / width
+        along = 0.5 * (inner + outer)
+        # Torque = angular momentum carried off: rho there turn pi reach^4 / 2.
+        turn = 2.0 * torque / (m.density * max(there, 1.0) * pi * reach**4)
+        turn *= sense * share
+        ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
+        px = along * m.strip_span[i, 0] + up * m.strip_normal[i, 0]
+        py = along * m.strip_span[i, 1] + up * m.strip_normal[i, 1]
+        pz = along * m.strip_span[i, 2] + up * m.strip_normal[i, 2]
+        stream[i, 0] += -grown * share * ax + turn * (ay * pz - az * py)
+        stream[i, 1] += -grown * share * ay + turn * (az * px - ax * pz)
+        stream[i, 2] += -grown * share * az + turn * (ax * py - ay * px)

@@ -1,0 +1,267 @@
+"""A flight: the airframe in the hand or on its wheels, released, flown, ended.
+
+`Flight.advance` moves it by fixed steps however often it is called; `fly` runs a whole
+flight under a pilot, who may be a person, a script, a replay or a simulated human: any
+callable from a reading to sticks.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from math import atan2, degrees, hypot, inf, sqrt
+from typing import NamedTuple
+
+import numpy as np
+
+from sim import integrate
+from sim.airframe import Airframe
+from sim.field import Field
+from sim.model import Model, build
+from sim.polar import stall_speed
+from sim.record import columns, reading_type
+from sim.rotation import angles, from_angles
+from sim.state import (
+    AIR,
+    ATTITUDE,
+    BENDING,
+    CHARGE,
+    COMMAND_HELD,
+    COMMAND_SIZE,
+    GUST_SIZE,
+    HINGE,
+    MOTOR_CURRENT,
+    PACK_CURRENT,
+    PACK_VOLTAGE,
+    POSITION,
+    RATE,
+    REPORT_SIZE,
+    ROTOR,
+    SEPARATED,
+    SIZE,
+    SPECIFIC_FORCE,
+    SUPPLY_VOLTAGE,
+    SURFACE,
+    THRUST,
+    VELOCITY,
+    WIND,
+)
+from sim.sticks import Sticks, command
+from sim.workspace import Workspace
+
+READINGS = 60  # a second, for pilots and records
+SPIN_UP = 1.0  # how long a launch by `fly` holds with the motor running [s]
+
+
+class Outcome(NamedTuple):
+    word: str
+    text: str
+
+
+class Flight:
+    """One flight of an airframe. Raises ValueError when the airframe has no such launch."""
+
+    def __init__(
+        self, airframe: Airframe, field: Field, launch: str | None = None, seed: int = 0,
+        model: Model | None = None,
+    ) -> None:  # fmt: skip
+        self.airframe, self.field, self.seed = airframe, field, seed
+        self.launch = launch or airframe.launch.kind
+        if getattr(airframe.launch, self.launch) is None:
+            raise ValueError(f"{airframe.name} has no [launch.{self.launch}] in its file")
+        self.model = model or build(airframe, field)
+        self.columns = columns(airframe)
+        self.stall_speed = stall_speed(self.model)
+        self.state = np.zeros(SIZE)
+        self.report = np.zeros(REPORT_SIZE)
+        self.outcome: Outcome | None = None
+        self.held = self.launch == "hand"
+        self._sticks = Sticks()
+        self._command = np.zeros(COMMAND_SIZE)
+        self._gust = np.zeros(GUST_SIZE)
+        self._events = np.zeros(integrate.EVENT_SIZE)
+        self._space = Workspace()
+        self._steps = 0  # since the release; negative in the hand
+        self._owed = 0.0  # seconds not yet stepped
+        delays = [servo.delay for servo in airframe.servos.values()]
+        self._lag = deque([self._command], maxlen=1 + round(max(delays, default=0.0) / STEP))
+        self._place()
+        self._evaluate()
+
+    @property
+    def time(self) -> float:
+        """Seconds since the release; negative in the hand."""
+        return self._steps * STEP
+
+    def _place(self) -> None:
+        """Put the airframe into the hand, or onto its wheels."""
+        heading = self.field.heading
+        if self.launch == "hand":
+            hand = self.airframe.launch.hand
+            self.state[POSITION + 2] = -hand.height
+            self.state[ATTITUDE : ATTITUDE + 4] = from_angles(hand.bank, hand.pitch, heading)
+        else:
+            height, pitch = self._resting()
+            self.state[POSITION + 2] = -height
+            self.state[ATTITUDE : ATTITUDE + 4] = from_angles(0.0, pitch, heading)
+        self._command[:] = command(self.airframe, Sticks())
+        self._lag.append(self._command)
+        surfaces = self.model.record.n_surfaces
+        self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
+
+    def _resting(self) -> tuple[float, float]:
+        """Height of the centre of gravity and pitch at which it stands on its feet.
+
+        The feet are the two contacts, one ahead and one behind the centre of gravity, on
+        which every other contact is above the ground.
+        """
+        record = self.model.record
+        place = record.contact_place[: record.n_contacts]
+        best = None
+        for ahead in place[place[:, 0] > 0.0]:
+            for behind in place[place[:, 0] <= 0.0]:
+                pitch = atan2(ahead[2] - behind[2], ahead[0] - behind[0])
+                # Height of a point below the centre of gravity at this pitch.
+                down = place[:, 2] * np.cos(pitch) - place[:, 0] * np.sin(pitch)
+                stand = down.max()
+                on_both = ahead[2] * np.cos(pitch) - ahead[0] * np.sin(pitch)
+                if best is None or stand - on_both < best[0]:
+                    best = (stand - on_both, stand, pitch)
+        if best is None:
+            return float(place[:, 2].max()), 0.0
+        return float(best[1]), float(best[2])
+
+    def release(self) -> None:
+        """Leave the hand with the launch's speed along the nose."""
+        if not self.held or self.outcome:
+            return
+        self.held = False
+        self._steps, self._owed = 0, 0.0
+        self.state[VELOCITY] = self.airframe.launch.hand.speed
+        self._evaluate()
+
+    def advance(self, seconds: float, sticks: Sticks) -> None:
+        """Fly on by whole steps of 1/240 s; what does not fill a step is carried over."""
+        if self.outcome:
+            return
+        self._sticks = sticks
+        asked = command(self.airframe, sticks)
+        asked[COMMAND_HELD] = float(self.held)
+        self._owed += seconds
+        steps = int(self._owed / STEP + 1e-9)
+        self._owed -= steps * STEP
+        for _ in range(steps):
+            self._lag.append(asked)
+            flown = self._step(self._lag[0])
+            self._steps += flown
+            if self._events[integrate.EVENT_WORD] != integrate.FLYING:
+                self.outcome = self._ending()
+                return
+
+    def _step(self, asked: np.ndarray) -> int:
+        m, space = self.model, self._space
+        self._command[:] = asked
+        self._command[COMMAND_HELD] = float(self.held)
+        return integrate.advance(
+            m.record, m.response, m.plates, m.propellers, self.state, self._command, self._gust,
+            1, STEP, self.time, self._events, self.report, space.work, space.stream, space.stages,
+        )  # fmt: skip
+
+    def _evaluate(self) -> None:
+        """Fill the report for the present state without moving."""
+        m, space = self.model, self._space
+        for _ in range(2):  # the servos' current uses the hinge moments of the pass before
+            integrate.derivative(
+                m.record, m.response, m.plates, m.propellers, self.state, self._command,
+                self._gust, space.stages[0], self.report, space.work, space.stream,
+            )  # fmt: skip
+
+    def _ending(self) -> Outcome:
+        word = int(self._events[integrate.EVENT_WORD])
+        value = float(self._events[integrate.EVENT_VALUE])
+        at = f"after {self.time:.1f} s"
+        if word == integrate.LANDED:
+            return Outcome("landed", f"Landed in one piece {at}.")
+        if word == integrate.BROKE:
+            part = self.model.contact_names[int(value)] if value >= 0 else "something"
+            speed = hypot(*self.state[VELOCITY : VELOCITY + 3])
+            return Outcome("broke", f"The {part} broke on the ground at {speed:.0f} m/s, {at}.")
+        if word == integrate.FOLDED:
+            return Outcome("folded", f"The slab folded at n = {value:.1f}, {at}.")
+        if word == integrate.STRUCK:
+            return Outcome("propeller-strike", f"The turning propeller hit the ground {at}.")
+        if word == integrate.LEFT:
+            return Outcome("left-field", f"It flew out of the field {at}.")
+        return Outcome("diverged", f"The numbers broke down {at}; please keep the record.")
+
+    def finish(self, word: str, text: str) -> None:
+        """End a flight that the physics has not ended: time up, stopped by the person."""
+        if self.outcome is None:
+            self.outcome = Outcome(word, text)
+
+    def reading(self):
+        """The present row of the record, see `record.columns`."""
+        s, report, sticks = self.state, self.report, self._sticks
+        roll, pitch, heading = angles(*s[ATTITUDE : ATTITUDE + 4])
+        u, v, w = -report[AIR : AIR + 3]
+        airspeed = sqrt(u * u + v * v + w * w)
+        north, east, down = s[POSITION : POSITION + 3]
+        row = [
+            self.time, north, east, -down, *s[ATTITUDE : ATTITUDE + 4],
+            degrees(roll), degrees(pitch), degrees(heading) % 360.0,
+            *s[VELOCITY : VELOCITY + 3], *np.degrees(s[RATE : RATE + 3]),
+            airspeed, degrees(atan2(w, u)) if airspeed > 0.2 else 0.0,
+            degrees(atan2(v, hypot(u, w))) if airspeed > 0.2 else 0.0,
+            self._climb(), -report[SPECIFIC_FORCE + 2] / self.model.record.gravity,
+            sticks.roll, sticks.pitch, sticks.yaw, sticks.throttle, float(sticks.low_rates),
+            report[PACK_VOLTAGE], report[PACK_CURRENT], s[CHARGE] / 3.6, report[SUPPLY_VOLTAGE],
+            report[SEPARATED], report[BENDING], self.stall_speed,
+            *report[WIND : WIND + 3],
+        ]  # fmt: skip
+        for k in range(self.model.record.n_motors):
+            rpm = s[ROTOR + k] * 30.0 / np.pi
+            row += [rpm, report[THRUST + k], report[MOTOR_CURRENT + k]]
+        record = self.model.record
+        for k in range(record.n_surfaces):
+            row += [
+                degrees(s[SURFACE + k]), degrees(self._command[k]),
+                report[HINGE + k] / record.servo_torque[k],
+            ]  # fmt: skip
+        return reading_type(self.columns)(*map(float, row))
+
+    def _climb(self) -> float:
+        from sim.rotation import to_field
+
+        if self.held:
+            return 0.0
+        return -to_field(*self.state[ATTITUDE : ATTITUDE + 4], *self.state[VELOCITY:RATE])[2]
+
+
+STEP = integrate.STEP
+
+
+def fly(
+    airframe: Airframe, field: Field, pilot, seconds: float, launch: str | None = None,
+    seed: int = 0, record=None, model: Model | None = None,
+) -> Flight:  # fmt: skip
+    """A whole flight without a window, at most `seconds` after the release.
+
+    In a hand launch the pilot's sticks already move surfaces and motor for a second before
+    the release. `record`, when given, receives a reading 60 times a second.
+    """
+    flight = Flight(airframe, field, launch, seed, model)
+    flight._steps = -round(SPIN_UP / STEP) if flight.held else 0
+    end = seconds if np.isfinite(seconds) else inf
+    reading = flight.reading()
+    while True:
+        if record:
+            record.write(reading)
+        if flight.outcome:
+            break
+        if flight.held and flight.time >= -1e-9:
+            flight.release()
+        if not flight.held and flight.time >= end - 1e-9:
+            flight.finish("time-up", f"Still flying after {flight.time:.0f} s.")
+            break
+        flight.advance(1.0 / READINGS, pilot(reading))
+        reading = flight.reading()
+    return flight

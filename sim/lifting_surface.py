@@ -1,0 +1,216 @@
+"""Vortex lattice over all sheets at set-up, collapsed to a matrix per strip.
+
+Horseshoe vortices on each strip, wakes straight back; the condition of no flow through the
+plate at the control points (Katz and Plotkin, Low-Speed Aerodynamics, 2nd ed., ch. 12).
+Chordwise, vortices and control points stand at the Chebyshev places of the
+quasi-vortex-lattice method (Lan, Journal of Aircraft 11(9), 1974), exact in two dimensions
+for smooth camber; spanwise, equal strips with inset tips (see `strips`).
+
+The sheets are rigid, so the flow through a strip is affine along its chord, and a deflected
+surface adds its own part behind the hinge. Everything the lattice can say is therefore the
+matrix from three inputs per strip (normal wash at mid-chord, its change from mid-chord to
+the trailing edge, wash of the surface) to four outputs (circulation, its moment about
+mid-chord, circulation and hinge moment of the surface). It carries span loading, damping in
+roll, pitch and yaw, downwash on a tail and surface effectiveness with no further constants.
+A second matrix serves the flow from behind.
+
+Valid for: attached, incompressible, steady flow with small sidewash. The wake does not roll
+up and does not curve with a steady rotation.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.strips import Strips
+
+INPUTS = 3  # normal wash, its slope, surface wash [m/s]
+OUTPUTS = 4  # circulation [m2/s], moment [m3/s], surface circulation, surface hinge moment
+CHORDWISE = 12
+
+
+class Lattice(NamedTuple):
+    """Horseshoes and control points of one flow direction; k panels a strip, n strips."""
+
+    a: np.ndarray  # (n*k, 3) bound vortex ends
+    b: np.ndarray
+    point: np.ndarray  # (n*k, 3) control points
+    vortex_at: np.ndarray  # (n, k) chord fraction of the bound vortices, from the leading edge
+    point_at: np.ndarray  # (n, k) of the control points
+    on_surface: np.ndarray  # (n, k) share of each control point that lies on the surface
+    vortex_on_surface: np.ndarray  # (n, k)
+
+
+def stations(chordwise: int) -> tuple[np.ndarray, np.ndarray]:
+    k = np.arange(1, chordwise + 1)
+    vortex = 0.5 * (1.0 - np.cos((2 * k - 1) * np.pi / (2 * chordwise)))
+    point = 0.5 * (1.0 - np.cos(k * np.pi / chordwise))
+    return vortex, point
+
+
+def along(quad: np.ndarray, fraction: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Points on both edges of each strip at chord fractions (n, k) -> two (n, k, 3)."""
+    f = fraction[:, :, None]
+    inner = quad[:, None, 0] * (1 - f) + quad[:, None, 3] * f
+    outer = quad[:, None, 1] * (1 - f) + quad[:, None, 2] * f
+    return inner, outer
+
+
+def lattice(strips: Strips, from_behind: bool = False, chordwise: int = CHORDWISE) -> Lattice:
+    vortex, point = stations(chordwise)
+    if from_behind:
+        vortex, point = 1.0 - vortex, 1.0 - point
+    n = len(strips.chord)
+    vortex_at, point_at = np.tile(vortex, (n, 1)), np.tile(point, (n, 1))
+    a, b = along(strips.quad, vortex_at)
+    c, d = along(strips.quad, point_at)
+    hinge = 1.0 - strips.flap[:, None]
+    return Lattice(
+        a.reshape(-1, 3), b.reshape(-1, 3), (0.5 * (c + d)).reshape(-1, 3),
+        vortex_at, point_at,
+        _behind(point_at, hinge), _behind(vortex_at, hinge),
+    )  # fmt: skip
+
+
+def _behind(at: np.ndarray, hinge: np.ndarray) -> np.ndarray:
+    """1 behind the hinge, 0 ahead; the nearest station to the hinge carries its share.
+
+    In the angle theta of the cosine spacing the stations are equally spaced, and the step at
+    the hinge is spread over one spacing so that its place is kept exactly on average.
+    """
+    theta, at_hinge = np.arccos(1 - 2 * at), np.arccos(1 - 2 * np.clip(hinge, 0, 1))
+    spacing = np.pi / at.shape[1]
+    return np.clip((theta - at_hinge) / spacing + 0.5, 0.0, 1.0) * (hinge < 1.0)
+
+
+def _hinge_arm(at: np.ndarray, hinge: np.ndarray) -> np.ndarray:
+    """Mean of (distance behind the hinge / chord) over the cell each vortex stands for.
+
+    A vortex stands for the cell half a spacing either side of it in theta, over which
+    loading times sin(theta) is nearly constant.
+    """
+    theta, spacing = np.arccos(1 - 2 * at), np.pi / at.shape[1]
+    at_hinge = np.arccos(1 - 2 * np.clip(hinge, 0, 1))
+    start = np.maximum(theta - 0.5 * spacing, at_hinge)
+    end = np.maximum(theta + 0.5 * spacing, at_hinge)
+    # Integral of (1 - cos t)/2 - hinge.
+    return ((0.5 - hinge) * (end - start) - 0.5 * (np.sin(end) - np.sin(start))) / spacing
+
+
+def segment(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Velocity of unit straight vortices a->b at points (Katz and Plotkin eq. 2.72)."""
+    r1, r2 = point - a, point - b
+    cross = np.cross(r1, r2)
+    n1, n2 = np.linalg.norm(r1, axis=-1), np.linalg.norm(r2, axis=-1)
+    scale = n1 * n2 * (n1 * n2 + np.einsum("...i,...i", r1, r2))
+    small = np.abs(scale) < 1e-14
+    return cross * np.where(small, 0.0, (n1 + n2) / np.where(small, 1.0, scale))[..., None] / (
+        4 * np.pi
+    )
+
+
+def _leg(point: np.ndarray, start: np.ndarray, direction: np.ndarray) -> np.ndarray:
+    """Velocity of unit vortices from `start` to infinity along `direction`."""
+    r = point - start
+    ahead = r @ direction
+    distance = np.linalg.norm(r, axis=-1)
+    scale = distance * (distance - ahead)
+    small = scale < 1e-14
+    return np.cross(np.broadcast_to(direction, r.shape), r) * np.where(
+        small, 0.0, 1.0 / np.where(small, 1.0, scale)
+    )[..., None] / (4 * np.pi)
+
+
+def horseshoe(point: np.ndarray, a: np.ndarray, b: np.ndarray, wake: np.ndarray) -> np.ndarray:
+    """Velocity at `point` of unit horseshoes (wake to a, a to b, b to wake)."""
+    return segment(point, a, b) + _leg(point, b, wake) - _leg(point, a, wake)
+
+
+def influence(strips: Strips, grid: Lattice, wake: np.ndarray) -> np.ndarray:
+    """(n*k, n*k) normal velocity at each control point of each unit horseshoe."""
+    k = grid.vortex_at.shape[1]
+    velocity = horseshoe(grid.point[:, None], grid.a[None], grid.b[None], wake)
+    return np.einsum("pqi,pi->pq", velocity, np.repeat(strips.normal, k, axis=0))
+
+
+def _inputs(strips: Strips, grid: Lattice) -> np.ndarray:
+    """(n*k, 3n) flow through each control point for unit inputs."""
+    n, k = grid.point_at.shape
+    wash = np.zeros((n, k, n, INPUTS))
+    each = np.arange(n)
+    wash[each, :, each, 0] = 1.0
+    wash[each, :, each, 1] = 2.0 * grid.point_at - 1.0
+    wash[each, :, each, 2] = grid.on_surface * strips.cover[:, None]
+    return wash.reshape(n * k, n * INPUTS)
+
+
+def _outputs(strips: Strips, grid: Lattice) -> np.ndarray:
+    """(4n, n*k) sums of circulation over each strip."""
+    n, k = grid.vortex_at.shape
+    total = np.zeros((n, OUTPUTS, n, k))
+    each = np.arange(n)
+    chord = strips.chord[:, None]
+    total[each, 0, each] = 1.0
+    total[each, 1, each] = (0.5 - grid.vortex_at) * chord
+    total[each, 2, each] = grid.vortex_on_surface
+    total[each, 3, each] = _hinge_arm(grid.vortex_at, 1.0 - strips.flap[:, None]) * chord
+    return total.reshape(n * OUTPUTS, n * k)
+
+
+def response(strips: Strips, chordwise: int = CHORDWISE) -> np.ndarray:
+    """(2, 4n, 3n): outputs per unit input, flow from ahead and from behind.
+
+    Rows and columns run strip by strip. Circulation is positive from `span` start to end, so
+    the force along the normal per width is density * (speed along `aft`) * circulation;
+    moments are nose up about mid-chord, hinge moments trailing edge up, for that force.
+    """
+    found = []
+    for from_behind in (False, True):
+        grid = lattice(strips, from_behind, chordwise)
+        wake = np.array([-1.0 if from_behind else 1.0, 0.0, 0.0])
+        matrix = influence(strips, grid, wake)
+        circulation = np.linalg.solve(matrix, -_inputs(strips, grid))
+        found.append(_outputs(strips, grid) @ circulation)
+    return np.array(found)
+
+
+def side_edges(strips: Strips, chordwise: int = CHORDWISE) -> np.ndarray:
+    """(n,) suction at the free side edges of each strip, as an area [m2].
+
+    Side-edge vortex lift is half density * w |w| times this area: the in-plane force on the
+    chordwise vortices of a sheet under unit normal wash, turned square to the sheet
+    (Lamar, J. Aircraft 11(6), 1974). Zero for strips without a free edge.
+    """
+    found = np.zeros(len(strips.chord))
+    for sheet in np.unique(strips.sheet):
+        mine = np.flatnonzero(strips.sheet == sheet)
+        own = Strips(*(column[mine] for column in strips))
+        found[mine] = _own_side_edges(own, chordwise)
+    return found
+
+
+def _own_side_edges(strips: Strips, chordwise: int) -> np.ndarray:
+    grid = lattice(strips, chordwise=chordwise)
+    wake = np.array([1.0, 0.0, 0.0])
+    n, k = grid.vortex_at.shape
+    strength = np.linalg.solve(influence(strips, grid, wake), -np.ones(n * k))
+    each = np.cumsum(strength.reshape(n, k), axis=1)
+    station = np.concatenate([grid.vortex_at, np.ones((n, 1))], axis=1)
+    middle, length = 0.5 * (station[:, 1:] + station[:, :-1]), np.diff(station, axis=1)
+    found = np.zeros(n)
+    for i in np.flatnonzero(strips.tip > 0.0):
+        # The free edge is the one further from the other strips of the same side.
+        others = strips.middle[strips.side == strips.side[i]].mean(axis=0)
+        edge = strips.quad[i][[0, 3]], strips.quad[i][[1, 2]]
+        away = [np.linalg.norm(e.mean(axis=0) - others) for e in edge]
+        front, rear = edge[int(np.argmax(away))]
+        point = front + middle[i][:, None] * (rear - front)
+        induced = horseshoe(point[:, None], grid.a[None], grid.b[None], wake)
+        wash = np.einsum("pqi,i,q->p", induced, strips.normal[i], strength) + 1.0
+        pull = wash * each[i] * length[i] * np.linalg.norm(rear - front)
+        # The lattice keeps 0.90 of the edge's suction on the tip vortex itself, the rest on
+        # the next ones inboard (0.89 to 0.92 for aspect ratios 0.5 to 6).
+        found[i] = 2.0 * abs(pull.sum()) / 0.90
+    return found

@@ -1,0 +1,216 @@
+"""Pilots without thumbs: hands off, a steady scripted one, a timeline of sticks.
+
+A pilot is any callable from a reading (`record.columns`) to `Sticks`; a person with a gamepad,
+a script and a simulated human are the same to a flight.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from sim.sticks import Sticks
+
+Pilot = Callable[[tuple], Sticks]
+
+
+class TimelineError(Exception):
+    """Every problem of a stick timeline at once, one a line: file:line: found, wanted."""
+
+    def __init__(self, problems: list[str]):
+        super().__init__("\n".join(problems))
+        self.problems = problems
+
+
+def hands_off(throttle: float) -> Pilot:
+    """Sticks in the middle from launch to ground, throttle (0..1) where it was launched."""
+    sticks = Sticks(throttle=throttle)
+    return lambda reading: sticks
+
+
+def launch_throttle(airframe, launch: str | None = None) -> float:
+    """Throttle (0..1) the airframe is launched with, `launch` "hand" or "ground" or its own."""
+    how = getattr(airframe.launch, launch or airframe.launch.kind)
+    return how.throttle if how is not None else 1.0
+
+
+TIMELINE_COLUMNS = ("time_s", "roll", "pitch", "yaw", "throttle")
+
+
+def timeline(path: Path | str) -> Pilot:
+    """Sticks from a CSV file: time_s,roll,pitch,yaw,throttle[,low_rates], straight lines between.
+
+    Time counts from the release; before the first row and after the last its values hold.
+    low_rates (0 or 1) holds from its row to the next. Raises TimelineError.
+    """
+    names, rows = _read_timeline(Path(path))
+    times, values = rows[:, 0], rows[:, 1:]
+
+    def pilot(reading) -> Sticks:
+        now = reading.time_s
+        roll, pitch, yaw, throttle = (
+            float(np.interp(now, times, values[:, at])) for at in range(4)
+        )
+        last = max(0, int(np.searchsorted(times, now, side="right")) - 1)
+        low = len(names) > 5 and values[last, 4] >= 0.5
+        return Sticks(roll, pitch, yaw, throttle, bool(low))
+
+    return pilot
+
+
+def _read_timeline(path: Path) -> tuple[tuple[str, ...], np.ndarray]:
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            lines = [(number, row) for number, row in enumerate(csv.reader(file), 1) if row]
+    except (OSError, UnicodeDecodeError) as error:
+        reason = error.strerror if isinstance(error, OSError) else "not a text file"
+        raise TimelineError([f"{path}: cannot be read: {reason}"]) from error
+    wanted = (TIMELINE_COLUMNS, (*TIMELINE_COLUMNS, "low_rates"))
+    names = tuple(name.strip() for name in lines[0][1]) if lines else ()
+    if names not in wanted:
+        raise TimelineError(
+            [f"{path}:1: '{','.join(names)}': wanted time_s,roll,pitch,yaw,throttle[,low_rates]"]
+        )
+    if len(lines) == 1:
+        raise TimelineError([f"{path}: no rows: wanted at least one time with its sticks"])
+    rows, problems, before = [], [], -math.inf
+    for number, texts in lines[1:]:
+        row, wrong = _timeline_row(names, texts)
+        if not wrong and row[0] <= before:
+            wrong = [f"time_s: '{texts[0].strip()}': wanted later than the row before"]
+        problems += [f"{path}:{number}: {problem}" for problem in wrong]
+        if not wrong:
+            rows.append(row)
+            before = row[0]
+    if problems:
+        raise TimelineError(problems)
+    return names, np.array(rows)
+
+
+def _timeline_row(names: tuple[str, ...], texts: list[str]) -> tuple[list[float], list[str]]:
+    """The numbers of one row, and what is wrong with it."""
+    if len(texts) != len(names):
+        return [], [f"{len(texts)} values, wanted {len(names)}"]
+    row, problems = [], []
+    for name, text in zip(names, texts, strict=True):
+        low, high = (-math.inf, math.inf) if name == "time_s" else (-1.0, 1.0)
+        if name in ("throttle", "low_rates"):
+            low = 0.0
+        try:
+            value = float(text)
+        except ValueError:
+            problems.append(f"{name}: '{text.strip()}': wanted a number")
+            continue
+        if not (low <= value <= high and math.isfinite(value)):
+            span = "a finite time" if name == "time_s" else f"{low:g} to {high:g}"
+            problems.append(f"{name}: '{text.strip()}': wanted {span}")
+        row.append(value)
+    return row, problems
+
+
+class Steady:
+    """A careful scripted flight: away, up to 15 m, a left and a right turn, down again ahead.
+
+    It sees only the reading. Attitude is held by stick against angle and rate, the path by pitch,
+    the speed by throttle. Roll and yaw sticks move together, so that elevons, ailerons and a bare
+    rudder all answer. It starts over when time does. Gains are tuned on the example airframes.
+    """
+
+    HEIGHT = 15.0  # m
+    TURN = 120.0  # deg of heading, each way
+    BANK = 28.0  # deg
+    SPEED = 1.45  # times the stall speed
+
+    def __init__(self) -> None:
+        self._begin(None)
+
+    def _begin(self, reading) -> None:
+        self.phase = "away"
+        self.time = reading.time_s if reading is not None else 0.0
+        self.heading = reading.heading_deg if reading is not None else 0.0
+        self.alpha = 6.0
+        self.throttle = 0.55
+        self.trim = 0.0
+        self.since = 0.0
+
+    def __call__(self, reading) -> Sticks:
+        if reading.time_s <= 0.0 or reading.time_s < self.time:
+            self._begin(reading)
+        step = min(reading.time_s - self.time, 0.1)
+        self.time = reading.time_s
+        self._next_phase(reading)
+        self.alpha += min(1.0, step / 0.7) * (_clip(reading.alpha_deg, -5.0, 16.0) - self.alpha)
+        roll, yaw = self._lateral(reading)
+        pitch = self._pitch(reading, step)
+        return Sticks(roll, pitch, yaw, self._power(reading, step))
+
+    def _next_phase(self, reading) -> None:
+        turned = _wrapped(reading.heading_deg - self.heading)
+        done = {
+            "away": reading.height_m > 3.0 and reading.time_s > 1.5,
+            "climb": reading.height_m > self.HEIGHT - 1.0,
+            "left": turned < -self.TURN or self.time - self.since > 20.0,
+            "right": (turned > -8.0 and self.time - self.since > 2.0)
+            or self.time - self.since > 20.0,
+            "level": self.time - self.since > 2.0,
+            "down": False,
+        }
+        if done[self.phase]:
+            order = ("away", "climb", "left", "right", "level", "down")
+            self.phase = order[order.index(self.phase) + 1]
+            self.since = self.time
+
+    def _lateral(self, reading) -> tuple[float, float]:
+        """Roll and yaw sticks that hold the bank the phase asks for."""
+        off = _wrapped(self.heading - reading.heading_deg)
+        bank = {"left": -self.BANK, "right": self.BANK}.get(self.phase, _clip(0.6 * off, -12, 12))
+        if reading.airspeed_m_s < reading.stall_speed_m_s and reading.height_m < 1.0:
+            return _clip(-reading.roll_deg / 40.0), _clip(off / 15.0 - reading.r_deg_s / 60.0)
+        roll = _clip((bank - reading.roll_deg) / 40.0 - reading.p_deg_s / 250.0)
+        return roll, roll
+
+    def _pitch(self, reading, step: float) -> float:
+        slow = reading.stall_speed_m_s * (self.SPEED - 0.15) - reading.airspeed_m_s
+        if self.phase in ("away", "climb"):
+            path = 9.0
+        elif self.phase == "down":
+            path = self._glide(reading)
+        else:
+            path = _clip(3.0 * (self.HEIGHT - reading.height_m), -8.0, 8.0)
+        attitude = _clip(path + self.alpha, -25.0, 22.0)
+        if self.phase != "down":
+            attitude -= _clip(6.0 * slow, 0.0, 15.0)
+        error = attitude - reading.pitch_deg
+        self.trim = _clip(self.trim + 0.02 * error * step, -0.4, 0.4)
+        return _clip(error / 25.0 - reading.q_deg_s / 150.0 + self.trim)
+
+    def _glide(self, reading) -> float:
+        """Path [deg] that keeps the speed without power, and rounds out above the ground."""
+        speed = max(reading.airspeed_m_s, 3.0)
+        glide = -11.0 + 2.5 * (reading.airspeed_m_s - 1.35 * reading.stall_speed_m_s)
+        sink = 0.3 + 0.9 * max(0.0, reading.height_m - 0.2)
+        return max(_clip(glide, -25.0, 3.0), -math.degrees(math.asin(_clip(sink / speed))))
+
+    def _power(self, reading, step: float) -> float:
+        if self.phase == "down":
+            return 0.0
+        if self.phase == "away":
+            return 0.95
+        wanted = self.SPEED * reading.stall_speed_m_s
+        short = (wanted - reading.airspeed_m_s) / max(wanted, 1.0)
+        self.throttle = _clip(self.throttle + 0.4 * short * step, 0.2, 0.9)
+        climb = 0.25 if self.phase == "climb" else 0.0
+        return _clip(self.throttle + climb + 1.5 * short, 0.1, 1.0)
+
+
+def _clip(value: float, low: float = -1.0, high: float = 1.0) -> float:
+    return min(max(value, low), high)
+
+
+def _wrapped(angle: float) -> float:
+    """The same heading difference within -180..180 deg."""
+    return (angle + 180.0) % 360.0 - 180.0

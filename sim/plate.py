@@ -1,0 +1,196 @@
+"""Forces of the air on the strips.
+
+Attached load from the lattice's response, side-edge vortex lift, separated load, friction
+(see `section` for how they are joined). A square edge leaves no suction, so every pressure
+force stands square to the part it acts on.
+
+Quasi-steady: the circulation follows the wash at once (Wagner's lag is left out).
+Side-edge vortex lift by the suction analogy: Polhamus, NASA TN D-3767 (1966); for side
+edges Lamar, J. Aircraft 11(6), 1974.
+"""
+
+from math import cos, sin, sqrt
+
+from sim.compiled import kernel
+from sim.section import (
+    ANGLES,
+    AXIAL,
+    DEFLECTIONS,
+    FLAP_REACH,
+    FLAP_STEPS,
+    HINGE,
+    MAX_DEFLECTION,
+    MOMENT,
+    NORMAL,
+    SHARE,
+)
+from sim.state import SEPARATED, SURFACE
+from sim.state import HINGE as REPORT_HINGE
+from sim.strips import MAX_STRIPS
+
+# Places in the work array, one value per strip.
+U, W, SIDE, CN, CA, CM, CH, S = (k * MAX_STRIPS for k in range(8))
+WASH = 8 * MAX_STRIPS  # three per strip
+EFFECTIVE = WASH + 3 * MAX_STRIPS  # effective surface angle per slot
+WORK_SIZE = EFFECTIVE + 16
+
+
+@kernel
+def flap_factor(m, angle):
+    """Effective / actual surface angle (see `section.flap_factor`)."""
+    x = max(0.0, min(FLAP_STEPS - 1e-9, abs(angle) * (FLAP_STEPS / FLAP_REACH)))
+    k = int(x)
+    f = x - k
+    return (1.0 - f) * m.flap_factor[k] + f * m.flap_factor[k + 1]
+
+
+@kernel
+def look_up(plates, kind, u, w, deflection, work, i):
+    """Interpolate the plate table of strip i's sheet into the work array."""
+    size = abs(u) + abs(w)
+    d = w / max(size, 1e-9)
+    if u < 0.0:
+        d = 2.0 - d if w >= 0.0 else -2.0 - d
+    x = max(0.0, min(float(ANGLES), (d + 2.0) * (ANGLES / 4.0)))
+    k = min(int(x), ANGLES - 1)
+    f = x - k
+    y = max(
+        0.0,
+        min(float(DEFLECTIONS), (deflection + MAX_DEFLECTION) * (DEFLECTIONS / (2 * MAX_DEFLECTION))),
+    )
+    j = min(int(y), DEFLECTIONS - 1)
+    g = y - j
+    a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
+    t = plates[kind]
+    work[S + i] = (
+        a * t[k, j, SHARE] + b * t[k + 1, j, SHARE]
+        + c * t[k, j + 1, SHARE] + e * t[k + 1, j + 1, SHARE]
+    )  # fmt: skip
+    work[CN + i] = (
+        a * t[k, j, NORMAL] + b * t[k + 1, j, NORMAL]
+        + c * t[k, j + 1, NORMAL] + e * t[k + 1, j + 1, NORMAL]
+    )  # fmt: skip
+    work[CA + i] = (
+        a * t[k, j, AXIAL] + b * t[k + 1, j, AXIAL]
+        + c * t[k, j + 1, AXIAL] + e * t[k + 1, j + 1, AXIAL]
+    )  # fmt: skip
+    work[CM + i] = (
+        a * t[k, j, MOMENT] + b * t[k + 1, j, MOMENT]
+        + c * t[k, j + 1, MOMENT] + e * t[k + 1, j + 1, MOMENT]
+    )  # fmt: skip
+    work[CH + i] = (
+        a * t[k, j, HINGE] + b * t[k + 1, j, HINGE]
+        + c * t[k, j + 1, HINGE] + e * t[k + 1, j + 1, HINGE]
+    )  # fmt: skip
+
+
+@kernel
+def local_flow(m, plates, state, air, stream, work):
+    """Velocity through every strip and the wash it gives the lattice.
+
+    air: velocity of the air past the centre of gravity [m/s]; stream: (MAX_STRIPS, 3) what
+    the propellers add at each strip, both in body axes.
+    """
+    p, q, r = state[10], state[11], state[12]
+    for i in range(m.n_strips):
+        x, y, z = m.strip_place[i, 0], m.strip_place[i, 1], m.strip_place[i, 2]
+        a = air[0] - (q * z - r * y) + stream[i, 0]
+        b = air[1] - (r * x - p * z) + stream[i, 1]
+        c = air[2] - (p * y - q * x) + stream[i, 2]
+        u = a * m.strip_aft[i, 0] + b * m.strip_aft[i, 1] + c * m.strip_aft[i, 2]
+        w = a * m.strip_normal[i, 0] + b * m.strip_normal[i, 1] + c * m.strip_normal[i, 2]
+        turn = p * m.strip_span[i, 0] + q * m.strip_span[i, 1] + r * m.strip_span[i, 2]
+        work[U + i] = u
+        work[W + i] = w
+        work[SIDE + i] = a * m.strip_span[i, 0] + b * m.strip_span[i, 1] + c * m.strip_span[i, 2]
+        slot = m.strip_surface[i]
+        deflection, effective = 0.0, 0.0
+        if slot >= 0:
+            deflection = state[SURFACE + slot]
+            effective = work[EFFECTIVE + slot]
+        look_up(plates, m.strip_table[i], u, w, deflection, work, i)
+        kept = 1.0 - work[S + i]
+        work[WASH + 3 * i] = kept * w
+        work[WASH + 3 * i + 1] = kept * 0.5 * m.strip_chord[i] * turn
+        work[WASH + 3 * i + 2] = kept * u * effective
+
+
+@kernel
+def strip_load(m, response, state, work, i):
+    """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
+    u, w, s = work[U + i], work[W + i], work[S + i]
+    way = 0 if u >= 0.0 else 1
+    n = 3 * m.n_strips
+    y0, y1, y2, y3 = 0.0, 0.0, 0.0, 0.0
+    row = 4 * i
+    for k in range(n):
+        x = work[WASH + k]
+        y0 += response[way, row, k] * x
+        y1 += response[way, row + 1, k] * x
+        y2 += response[way, row + 2, k] * x
+        y3 += response[way, row + 3, k] * x
+    pull = m.density * u * m.strip_width[i]
+    q = 0.5 * m.density * (u * u + w * w)
+    qs = q * m.strip_area[i] * s
+    vortex = 0.5 * m.density * w * abs(w) * m.strip_edge[i] * (1.0 - s)
+    normal = pull * y0 + qs * work[CN + i] + vortex
+    moment = pull * y1 + qs * work[CM + i] * m.strip_chord[i]
+    # The side-edge force acts a little behind mid-chord (lattice: 0.57 to 0.58 chord).
+    moment -= vortex * 0.075 * m.strip_chord[i] * u / sqrt(u * u + w * w + 1e-6)
+    aft = qs * work[CA + i]
+    hinge = 0.0
+    slot = m.strip_surface[i]
+    if slot >= 0:
+        cover = m.strip_cover[i]
+        aft += pull * y2 * cover * sin(state[SURFACE + slot])
+        hinge = cover * (pull * y3 + qs * m.strip_chord[i] * work[CH + i])
+    return normal, aft, moment, hinge
+
+
+@kernel
+def add_forces(m, response, state, work, total, report):
+    """Sum all strips: total[0:3] force [N], total[3:6] moment about the CG [N m], body axes.
+
+    total[6:8] is the air's root bending moment, right and left [N m]. Also fills the report's
+    hinge moments and separated share.
+    """
+    bend_a, bend_b, flat, stalled = 0.0, 0.0, 0.0, 0.0
+    for k in range(m.n_surfaces):
+        report[REPORT_HINGE + k] = 0.0
+    for i in range(m.n_strips):
+        normal, aft, moment, hinge = strip_load(m, response, state, work, i)
+        u, side = work[U + i], work[SIDE + i]
+        speed = sqrt(u * u + side * side)
+        rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]
+        aft += rub * u
+        along = rub * side
+        fx = normal * m.strip_normal[i, 0] + aft * m.strip_aft[i, 0] + along * m.strip_span[i, 0]
+        fy = normal * m.strip_normal[i, 1] + aft * m.strip_aft[i, 1] + along * m.strip_span[i, 1]
+        fz = normal * m.strip_normal[i, 2] + aft * m.strip_aft[i, 2] + along * m.strip_span[i, 2]
+        x, y, z = m.strip_place[i, 0], m.strip_place[i, 1], m.strip_place[i, 2]
+        total[0] += fx
+        total[1] += fy
+        total[2] += fz
+        total[3] += y * fz - z * fy + moment * m.strip_span[i, 0]
+        total[4] += z * fx - x * fz + moment * m.strip_span[i, 1]
+        total[5] += x * fy - y * fx + moment * m.strip_span[i, 2]
+        if m.strip_surface[i] >= 0:
+            report[REPORT_HINGE + m.strip_surface[i]] += hinge
+        arm = m.strip_arm[i]
+        if arm != 0.0:
+            flat += m.strip_area[i]
+            stalled += m.strip_area[i] * work[S + i]
+            if arm > 0.0:
+                bend_a += normal * arm
+            else:
+                bend_b -= normal * arm
+    report[SEPARATED] = stalled / max(flat, 1e-9)
+    total[6] += bend_a
+    total[7] += bend_b
+
+
+@kernel
+def effective_angles(m, state, work):
+    for k in range(m.n_surfaces):
+        angle = state[SURFACE + k]
+        work[EFFECTIVE + k] = angle * flap_factor(m, angle)

@@ -1,0 +1,94 @@
+"""Forces of the air on the whole airframe, without propeller or ground: slopes and polars."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim import plate
+from sim.model import Model
+from sim.state import MAX_SURFACES, RATE, REPORT_SIZE, SIZE, SURFACE
+from sim.workspace import Workspace
+
+
+def air_load(
+    model: Model, air: np.ndarray, rates=(0.0, 0.0, 0.0), surfaces=(0.0,) * MAX_SURFACES
+) -> tuple[np.ndarray, np.ndarray]:
+    """Force and moment about the centre of gravity (6,), body axes, and the report.
+
+    air: (3,) velocity of the air past the centre of gravity, body axes [m/s];
+    rates: body rates [rad/s]; surfaces: angles by slot [rad].
+    """
+    space, state, report = Workspace(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
+    state[3] = 1.0
+    state[RATE : RATE + 3] = rates
+    state[SURFACE : SURFACE + len(surfaces)] = surfaces
+    total = np.zeros(8)
+    m = model.record
+    plate.effective_angles(m, state, space.work)
+    plate.local_flow(
+        m, model.plates, state, np.asarray(air, dtype=float), space.stream, space.work
+    )
+    plate.add_forces(m, model.response, state, space.work, total, report)
+    return total[:6], report
+
+
+class Polar(NamedTuple):
+    """Coefficients over the main sheet's area and mean chord; (n,) each."""
+
+    alpha: np.ndarray  # [rad]
+    lift: np.ndarray
+    drag: np.ndarray
+    moment: np.ndarray  # nose up about the centre of gravity
+    normal: np.ndarray  # force up, square to the body's x axis
+    area: float
+    chord: float
+
+
+def reference(model: Model) -> tuple[float, float, float]:
+    """Area [m2], mean aerodynamic chord [m] and its leading edge aft of the datum [m].
+
+    Of the flat sheet that carries most area; MAC = integral c^2 dy / S.
+    """
+    strips = model.strips
+    main = model.record.strip_arm[: len(strips.chord)] != 0.0
+    if not main.any():
+        main = np.abs(strips.normal[:, 2]) > 0.5
+    area = strips.area[main].sum()
+    chord = (strips.area * strips.chord)[main].sum() / area
+    lead = strips.middle[:, 0] - 0.5 * strips.chord
+    return float(area), float(chord), float((strips.area * lead)[main].sum() / area)
+
+
+def polar(model: Model, alpha: np.ndarray, surfaces=(0.0,) * MAX_SURFACES, speed=10.0) -> Polar:
+    area, chord, _ = reference(model)
+    pressure = 0.5 * model.record.density * speed**2 * area
+    rows = []
+    for a in alpha:
+        load, _ = air_load(model, -speed * np.array([np.cos(a), 0.0, np.sin(a)]), (0, 0, 0), surfaces)
+        x, z = load[0], load[2]
+        rows.append((
+            x * np.sin(a) - z * np.cos(a), -x * np.cos(a) - z * np.sin(a), load[4] / chord, -z,
+        ))  # fmt: skip
+    lift, drag, moment, normal = np.array(rows).T / pressure
+    return Polar(np.asarray(alpha), lift, drag, moment, normal, area, chord)
+
+
+def neutral_point(model: Model) -> float:
+    """Aft of the datum [m]: where the pitching moment does not change with incidence."""
+    a = np.radians(0.5)
+    low, high = (air_load(model, -10.0 * np.array([np.cos(t), 0.0, np.sin(t)]))[0] for t in (-a, a))
+    ahead = (high[4] - low[4]) / -(high[2] - low[2])  # of the centre of gravity
+    return float(model.balance.place[0] - ahead)
+
+
+def stall_speed(model: Model) -> float:
+    """Least speed of level flight at one g, surfaces neutral, no propeller [m/s]."""
+    found = polar(model, np.radians(np.arange(2.0, 50.0, 1.0)))
+    return float(
+        np.sqrt(
+            2.0 * model.record.mass * model.record.gravity
+            / (model.record.density * found.area * found.lift.max())
+        )
+    )  # fmt: skip

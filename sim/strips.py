@@ -1,0 +1,148 @@
+"""Cut each sheet into chordwise strips: the elements that meet the air.
+
+Strips run along each side of each sheet in equal widths. A free edge (a tip) is inset by a
+quarter of a strip, which makes a vortex lattice of equal strips converge at once
+(Hough, Journal of Aircraft 10(5), 1973, lattice inset); the inset remainder still counts
+as area.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from sim.airframe import Airframe
+from sim.shape import (
+    Plane,
+    corners,
+    edges,
+    is_mirrored,
+    planes,
+    surface_spans,
+)
+
+MAX_STRIPS = 32
+_MAIN = 8  # strips along each side of the largest sheet
+
+
+class Strips(NamedTuple):
+    """n strips; arrays lead with n. Places in the builder's frame [m]."""
+
+    sheet: np.ndarray  # index of the sheet in the file
+    side: np.ndarray  # index of the plane (one side of one sheet)
+    quad: np.ndarray  # (n, 4, 3) front a, front b, rear b, rear a; a to b along `span`
+    middle: np.ndarray  # (n, 3) mid-chord, mid-strip
+    aft: np.ndarray  # (n, 3) unit, along the chord
+    span: np.ndarray  # (n, 3) unit, normal x aft
+    normal: np.ndarray  # (n, 3) unit
+    chord: np.ndarray
+    width: np.ndarray  # between the trailing vortices
+    area: np.ndarray  # with the share of the inset edges
+    tip: np.ndarray  # share of a free edge's length that ends here: 1 at a tip strip, else 0
+    surface: np.ndarray  # slot of its control surface, -1 without
+    cover: np.ndarray  # share of the strip's width the surface covers
+    flap: np.ndarray  # surface chord / strip chord
+    thickness: np.ndarray
+
+
+def _counts(airframe: Airframe) -> dict[str, int]:
+    """Strips along one side of each sheet, by the root of its size."""
+    size = {}
+    for name, sheet in airframe.sheets.items():
+        outline = corners(sheet)
+        x, y = outline.T
+        size[name] = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+    largest = max(size.values())
+    sides = {name: len(planes(name, sheet)) for name, sheet in airframe.sheets.items()}
+    main = _MAIN
+    while True:
+        counts = {
+            name: max(3, round(main * (2 if sides[name] == 1 and area == largest else 1)
+                               * np.sqrt(area / largest)))
+            for name, area in size.items()
+        }  # fmt: skip
+        if sum(counts[n] * sides[n] for n in counts) <= MAX_STRIPS:
+            return counts
+        if main == 1:
+            raise ValueError(f"too many sheets: at most {MAX_STRIPS} strips fit")
+        main -= 1
+
+
+def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray) -> bool:
+    """Whether the edge of a sheet at `at_out` meets the other half or another sheet."""
+    sheet = airframe.sheets[plane.sheet]
+    lead, trail = edges(outline, at_out + 1e-6 * np.sign(outline[:, 1].mean() - at_out))
+    middle = plane.point(0.5 * (lead + trail), at_out)
+    if plane.side and sheet.stance == "flat" and abs(middle[1]) < 0.01:
+        return True
+    for name, other in airframe.sheets.items():
+        if name == plane.sheet:
+            continue
+        for face in planes(name, other):
+            offset = middle - face.origin
+            aft, out = offset @ face.aft, offset @ face.out
+            border = corners(other)
+            near, far = border[:, 1].min(), border[:, 1].max()
+            if is_mirrored(other) and near <= 0.0:
+                near = -0.01
+            on_it = abs(offset @ face.normal) < 2.0 * other.thickness and near <= out <= far
+            if on_it and border[:, 0].min() - 0.01 <= aft <= border[:, 0].max() + 0.01:
+                return True
+    return False
+
+
+def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
+    sheet = airframe.sheets[plane.sheet]
+    outline = corners(sheet)
+    near, far = outline[:, 1].min(), outline[:, 1].max()
+    free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
+    width = (far - near) / (count + 0.25 * sum(free))
+    stations = near + 0.25 * width * free[0] + width * np.arange(count + 1)
+    spans = [
+        s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side
+    ]
+    along = np.cross(plane.normal, plane.aft)
+    forward = along @ plane.out > 0.0
+    rows = []
+    for k, (o1, o2) in enumerate(zip(stations[:-1], stations[1:], strict=True)):
+        inside = 1e-7 * width
+        e1, e2 = edges(outline, o1 + inside), edges(outline, o2 - inside)
+        a = (plane.point(e1[0], o1), plane.point(e1[1], o1))
+        b = (plane.point(e2[0], o2), plane.point(e2[1], o2))
+        if not forward:
+            a, b = b, a
+        at_tip = (k == 0 and free[0]) + (k == count - 1 and free[1])
+        chord = 0.5 * (e1[1] - e1[0] + e2[1] - e2[0])
+        covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
+        best = int(np.argmax(covers)) if covers else -1
+        carries = best >= 0 and covers[best] > 0.0
+        rows.append({
+            "quad": np.array([a[0], b[0], b[1], a[1]]),
+            "chord": chord,
+            "width": width,
+            "area": chord * width * (1.0 + 0.25 * at_tip),
+            "tip": float(at_tip > 0),
+            "surface": spans[best].slot if carries else -1,
+            # A surface that runs out to the tip moves the inset remainder as well.
+            "cover": covers[best] if carries else 0.0,
+            "flap": (
+                min(0.9, sheet.surfaces[spans[best].surface].chord / chord) if carries else 0.0
+            ),
+            "aft": plane.aft, "normal": plane.normal, "span": along,
+            "thickness": sheet.thickness,
+        })  # fmt: skip
+    return rows
+
+
+def cut(airframe: Airframe) -> Strips:
+    """The strips of an airframe, sheet after sheet. Raises ValueError beyond MAX_STRIPS."""
+    counts = _counts(airframe)
+    rows, side = [], 0
+    for index, (name, sheet) in enumerate(airframe.sheets.items()):
+        for plane in planes(name, sheet):
+            for row in _side(airframe, plane, counts[name]):
+                rows.append({**row, "sheet": index, "side": side})
+            side += 1
+    columns = {key: np.array([row[key] for row in rows]) for key in rows[0]}
+    return Strips(middle=columns["quad"].mean(axis=1), **columns)

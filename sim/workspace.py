@@ -1,0 +1,16 @@
+"""Scratch memory of the kernels, made once per flight so that none of a step allocates."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sim.plate import WORK_SIZE
+from sim.state import SIZE
+from sim.strips import MAX_STRIPS
+
+
+class Workspace:
+    def __init__(self) -> None:
+        self.work = np.zeros(WORK_SIZE + 8)
+        self.stream = np.zeros((MAX_STRIPS, 3))
+        self.stages = np.zeros((5, SIZE))
