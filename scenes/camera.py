@@ -16,7 +16,7 @@ VIEWS = ("standing", "chase", "on board")
 EYE_HEIGHT = 1.7  # [m] of a standing person
 BEHIND, ASIDE = 4.0, -1.3  # [m] the pilot's feet: behind the launch point, to its left
 WIDE, NARROW = math.radians(48.0), math.radians(9.0)  # vertical fields of view
-LEAST_SIZE = 0.075  # of the picture's height, the slow zoom keeps the span at least so large
+LEAST_SIZE = 0.065  # of the picture's height, the slow zoom keeps the span at least so large
 ZOOM_TIME = 0.9  # [s] time constant of the slow zoom
 GAZE_TIME = 0.10  # [s] time constant of the eyes following
 CHASE_TIME = 0.45  # [s] time constant of the chase swinging round
@@ -142,7 +142,7 @@ def lowered(gaze: np.ndarray, height_angle: float) -> np.ndarray:
     elevation = math.atan2(-gaze[2], level)
     if level < 1e-6 or elevation <= 0.0:
         return gaze
-    drop = min(elevation, 0.24 * height_angle)
+    drop = min(elevation, 0.33 * height_angle)
     lower = elevation - drop
     scale = math.cos(lower) / level
     return np.array([gaze[0] * scale, gaze[1] * scale, -math.sin(lower)])

@@ -17,7 +17,7 @@ from scenes.meadow import STRIP, Meadow, sock_droop
 from scenes.meshes import AirframeMesh, Mesh
 
 HAZE = (0.80, 0.86, 0.88)
-SUN_BEARING, SUN_HEIGHT = math.radians(-62.0), math.radians(52.0)  # left of ahead, above
+SUN_BEARING, SUN_HEIGHT = math.radians(-142.0), math.radians(48.0)  # behind the left shoulder
 NEAR, FAR = 0.06, 1200.0
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SHADOW = (0.07, 0.10, 0.05)

@@ -59,8 +59,7 @@ def load(
 ) -> Model:
     """Read a file into a description; `agreement` finds what does not fit together."""
     text = _text(Path(path))
-    tree = _parse(text, str(path))
-    lines = key_lines(text)
+    tree, lines = _parse(text, str(path))
     origins, problems = _override(model, tree, overrides)
     found = list(agreement(tree)) if agreement else []
     described = None
@@ -113,9 +112,9 @@ def _text(path: Path) -> str:
         raise ConfigError([f"{path}: cannot be read: {error.strerror}"]) from None
 
 
-def _parse(text: str, name: str) -> Tree:
+def _parse(text: str, name: str) -> tuple[Tree, dict[KeyPath, int]]:
     try:
-        return tomllib.loads(text)
+        return tomllib.loads(text), key_lines(text)
     except (ValueError, RecursionError) as error:
         message = str(error) if not isinstance(error, RecursionError) else "nested too deep"
         place = re.search(r" \(at line ([0-9]+), column ([0-9]+)\)$", message)

@@ -154,35 +154,45 @@ def induced(m, k, axial, thrust):
 
 
 @kernel
+def in_stream(m, k, i, reach):
+    """Share of strip i inside the stream of radius `reach` of motor k, and the middle of that
+    part along the strip, measured from the stream's axis [m]."""
+    up = m.stream_up[k, i]
+    if m.stream_behind[k, i] <= 0.0 or abs(up) >= reach:
+        return 0.0, 0.0
+    half = sqrt(reach * reach - up * up)
+    width = m.strip_width[i]
+    inner = max(m.stream_along[k, i] - 0.5 * width, -half)
+    outer = min(m.stream_along[k, i] + 0.5 * width, half)
+    return max(0.0, outer - inner) / width, 0.5 * (inner + outer)
+
+
+@kernel
 def add_stream(m, k, axial, thrust, torque, stream):
-    """What the propeller's stream adds at the strips behind it, body axes [m/s]."""
+    """What the propeller's stream adds at the strips behind it, body axes [m/s].
+
+    The lattice meets the swirl as if it filled all space; `stream_swirl` takes off what a
+    stream of finite width cannot give (see `model.swirl_share`).
+    """
     v = induced(m, k, axial, thrust)
     radius = m.motor_radius[k]
     speed = max(axial, 0.0)
-    sense = m.motor_sense[k]
+    through = max(speed + v, 0.05)
+    ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
     for i in range(m.n_strips):
         behind = m.stream_behind[k, i]
         if behind <= 0.0:
             continue
         grown = v * (1.0 + behind / sqrt(behind * behind + radius * radius))
-        through = max(speed + v, 0.05)
         there = max(speed + grown, 0.05)
         reach = radius * sqrt(max(0.4, min(1.2, through / there)))
-        up = m.stream_up[k, i]
-        if abs(up) >= reach:
+        share, along = in_stream(m, k, i, reach)
+        if share == 0.0:
             continue
-        half = sqrt(reach * reach - up * up)
-        width = m.strip_width[i]
-        inner = max(m.stream_along[k, i] - 0.5 * width, -half)
-        outer = min(m.stream_along[k, i] + 0.5 * width, half)
-        if outer <= inner:
-            continue
-        share = (outer - inner) / width
-        along = 0.5 * (inner + outer)
         # Torque = angular momentum carried off: rho there turn pi reach^4 / 2.
         turn = 2.0 * torque / (m.density * max(there, 1.0) * pi * reach**4)
-        turn *= sense * share
-        ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
+        turn *= m.motor_sense[k] * share * m.stream_swirl[k]
+        up = m.stream_up[k, i]
         px = along * m.strip_span[i, 0] + up * m.strip_normal[i, 0]
         py = along * m.strip_span[i, 1] + up * m.strip_normal[i, 1]
         pz = along * m.strip_span[i, 2] + up * m.strip_normal[i, 2]

@@ -13,6 +13,7 @@ import numpy as np
 from sim import air, section
 from sim.airframe import Airframe, Contact, Motor, Wheel
 from sim.apparent import mass_matrix
+from sim.drive import in_stream
 from sim.field import Field
 from sim.lifting_surface import response, side_edges
 from sim.propeller import table as propeller_table
@@ -44,6 +45,7 @@ RECORD = np.dtype([
     ("motor_drive", "f8", (MAX_MOTORS,)), ("motor_kt", "f8", (MAX_MOTORS,)),
     ("motor_resistance", "f8", (MAX_MOTORS,)), ("motor_no_load", "f8", (MAX_MOTORS,)),
     ("rotor_inertia", "f8", (MAX_MOTORS,)), ("motor_table", "i8", (MAX_MOTORS,)),
+    ("stream_swirl", "f8", (MAX_MOTORS,)),
     ("stream_behind", "f8", (MAX_MOTORS, MAX_STRIPS)),
     ("stream_along", "f8", (MAX_MOTORS, MAX_STRIPS)),
     ("stream_up", "f8", (MAX_MOTORS, MAX_STRIPS)),
@@ -69,6 +71,7 @@ CELL_REST = np.array([
 FOAM_STIFFNESS = 1500.0  # a foam corner pressed into turf [N/m], our estimate
 FOAM_BREAKS = 5.0  # closing speed that cracks a foam edge [m/s], our estimate
 DAMPING_RATIO = 0.4
+SWIRL_BOUND = 1.0 - 2.0 * 0.296 / (0.5 * np.pi)
 CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m/s]
 
 
@@ -190,10 +193,10 @@ def propeller_rows(motor: Motor) -> np.ndarray:
     return np.column_stack([found.thrust, found.torque, *slope])
 
 
-def _fill_motors(record, airframe: Airframe, strips: Strips, at: Balance) -> np.ndarray:
+def _fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> np.ndarray:
     tables = []
     record.n_motors = len(airframe.motors)
-    n = len(strips.chord)
+    n = record.n_strips
     for k, motor in enumerate(airframe.motors.values()):
         blade = motor.propeller
         record.motor_place[k] = body_place([motor.aft, motor.right, motor.up], at)
@@ -213,7 +216,34 @@ def _fill_motors(record, airframe: Airframe, strips: Strips, at: Balance) -> np.
         _pad(-axial, record.stream_behind[k])
         _pad(np.sum(radial * record.strip_span[:n], axis=1), record.stream_along[k])
         _pad(np.sum(radial * record.strip_normal[:n], axis=1), record.stream_up[k])
+        record.stream_swirl[k] = swirl_share(record, k, reply, n)
     return np.array(tables) if tables else np.zeros((1, 3, 4))
+
+
+def swirl_share(record, k: int, reply: np.ndarray, n: int) -> float:
+    """How much of a stream's swirl to let the lattice meet, 0..1.
+
+    A long plate across the diameter of a round stream turning as a solid body leaves two
+    half streams that keep their vorticity; the angular momentum left is the ratio of the
+    torsion constants of two half discs and a disc, 2 * 0.296 / (pi / 2) = 0.38
+    (Timoshenko and Goodier, Theory of Elasticity, art. 109: half disc 0.296 R^4), so at
+    most 0.62 can be recovered. The lattice, which sees the same wash in an endless stream,
+    would recover more than there is; this scales it down to that bound. Derived here, for a
+    stream that keeps its round outline.
+    """
+    reach = 0.85 * record.motor_radius[k]
+    wash = np.zeros((n, 3))
+    axis = record.motor_axis[k]
+    arm = np.zeros((n, 3))
+    for i in range(n):
+        share, along = in_stream(record, k, i, reach)
+        arm[i] = along * record.strip_span[i] + record.stream_up[k, i] * record.strip_normal[i]
+        wash[i, 0] = share * np.cross(axis, arm[i]) @ record.strip_normal[i]
+    circulation = reply[0].reshape(n, 4, n * 3)[:, 0] @ wash.ravel()
+    offset = record.strip_place[:n] - record.motor_place[k]
+    lever = np.cross(offset, record.strip_normal[:n]) @ axis
+    recovered = 2.0 / (np.pi * reach**4) * (circulation * record.strip_width[:n]) @ lever
+    return float(min(1.0, SWIRL_BOUND / max(recovered, SWIRL_BOUND)))
 
 
 def _fill_electrics(record, airframe: Airframe) -> None:
@@ -302,7 +332,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     _fill_strips(record, airframe, strips, at, (density, air.viscosity(field.temperature)))
     tables, index = _sheet_table(airframe, strips, reply)
     _pad(index, record.strip_table)
-    propellers = _fill_motors(record, airframe, strips, at)
+    propellers = _fill_motors(record, airframe, reply, at)
     _fill_electrics(record, airframe)
     names = _fill_contacts(record, airframe, field, at)
     # Real hinge moments fall short of the inviscid ones (see `section`).

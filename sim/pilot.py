@@ -123,19 +123,19 @@ class Steady:
     HEIGHT = 15.0  # m
     TURN = 120.0  # deg of heading, each way
     BANK = 28.0  # deg
-    SPEED = 1.45  # times the stall speed
+    SPEED = 1.5  # times the stall speed
+    CLIMB = 9.0  # deg of path
 
     def __init__(self) -> None:
         self._begin(None)
 
     def _begin(self, reading) -> None:
         self.phase = "away"
-        self.time = reading.time_s if reading is not None else 0.0
+        self.since = self.time = reading.time_s if reading is not None else 0.0
         self.heading = reading.heading_deg if reading is not None else 0.0
-        self.alpha = 6.0
-        self.throttle = 0.55
-        self.trim = 0.0
-        self.since = 0.0
+        self.alpha = 6.0  # deg, smoothed
+        self.throttle = 0.5
+        self.trim = 0.0  # pitch stick that holds the attitude
 
     def __call__(self, reading) -> Sticks:
         if reading.time_s <= 0.0 or reading.time_s < self.time:
@@ -143,67 +143,85 @@ class Steady:
         step = min(reading.time_s - self.time, 0.1)
         self.time = reading.time_s
         self._next_phase(reading)
-        self.alpha += min(1.0, step / 0.7) * (_clip(reading.alpha_deg, -5.0, 16.0) - self.alpha)
+        lag = 0.3 if self.phase == "down" else 0.6
+        alpha = _clip(reading.alpha_deg, -5.0, 16.0)
+        self.alpha += min(1.0, step / lag) * (alpha - self.alpha)
         roll, yaw = self._lateral(reading)
-        pitch = self._pitch(reading, step)
-        return Sticks(roll, pitch, yaw, self._power(reading, step))
+        return Sticks(roll, self._pitch(reading, step), yaw, self._power(reading, step))
 
     def _next_phase(self, reading) -> None:
+        lasted = self.time - self.since
         turned = _wrapped(reading.heading_deg - self.heading)
+        fast = reading.airspeed_m_s > self.SPEED * reading.stall_speed_m_s
         done = {
-            "away": reading.height_m > 3.0 and reading.time_s > 1.5,
+            "away": reading.time_s > 0.5 and reading.height_m > 2.0 and fast,
             "climb": reading.height_m > self.HEIGHT - 1.0,
-            "left": turned < -self.TURN or self.time - self.since > 20.0,
-            "right": (turned > -8.0 and self.time - self.since > 2.0)
-            or self.time - self.since > 20.0,
-            "level": self.time - self.since > 2.0,
+            "left": turned < -self.TURN or lasted > 20.0,
+            "right": (turned > -12.0 and lasted > 2.0) or lasted > 20.0,
+            "level": lasted > 2.0,
             "down": False,
         }
         if done[self.phase]:
-            order = ("away", "climb", "left", "right", "level", "down")
-            self.phase = order[order.index(self.phase) + 1]
+            self.phase = tuple(done)[tuple(done).index(self.phase) + 1]
             self.since = self.time
+
+    def _gain(self, reading) -> float:
+        """Surfaces bite with the square of the speed, so the sticks move less when it is fast."""
+        ratio = self.SPEED * reading.stall_speed_m_s / max(reading.airspeed_m_s, 1.0)
+        return _clip(ratio * ratio, 0.2, 1.6)
+
+    def _rolling(self, reading) -> bool:
+        """On its wheels and too slow to be lifted off, before the flight or after it."""
+        slow = reading.airspeed_m_s < 1.15 * reading.stall_speed_m_s
+        return slow and reading.height_m < 1.0 and abs(reading.climb_m_s) < 0.2
 
     def _lateral(self, reading) -> tuple[float, float]:
         """Roll and yaw sticks that hold the bank the phase asks for."""
         off = _wrapped(self.heading - reading.heading_deg)
-        bank = {"left": -self.BANK, "right": self.BANK}.get(self.phase, _clip(0.6 * off, -12, 12))
-        if reading.airspeed_m_s < reading.stall_speed_m_s and reading.height_m < 1.0:
+        if self._rolling(reading):
             return _clip(-reading.roll_deg / 40.0), _clip(off / 15.0 - reading.r_deg_s / 60.0)
-        roll = _clip((bank - reading.roll_deg) / 40.0 - reading.p_deg_s / 250.0)
+        bank = {"left": -self.BANK, "right": self.BANK}.get(self.phase, _clip(0.6 * off, -12, 12))
+        ask = (bank - reading.roll_deg) / 40.0 - reading.p_deg_s / 250.0
+        roll = _clip(self._gain(reading) * ask)
         return roll, roll
 
     def _pitch(self, reading, step: float) -> float:
-        slow = reading.stall_speed_m_s * (self.SPEED - 0.15) - reading.airspeed_m_s
-        if self.phase in ("away", "climb"):
-            path = 9.0
-        elif self.phase == "down":
-            path = self._glide(reading)
-        else:
-            path = _clip(3.0 * (self.HEIGHT - reading.height_m), -8.0, 8.0)
-        attitude = _clip(path + self.alpha, -25.0, 22.0)
-        if self.phase != "down":
-            attitude -= _clip(6.0 * slow, 0.0, 15.0)
-        error = attitude - reading.pitch_deg
-        self.trim = _clip(self.trim + 0.02 * error * step, -0.4, 0.4)
-        return _clip(error / 25.0 - reading.q_deg_s / 150.0 + self.trim)
+        """Pitch stick that holds the attitude the phase asks for."""
+        if reading.time_s <= 0.0 or self._rolling(reading):
+            return 0.0
+        error = self._attitude(reading) - reading.pitch_deg
+        gain = self._gain(reading)
+        self.trim = _clip(self.trim + gain * 0.05 * error * step, -0.6, 0.6)
+        return _clip(gain * (error / 25.0 - reading.q_deg_s / 120.0) + self.trim)
 
-    def _glide(self, reading) -> float:
-        """Path [deg] that keeps the speed without power, and rounds out above the ground."""
-        speed = max(reading.airspeed_m_s, 3.0)
-        glide = -11.0 + 2.5 * (reading.airspeed_m_s - 1.35 * reading.stall_speed_m_s)
-        sink = 0.3 + 0.9 * max(0.0, reading.height_m - 0.2)
-        return max(_clip(glide, -25.0, 3.0), -math.degrees(math.asin(_clip(sink / speed))))
+    def _attitude(self, reading) -> float:
+        """Pitch [deg] wanted: a path plus the angle of attack that carries it."""
+        wanted = self.SPEED * reading.stall_speed_m_s
+        if self.phase == "down":
+            return self._glide(reading, wanted)
+        slow = max(0.0, 0.9 * wanted - reading.airspeed_m_s) / wanted
+        path = _clip(3.0 * (self.HEIGHT - reading.height_m), -6.0, 6.0)
+        if self.phase in ("away", "climb"):
+            path = self.CLIMB
+        return _clip(path + self.alpha - 60.0 * slow, -5.0, 22.0)
+
+    def _glide(self, reading, wanted: float) -> float:
+        """Pitch that keeps the speed without power, then rounds out above the ground."""
+        glide = -6.0 + 30.0 * (reading.airspeed_m_s - wanted) / wanted
+        sink = 0.3 + 0.8 * max(0.0, reading.height_m - 0.25)
+        path = -math.degrees(math.asin(_clip(sink / max(reading.airspeed_m_s, 3.0))))
+        return _clip(max(glide, path + self.alpha), -20.0, 18.0)
 
     def _power(self, reading, step: float) -> float:
+        """Throttle that holds the speed; full until it has left, none on the way down."""
         if self.phase == "down":
             return 0.0
         if self.phase == "away":
-            return 0.95
+            return 0.85
         wanted = self.SPEED * reading.stall_speed_m_s
-        short = (wanted - reading.airspeed_m_s) / max(wanted, 1.0)
-        self.throttle = _clip(self.throttle + 0.4 * short * step, 0.2, 0.9)
-        climb = 0.25 if self.phase == "climb" else 0.0
+        short = (wanted - reading.airspeed_m_s) / wanted
+        self.throttle = _clip(self.throttle + 0.4 * _clip(short, -0.2, 0.2) * step, 0.3, 0.8)
+        climb = 0.2 if self.phase == "climb" else 0.0
         return _clip(self.throttle + climb + 1.5 * short, 0.1, 1.0)
 
 

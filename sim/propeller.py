@@ -49,7 +49,7 @@ PLANFORM = np.array(
 )
 
 # Section at small Reynolds number: one set for all propellers (see _section_force).
-SLOPE = 0.92 * 2.0 * np.pi  # lift slope, 1/rad
+SLOPE = 0.94 * 2.0 * np.pi  # lift slope, 1/rad
 CAMBER_KEPT, CAMBER_LOST = 0.85, 0.05  # share of the ideal zero-lift angle, and its loss at Re 1e5
 CAMBER_KEPT_REVERSED = 0.5
 MOST_THICKNESS = 0.15  # a thicker root is a rounded strut: no more camber than this
@@ -104,7 +104,8 @@ def table(
     """Table of a propeller of given diameter, pitch, blade width and thickness at 0.75 R, all m.
 
     reynolds_speed: speed of the blade at 0.75 R [m/s] at which the section data hold. One table
-    serves all speeds: a propeller turning at a third of it is overrated, by up to a fifth.
+    serves all speeds: a propeller turning at a third of it is overrated, by up to a fifth of its
+    thrust (10x4.7 slow-fly, measured); another table for that speed would mend a fifth of that.
     backwards: fitted back to front, round face aft and trailing edge leading. That is the same
     propeller seen from its other end: the table half a turn away with both signs changed.
     Raises ValueError for a size that is no propeller.

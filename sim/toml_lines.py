@@ -70,10 +70,10 @@ class _Scan:
             kind, text, line = self._take()
             path = (*path, text[1:-1] if kind == "string" else text)
             self.lines.setdefault(path, line)
-            if path in self.counts:
-                path = (*path, self.counts[path])
             if self._peek()[1] != ".":
                 return path
+            if path in self.counts:
+                path = (*path, self.counts[path])
             self._take()
 
     def _pair(self, table: KeyPath) -> None:

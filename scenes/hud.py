@@ -1,0 +1,261 @@
+"""What the instruments say and where they stand, as plain data; `panels` draws it.
+
+The look is a builder's: paper tags with dark ink, one subject a tag. Never colour alone: an
+alarm also changes the words and gives the tag a thick edge.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from scenes.bindings import help_lines, key_words
+
+Colour = tuple[int, int, int]
+
+PAPER: Colour = (245, 240, 226)
+INK: Colour = (28, 34, 40)
+QUIET: Colour = (84, 84, 78)  # second-rank words
+MARK: Colour = (178, 62, 14)  # alarms, on paper
+BLUE: Colour = (24, 82, 128)  # bars
+TRAY: Colour = (214, 205, 182)  # the groove a bar moves in
+
+# (ink, ground) of every text that is ever drawn
+TEXT_PAIRS = ((INK, PAPER), (QUIET, PAPER), (MARK, PAPER), (PAPER, INK), (PAPER, MARK))
+
+TAG_WIDTH, TAG_HEIGHT, GAP = 186.0, 96.0, 10.0  # pixels at scale 1
+SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
+TAGS = ("air", "height", "power", "surfaces", "sticks")
+
+CAUTION = (
+    "Rehearsal only. At the field: people behind you, propeller clear of everyone,",
+    "local rules followed, an experienced club instructor at your side.",
+)
+
+
+class Facts(NamedTuple):
+    """What the words need to know of the airframe, once."""
+
+    name: str
+    kind: str  # "hand" or "ground"
+    motors: tuple[str, ...]
+    surfaces: tuple[str, ...]
+    capacity_mAh: float  # noqa: N815
+    cutoff_V: float  # whole pack
+    launch_throttle: float
+
+
+class Tag(NamedTuple):
+    title: str
+    big: str
+    small: tuple[str, ...]
+    alarm: bool = False
+
+
+class Rect(NamedTuple):
+    x: float
+    y: float
+    width: float
+    height: float
+
+    def overlaps(self, other: Rect) -> bool:
+        return (
+            self.x < other.x + other.width
+            and other.x < self.x + self.width
+            and self.y < other.y + other.height
+            and other.y < self.y + self.height
+        )
+
+
+class Card(NamedTuple):
+    """A larger notice: start, pause, outcome, help."""
+
+    title: str
+    lines: tuple[str, ...]
+    small: tuple[str, ...] = ()
+    alarm: bool = False
+
+
+def contrast(first: Colour, second: Colour) -> float:
+    """Contrast ratio 1..21 of two sRGB colours. Source: W3C, WCAG 2.1, relative luminance."""
+
+    def luminance(colour: Colour) -> float:
+        parts = [c / 255.0 for c in colour]
+        r, g, b = (p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts)
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+    high, low = sorted((luminance(first), luminance(second)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def layout(width: float, height: float, scale: float, names=TAGS) -> dict[str, Rect]:
+    """Place of each tag in a window, from the bottom left, in as many rows as it takes."""
+    wide, tall, gap = TAG_WIDTH * scale, TAG_HEIGHT * scale, GAP * scale
+    fit = max(1, int((width - gap) // (wide + gap)))
+    rows = [names[k : k + fit] for k in range(0, len(names), fit)]
+    places = {}
+    for n, row in enumerate(reversed(rows)):
+        left = 0.5 * (width - len(row) * wide - (len(row) - 1) * gap)
+        for k, name in enumerate(row):
+            places[name] = Rect(left + k * (wide + gap), gap + n * (tall + gap), wide, tall)
+    return places
+
+
+def next_scale(scale: float, way: int) -> float:
+    """The next larger (+1) or smaller (-1) of `SCALES`, stopping at the ends."""
+    return SCALES[max(0, min(len(SCALES) - 1, SCALES.index(scale) + way))]
+
+
+def stall_margin(reading) -> float:
+    """Airspeed over the stall speed [m/s]."""
+    return reading.airspeed_m_s - reading.stall_speed_m_s
+
+
+def is_stalled(reading) -> bool:
+    return reading.separated_fraction > 0.5
+
+
+def air_tag(reading, held: bool) -> Tag:
+    big = f"{reading.airspeed_m_s:.1f} m/s"
+    if held:
+        return Tag("Airspeed", big, (f"stalls at {reading.stall_speed_m_s:.1f}", "in the hand"))
+    attack = f"angle of attack {reading.alpha_deg:.0f}°"
+    margin = stall_margin(reading)
+    if is_stalled(reading):
+        return Tag("Airspeed: stalled", big, ("nose down, let it fly", attack), True)
+    if margin < 0.0:
+        return Tag("Airspeed: too slow", big, (f"{-margin:.1f} under stall", attack), True)
+    return Tag("Airspeed", big, (f"{margin:.1f} over stall", attack))
+
+
+def height_tag(reading) -> Tag:
+    away = math.hypot(reading.north_m, reading.east_m)
+    climb = reading.climb_m_s
+    if abs(climb) < 0.15:
+        words = "level"
+    else:
+        words = f"{'climbs' if climb > 0 else 'sinks'} {abs(climb):.1f} m/s"
+    return Tag("Height", f"{max(0.0, reading.height_m):.0f} m", (words, f"{away:.0f} m from launch"))
+
+
+def power_tag(reading, facts: Facts) -> Tag:
+    low = reading.pack_V < facts.cutoff_V
+    state = f"{reading.pack_V:.1f} V   {reading.pack_A:.0f} A"
+    used = f"used {reading.pack_used_mAh:.0f} of {facts.capacity_mAh:.0f} mAh"
+    title = "Throttle: pack is low" if low else "Throttle"
+    return Tag(title, f"{100.0 * reading.throttle:.0f} %", (state, used), low)
+
+
+def surface_words(name: str, degrees: float, upright: bool = False) -> str:
+    """'left elevon 6° up' for a trailing edge that is up (a negative angle)."""
+    stem, _, side = name.rpartition("_")
+    called = f"{side} {stem}" if side in ("left", "right") else name
+    size = f"{abs(degrees):.0f}°"
+    if abs(degrees) < 0.5:
+        return f"{called.replace('_', ' ')} 0°"
+    ways = ("left", "right") if upright else ("down", "up")
+    return f"{called.replace('_', ' ')} {size} {ways[0] if degrees > 0 else ways[1]}"
+
+
+def surface_angles(reading, facts: Facts) -> tuple[float, ...]:
+    """Degrees, in slot order."""
+    return tuple(getattr(reading, f"surface_{name}_deg") for name in facts.surfaces)
+
+
+def surfaces_tag(reading, facts: Facts) -> Tag:
+    words = tuple(
+        surface_words(name, angle, "rudder" in name)
+        for name, angle in zip(facts.surfaces, surface_angles(reading, facts), strict=True)
+    )
+    return Tag("Surfaces, from behind", "", words)
+
+
+def sticks_tag(reading, source: str) -> Tag:
+    rates = "low rates" if reading.low_rates else "high rates"
+    return Tag(f"Sticks: {source}", "", (rates,))
+
+
+def tags(reading, facts: Facts, held: bool, source: str) -> dict[str, Tag]:
+    """What every tag says for a reading, in the order of `TAGS`."""
+    return {
+        "air": air_tag(reading, held),
+        "height": height_tag(reading),
+        "power": power_tag(reading, facts),
+        "surfaces": surfaces_tag(reading, facts),
+        "sticks": sticks_tag(reading, source),
+    }
+
+
+def warnings(reading, facts: Facts, held: bool) -> tuple[str, ...]:
+    """Short sentences for what needs the pilot now, the most urgent first."""
+    found = []
+    if not held and is_stalled(reading):
+        found.append("STALLED: stick forward")
+    elif not held and 0.0 <= stall_margin(reading) < 1.0:
+        found.append("slow: close to the stall")
+    if reading.bending_fraction > 0.75:
+        found.append(f"bending: {100 * reading.bending_fraction:.0f} % of the slab's strength")
+    if reading.pack_V < facts.cutoff_V:
+        found.append("pack is low: land")
+    for name in facts.surfaces:
+        if abs(getattr(reading, f"servo_{name}_load")) > 0.95:
+            found.append(f"{surface_words(name, 0.0)[:-3]}: servo held by the air")
+    return tuple(found)
+
+
+def start_card(facts: Facts, scripted: bool) -> Card:
+    """Shown in the hand, or on the ground before the first throttle."""
+    if scripted:
+        lines = ("A scripted pilot flies. Watch.",)
+        return Card(f"{facts.name}, about to go", lines, CAUTION)
+    up, throw = key_words("throttle_up"), key_words("release")
+    share = f"{100 * facts.launch_throttle:.0f} %"
+    if facts.kind == "ground":
+        lines = (f"Hold {up} for throttle ({share} is planned): it rolls as it pulls.",)
+        title = f"{facts.name}, on the ground"
+    else:
+        lines = (f"Hold {up} for throttle ({share} is planned).", f"{throw} throws.")
+        title = f"{facts.name}, in the hand"
+    keys = f"Arrow keys: nose and roll.   {key_words('help')}: all keys."
+    return Card(title, (*lines, keys), CAUTION)
+
+
+def outcome_card(outcome, flight_time: float, top: float) -> Card:
+    """What happened, and how to go again. `outcome` has word and text."""
+    again = key_words("again")
+    figures = f"{flight_time:.1f} s in the air, highest {top:.0f} m."
+    broken = outcome.word in ("broke", "folded", "propeller-strike", "diverged")
+    title = outcome.word.replace("-", " ").capitalize()
+    return Card(title, (*wrapped(outcome.text, 62), figures, f"{again}: back in the hand."), (), broken)
+
+
+def pause_card(why: str) -> Card:
+    words = (why,) if why else ()
+    return Card("Paused", (*words, f"{key_words('pause')} goes on."))
+
+
+def help_card() -> Card:
+    lines = tuple(f"{key:<13}{words}" for key, words in help_lines())
+    return Card("Keys", lines, (f"{key_words('help')} closes this page.",))
+
+
+def state_line(view: str, rate: float, zooms: bool) -> str:
+    """View and time, for the top corner."""
+    parts = [f"{view} view"]
+    if view == "standing" and not zooms:
+        parts.append("no zoom")
+    if rate != 1.0:
+        parts.append(f"time x {rate:g}")
+    return "   ".join(parts)
+
+
+def wrapped(text: str, width: int) -> tuple[str, ...]:
+    """Text broken at spaces into lines of at most `width` characters where words allow it."""
+    lines, line = [], ""
+    for word in text.split():
+        if line and len(line) + 1 + len(word) > width:
+            lines.append(line)
+            line = word
+        else:
+            line = f"{line} {word}".strip()
+    return (*lines, line) if line else tuple(lines)

@@ -1,0 +1,176 @@
+"""Units: factors against the handbook, and the refusals word for word."""
+
+import math
+import tomllib
+from pathlib import Path
+from random import Random
+
+import pytest
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from sim import units
+from sim.units import from_unit, read, read_propeller, to_unit
+
+FACTORS = tomllib.loads((Path(__file__).parent / "references" / "units.toml").read_text())["factor"]
+
+
+@pytest.mark.parametrize("row", FACTORS, ids=lambda row: row["unit"])
+def test_factor_of_the_handbook(row):
+    """Source: NIST SP 811, see tests/references/units.toml; worst gap allowed is its rounding."""
+    assert from_unit(1.0, row["unit"]) == pytest.approx(
+        row["si"], rel=1e-15 if row["exact"] else 5e-7
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "si"),
+    [
+        ("700 mm", units.LENGTH, 0.7),
+        ("0.5 in", units.LENGTH, 0.0127),
+        (" -25mm ", units.LENGTH, -0.025),
+        (".5 m", units.LENGTH, 0.5),
+        ("1e3 mm", units.LENGTH, 1.0),
+        ("182 g", units.MASS, 0.182),
+        ("2200 mAh", units.CAPACITY, 7920.0),
+        ("60 rpm/V", units.SPEED_PER_VOLT, 6.283185307179586),
+        ("180 deg", units.ANGLE, 3.141592653589793),
+        ("0.10 s/60deg", units.SWEEP_TIME, 0.1),
+        ("0.12 N m", units.MOMENT, 0.12),
+        ("0.12 N·m", units.MOMENT, 0.12),
+        ("2 N/mm", units.STIFFNESS, 2000.0),
+        ("8 mohm", units.RESISTANCE, 0.008),
+        ("40 %", units.FRACTION, 0.4),
+        ("36 km/h", units.SPEED, 10.0),
+        ("33 kg/m3", units.DENSITY, 33.0),
+        ("0.4 MPa", units.STRESS, 4e5),
+        ("20 C", units.TEMPERATURE, 293.15),
+        ("288 K", units.TEMPERATURE, 288.0),
+        ("59 F", units.TEMPERATURE, 288.15),
+    ],
+)
+def test_reads_in_si(text, kind, si):
+    assert read(text, kind) == pytest.approx(si, rel=1e-14)
+
+
+def test_round_numbers_stay_round():
+    assert read("700 mm", units.LENGTH) == 0.7
+    assert read("2.9 g", units.MASS) == 0.0029
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "sentence"),
+    [
+        ("900", units.LENGTH, "'900': say a unit, such as '900 mm'"),
+        (900, units.LENGTH, "900: say a unit and put it in quotes, such as '900 mm'"),
+        (
+            "1,2 kg",
+            units.MASS,
+            "'1,2 kg': write the number with a decimal point and no comma, such as '182 g'",
+        ),
+        (
+            "1,200 g",
+            units.MASS,
+            "'1,200 g': write the number with a decimal point and no comma, such as '182 g'",
+        ),
+        (
+            "25 Mm",
+            units.LENGTH,
+            "'25 Mm': 'Mm' is no unit of length: use mm, cm, m, in or ft; did you mean 'mm'?",
+        ),
+        ("3 furlongs", units.LENGTH, "'3 furlongs': 'furlongs' is no unit of length: "
+         "use mm, cm, m, in or ft"),
+        ("7 g", units.LENGTH, "'7 g': 'g' is a mass; a length is wanted, such as '900 mm'"),
+        ("long", units.LENGTH, "'long': write a number and a unit, such as '900 mm'"),
+        ("", units.LENGTH, "'': write a number and a unit, such as '900 mm'"),
+        ("nan mm", units.LENGTH, "'nan mm': write a number and a unit, such as '900 mm'"),
+        ("1e999 mm", units.LENGTH, "'1e999 mm': too large a number"),
+        ("٣ mm", units.LENGTH, "'٣ mm': write a number and a unit, such as '900 mm'"),
+        (True, units.LENGTH, "true: write a number and a unit in quotes, such as '900 mm'"),
+        ([1], units.LENGTH, "a list: write a number and a unit in quotes, such as '900 mm'"),
+        (0.3, units.FRACTION, "0.3: say a unit and put it in quotes, such as '30 %'"),
+        ("1400 rpm", units.SPEED_PER_VOLT, "'1400 rpm': 'rpm' is a rate of turning; "
+         "a motor's speed per volt is wanted, such as '1400 rpm/V'"),
+    ],
+)  # fmt: skip
+def test_refuses_in_words(text, kind, sentence):
+    with pytest.raises(ValueError, match=r".") as problem:
+        read(text, kind)
+    assert str(problem.value) == sentence
+
+
+def test_propeller_size():
+    assert read_propeller("9x5 in") == pytest.approx((0.2286, 0.127), rel=1e-14)
+    assert read_propeller("230 x 115 mm") == pytest.approx((0.23, 0.115), rel=1e-14)
+
+
+@pytest.mark.parametrize(
+    ("text", "sentence"),
+    [
+        ("9x5", "'9x5': say a unit, such as '9x5 in'"),
+        ("9 in", "'9 in': write diameter x pitch with a unit, such as '9x5 in'"),
+        ("9x4,5 in", "'9x4,5 in': write the number with a decimal point and no comma, "
+         "such as '9x5.5 in'"),
+        ("9x5 lb", "'9x5 lb': 'lb' is a mass; a length is wanted, such as '900 mm'"),
+        ("0x5 in", "'0x5 in': diameter and pitch must lie between 0 and 3 m"),
+        (9, "9: write diameter x pitch with a unit, such as '9x5 in'"),
+    ],
+)  # fmt: skip
+def test_propeller_size_refused(text, sentence):
+    with pytest.raises(ValueError, match=r".") as problem:
+        read_propeller(text)
+    assert str(problem.value) == sentence
+
+
+class Board(BaseModel):
+    thickness: units.PositiveLength
+    aft: units.Length
+    friction: units.Fraction
+
+
+def test_types_bound_their_values():
+    with pytest.raises(ValidationError) as error:
+        Board.model_validate({"thickness": "0 mm", "aft": "-3 mm", "friction": "120 %"})
+    assert [e["msg"] for e in error.value.errors()] == [
+        "'0 mm': must be more than 0",
+        "'120 %': must lie between 0 % and 100 %",
+    ]
+
+
+def test_types_describe_themselves():
+    schema = TypeAdapter(units.Mass).json_schema()
+    assert schema["examples"] == ["182 g"]
+    assert schema["description"] == "a mass with its unit: g, kg, oz or lb"
+
+
+def test_there_and_back():
+    random = Random(7)
+    for kind in units.KINDS:
+        for unit in kind.units:
+            number = random.uniform(-1e4, 1e4)
+            si = read(f"{number!r} {unit}", kind)
+            assert si == pytest.approx(from_unit(number, unit), rel=1e-12)
+            assert to_unit(si, unit) == pytest.approx(number, rel=1e-9)
+
+
+def test_every_unit_belongs_to_one_kind():
+    owners: dict[str, str] = {}
+    for kind in units.KINDS:
+        for unit in kind.units:
+            assert owners.setdefault(unit, kind.noun) == kind.noun
+
+
+def test_no_text_breaks_the_reader():
+    random, letters = Random(11), "0123456789+-.,eE mMcginft%x'\"\\°²٣\n\t"
+    for _ in range(3000):
+        text = "".join(random.choices(letters, k=random.randrange(9)))
+        for kind in (units.LENGTH, units.TEMPERATURE, units.FRACTION):
+            told = refusal(text, kind)
+            assert told is None or told.startswith(repr(text))
+
+
+def refusal(text, kind):
+    """The sentence with which a text is refused, None when it is read."""
+    try:
+        return None if math.isfinite(read(text, kind)) else "not finite"
+    except ValueError as problem:
+        return str(problem)
