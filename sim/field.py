@@ -35,3 +35,8 @@ class Field(Described):
     wind: Wind = Wind()
     gusts: Gusts = Gusts()
     heading: Angle = 0.0  # which way the pilot faces and the launch goes
+
+
+STANDARD = Field(
+    name="standard", about="sea level, 15 C, still air", ground=Ground(radius="1000 m")
+)

@@ -198,7 +198,7 @@ class Steady:
         """Pitch [deg] wanted: a path plus the angle of attack that carries it."""
         wanted = self.SPEED * reading.stall_speed_m_s
         if self.phase == "down":
-            return self._glide(reading, wanted)
+            return self._glide(reading, 1.2 * wanted)
         slow = max(0.0, 0.9 * wanted - reading.airspeed_m_s) / wanted
         path = _clip(3.0 * (self.HEIGHT - reading.height_m), -6.0, 6.0)
         if self.phase in ("away", "climb"):
@@ -207,19 +207,20 @@ class Steady:
 
     def _glide(self, reading, wanted: float) -> float:
         """Pitch that keeps the speed without power, then rounds out above the ground."""
-        glide = -6.0 + 30.0 * (reading.airspeed_m_s - wanted) / wanted
-        sink = 0.3 + 0.8 * max(0.0, reading.height_m - 0.25)
+        glide = -8.0 + 30.0 * (reading.airspeed_m_s - wanted) / wanted
+        sink = 0.3 + 0.7 * max(0.0, reading.height_m - 0.3)
         path = -math.degrees(math.asin(_clip(sink / max(reading.airspeed_m_s, 3.0))))
-        return _clip(max(glide, path + self.alpha), -20.0, 18.0)
+        late = 5.0 * _clip(-sink - reading.climb_m_s, 0.0, 2.0)  # sinking faster than wanted
+        return _clip(max(glide, path + self.alpha + late), -20.0, 16.0)
 
     def _power(self, reading, step: float) -> float:
-        """Throttle that holds the speed; full until it has left, none on the way down."""
+        """Throttle that holds the speed; plenty until it has it, none on the way down."""
         if self.phase == "down":
             return 0.0
-        if self.phase == "away":
-            return 0.85
         wanted = self.SPEED * reading.stall_speed_m_s
         short = (wanted - reading.airspeed_m_s) / wanted
+        if self.phase == "away":
+            return _clip(0.55 + 2.0 * short, 0.3, 0.85)
         self.throttle = _clip(self.throttle + 0.4 * _clip(short, -0.2, 0.2) * step, 0.3, 0.8)
         climb = 0.2 if self.phase == "climb" else 0.0
         return _clip(self.throttle + climb + 1.5 * short, 0.1, 1.0)
