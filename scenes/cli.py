@@ -8,11 +8,12 @@ inside the commands (command_*.py), so that --help comes at once.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
 from scenes import command_debrief, command_fly, command_weigh
-from scenes.command import FAILED, WRONG_INPUT, say
+from scenes.command import DONE, FAILED, WRONG_INPUT, say
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -27,6 +28,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except _input_errors() as error:
         say(str(error))
         return WRONG_INPUT
+    except BrokenPipeError:  # whoever read the answer has read enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
     except OSError as error:
         place = f"{error.filename}: " if error.filename else ""
         say(f"firstthrow: {place}{error.strerror or error}")

@@ -72,11 +72,16 @@ def run(chosen: argparse.Namespace) -> int:
 
 
 def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records) -> None:
-    from scenes.window import run
-    run(
+    _run_window(
         airframe, field, hands, pilot=pilot, launch=chosen.launch, seed=chosen.seed,
         record_factory=records.start, seconds=chosen.seconds,
     )  # fmt: skip
+
+
+def _run_window(*what, **how) -> list:
+    from scenes.window import run
+
+    return run(*what, **how)
 
 
 def _fly_unseen(chosen, airframe, field, pilot, records: _Records) -> None:
@@ -160,16 +165,22 @@ def _has_window(chosen) -> bool:
 
 
 def _display_problem() -> str:
-    """Why no window can be opened; empty when one can."""
-    if sys.platform.startswith("linux") and not os.environ.get("DISPLAY"):
+    """Why no window with OpenGL 3.3 can be opened, found by opening one unseen; empty if it can."""
+    display = os.environ.get("DISPLAY")
+    if sys.platform.startswith("linux") and not display:
         return "DISPLAY is not set"
-    import pyglet
-
     try:
-        pyglet.display.get_display()
-        import pyglet.gl
+        import pyglet
+        from pyglet.display import get_display
+
+        get_display()
+    except Exception:
+        return f"nothing answers at {display}" if display else "the system offers none"
+    try:
+        config = pyglet.gl.Config(major_version=3, minor_version=3, forward_compatible=True)
+        pyglet.window.Window(16, 16, visible=False, config=config).close()
     except Exception as error:  # each system and driver has its own
-        return str(error).strip().splitlines()[0] if str(error).strip() else type(error).__name__
+        return f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
     return ""
 
 
@@ -215,7 +226,7 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
     else:
         print_findings(record)
         print(
-            f"{numbers['flight_time_s']:.1f} s in the air, {numbers['distance_m']:.0f} m of track, "
+            f"{numbers['flight_time_s']:.1f} s of flight, {numbers['distance_m']:.0f} m of track, "
             f"{numbers['max_height_m']:.1f} m highest, "
             f"{numbers['min_airspeed_m_s']:.1f} m/s slowest, "
             f"{numbers['max_load_factor']:.1f} g most, {numbers['pack_used_mAh']:.0f} mAh used"

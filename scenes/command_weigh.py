@@ -34,27 +34,37 @@ def run(chosen: argparse.Namespace) -> int:
 
 
 def _weigh_lines(airframe, weighed: dict) -> list[str]:
-    aft, right, up = (1000.0 * place for place in weighed["cg_m"])
     inertia = weighed["inertia_kg_m2"]
     rows = [
         ("mass", f"{1000 * weighed['mass_kg']:.0f} g"),
         ("wing loading", f"{10 * weighed['wing_loading_kg_m2']:.1f} g/dm2"),
-        ("balance (CG)", f"{aft:.1f} mm aft, {right:.1f} mm right, {up:.1f} mm up of the datum"),
+        ("balance (CG)", _place(weighed["cg_m"])),
         ("", f"{weighed['cg_percent_mac']:.1f} % of the mean chord"),
         ("datum", airframe.datum),
         ("mean chord", f"{1000 * weighed['mean_chord_m']:.0f} mm"),
         ("neutral point", f"{weighed['neutral_point_percent_mac']:.1f} % of the mean chord"),
         ("static margin", f"{weighed['static_margin_percent']:.1f} % ({_margin(weighed)})"),
+        ("stall speed", f"{weighed['stall_speed_m_s']:.1f} m/s"),
         ("inertia", "  ".join(f"{1000 * inertia[i][i]:.2f}" for i in range(3))
          + " g m2 in roll, pitch, yaw"),
     ]  # fmt: skip
     lines = [airframe.name, *(f"  {name:<14} {words}" for name, words in rows), ""]
     lines.append(f"  {'part':<26} {'mass':>9} {'aft':>9} {'right':>9} {'up':>9}  source")
     for part in weighed["parts"]:
-        places = " ".join(f"{1000 * place:>6.0f} mm" for place in part["place_m"])
+        places = " ".join(f"{round(1000 * place) + 0:>6} mm" for place in part["place_m"])
         mass = f"{1000 * part['mass_kg']:.1f} g"
         lines.append(f"  {part['name']:<26} {mass:>9} {places}  {part['source']}")
     return lines
+
+
+def _place(metres: list[float]) -> str:
+    """A place as one measures it from the datum, without signs."""
+    ways = (("aft", "ahead"), ("right", "left"), ("above", "below"))
+    words = [
+        f"{abs(1000.0 * place):.1f} mm {positive if place >= 0.0 else negative}"
+        for place, (positive, negative) in zip(metres, ways, strict=True)
+    ]
+    return ", ".join(words) + " the datum"
 
 
 def _margin(weighed: dict) -> str:

@@ -111,7 +111,7 @@ class Gamepad:
         moves = [
             abs(self.device.get_axis(axis.index) - self.first[axis.index])
             for axis in axes
-            if self.device is not None and axis.index in self.alive
+            if axis is not None and self.device is not None and axis.index in self.alive
         ]
         return max(moves, default=0.0)
 
@@ -144,17 +144,21 @@ class Gamepad:
 
     def _axis(self, axis) -> float:
         """-1..1, inverted as assigned; its rest until the axis has been seen to move."""
+        if axis is None:
+            return 0.0
         if axis.index not in self.alive:
             return -1.0 if axis.rests_at == "low" else 0.0
         value = max(-1.0, min(1.0, self.device.get_axis(axis.index)))
         return -value if axis.invert else value
 
     def _stick(self, axis) -> float:
-        return with_dead_zone(self._axis(axis), axis.dead_zone)
+        return with_dead_zone(self._axis(axis), axis.dead_zone) if axis else 0.0
 
     def _throttle(self, seconds: float) -> float:
         """0..1; shut until the lever has been seen low, so that no motor starts by surprise."""
         axis = self.hands.throttle
+        if axis is None:
+            return 0.0
         if self.hands.throttle_spring:
             push = with_dead_zone(self._axis(axis), axis.dead_zone)
             self.throttle = max(0.0, min(1.0, self.throttle + push * SPRUNG_RATE * seconds))

@@ -40,7 +40,7 @@ class Facts(NamedTuple):
     kind: str  # "hand" or "ground"
     motors: tuple[str, ...]
     surfaces: tuple[str, ...]
-    capacity_mAh: float  # noqa: N815
+    capacity_mAh: float
     cutoff_V: float  # whole pack
     launch_throttle: float
 
@@ -135,7 +135,8 @@ def height_tag(reading) -> Tag:
         words = "level"
     else:
         words = f"{'climbs' if climb > 0 else 'sinks'} {abs(climb):.1f} m/s"
-    return Tag("Height", f"{max(0.0, reading.height_m):.0f} m", (words, f"{away:.0f} m from launch"))
+    big = f"{max(0.0, reading.height_m):.0f} m"
+    return Tag("Height", big, (words, f"{away:.0f} m from launch"))
 
 
 def power_tag(reading, facts: Facts) -> Tag:
@@ -173,6 +174,21 @@ def surfaces_tag(reading, facts: Facts) -> Tag:
 def sticks_tag(reading, source: str) -> Tag:
     rates = "low rates" if reading.low_rates else "high rates"
     return Tag(f"Sticks: {source}", "", (rates,))
+
+
+def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
+    """Where the knobs of the left and right stick stand, -1..1 right and away from the pilot.
+
+    Pulling back brings the knob nearer, so pitch is turned round. Modes as transmitters have
+    them: in 2 and 4 throttle is left, in 1 and 3 right; in 1 and 2 roll is right, in 3 and 4 left.
+    """
+    power, nose = 2.0 * throttle - 1.0, -pitch
+    return {
+        1: ((yaw, nose), (roll, power)),
+        2: ((yaw, power), (roll, nose)),
+        3: ((roll, nose), (yaw, power)),
+        4: ((roll, power), (yaw, nose)),
+    }[mode]
 
 
 def tags(reading, facts: Facts, held: bool, source: str) -> dict[str, Tag]:
@@ -226,7 +242,8 @@ def outcome_card(outcome, flight_time: float, top: float) -> Card:
     figures = f"{flight_time:.1f} s in the air, highest {top:.0f} m."
     broken = outcome.word in ("broke", "folded", "propeller-strike", "diverged")
     title = outcome.word.replace("-", " ").capitalize()
-    return Card(title, (*wrapped(outcome.text, 62), figures, f"{again}: back in the hand."), (), broken)
+    lines = (*wrapped(outcome.text, 62), figures, f"{again}: back in the hand.")
+    return Card(title, lines, (), broken)
 
 
 def pause_card(why: str) -> Card:

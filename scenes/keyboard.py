@@ -26,7 +26,7 @@ class Lever:
         self.place = 0.0
         self.pressed = 0.0  # [s] the same key has been down
 
-    def move(self, seconds: float, push: int) -> float:
+    def move(self, seconds: float, push: int, pace: float = 1.0) -> float:
         """Place (-1..1) after `seconds` with `push` -1, 0 or 1."""
         if push == 0:
             self.pressed = 0.0
@@ -42,12 +42,15 @@ class Lever:
         self.pressed += seconds
         ramp = min(1.0, self.pressed / RAMP)
         rate = FIRST_RATE + (FULL_RATE - FIRST_RATE) * ramp
-        self.place = max(-1.0, min(1.0, self.place + push * rate * seconds))
+        self.place = max(-1.0, min(1.0, self.place + push * pace * rate * seconds))
         return self.place
 
 
 class Keyboard:
-    def __init__(self) -> None:
+    """All sticks by keys; `pace` scales how fast the keys push them."""
+
+    def __init__(self, pace: float = 1.0) -> None:
+        self.pace = pace
         self.roll, self.pitch, self.yaw = Lever(), Lever(), Lever()
         self.throttle = 0.0
         self.low_rates = False
@@ -76,9 +79,9 @@ class Keyboard:
 
     def sticks(self, seconds: float, held: frozenset[str] | set[str]) -> Sticks:
         """Sticks after another `seconds` with the `held` actions down."""
-        roll = self.roll.move(seconds, _push(held, "roll_right", "roll_left"))
-        pitch = self.pitch.move(seconds, _push(held, "pitch_back", "pitch_forward"))
-        yaw = self.yaw.move(seconds, _push(held, "yaw_right", "yaw_left"))
+        roll = self.roll.move(seconds, _push(held, "roll_right", "roll_left"), self.pace)
+        pitch = self.pitch.move(seconds, _push(held, "pitch_back", "pitch_forward"), self.pace)
+        yaw = self.yaw.move(seconds, _push(held, "yaw_right", "yaw_left"), self.pace)
         push = _push(held, "throttle_up", "throttle_down")
         self.throttle = max(0.0, min(1.0, self.throttle + push * THROTTLE_RATE * seconds))
         return Sticks(

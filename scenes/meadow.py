@@ -6,6 +6,7 @@ them by the field's heading into field axes. All invented, all plain solids.
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import NamedTuple
 
@@ -27,6 +28,8 @@ GLASS = (0.66, 0.78, 0.80)
 FRAME = (0.90, 0.91, 0.89)
 BRICK = (0.55, 0.33, 0.26)
 WATER = (0.50, 0.63, 0.74)
+JACKET, TROUSERS = (0.22, 0.33, 0.42), (0.30, 0.28, 0.25)
+SKIN, CAP = (0.80, 0.62, 0.50), (0.78, 0.72, 0.58)
 SOCK = ((0.86, 0.36, 0.10), (0.94, 0.93, 0.90))
 
 
@@ -48,11 +51,15 @@ def turn(heading: float) -> np.ndarray:
     return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, -1.0]])
 
 
-def meadow(heading: float) -> Meadow:
-    """The whole surroundings for a pilot who faces `heading` [rad]; the same every time."""
+def meadow(heading: float, hand: float | None = None) -> Meadow:
+    """The whole surroundings for a pilot who faces `heading` [rad]; the same every time.
+
+    `hand` is the height [m] at which a thrower holds the airframe; None leaves nobody there.
+    """
     chance = np.random.default_rng(7)
     plan = join(
         [
+            *(thrower(hand) if hand is not None else ()),
             *posts(), *fence(), windsock_mast(), glasshouse(70.0, -52.0),
             *hedges(chance), *trees(chance), *tufts(chance), *hills(chance), stream(),
         ]
@@ -77,13 +84,35 @@ def grass() -> np.ndarray:
     turns = np.linspace(0.0, 2.0 * math.pi, 25)
     rings = (0.0, 12.0, 60.0, 240.0, HORIZON)
     found = []
-    for near, far in zip(rings[:-1], rings[1:], strict=True):
-        for a, b in zip(turns[:-1], turns[1:], strict=True):
+    for near, far in itertools.pairwise(rings):
+        for a, b in itertools.pairwise(turns):
             p, q = np.array([math.cos(a), math.sin(a)]), np.array([math.cos(b), math.sin(b)])
             found += [near * p, far * p, far * q]
             if near > 0.0:
                 found += [near * p, far * q, near * q]
     return np.array(found)
+
+
+def thrower(hand: float) -> list[Mesh]:
+    """A person beside the launch point, one arm up under the airframe, seen from behind."""
+    side, back = 0.30, -0.22  # [m] where the feet stand
+    at = np.array([back, side, 0.0])
+
+    def limb(low, high, thick, thin, colour, sides=8) -> Mesh:
+        return frustum(at + np.array(low), at + np.array(high), thick, thin, colour, sides)
+
+    grip = np.array([-back, -side, max(1.2, hand - 0.06)])
+    return [
+        limb((0.0, -0.09, 0.0), (0.0, -0.09, 0.84), 0.065, 0.085, TROUSERS),
+        limb((0.16, 0.09, 0.0), (0.0, 0.09, 0.84), 0.065, 0.085, TROUSERS),
+        limb((0.0, 0.0, 0.80), (0.03, 0.0, 1.42), 0.155, 0.19, JACKET, 10),
+        limb((0.03, 0.0, 1.40), (0.03, 0.0, 1.50), 0.19, 0.06, JACKET, 10),
+        limb((0.04, 0.0, 1.49), (0.05, 0.0, 1.70), 0.085, 0.10, SKIN, 10),
+        limb((0.05, 0.0, 1.66), (0.05, 0.0, 1.77), 0.115, 0.07, CAP, 10),
+        limb((0.03, -0.19, 1.40), grip, 0.06, 0.04, JACKET),
+        limb(grip - [0.0, 0.0, 0.02], grip + [0.0, 0.0, 0.06], 0.045, 0.04, SKIN),
+        limb((0.03, 0.20, 1.40), (0.10, 0.27, 0.92), 0.06, 0.045, JACKET),
+    ]
 
 
 def posts() -> list[Mesh]:
@@ -120,7 +149,7 @@ def fence() -> list[Mesh]:
 
 def windsock_mast() -> Mesh:
     at = np.array([*SOCK_AT, 0.0])
-    return frustum(at, at + [0.0, 0.0, SOCK_HEIGHT + 0.25], 0.045, 0.03, WHITE, 8)
+    return frustum(at, at + np.array([0.0, 0.0, SOCK_HEIGHT + 0.25]), 0.045, 0.03, WHITE, 8)
 
 
 def sock() -> Mesh:
@@ -190,7 +219,7 @@ def hedges(chance) -> list[Mesh]:
     ]
     found = []
     for line in lines:
-        for start, end in zip(line[:-1], line[1:], strict=True):
+        for start, end in itertools.pairwise(line):
             found += _hedge(np.array(start), np.array(end), chance)
     return found
 
@@ -234,8 +263,8 @@ def trees(chance) -> list[Mesh]:
 
 def _tree(place: np.ndarray, height: float, blobs: int, chance) -> Mesh:
     foot = np.array([*place, 0.0])
-    parts = [frustum(foot, foot + [0.0, 0.0, 0.45 * height], 0.045 * height, 0.03 * height, BARK, 5,
-                     caps=False)]  # fmt: skip
+    fork = foot + np.array([0.0, 0.0, 0.45 * height])
+    parts = [frustum(foot, fork, 0.045 * height, 0.03 * height, BARK, 5, caps=False)]
     for k in range(blobs):
         lean = chance.uniform(-0.16, 0.16, 2) * height * (k > 0 or blobs > 1)
         middle = foot + np.array([*lean, height * (0.55 + 0.14 * k)])
@@ -255,7 +284,7 @@ def _blob(middle: np.ndarray, size: float, colour, sides: int, chance) -> Mesh:
         )
         for n, (r, z) in enumerate(((0.95, -0.25), (0.78, 0.45)))
     ]  # fmt: skip
-    bottom, top = middle - [0, 0, 0.68 * size], middle + [0, 0, 0.92 * size]
+    bottom, top = middle - [0, 0, 0.68 * size], middle + np.array([0, 0, 0.92 * size])
     tones = {0: 0.62, 1: 0.92, 2: 1.12, 3: 1.25}
     faces = []
     for k in range(sides):
@@ -288,17 +317,17 @@ def tufts(chance) -> list[Mesh]:
         for lean in chance.uniform(0.0, 2.0 * math.pi, 2):
             across = np.array([math.cos(lean), math.sin(lean), 0.0])
             tip = at + 0.14 * np.array([-across[1], across[0], 0.0]) + 0.05 * across
-            tip = tip + [0.0, 0.0, chance.uniform(0.18, 0.42)]
+            tip = tip + np.array([0.0, 0.0, chance.uniform(0.18, 0.42)])
             blade = [at - 0.035 * across, at + 0.035 * across, tip]
             found.append(polygon(blade, green, (0.0, 0.0, 1.0)))
     return found
 
 
 def _flower(at: np.ndarray, hue) -> list[Mesh]:
-    tip = at + [0.03, 0.0, 0.26]
+    tip = at + np.array([0.03, 0.0, 0.26])
     across = np.array([0.0, 1.0, 0.0])
     stem = [at - 0.015 * across, at + 0.015 * across, tip]
-    head = [tip - 0.06 * across, tip + 0.06 * across, tip + [0.0, 0.0, 0.08]]
+    head = [tip - 0.06 * across, tip + 0.06 * across, tip + np.array([0.0, 0.0, 0.08])]
     return [
         polygon(stem, (0.35, 0.47, 0.18), (0.0, 0.0, 1.0)),
         polygon(head, hue, (0.0, 0.0, 1.0)),
@@ -351,7 +380,7 @@ def clouds(chance) -> tuple[np.ndarray, np.ndarray]:
             wide = size * chance.uniform(0.45, 0.75)
             tall = wide * chance.uniform(0.22, 0.34)
             rim = np.linspace(0.0, 2.0 * math.pi, 13)
-            for a0, a1 in zip(rim[:-1], rim[1:], strict=True):
+            for a0, a1 in itertools.pairwise(rim):
                 for turn_by, thick in ((None, 1.0), (a0, 0.0), (a1, 0.0)):
                     x = 0.0 if turn_by is None else wide * math.cos(turn_by)
                     y = 0.0 if turn_by is None else tall * math.sin(turn_by)

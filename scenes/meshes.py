@@ -6,6 +6,7 @@ A `Mesh` is flat-shaded: every corner carries place, normal, colour and paint. P
 
 from __future__ import annotations
 
+import itertools
 import math
 from typing import NamedTuple
 
@@ -55,7 +56,6 @@ class AirframeMesh(NamedTuple):
     span: float
     length: float
     seat: np.ndarray  # (3,) where a camera on board sits
-    lowest: float  # [m] the lowest point below the CG with the airframe level
 
 
 class Propeller(NamedTuple):
@@ -128,7 +128,7 @@ def frustum(start, end, start_radius, end_radius, colour, sides=10, caps=True) -
     turns = np.linspace(0.0, 2.0 * math.pi, sides + 1)
     rays = np.outer(np.cos(turns), across) + np.outer(np.sin(turns), np.cross(along, across))
     faces = []
-    for a, b in zip(rays[:-1], rays[1:], strict=True):
+    for a, b in itertools.pairwise(rays):
         ring = [
             start + start_radius * a, start + start_radius * b,
             end + end_radius * b, end + end_radius * a,
@@ -259,7 +259,7 @@ def propeller_mesh(name: str, motor, cg: np.ndarray) -> Propeller:
             chord = width * prop.blade_width
             across = (math.cos(slope) * side + math.sin(slope) * np.array([1.0, 0, 0])) * chord
             rows.append((r * ray - 0.5 * across, r * ray + 0.5 * across))
-        for near, far in zip(rows[:-1], rows[1:], strict=True):
+        for near, far in itertools.pairwise(rows):
             blades.append(polygon([near[0], near[1], far[1], far[0]], DARK))
     turns = np.linspace(0.0, 2.0 * math.pi, 33)[:-1]
     rim = np.column_stack([np.zeros(32), radius * np.cos(turns), radius * np.sin(turns)])
@@ -293,15 +293,14 @@ def airframe_mesh(airframe: Airframe, cg: np.ndarray) -> AirframeMesh:
         fixed += skid_mesh(skid, cg)
     fixed += [motor_mesh(motor, cg) for motor in airframe.motors.values()]
     corners = to_body(np.concatenate([piece.corners for piece in found]), cg)
-    feet = [c for c in (*airframe.wheels.values(), *airframe.skids.values())]
-    lowest = max([float(corners[:, 2].max()), *(cg[2] - foot.up for foot in feet)])
     size = np.ptp(corners, axis=0)
+    hubs = [to_body(np.array([m.aft, m.right, m.up]), cg)[0] for m in airframe.motors.values()]
+    foremost = max([float(corners[:, 0].max()), *hubs])
     return AirframeMesh(
         join(fixed),
         tuple(parts),
         tuple(propeller_mesh(name, motor, cg) for name, motor in airframe.motors.items()),
         float(size[1]),
         float(size[0]),
-        np.array([float(corners[:, 0].max()) + 0.02, 0.0, -0.06]),
-        lowest,
+        np.array([foremost + 0.08, 0.0, -0.04]),  # ahead of any propeller
     )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable
 
 from scenes.clock import RECORD_EVERY, STEP, Clock
-from sim.flight import Flight, Outcome
+from sim.flight import Flight
 from sim.sticks import Sticks
 
-SCRIPTED_HOLD = 1.0  # [s] a scripted pilot is shown in the hand before it throws
+HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
 
 
 class Rehearsal:
@@ -21,24 +22,25 @@ class Rehearsal:
     def __init__(
         self, airframe, field, pilot=None, launch=None, seed=0,
         record_factory: Callable | None = None, seconds: float | None = None,
-        flight_type: Callable = Flight,
     ):  # fmt: skip
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
         self.record_factory, self.seconds = record_factory, seconds
-        self.flight_type = flight_type
+        self.model = None  # of the first flight, good for all
         self.clock = Clock()
         self.finished: list[Flight] = []
         self.throws = 0
         self._begin()
 
     def _begin(self) -> None:
-        self.flight = self.flight_type(
-            self.airframe, self.field, launch=self.launch, seed=self.seed + self.throws
+        self.flight = Flight(
+            self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
+        self.model = self.flight.model
         self.recorder = None
-        self.waited = 0.0  # [s] in the hand
-        self.steps_recorded = 0
+        self.waited = 0  # steps in the hand
+        self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
+        self.steps = 0
         self.top = 0.0  # [m] highest
         self.sticks = Sticks()
         self.reading = self.before = self.flight.reading()
@@ -61,6 +63,7 @@ class Rehearsal:
         """Throws; nothing unless it is in the hand and time runs."""
         if self.held and not self.clock.paused:
             self.flight.release()
+            self.steps = 0
             self.reading = self.before = self.flight.reading()
 
     def again(self) -> None:
@@ -72,7 +75,8 @@ class Rehearsal:
     def stop(self) -> None:
         """Ends the flight that goes on, as 'stopped'; nothing when it never left the hand."""
         if self.flown and not self.over:
-            self._finish(Outcome("stopped", f"Stopped after {self.flight.time:.1f} s."))
+            self.flight.finish("stopped", f"Stopped after {self.flight.time:.1f} s.")
+            self._finish()
 
     def frame(self, wall_seconds: float, sticks: Sticks) -> None:
         """Moves the flight on by as many whole steps as the wall's time asks for."""
@@ -80,40 +84,52 @@ class Rehearsal:
             return
         due = self.clock.steps(wall_seconds)
         while due > 0 and not self.over:
-            count = min(due, RECORD_EVERY - self.steps_recorded % RECORD_EVERY)
+            count = min(due, RECORD_EVERY - self.steps % RECORD_EVERY)
             self._advance(count, sticks)
             due -= count
 
     def _advance(self, count: int, sticks: Sticks) -> None:
-        self.sticks = self.pilot(self.reading) if self.pilot else sticks
-        if self.held:
-            self._wait(count)
-        elif self.recorder is None and self.record_factory is not None:
-            self.recorder = self.record_factory()
-            self.recorder.write(self.reading)
+        """So many steps, at most up to the next row of the record."""
+        seen = self.reading
+        if self.held:  # a script reads how long it is to the throw
+            seen = seen._replace(time_s=self.waited * STEP - HOLD)
+        self.sticks = self.pilot(seen) if self.pilot else sticks
+        if not self.held and self.recorder is None and self.record_factory is not None:
+            self._open_record()
         if count > 1:
             self.flight.advance((count - 1) * STEP, self.sticks)
         self.before = self.flight.reading() if count > 1 else self.reading
         self.flight.advance(STEP, self.sticks)
         self.reading = self.flight.reading()
-        self.top = max(self.top, self.reading.height_m)
+        self.steps += count
+        row_due = self.steps % RECORD_EVERY == 0
         if self.held:
+            self._wait(count, row_due)
             return
-        self.steps_recorded += count
-        if self.recorder is not None and self.steps_recorded % RECORD_EVERY == 0:
+        self.top = max(self.top, self.reading.height_m)
+        if self.recorder is not None and (row_due or self.over):
             self.recorder.write(self.reading)
-        if self.seconds is not None and not self.over and self.flight.time >= self.seconds - 1e-9:
-            self._finish(Outcome("time-up", f"Time is up after {self.flight.time:.1f} s."))
-        elif self.over:
-            self._finish(self.flight.outcome)
+        if self.seconds is not None and self.flight.time >= self.seconds - 1e-9:
+            self.flight.finish("time-up", f"Still flying after {self.flight.time:.0f} s.")
+        if self.over:
+            self._finish()
 
-    def _wait(self, count: int) -> None:
-        self.waited += count * STEP
-        if self.pilot is not None and self.waited >= SCRIPTED_HOLD:
+    def _wait(self, count: int, row_due: bool) -> None:
+        self.waited += count
+        if row_due:
+            self.in_hand.append(self.reading)
+        if self.pilot is not None and self.waited * STEP >= HOLD - 1e-9:
             self.release()
 
-    def _finish(self, outcome: Outcome) -> None:
-        self.flight.outcome = outcome
+    def _open_record(self) -> None:
+        """Starts with the last moments in the hand, their time counted back from the throw."""
+        self.recorder = self.record_factory()
+        row = RECORD_EVERY * STEP
+        for k, reading in enumerate(self.in_hand):
+            self.recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
+        self.recorder.write(self.reading)
+
+    def _finish(self) -> None:
         self.finished.append(self.flight)
         if self.recorder is not None:
-            self.recorder.close(outcome)
+            self.recorder.close(self.flight.outcome)

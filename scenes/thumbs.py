@@ -16,9 +16,12 @@ FLYING_KEYS = frozenset(
 
 
 class Thumbs:
-    def __init__(self, hands):
-        self.keyboard = Keyboard()
-        self.gamepad = Gamepad(hands)
+    """`hands` sets the keyboard's pace and the drawn mode; `pad_hands` a gamepad's axes."""
+
+    def __init__(self, hands, pad_hands):
+        self.mode = hands.mode
+        self.keyboard = Keyboard(hands.keyboard_rate)
+        self.gamepad = Gamepad(pad_hands)
         self.by_gamepad = False
         self.resting = 0.0  # the gamepad's activity when the keyboard took over
 

@@ -89,8 +89,8 @@ def _pitched_up(flown: Flown) -> Iterator[Finding]:
     if rise[top] > PITCH_UP:
         text = (
             f"With the pitch stick let go it raised its nose by {rise[top]:.0f} deg "
-            f"in {flown.time[top]:.1f} s after the release: balance further forward "
-            "or take out reflex."
+            f"in {flown.time[top]:.1f} s after the release: balance further forward, take out "
+            "up trim, or launch with less throttle."
         )
         end = float(flown.time[top])
         yield Finding(text, "danger", 0.0, end, float(rise[top]), PITCH_UP)

@@ -166,7 +166,7 @@ def _sticks(panel: Axes, flight: Flown) -> None:
 
 
 def _surfaces(panel: Axes, flight: Flown) -> None:
-    panel.set_title("Surfaces (thin: asked)")
+    panel.set_title("Surfaces, trailing edge down or left is positive (thin: asked)")
     colours = (BLUE, RED, GREEN, PURPLE, ORANGE, SKY)
     names = flight.record.meta.get("surfaces", [])
     for number, name in enumerate(names[: len(colours)]):
@@ -176,7 +176,9 @@ def _surfaces(panel: Axes, flight: Flown) -> None:
         panel.plot(flight.time, asked, color=colour, lw=0.7, alpha=0.8)
         actual = flight.column(f"surface_{name}_deg")
         panel.plot(flight.time, actual, color=colour, ls=style, label=name.replace("_", " "))
-    panel.set_ylabel("deg, down +")
+    panel.set_ylabel("deg")
+    low, high = panel.get_ylim()
+    panel.set_ylim(min(low, -10.0), max(high, 10.0))
     if names:
         _legend(panel)
 
@@ -229,8 +231,9 @@ def _track(panel: Axes, flight: Flown) -> None:
     panel.figure.colorbar(dots, ax=panel, shrink=0.75, pad=0.02, aspect=28)
     panel.plot(east[0], north[0], marker="o", ms=8, mfc="white", mec=INK, ls="", label="release")
     panel.plot(east[-1], north[-1], marker="X", ms=8, color=RED, ls="", label="end")
-    whole = np.arange(np.ceil(flight.time[-1] / 5.0)) * 5.0
-    for second in whole[1:]:
+    lasted = float(flight.time[-1])
+    every = next((step for step in (5.0, 10.0, 20.0, 60.0) if lasted / step < 8.0), lasted / 4.0)
+    for second in np.arange(every, lasted, every):
         at = int(np.searchsorted(flight.time, second))
         panel.annotate(
             f"{second:.0f} s", (east[at], north[at]), xytext=(5, 3), textcoords="offset points",

@@ -15,6 +15,7 @@ from sim.state import (
     CHARGE,
     COMMAND_HELD,
     PACK_CURRENT,
+    ROLL_GUST,
     SIZE,
     SPECIFIC_FORCE,
     WIND,
@@ -43,8 +44,10 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     drive.electric(m, state, command, servo.current(m, report), report)
     drive.add_motors(m, propellers, state, air, total, rates, report, stream)
     plate.effective_angles(m, state, work)
-    plate.local_flow(m, plates, state, air, stream, work)
-    plate.add_forces(m, response, state, work, total, report)
+    plate.local_flow(m, plates, state, air, gust[ROLL_GUST], stream, work)
+    # The builder's datum stands a little ahead of and above the centre of gravity.
+    _, _, below = to_field(w, x, y, z, m.datum[0], m.datum[1], m.datum[2])
+    plate.add_forces(m, response, -state[2] - below, state, work, total, report)
     servo.move(m, state, command, rates, report)
     rates[CHARGE] = report[PACK_CURRENT]
     ground.add_contacts(m, state, total, report)

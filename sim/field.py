@@ -3,7 +3,17 @@
 from __future__ import annotations
 
 from sim.airframe import Coefficient, Described
-from sim.units import Angle, Length, NonNegativeLength, PositiveLength, Speed, Temperature
+from sim.units import (
+    Angle,
+    Length,
+    NonNegativeLength,
+    PositiveLength,
+    PositiveTime,
+    SignedSpeed,
+    Speed,
+    Temperature,
+    Time,
+)
 
 
 class Ground(Described):
@@ -21,10 +31,21 @@ class Wind(Described):
     roughness: PositiveLength = 0.03
 
 
+class Pulse(Described):
+    """One gust that swells and dies as 1 - cos."""
+
+    speed: Speed = 0.0  # horizontal, at its height
+    from_bearing: Angle = 0.0
+    up: SignedSpeed = 0.0  # a negative one blows down
+    start: Time  # after the release
+    lasts: PositiveTime
+
+
 class Gusts(Described):
     """Turbulence by the low-altitude model, scaled by the wind at 6 m (20 ft)."""
 
     wind_at_6_m: Speed = 0.0
+    pulse: Pulse | None = None
 
 
 class Field(Described):

@@ -16,6 +16,7 @@ import numpy as np
 from sim import integrate
 from sim.airframe import Airframe
 from sim.field import Field
+from sim.gusts import NOISE_SIZE
 from sim.model import Model, build
 from sim.polar import stall_speed
 from sim.record import columns, reading_type
@@ -78,6 +79,8 @@ class Flight:
         self._sticks = Sticks()
         self._command = np.zeros(COMMAND_SIZE)
         self._gust = np.zeros(GUST_SIZE)
+        self._random = np.random.default_rng(seed)
+        self._noise = np.zeros((1, NOISE_SIZE))
         self._events = np.zeros(integrate.EVENT_SIZE)
         self._space = Workspace()
         self._steps = 0  # since the release; negative in the hand
@@ -139,6 +142,15 @@ class Flight:
         self.state[VELOCITY] = self.airframe.launch.hand.speed
         self._evaluate()
 
+    def start_at(self, state: np.ndarray, sticks: Sticks) -> None:
+        """Be flying in a given state (SIZE,), as if `sticks` had been held for long."""
+        self.held, self._steps, self._owed = False, 0, 0.0
+        self.state[:] = state
+        self._sticks = sticks
+        self._command[:] = command(self.airframe, sticks)
+        self._lag.extend([self._command.copy()] * self._lag.maxlen)
+        self._evaluate()
+
     def advance(self, seconds: float, sticks: Sticks) -> None:
         """Fly on by whole steps of 1/240 s; what does not fill a step is carried over."""
         if self.outcome:
@@ -161,9 +173,11 @@ class Flight:
         m, space = self.model, self._space
         self._command[:] = asked
         self._command[COMMAND_HELD] = float(self.held)
+        if m.record.gust_wind > 0.0:
+            self._noise[:] = self._random.standard_normal(self._noise.shape)
         return integrate.advance(
             m.record, m.response, m.plates, m.propellers, self.state, self._command, self._gust,
-            1, STEP, self.time, self._events, self.report, space.work, space.stream, space.stages,
+            self._noise, 1, STEP, self.time, self._events, self.report, space.work, space.stream, space.stages,
         )  # fmt: skip
 
     def _evaluate(self) -> None:

@@ -60,7 +60,7 @@ class Flown(NamedTuple):
 
 
 def flown(record: Record) -> Flown:
-    keep = record.column("time_s") >= 0.0  # negative times are in the hand
+    keep = record.column("time_s") > 0.0  # up to 0 it is in the hand, or stands on its wheels
     foot = record.meta.get("limits", {}).get("ground_height_m", 0.0)
     height = record.column("height_m")[keep]
     return Flown(record, keep, record.column("time_s")[keep], height > foot + AIRBORNE)

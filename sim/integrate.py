@@ -3,13 +3,14 @@
 Source: Kutta (1901), the classical tableau. Near the ground each step is cut into four.
 """
 
-from math import isfinite
+from math import isfinite, sqrt
 
 from sim.compiled import kernel
 from sim.derivative import derivative
 from sim.ground import clearance
+from sim.gusts import update
 from sim.rotation import normalised
-from sim.state import BENDING, BREAKING, BROKEN, COMMAND_HELD, SIZE, STRIKE, TOUCHING
+from sim.state import AIR, BENDING, BREAKING, BROKEN, COMMAND_HELD, SIZE, STRIKE, TOUCHING
 
 STEP = 1.0 / 240.0
 NEAR = 0.6  # clearance below which steps are cut [m]
@@ -61,16 +62,20 @@ def step(m, response, plates, propellers, state, command, gust, h, report, work,
 
 @kernel
 def advance(
-    m, response, plates, propellers, state, command, gust, steps, h, start, events, report,
-    work, stream, stages,
+    m, response, plates, propellers, state, command, gust, noise, steps, h, start, events,
+    report, work, stream, stages,
 ):  # fmt: skip
     """Fly up to `steps` steps of h; stops early when something ends the flight.
+
+    noise: (steps, NOISE_SIZE) normal deviates for the turbulence.
 
     Returns the steps flown. `events` keeps the ending, its value and time, and the timer of
     a landing.
     """
     for n in range(steps):
         held = command[COMMAND_HELD] > 0.5
+        a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
+        update(m, -state[2], sqrt(a * a + b * b + c * c), start + n * h, noise[n], h, gust)
         cuts = NEAR_CUTS if not held and clearance(m, state) < NEAR else 1
         for _ in range(cuts):
             step(

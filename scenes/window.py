@@ -1,0 +1,319 @@
+"""The window: in the hand, thrown, flown, over, and back in the hand with one key.
+
+It gathers keys and gamepad, hands the flight its time, and draws. It computes no physics.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+
+import numpy as np
+import pyglet
+from pyglet import gl
+from pyglet.window import key
+
+from scenes import hud
+from scenes.bindings import ACTIONS, HELD
+from scenes.camera import (
+    VIEWS,
+    Chase,
+    Standing,
+    View,
+    blend,
+    board_view,
+    rotation,
+)
+from scenes.canvas import is_software, new_canvas
+from scenes.hands import load_hands
+from scenes.meadow import meadow
+from scenes.meshes import airframe_mesh
+from scenes.panels import Panels, load_fonts
+from scenes.picture import Picture, Pose
+from scenes.rehearsal import Rehearsal
+from scenes.thumbs import Thumbs
+from sim.shape import surface_names
+from sim.weights import balance, parts
+
+TITLE = "Firstthrow"
+SIZE = (1280, 720)
+SMALLEST = (800, 500)
+WORDS_EVERY = 0.1  # [s] between new words on the instruments
+FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight
+SCRIPT_STAYS = 3.0  # [s] the outcome of a scripted, timed flight is shown before the window closes
+
+
+def facts_of(airframe, launch: str | None) -> hud.Facts:
+    """What the instruments need to know of an airframe, in the units they show."""
+    kind = launch or airframe.launch.kind
+    return hud.Facts(
+        name=airframe.name,
+        kind=kind,
+        motors=tuple(airframe.motors),
+        surfaces=surface_names(airframe),
+        capacity_mAh=airframe.pack.capacity / 3.6,
+        cutoff_V=airframe.controller.cutoff * airframe.pack.cells,
+        launch_throttle=getattr(airframe.launch, kind).throttle,
+    )
+
+
+def open_window(size: tuple[int, int] = SIZE) -> pyglet.window.Window:
+    """An OpenGL 3.3 window. Raises pyglet's errors when the machine has none to give."""
+    config = gl.Config(
+        major_version=3, minor_version=3, forward_compatible=True, double_buffer=True,
+        depth_size=24, stencil_size=8, red_size=8, green_size=8, blue_size=8, alpha_size=8,
+    )  # fmt: skip
+    window = pyglet.window.Window(
+        *size, caption=TITLE, resizable=True, config=config, vsync=True, visible=True
+    )
+    window.set_minimum_size(*SMALLEST)
+    return window
+
+
+class App:
+    """Everything behind one open window. `frame` does one turn; `loop` does them all."""
+
+    def __init__(self, rehearsal: Rehearsal, hands, size: tuple[int, int] = SIZE):
+        self.rehearsal = rehearsal
+        airframe, field = rehearsal.airframe, rehearsal.field
+        self.facts = facts_of(airframe, rehearsal.launch)
+        pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
+        self.thumbs = Thumbs(hands, pad_hands)
+        self.window = open_window(size)
+        load_fonts()
+        renderer = self.window.context.get_info().get_renderer()
+        self.renderer = renderer
+        self.least_frame = 1.0 / 60.0 if is_software(renderer) else FASTEST
+        self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+        hand = airframe.launch.hand.height if self.facts.kind == "hand" else None
+        self.picture = Picture(self.mesh, meadow(field.heading, hand), field.heading)
+        self.standing = Standing(field.heading, self.mesh.span)
+        self.chase = Chase(field.heading, self.mesh.span)
+        self.view_name = VIEWS[0]
+        self.scale = 1.0
+        self.instruments = True
+        self.helping = False
+        self.paused_because = ""
+        self.keys: set[str] = set()
+        self.running = True
+        self.turns = [0.0 for _ in self.mesh.propellers]
+        self.words_at = -math.inf
+        self.now = 0.0  # [s] of wall time this window has run
+        self.idle = 0.0  # [s] with nothing in the air
+        self.frame_times: list[float] = []  # [s] of work, the last ten thousand
+        self.canvas = None
+        self._resize(*self.window.get_framebuffer_size())
+        self.window.push_handlers(
+            on_key_press=self._key_down, on_key_release=self._key_up, on_close=self._close,
+            on_resize=self._resize, on_deactivate=self.keys.clear, on_hide=self._hidden,
+        )  # fmt: skip
+
+    def loop(self) -> None:
+        """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
+        before = time.perf_counter()
+        try:
+            while self.running:
+                start = time.perf_counter()
+                self.frame(start - before)
+                before = start
+                worked = time.perf_counter() - start
+                if len(self.frame_times) < 10_000:
+                    self.frame_times.append(worked)
+                time.sleep(max(0.0, self.least_frame - worked))
+        finally:
+            self.close()
+
+    def frame(self, wall_seconds: float) -> None:
+        """One turn: what the person did, the flight's share of time, the picture."""
+        self.window.switch_to()
+        self.window.dispatch_events()
+        if not self.running:
+            return
+        for happened in self.thumbs.poll():
+            self._gamepad(happened)
+        self.now += wall_seconds
+        rehearsal = self.rehearsal
+        sticks = self.thumbs.sticks(min(wall_seconds, 0.1), self.keys)
+        rehearsal.frame(wall_seconds, sticks)
+        self._leave_when_idle(wall_seconds)
+        self.draw(wall_seconds)
+        self.window.flip()
+
+    def draw(self, wall_seconds: float) -> None:
+        pose = self._pose(wall_seconds)
+        view = self._view(min(wall_seconds, 0.1), pose)
+        self.canvas.begin()
+        self.picture.draw(view, self.canvas.width, self.canvas.height, pose)
+        self.canvas.show()
+        if self.now - self.words_at >= WORDS_EVERY:
+            self.words_at = self.now
+            self._say()
+        self.panels.move(self.rehearsal.reading)
+        self.panels.show_card(self._card())
+        self.panels.draw(self.instruments)
+
+    def act(self, action: str) -> None:
+        """Does what a key or a button asks for once; unknown actions do nothing."""
+        rehearsal = self.rehearsal
+        self.thumbs.press(action)
+        if action == "release":
+            rehearsal.release()
+        elif action == "again":
+            rehearsal.again()
+            self.thumbs.restart()
+            self.standing.gaze = None
+            self.paused_because = ""
+        elif action == "pause":
+            self._pause(not rehearsal.clock.paused)
+        elif action == "slower":
+            rehearsal.clock.slower()
+        elif action == "view":
+            self.view_name = VIEWS[(VIEWS.index(self.view_name) + 1) % len(VIEWS)]
+        elif action == "zoom":
+            self.standing.zooms = not self.standing.zooms
+        elif action == "figures":
+            self.instruments = not self.instruments
+        elif action in ("bigger", "smaller"):
+            self.scale = hud.next_scale(self.scale, 1 if action == "bigger" else -1)
+            self._resize(*self.window.get_framebuffer_size())
+        elif action == "help":
+            self.helping = not self.helping
+            self._pause(self.helping)
+        elif action == "quit":
+            self.running = False
+        self.words_at = -math.inf
+
+    def close(self) -> None:
+        """Ends and keeps the flight that goes on, and lets go of window and gamepad."""
+        self.rehearsal.stop()
+        self.thumbs.close()
+        if self.window.context is not None:
+            self.window.close()
+
+    def _key_down(self, symbol: int, modifiers: int):
+        action = ACTIONS.get(key.symbol_string(symbol))
+        if action in HELD:
+            self.keys.add(action)
+        elif action is not None:
+            self.act(action)
+        return pyglet.event.EVENT_HANDLED  # else Escape would close the window behind our back
+
+    def _key_up(self, symbol: int, modifiers: int):
+        self.keys.discard(ACTIONS.get(key.symbol_string(symbol)))
+
+    def _close(self):
+        self.running = False
+        return pyglet.event.EVENT_HANDLED
+
+    def _hidden(self):
+        if not self.rehearsal.over:
+            self._pause(True, "The window was hidden.")
+
+    def _gamepad(self, happened: str) -> None:
+        if happened == "unplugged":
+            self._pause(True, "The gamepad was unplugged. The keyboard has the sticks.")
+        elif happened != "plugged":
+            self.act(happened)
+
+    def _pause(self, paused: bool, because: str = "") -> None:
+        self.rehearsal.clock.paused = paused
+        self.paused_because = because if paused else ""
+
+    def _leave_when_idle(self, wall_seconds: float) -> None:
+        """A run of limited length closes by itself, so that nothing waits for ever."""
+        rehearsal = self.rehearsal
+        if rehearsal.seconds is None:
+            return
+        waiting = rehearsal.over or not rehearsal.flown
+        self.idle = self.idle + wall_seconds if waiting else 0.0
+        limit = SCRIPT_STAYS if rehearsal.pilot is not None else rehearsal.seconds
+        if rehearsal.clock.paused or (rehearsal.pilot is not None and not rehearsal.over):
+            return
+        if self.idle > limit:
+            self.running = False
+
+    def _resize(self, width: int, height: int) -> None:
+        width, height = self.window.get_framebuffer_size()
+        if self.canvas is not None:
+            self.canvas.delete()
+        self.canvas = new_canvas(width, height, self.renderer)
+        self.panels = Panels(width, height, self.scale, self.facts, self.thumbs.mode)
+        self.words_at = -math.inf
+
+    def _pose(self, wall_seconds: float) -> Pose:
+        """The airframe between the last two steps of the flight."""
+        rehearsal = self.rehearsal
+        before, now = rehearsal.before, rehearsal.reading
+        share = 1.0 if rehearsal.over else rehearsal.clock.blend
+        place = _place(before) + share * (_place(now) - _place(before))
+        attitude = blend(_attitude(before), _attitude(now), share)
+        rpm = tuple(
+            0.0 if rehearsal.over else getattr(now, f"motor_{name}_rpm")
+            for name in self.facts.motors
+        )
+        if not rehearsal.clock.paused:
+            for k, speed in enumerate(rpm):
+                turned = speed * math.pi / 30.0 * wall_seconds * rehearsal.clock.rate
+                self.turns[k] = (self.turns[k] + turned) % (2.0 * math.pi)
+        surfaces = tuple(math.radians(a) for a in hud.surface_angles(now, self.facts))
+        wind = (now.wind_north_m_s, now.wind_east_m_s)
+        return Pose(place, attitude, surfaces, tuple(self.turns), rpm, wind)
+
+    def _view(self, seconds: float, pose: Pose) -> View:
+        body = rotation(tuple(pose.attitude))
+        now = self.rehearsal.reading
+        standing = self.standing.look(seconds, pose.place)
+        travel = body @ np.array([now.u_m_s, now.v_m_s, now.w_m_s])
+        chase = self.chase.look(seconds, pose.place, travel, body[:, 0])
+        if self.view_name == "chase":
+            return chase
+        if self.view_name == "on board":
+            return board_view(pose.place, body, self.mesh.seat)
+        return standing
+
+    def _say(self) -> None:
+        rehearsal = self.rehearsal
+        reading, held = rehearsal.reading, rehearsal.held
+        source = "script" if rehearsal.pilot is not None else self.thumbs.source
+        told = hud.tags(reading, self.facts, held, source)
+        alarms = () if rehearsal.over else hud.warnings(reading, self.facts, held)
+        corner = hud.state_line(self.view_name, rehearsal.clock.rate, self.standing.zooms)
+        self.panels.say(told, alarms, corner)
+
+    def _card(self) -> hud.Card | None:
+        rehearsal = self.rehearsal
+        if self.helping:
+            return hud.help_card()
+        if rehearsal.over:
+            return hud.outcome_card(rehearsal.flight.outcome, rehearsal.flight.time, rehearsal.top)
+        if rehearsal.clock.paused:
+            return hud.pause_card(self.paused_because)
+        still = rehearsal.held or (self.facts.kind == "ground" and rehearsal.reading.u_m_s < 0.5)
+        if still and not (self.facts.kind == "ground" and rehearsal.reading.throttle > 0.05):
+            return hud.start_card(self.facts, rehearsal.pilot is not None)
+        return None
+
+
+def _place(reading) -> np.ndarray:
+    return np.array([reading.north_m, reading.east_m, -reading.height_m])
+
+
+def _attitude(reading) -> np.ndarray:
+    return np.array(
+        [reading.attitude_w, reading.attitude_x, reading.attitude_y, reading.attitude_z]
+    )
+
+
+def run(
+    airframe, field, hands, pilot=None, launch=None, seed=0, record_factory=None, seconds=None
+) -> list:
+    """Opens the window and flies until the person leaves; the finished flights, in order.
+
+    `pilot` None takes the person's thumbs, else any callable from reading to sticks. Each
+    flight that leaves the hand gets a recorder from `record_factory()`. Raises ValueError for
+    a launch that the airframe does not have, pyglet's errors without a usable display.
+    """
+    rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
+    app = App(rehearsal, hands)
+    app.loop()
+    return rehearsal.finished

@@ -1,0 +1,128 @@
+"""Bodies to test the physics with: a lump without air, a bare plate, a shipped airframe."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from sim import integrate
+from sim.airframe import Airframe
+from sim.config import find, load_airframe, load_field
+from sim.derivative import derivative
+from sim.field import STANDARD
+from sim.model import RECORD, Model, build
+from sim.state import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE, SIZE
+from sim.strips import Strips
+from sim.workspace import Workspace
+
+
+class Body(NamedTuple):
+    """What the kernels are given, without a description behind it."""
+
+    record: np.record
+    response: np.ndarray
+    plates: np.ndarray
+    propellers: np.ndarray
+
+
+def lump(mass: float = 1.0, inertia=(1.0, 1.0, 1.0), gravity: float = 0.0) -> Body:
+    """A rigid body in still air, without strips, motors, surfaces or contacts."""
+    record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
+    record.mass, record.gravity, record.density = mass, gravity, 1.225
+    record.inertia[:] = np.diag(inertia)
+    record.mass_inverse[:] = np.diag(1.0 / np.array([mass, mass, mass, *inertia]))
+    record.field_radius, record.root_strength, record.roughness = np.inf, np.inf, 0.03
+    record.capacity, record.charge_at_start, record.cutoff_voltage = 1.0, 1.0, 1.0
+    record.rest_voltage[:] = 10.0
+    return Body(record, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 4)))
+
+
+class Motion:
+    """A body or model moved by the program's own kernels, step by step."""
+
+    def __init__(self, body: Body | Model, rates=(0.0, 0.0, 0.0), height: float = 0.0) -> None:
+        self.tables = (body.record, body.response, body.plates, body.propellers)
+        self.state = np.zeros(SIZE)
+        self.state[2], self.state[3], self.state[10:13] = -height, 1.0, rates
+        self.command, self.gust = np.zeros(COMMAND_SIZE), np.zeros(GUST_SIZE)
+        self.report, self.space = np.zeros(REPORT_SIZE), Workspace()
+
+    def run(self, seconds: float, h: float = integrate.STEP) -> np.ndarray:
+        """States after every step, the first included: (steps + 1, SIZE)."""
+        found = [self.state.copy()]
+        for _ in range(round(seconds / h)):
+            integrate.step(
+                *self.tables, self.state, self.command, self.gust, h, self.report,
+                self.space.work, self.space.stream, self.space.stages,
+            )  # fmt: skip
+            found.append(self.state.copy())
+        return np.array(found)
+
+    def rates_of(self, state: np.ndarray) -> np.ndarray:
+        """The compiled derivative at a state."""
+        rates = np.zeros(SIZE)
+        derivative(
+            *self.tables, state, self.command, self.gust, rates, self.report, self.space.work,
+            self.space.stream,
+        )  # fmt: skip
+        return rates
+
+
+def rectangle(aspect_ratio: float, half: int = 8, flap: float = 0.0) -> Strips:
+    """Strips of a rectangular plate of unit chord, `half` each side, tips inset."""
+    n = 2 * half
+    width = aspect_ratio / (n + 0.5)
+    y = -0.5 * aspect_ratio + 0.25 * width + width * np.arange(n + 1)
+    quad = np.array([[[0, a, 0], [0, b, 0], [1, b, 0], [1, a, 0]] for a, b in pairwise(y)], float)
+    one, slot = np.ones(n), np.zeros(n, int)
+    tip = np.zeros(n)
+    tip[[0, -1]] = 1.0
+    axes = (np.tile(axis, (n, 1)) for axis in np.eye(3))
+    return Strips(
+        slot, slot, quad, quad.mean(axis=1), *axes, one, width * one,
+        width * (one + 0.25 * tip), tip, slot, one * (flap > 0.0), flap * one, 0.01 * one,
+    )  # fmt: skip
+
+
+def plate_airframe(aspect_ratio: float, chord: float = 0.2, thickness: float = 0.004) -> Airframe:
+    """A bare rectangular plate of some mass, nothing else on it."""
+    outline = {"chord": f"{chord} m", "span": f"{aspect_ratio * chord} m"}
+    return Airframe.model_validate({
+        "name": "plate", "about": "a bare plate",
+        "sheets": {"plate": {
+            "outline": outline, "thickness": f"{thickness} m", "material": "foam board",
+            "edge": "rounded", "mass": "100 g",
+        }},
+        "pack": {"cells": 3, "capacity": "1 Ah", "resistance": "10 mohm", "limit": "30 A"},
+        "controller": {
+            "limit": "30 A", "resistance": "5 mohm", "cutoff": "3.2 V", "supply": "5 V",
+            "supply_limit": "2 A",
+        },
+        "mixing": {"high": {}, "low": {}},
+        "launch": {"hand": {
+            "speed": "8 m/s", "pitch": "0 deg", "height": "2 m", "throttle": "0 %",
+        }},
+    })  # fmt: skip
+
+
+@lru_cache
+def plate_model(aspect_ratio: float) -> Model:
+    return build(plate_airframe(aspect_ratio), STANDARD)
+
+
+@lru_cache
+def shipped(name: str = "pantry", *overrides: str) -> Airframe:
+    return load_airframe(find("airframes", name), overrides)
+
+
+@lru_cache
+def meadow():
+    return load_field(find("fields", "water-meadow"))
+
+
+@lru_cache
+def shipped_model(name: str = "pantry", *overrides: str) -> Model:
+    return build(shipped(name, *overrides), meadow())
