@@ -12,7 +12,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from scenes import command_debrief, command_fly, command_weigh
+from scenes import command_debrief, command_fly, command_polar, command_weigh
 from scenes.command import DONE, FAILED, WRONG_INPUT, say
 
 
@@ -60,6 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     command_fly.add(commands)
     command_weigh.add(commands)
     command_debrief.add(commands)
+    command_polar.add(commands)
     return parser
 
 

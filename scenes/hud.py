@@ -115,10 +115,10 @@ def is_stalled(reading) -> bool:
     return reading.separated_fraction > 0.5
 
 
-def air_tag(reading, held: bool) -> Tag:
+def air_tag(reading, flying: bool) -> Tag:
     big = f"{reading.airspeed_m_s:.1f} m/s"
-    if held:
-        return Tag("Airspeed", big, (f"stalls at {reading.stall_speed_m_s:.1f}", "in the hand"))
+    if not flying:
+        return Tag("Airspeed", big, (f"stalls at {reading.stall_speed_m_s:.1f} m/s",))
     attack = f"angle of attack {reading.alpha_deg:.0f}°"
     margin = stall_margin(reading)
     if is_stalled(reading):
@@ -191,10 +191,10 @@ def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
     }[mode]
 
 
-def tags(reading, facts: Facts, held: bool, source: str) -> dict[str, Tag]:
+def tags(reading, facts: Facts, flying: bool, source: str) -> dict[str, Tag]:
     """What every tag says for a reading, in the order of `TAGS`."""
     return {
-        "air": air_tag(reading, held),
+        "air": air_tag(reading, flying),
         "height": height_tag(reading),
         "power": power_tag(reading, facts),
         "surfaces": surfaces_tag(reading, facts),
@@ -202,12 +202,12 @@ def tags(reading, facts: Facts, held: bool, source: str) -> dict[str, Tag]:
     }
 
 
-def warnings(reading, facts: Facts, held: bool) -> tuple[str, ...]:
+def warnings(reading, facts: Facts, flying: bool) -> tuple[str, ...]:
     """Short sentences for what needs the pilot now, the most urgent first."""
     found = []
-    if not held and is_stalled(reading):
+    if flying and is_stalled(reading):
         found.append("STALLED: stick forward")
-    elif not held and 0.0 <= stall_margin(reading) < 1.0:
+    elif flying and 0.0 <= stall_margin(reading) < 1.0:
         found.append("slow: close to the stall")
     if reading.bending_fraction > 0.75:
         found.append(f"bending: {100 * reading.bending_fraction:.0f} % of the slab's strength")

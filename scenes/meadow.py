@@ -29,7 +29,7 @@ FRAME = (0.90, 0.91, 0.89)
 BRICK = (0.55, 0.33, 0.26)
 WATER = (0.50, 0.63, 0.74)
 JACKET, TROUSERS = (0.22, 0.33, 0.42), (0.30, 0.28, 0.25)
-SKIN, CAP = (0.80, 0.62, 0.50), (0.78, 0.72, 0.58)
+SKIN, HAIR, CAP = (0.80, 0.62, 0.50), (0.30, 0.24, 0.18), (0.74, 0.30, 0.16)
 SOCK = ((0.86, 0.36, 0.10), (0.94, 0.93, 0.90))
 
 
@@ -39,6 +39,7 @@ class Meadow(NamedTuple):
     solid: Mesh
     grass_places: np.ndarray  # (3n, 3)
     grass_plan: np.ndarray  # (3n, 2)
+    thrower: Mesh  # empty when nobody throws
     sock: Mesh  # along +x from the origin
     sock_place: np.ndarray  # (3,)
     clouds: np.ndarray  # (3n, 3) directions
@@ -59,24 +60,29 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
     chance = np.random.default_rng(7)
     plan = join(
         [
-            *(thrower(hand) if hand is not None else ()),
             *posts(), *fence(), windsock_mast(), glasshouse(70.0, -52.0),
             *hedges(chance), *trees(chance), *tufts(chance), *hills(chance), stream(),
         ]
     )  # fmt: skip
     to_field = turn(heading)
-    solid = Mesh(plan.places @ to_field.T, plan.normals @ to_field.T, plan.colours, plan.paints)
+    solid = _turned(plan, to_field)
+    person = join(thrower(hand) if hand is not None else [])
     ground = grass()
     directions, density = clouds(chance)
     return Meadow(
         solid,
         np.column_stack([ground, np.zeros(len(ground))]) @ to_field.T,
         ground,
+        _turned(person, to_field),
         sock(),
         to_field @ np.array([*SOCK_AT, SOCK_HEIGHT]),
         directions @ to_field.T,
         density,
     )
+
+
+def _turned(plan: Mesh, to_field: np.ndarray) -> Mesh:
+    return plan._replace(places=plan.places @ to_field.T, normals=plan.normals @ to_field.T)
 
 
 def grass() -> np.ndarray:
@@ -99,19 +105,23 @@ def thrower(hand: float) -> list[Mesh]:
     at = np.array([back, side, 0.0])
 
     def limb(low, high, thick, thin, colour, sides=8) -> Mesh:
-        return frustum(at + np.array(low), at + np.array(high), thick, thin, colour, sides)
+        return frustum(at + low, at + high, thick, thin, colour, sides)
 
     grip = np.array([-back, -side, max(1.2, hand - 0.06)])
+    palm = np.array([0.0, 0.0, 0.06])
     return [
-        limb((0.0, -0.09, 0.0), (0.0, -0.09, 0.84), 0.065, 0.085, TROUSERS),
-        limb((0.16, 0.09, 0.0), (0.0, 0.09, 0.84), 0.065, 0.085, TROUSERS),
-        limb((0.0, 0.0, 0.80), (0.03, 0.0, 1.42), 0.155, 0.19, JACKET, 10),
-        limb((0.03, 0.0, 1.40), (0.03, 0.0, 1.50), 0.19, 0.06, JACKET, 10),
-        limb((0.04, 0.0, 1.49), (0.05, 0.0, 1.70), 0.085, 0.10, SKIN, 10),
-        limb((0.05, 0.0, 1.66), (0.05, 0.0, 1.77), 0.115, 0.07, CAP, 10),
-        limb((0.03, -0.19, 1.40), grip, 0.06, 0.04, JACKET),
-        limb(grip - [0.0, 0.0, 0.02], grip + [0.0, 0.0, 0.06], 0.045, 0.04, SKIN),
-        limb((0.03, 0.20, 1.40), (0.10, 0.27, 0.92), 0.06, 0.045, JACKET),
+        limb((0.0, -0.09, 0.0), (0.0, -0.09, 0.84), 0.06, 0.085, TROUSERS),
+        limb((0.16, 0.09, 0.0), (0.0, 0.09, 0.84), 0.06, 0.085, TROUSERS),
+        limb((0.0, 0.0, 0.80), (0.02, 0.0, 1.10), 0.145, 0.15, JACKET, 10),
+        limb((0.02, 0.0, 1.10), (0.03, 0.0, 1.36), 0.15, 0.185, JACKET, 10),
+        limb((0.03, 0.0, 1.36), (0.03, 0.0, 1.45), 0.185, 0.055, JACKET, 10),
+        limb((0.04, 0.0, 1.44), (0.04, 0.0, 1.52), 0.05, 0.05, SKIN),
+        limb((0.05, 0.0, 1.48), (0.05, 0.0, 1.56), 0.06, 0.095, SKIN, 10),
+        limb((0.05, 0.0, 1.56), (0.05, 0.0, 1.65), 0.095, 0.10, HAIR, 10),
+        limb((0.05, 0.0, 1.65), (0.05, 0.0, 1.73), 0.115, 0.06, CAP, 10),
+        limb((0.03, -0.18, 1.36), grip, 0.055, 0.035, JACKET),
+        limb(grip - palm, grip + palm, 0.042, 0.036, SKIN),
+        limb((0.03, 0.19, 1.36), (0.10, 0.26, 0.90), 0.055, 0.04, JACKET),
     ]
 
 

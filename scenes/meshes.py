@@ -1,7 +1,8 @@
 """Triangles: a few plain solids, and the airframe from its own sheets, surfaces and items.
 
-A `Mesh` is flat-shaded: every corner carries place, normal, colour and paint. Paint is
-(u, v, kind): plane coordinates for a pattern and which pattern (see `shaders`).
+Every corner of a `Mesh` carries place, normal, colour, paint and spread. Paint is
+(u, v, kind): plane coordinates for a pattern and which pattern (see `shaders`). Spread lets
+a far sheet be drawn as thick as a pixel, so that it does not vanish edge-on.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from sim.shape import Piece, pieces
 PLAIN, CHEVRONS, CHEQUER, BANDS = 0.0, 1.0, 2.0, 3.0
 
 FOAM = (0.93, 0.90, 0.82)
-EDGE = (0.86, 0.82, 0.71)
+EDGE = (0.27, 0.29, 0.31)  # taped, to be seen against the sky
 SURFACE_TOP = (0.83, 0.33, 0.12)
 SURFACE_UNDER = (0.94, 0.66, 0.20)
 DARK = (0.13, 0.14, 0.15)
@@ -32,6 +33,7 @@ class Mesh(NamedTuple):
     normals: np.ndarray  # (3n, 3)
     colours: np.ndarray  # (3n, 3)
     paints: np.ndarray  # (3n, 3)
+    spreads: np.ndarray  # (3n, 3) unit, away from a thin sheet's middle; zero where not thin
 
     @property
     def triangles(self) -> int:
@@ -72,11 +74,11 @@ def join(meshes: list[Mesh]) -> Mesh:
     """One mesh of several; an empty list gives an empty mesh."""
     if not meshes:
         empty = np.zeros((0, 3))
-        return Mesh(empty, empty, empty, empty)
+        return Mesh(*[empty] * 5)
     return Mesh(*(np.concatenate(parts) for parts in zip(*meshes, strict=True)))
 
 
-def polygon(corners, colour, normal=None, paints=None) -> Mesh:
+def polygon(corners, colour, normal=None, paints=None, spreads=None) -> Mesh:
     """A flat convex polygon as a fan; zero-area triangles are dropped.
 
     `colour` and `normal` are one for all corners or one for each; without a normal, the
@@ -85,7 +87,8 @@ def polygon(corners, colour, normal=None, paints=None) -> Mesh:
     corners = np.asarray(corners, dtype=float)
     colours = np.broadcast_to(np.asarray(colour, dtype=float), corners.shape)
     paints = np.zeros_like(corners) if paints is None else np.asarray(paints, dtype=float)
-    places, hues, coats, ways = [], [], [], []
+    spreads = np.zeros_like(corners) if spreads is None else np.asarray(spreads, dtype=float)
+    places, hues, coats, ways, wides = [], [], [], [], []
     for k in range(1, len(corners) - 1):
         at = [0, k, k + 1]
         way = np.cross(corners[k] - corners[0], corners[k + 1] - corners[0])
@@ -97,9 +100,10 @@ def polygon(corners, colour, normal=None, paints=None) -> Mesh:
         hues.append(colours[at])
         coats.append(paints[at])
         ways.append(facing[at])
+        wides.append(spreads[at])
     if not places:
         return join([])
-    return Mesh(*(np.concatenate(rows) for rows in (places, ways, hues, coats)))
+    return Mesh(*(np.concatenate(rows) for rows in (places, ways, hues, coats, wides)))
 
 
 def box(low, high, colour) -> Mesh:
@@ -161,22 +165,24 @@ def slab(piece: Piece, cg: np.ndarray) -> Mesh:
         kinds = (PLAIN, BANDS) if not upright else (PLAIN, PLAIN)
     coats = [np.column_stack([u, v, np.full(4, kind)]) for kind in kinds]
     faces = [
-        polygon(to_body(over, cg), hues[0], up, coats[0]),
-        polygon(to_body(under, cg), hues[1], -up, coats[1]),
+        polygon(to_body(over, cg), hues[0], up, coats[0], np.tile(up, (4, 1))),
+        polygon(to_body(under, cg), hues[1], -up, coats[1], np.tile(-up, (4, 1))),
     ]
+    middle = to_body(piece.corners.mean(0), cg)
     for k in range(4):
         ring = [over[k], over[(k + 1) % 4], under[(k + 1) % 4], under[k]]
-        faces.append(_rim(to_body(np.array(ring), cg), to_body(piece.corners.mean(0), cg)))
+        faces.append(_rim(to_body(np.array(ring), cg), middle, np.array([up, up, -up, -up])))
     return join(faces)
 
 
-def _rim(ring: np.ndarray, middle: np.ndarray) -> Mesh:
+def _rim(ring: np.ndarray, middle: np.ndarray, spreads: np.ndarray) -> Mesh:
     way = np.cross(ring[1] - ring[0], ring[3] - ring[0])
     size = np.linalg.norm(way)
     if size < 1e-12:
         return join([])
     way = way / size
-    return polygon(ring, EDGE, way if way @ (ring.mean(0) - middle) > 0.0 else -way)
+    way = way if way @ (ring.mean(0) - middle) > 0.0 else -way
+    return polygon(ring, EDGE, way, spreads=spreads)
 
 
 def hinge_axis(piece: Piece) -> np.ndarray:

@@ -247,7 +247,7 @@ class Panels:
         face = FIXED if columns == 2 else FACE
         tall = 60 + 22 * rows + 18 * len(card.small)
         below = max(rect.y + rect.height for rect in self.places.values())
-        room = self.height - (0 if columns == 2 else below) - 40
+        room = self.height - (0 if columns == 2 else below) - 24
         s = min(self.scale, room / tall, (self.width - 40) / (900 if columns == 2 else 620))
         made = [
             Line(self.notices, self.groups[3], 0, 0, HEAD * s, MARK if card.alarm else INK, True)
@@ -262,10 +262,9 @@ class Panels:
         wide = max(line.label.content_width for line in made)
         wide = wide * columns + 24 * s * (columns - 1) + 48 * s
         left = 0.5 * (self.width - wide)
-        bottom = self.height - 44 * self.scale - tall * s if columns == 1 else (
-            0.5 * (self.height - tall * s)
-        )  # fmt: skip
-        bottom = max(bottom, 10.0)
+        bottom = 0.5 * (self.height - tall * s)
+        if columns == 1:  # high up, clear of the airframe and of the tags
+            bottom = max(self.height - 44 * self.scale - tall * s, below + 10)
         top = bottom + tall * s
         made[0].label.position = (left + 24 * s, top - 34 * s, 0)
         for k, line in enumerate(made[1 : 1 + len(card.lines)]):

@@ -13,7 +13,7 @@ from pyglet import gl
 
 from scenes import shaders
 from scenes.camera import View, projection_matrix, rotation, view_matrix
-from scenes.meadow import STRIP, Meadow, sock_droop
+from scenes.meadow import STRIP, Meadow, sock_droop, turn
 from scenes.meshes import AirframeMesh, Mesh
 
 HAZE = (0.80, 0.86, 0.88)
@@ -32,6 +32,7 @@ class Pose(NamedTuple):
     turns: tuple[float, ...]  # [rad] each propeller has turned
     rpm: tuple[float, ...]
     wind: tuple[float, float]  # north, east: where the air moves to [m/s]
+    gone: float = 0.0  # [s] since the throw, for the thrower who walks away
 
 
 def sun_direction(heading: float) -> np.ndarray:
@@ -120,6 +121,8 @@ class Picture:
         )  # fmt: skip
         self.meadow_list = self._list(surroundings.solid)
         self.sock_list = self._list(surroundings.sock)
+        someone = surroundings.thrower.triangles > 0
+        self.thrower_list = self._list(surroundings.thrower) if someone else None
         self.fixed_list = self._list(airframe.fixed)
         self.part_lists = [self._list(part.mesh) for part in airframe.surfaces]
         self.blade_lists = [self._list(p.blades) for p in airframe.propellers]
@@ -128,7 +131,7 @@ class Picture:
     @property
     def triangles(self) -> int:
         own, around = self.airframe, self.meadow
-        count = around.solid.triangles + around.sock.triangles
+        count = around.solid.triangles + around.sock.triangles + around.thrower.triangles
         count += (len(around.grass_plan) + len(around.clouds)) // 3
         count += 2 * (own.fixed.triangles + sum(p.mesh.triangles for p in own.surfaces))
         return count + sum(p.blades.triangles + p.disc.triangles for p in own.propellers)
@@ -155,12 +158,15 @@ class Picture:
         self.solid["eye"] = view.eye.tolist()
         self.solid["alpha"] = 1.0
         self.solid["haze_colour"] = HAZE
+        self.solid["grow"] = least_growth(view, pose.place, height)
         self._draw(self.fixed_list, body)
         for shown, matrix in moved:
             self._draw(shown, matrix)
         self._draw_blades(body, pose)
         self._draw(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
         self._draw(self.meadow_list, np.eye(4))
+        if self.thrower_list is not None:
+            self._draw(self.thrower_list, walked(pose.gone, self.heading))
         self._draw_grass(camera, view)
         self._draw_sky(view, looking, camera, aspect)
         self._draw_shadow(body, moved)
@@ -180,7 +186,7 @@ class Picture:
         self.sky["haze_colour"] = HAZE
 
     def _list(self, mesh: Mesh):
-        arrays = zip(("place", "normal", "colour", "paint"), mesh, strict=True)
+        arrays = zip(("place", "normal", "colour", "paint", "spread"), mesh, strict=True)
         data = {name: ("f", array.ravel().tolist()) for name, array in arrays}
         return self.solid.vertex_list(len(mesh.places), gl.GL_TRIANGLES, **data)
 
@@ -241,6 +247,21 @@ class Picture:
             self._draw(self.disc_lists[k], body @ own)
             self.solid["alpha"] = 0.30 + 0.70 * share
             self._draw(self.blade_lists[k], body @ own)
+
+
+def walked(seconds: float, heading: float) -> np.ndarray:
+    """(4, 4) that takes the thrower aside and behind the pilot in the seconds after a throw."""
+    share = min(1.0, max(0.0, seconds) / 4.0)
+    matrix = np.eye(4)
+    matrix[:3, 3] = turn(heading) @ np.array([-7.0 * share, 2.5 * math.sin(math.pi * share), 0.0])
+    return matrix
+
+
+def least_growth(view: View, place: np.ndarray, height: int) -> float:
+    """How far [m] the faces of a thin sheet at `place` move apart to cover a pixel's height."""
+    distance = float(np.linalg.norm(place - view.eye))
+    pixel = 2.0 * distance * math.tan(0.5 * view.height_angle) / max(1, height)
+    return max(0.0, 0.65 * pixel - 0.002)
 
 
 def blade_share(rpm: float) -> float:

@@ -9,11 +9,12 @@ from __future__ import annotations
 from pyglet.graphics.shader import Shader, ShaderProgram
 
 SOLID_VERTEX = """#version 330 core
-in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint;
+in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint; in vec3 spread;
 uniform mat4 model; uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
+uniform float grow;
 out vec3 lit; out vec3 shade; out vec3 coat; out float haze;
 void main() {
-    vec4 world = model * vec4(place, 1.0);
+    vec4 world = model * vec4(place + grow * spread, 1.0);
     vec3 n = mat3(model) * normal;
     float day = max(dot(n, sun), 0.0);
     float sky = 0.5 - 0.5 * n.z;

@@ -257,7 +257,8 @@ class App:
                 self.turns[k] = (self.turns[k] + turned) % (2.0 * math.pi)
         surfaces = tuple(math.radians(a) for a in hud.surface_angles(now, self.facts))
         wind = (now.wind_north_m_s, now.wind_east_m_s)
-        return Pose(place, attitude, surfaces, tuple(self.turns), rpm, wind)
+        gone = rehearsal.flight.time if rehearsal.flown else 0.0
+        return Pose(place, attitude, surfaces, tuple(self.turns), rpm, wind, gone)
 
     def _view(self, seconds: float, pose: Pose) -> View:
         body = rotation(tuple(pose.attitude))
@@ -273,10 +274,10 @@ class App:
 
     def _say(self) -> None:
         rehearsal = self.rehearsal
-        reading, held = rehearsal.reading, rehearsal.held
+        reading, flying = rehearsal.reading, not self._still()
         source = "script" if rehearsal.pilot is not None else self.thumbs.source
-        told = hud.tags(reading, self.facts, held, source)
-        alarms = () if rehearsal.over else hud.warnings(reading, self.facts, held)
+        told = hud.tags(reading, self.facts, flying, source)
+        alarms = () if rehearsal.over else hud.warnings(reading, self.facts, flying)
         corner = hud.state_line(self.view_name, rehearsal.clock.rate, self.standing.zooms)
         self.panels.say(told, alarms, corner)
 
@@ -288,10 +289,17 @@ class App:
             return hud.outcome_card(rehearsal.flight.outcome, rehearsal.flight.time, rehearsal.top)
         if rehearsal.clock.paused:
             return hud.pause_card(self.paused_because)
-        still = rehearsal.held or (self.facts.kind == "ground" and rehearsal.reading.u_m_s < 0.5)
-        if still and not (self.facts.kind == "ground" and rehearsal.reading.throttle > 0.05):
+        if self._still() and (rehearsal.held or rehearsal.reading.throttle < 0.05):
             return hud.start_card(self.facts, rehearsal.pilot is not None)
         return None
+
+    def _still(self) -> bool:
+        """In the hand, over, or standing on the ground: nothing to warn of."""
+        rehearsal = self.rehearsal
+        reading = rehearsal.reading
+        rolling = self.facts.kind == "ground" and reading.height_m < self.mesh.span
+        slow = reading.airspeed_m_s < reading.stall_speed_m_s
+        return rehearsal.held or rehearsal.over or (rolling and slow)
 
 
 def _place(reading) -> np.ndarray:

@@ -91,6 +91,19 @@ class Spar(Placed):
     width: NonNegativeLength = 0.0  # strip width
 
 
+class Joint(Described):
+    """A glue line where boards of one sheet meet edge to edge.
+
+    Along the span it carries no bending at the root; along the chord, all that the foam carries
+    at its station. Efficiency: strength of the joint over that of the board. A butt joint keeps
+    some six tenths (common practice, no source): break a sample to know.
+    """
+
+    along: Literal["span", "chord"]
+    out: Length = 0.0  # of a joint along the chord: its station from the centreline
+    efficiency: Fraction = 0.6
+
+
 class Sheet(Placed):
     outline: Outline
     thickness: PositiveLength
@@ -104,6 +117,7 @@ class Sheet(Placed):
     edge: Literal["square", "rounded"] = "square"
     surfaces: dict[Name, Surface] = Field(default_factory=dict)
     spars: dict[Name, Spar] = Field(default_factory=dict)
+    joints: dict[Name, Joint] = Field(default_factory=dict)
 
 
 class Item(Placed):
@@ -247,3 +261,4 @@ class Airframe(Described):
     skids: dict[Name, Skid] = Field(default_factory=dict)
     launch: Launch
     margin: SignedFraction = 0.08  # static margin the builder wants
+    least_margin: SignedFraction = 0.05  # the rear limit of the balance is set by this

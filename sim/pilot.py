@@ -125,6 +125,8 @@ class Steady:
     BANK = 28.0  # deg
     SPEED = 1.5  # times the stall speed
     CLIMB = 9.0  # deg of path
+    APPROACH = 1.2  # times that speed: to have some left for the flare
+    FLARE = 0.7  # m/s of sink for each metre of height
 
     def __init__(self) -> None:
         self._begin(None)
@@ -198,7 +200,7 @@ class Steady:
         """Pitch [deg] wanted: a path plus the angle of attack that carries it."""
         wanted = self.SPEED * reading.stall_speed_m_s
         if self.phase == "down":
-            return self._glide(reading, 1.2 * wanted)
+            return self._glide(reading, self.APPROACH * wanted)
         slow = max(0.0, 0.9 * wanted - reading.airspeed_m_s) / wanted
         path = _clip(3.0 * (self.HEIGHT - reading.height_m), -6.0, 6.0)
         if self.phase in ("away", "climb"):
@@ -208,7 +210,7 @@ class Steady:
     def _glide(self, reading, wanted: float) -> float:
         """Pitch that keeps the speed without power, then rounds out above the ground."""
         glide = -8.0 + 30.0 * (reading.airspeed_m_s - wanted) / wanted
-        sink = 0.3 + 0.7 * max(0.0, reading.height_m - 0.3)
+        sink = 0.3 + self.FLARE * max(0.0, reading.height_m - 0.3)
         path = -math.degrees(math.asin(_clip(sink / max(reading.airspeed_m_s, 3.0))))
         late = 5.0 * _clip(-sink - reading.climb_m_s, 0.0, 2.0)  # sinking faster than wanted
         return _clip(max(glide, path + self.alpha + late), -20.0, 16.0)

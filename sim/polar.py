@@ -7,8 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from sim import plate
+from sim.airframe import Airframe
 from sim.derivative import derivative
 from sim.model import Model
+from sim.shape import surface_spans
 from sim.state import GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SIZE, SURFACE
 from sim.workspace import Workspace
 
@@ -45,6 +47,7 @@ class Polar(NamedTuple):
     drag: np.ndarray
     moment: np.ndarray  # nose up about the centre of gravity
     normal: np.ndarray  # force up, square to the body's x axis
+    pressure_place: np.ndarray  # centre of pressure / chord, from its leading edge
     area: float
     chord: float
 
@@ -65,17 +68,29 @@ def reference(model: Model) -> tuple[float, float, float]:
 
 
 def polar(model: Model, alpha: np.ndarray, surfaces=(0.0,) * MAX_SURFACES, speed=10.0) -> Polar:
-    area, chord, _ = reference(model)
+    area, chord, lead = reference(model)
     pressure = 0.5 * model.record.density * speed**2 * area
     rows = []
     for a in alpha:
-        load, _ = air_load(model, -speed * np.array([np.cos(a), 0.0, np.sin(a)]), (0, 0, 0), surfaces)
+        flow = -speed * np.array([np.cos(a), 0.0, np.sin(a)])
+        load, _ = air_load(model, flow, (0.0, 0.0, 0.0), surfaces)
         x, z = load[0], load[2]
         rows.append((
             x * np.sin(a) - z * np.cos(a), -x * np.cos(a) - z * np.sin(a), load[4] / chord, -z,
         ))  # fmt: skip
     lift, drag, moment, normal = np.array(rows).T / pressure
-    return Polar(np.asarray(alpha), lift, drag, moment, normal, area, chord)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        place = (model.balance.place[0] - lead) / chord - moment / normal
+    return Polar(np.asarray(alpha), lift, drag, moment, normal, place, area, chord)
+
+
+def pitch_surfaces(airframe: Airframe, angle: float) -> np.ndarray:
+    """(MAX_SURFACES,) with `angle` (trailing edge down) on every surface that takes pitch."""
+    surfaces = np.zeros(MAX_SURFACES)
+    for span in surface_spans(airframe):
+        if airframe.sheets[span.sheet].surfaces[span.surface].role in ("elevon", "elevator"):
+            surfaces[span.slot] = angle
+    return surfaces
 
 
 def neutral_point(model: Model) -> float:

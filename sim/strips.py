@@ -135,9 +135,12 @@ def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
     return rows
 
 
-def cut(airframe: Airframe) -> Strips:
-    """The strips of an airframe, sheet after sheet. Raises ValueError beyond MAX_STRIPS."""
-    counts = _counts(airframe)
+def cut(airframe: Airframe, finer: int = 1) -> Strips:
+    """The strips of an airframe, sheet after sheet. Raises ValueError beyond MAX_STRIPS.
+
+    `finer` cuts each of them again into so many: for checks of the resolution, not for flight.
+    """
+    counts = {name: finer * count for name, count in _counts(airframe).items()}
     rows, side = [], 0
     for index, (name, sheet) in enumerate(airframe.sheets.items()):
         for plane in planes(name, sheet):

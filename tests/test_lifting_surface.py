@@ -12,7 +12,7 @@ import pytest
 from bodies import rectangle
 from checks import compare, rows
 
-from sim.lifting_surface import response, side_edges
+from sim.lifting_surface import CHORDWISE, response, side_edges
 
 ROWS = rows("lifting_surface")
 WIDE = 400.0  # aspect ratio that stands for two dimensions
@@ -83,9 +83,13 @@ def test_pitch_damping():
 
 
 def test_pitch_damping_in_two_dimensions():
-    compare("D07.2D", ROWS["D07.2D"]["values"], [plate(WIDE)["Cmq quarter"]], relative=0.03)
-    compare("D08 2D", [0.0], [plate(WIDE)["Cmq mid"]], absolute=0.01)
-    compare("D09 2D", [2.0 * np.pi], [plate(WIDE)["CLq"]], relative=0.03)
+    """In the middle of a very wide plate."""
+    middle = section(0.0)
+    lift = middle[0, 1] + 0.5 * middle[0, 0]
+    moment = middle[1, 1] + 0.5 * middle[1, 0] - 0.25 * lift
+    compare("D07 2D", ROWS["D07.2D"]["values"], [moment], relative=0.005)
+    compare("D08 2D", [0.0], [middle[1, 1]], absolute=0.002)
+    compare("D09 2D", [2.0 * np.pi], [lift], relative=0.005)
 
 
 def test_side_edge_suction():
@@ -95,11 +99,16 @@ def test_side_edge_suction():
 
 
 @lru_cache
-def flapped(flap: float) -> dict[str, float]:
-    """Section coefficients in the middle of a very wide plate with a flap along all of it."""
+def section(flap: float, chordwise: int = CHORDWISE) -> np.ndarray:
+    """(4, 3) section coefficients in the middle of a very wide plate."""
     strips = rectangle(WIDE, 8, flap)
     n = len(strips.chord)
-    middle = 2.0 * response(strips)[0].reshape(n, 4, n, 3)[n // 2].sum(axis=1)
+    return 2.0 * response(strips, chordwise)[0].reshape(n, 4, n, 3)[n // 2].sum(axis=1)
+
+
+def flapped(flap: float, chordwise: int = CHORDWISE) -> dict[str, float]:
+    """Of a flap along all the span."""
+    middle = section(flap, chordwise)
     return {
         "tau": middle[0, 2] / middle[0, 0],
         "cm": middle[1, 2] - 0.25 * middle[0, 2],
@@ -119,7 +128,14 @@ def test_flap_effectiveness():
 
 
 def test_flap_moment():
-    flap_held("F05", "cm", relative=0.005)
+    """The wanted 0.5 % is missed at some flap chords: 12 stations place the hinge between two.
+
+    Three times as many stations keep it.
+    """
+    flap_held("F05", "cm", relative=0.015)
+    row = ROWS["F05"]
+    fine = [flapped(flap, 36)["cm"] for flap in row["at"]]
+    compare(f"F05 cm, 36 stations, E {row['at']}", row["values"], fine, relative=0.005)
 
 
 def test_hinge_moment_by_incidence():
@@ -127,25 +143,17 @@ def test_hinge_moment_by_incidence():
 
 
 def test_hinge_moment_by_deflection():
-    """The wanted 1 % is missed: the loading's peak at the hinge is spread over one station.
-
-    The gap is always on the high side, that is on the safe one for a servo, and is smaller
-    than what is not known about the real flow (factors of 0.7 to 0.9).
-    """
-    row = ROWS["F07"]
-    flap_held("F07", "Ch delta", relative=0.08)
-    for flap, wanted in zip(row["at"], row["values"], strict=True):
-        assert flapped(flap)["Ch delta"] / wanted > 0.99
+    flap_held("F07", "Ch delta", relative=0.01)
 
 
 def test_flow_from_behind_is_the_plate_turned_round():
     strips = rectangle(2.0)
     n = len(strips.chord)
     ahead, behind = response(strips).reshape(2, n, 4, n, 3)
-    assert np.allclose(behind[:, 0, :, 0], -ahead[:, 0, :, 0], rtol=1e-9) or np.allclose(
-        behind[:, 0, :, 0], ahead[:, 0, :, 0], rtol=1e-9
-    )
-    assert np.allclose(np.abs(behind[:, 1, :, 0]), np.abs(ahead[:, 1, :, 0]), rtol=1e-9)
+    # Times the speed along the chord, which is negative from behind, the force keeps its sign,
+    # and its place moves to the other side of mid-chord.
+    assert np.allclose(-behind[:, 0, :, 0], ahead[:, 0, :, 0], rtol=1e-9)
+    assert np.allclose(behind[:, 1, :, 0], ahead[:, 1, :, 0], rtol=1e-9)
 
 
 @pytest.mark.parametrize("ratio", [1.0, 4.0])
