@@ -213,16 +213,14 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
     from sim.record import load
 
     if not paths:
-        say("Nothing was flown.")
-        return DONE
+        return _tell_nothing(as_json)
     loaded = [(path, load(path)) for path in paths]
     flown = [pair for pair in loaded if summary(pair[1])["flight_time_s"] > 0.0]
     path, record = (flown or loaded)[-1]
     outcome = record.meta["outcome"]
     numbers = summary(record)
     if as_json:
-        answer = {"outcome": outcome["word"], "outcome_text": outcome["text"], **numbers}
-        print(json.dumps({**answer, "record": str(path)}, indent=1))
+        _print_json(outcome["word"], outcome["text"], numbers, str(path))
     else:
         print_findings(record)
         print(
@@ -239,3 +237,16 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
     return FAILED if outcome["word"] == "diverged" else DONE
 
 
+def _tell_nothing(as_json: bool) -> int:
+    """The window was closed before anything left the hand."""
+    from sim.flown import NOTHING
+
+    say("Nothing was flown.")
+    if as_json:
+        _print_json("stopped", "Nothing was flown.", NOTHING, None)
+    return DONE
+
+
+def _print_json(word: str, text: str, numbers: dict, record: str | None) -> None:
+    answer = {"outcome": word, "outcome_text": text, **numbers, "record": record}
+    print(json.dumps(answer, indent=1))

@@ -23,7 +23,7 @@ TRAY: Colour = (214, 205, 182)  # the groove a bar moves in
 # (ink, ground) of every text that is ever drawn
 TEXT_PAIRS = ((INK, PAPER), (QUIET, PAPER), (MARK, PAPER), (PAPER, INK), (PAPER, MARK))
 
-TAG_WIDTH, TAG_HEIGHT, GAP = 186.0, 96.0, 10.0  # pixels at scale 1
+TAG_WIDTH, TAG_HEIGHT, GAP = 212.0, 96.0, 10.0  # pixels at scale 1
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
 TAGS = ("air", "height", "power", "surfaces", "sticks")
 

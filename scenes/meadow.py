@@ -264,6 +264,7 @@ def trees(chance) -> list[Mesh]:
         (150.0, 62.0, 11.0), (12.0, -60.0, 9.0), (-20.0, 52.0, 9.0), (140.0, 8.0, 9.0),
     ]  # fmt: skip
     found = [_tree(np.array([a, r]), h, 3, chance) for a, r, h in near]
+    found += [_shade(np.array([a, r]), 0.42 * h) for a, r, h in near]
     for _ in range(26):
         bearing, far = chance.uniform(-math.pi, math.pi), chance.uniform(200.0, 420.0)
         place = far * np.array([math.cos(bearing), math.sin(bearing)])
@@ -282,6 +283,13 @@ def _tree(place: np.ndarray, height: float, blobs: int, chance) -> Mesh:
         green = np.array([0.32, 0.45, 0.17]) * (0.85 + 0.3 * chance.random())
         parts.append(_blob(middle, size, green, 8 if blobs > 1 else 6, chance))
     return join(parts)
+
+
+def _shade(place: np.ndarray, radius: float) -> Mesh:
+    """The dark grass under a tree."""
+    turns = np.arange(9) * 2.0 * math.pi / 9.0
+    rim = place + radius * np.column_stack([np.cos(turns), np.sin(turns)]) + 0.25 * radius
+    return polygon(np.column_stack([rim, np.full(9, 0.03)]), (0.22, 0.32, 0.13), (0.0, 0.0, 1.0))
 
 
 def _blob(middle: np.ndarray, size: float, colour, sides: int, chance) -> Mesh:

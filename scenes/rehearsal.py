@@ -26,7 +26,9 @@ class Rehearsal:
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
         self.record_factory, self.seconds = record_factory, seconds
-        self.model = None  # of the first flight, good for all
+        self.model = Flight(airframe, field, launch, seed).model  # one for all flights
+        # a first step loads the compiled physics before any window waits for it
+        Flight(airframe, field, launch, seed, self.model).advance(STEP, Sticks())
         self.clock = Clock()
         self.finished: list[Flight] = []
         self.throws = 0
@@ -36,7 +38,6 @@ class Rehearsal:
         self.flight = Flight(
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
-        self.model = self.flight.model
         self.recorder = None
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))

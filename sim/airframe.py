@@ -78,6 +78,14 @@ class Surface(Described):
     horn: PositiveLength  # surface horn, hinge line to hole
     travel: PositiveThrow  # mechanical limit either side of neutral
     reversed: StrictBool = False
+    stuck: Throw | None = None  # jammed at this angle, trailing edge down
+    off: StrictBool = False  # torn off
+    fault_side: Literal["both", "left", "right"] = "both"  # where it is stuck or off
+
+
+    def faulty(self, side: str) -> bool:
+        """Whether `stuck` and `off` hold for the surface on this side."""
+        return self.fault_side in ("both", side) or not side
 
 
 class Spar(Placed):

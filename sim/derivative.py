@@ -43,11 +43,12 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     # motors, which need the pack: the moments of the last evaluation stand in here.
     drive.electric(m, state, command, servo.current(m, report), report)
     drive.add_motors(m, propellers, state, air, total, rates, report, stream)
-    plate.effective_angles(m, state, work)
-    plate.local_flow(m, plates, state, air, gust[ROLL_GUST], stream, work)
+    servo.deflections(m, state, report)
+    plate.effective_angles(m, work, report)
+    plate.local_flow(m, plates, state, air, gust[ROLL_GUST], stream, work, report)
     # The builder's datum stands a little ahead of and above the centre of gravity.
     _, _, below = to_field(w, x, y, z, m.datum[0], m.datum[1], m.datum[2])
-    plate.add_forces(m, response, -state[2] - below, state, work, total, report)
+    plate.add_forces(m, response, -state[2] - below, work, total, report)
     servo.move(m, state, command, rates, report)
     rates[CHARGE] = report[PACK_CURRENT]
     ground.add_contacts(m, state, total, report)

@@ -12,12 +12,12 @@ from math import atan2, pi, sqrt, tanh
 from sim.compiled import kernel
 from sim.state import (
     CHARGE,
+    COMMAND_ASLEEP,
     COMMAND_THROTTLE,
     MOTOR_CURRENT,
     PACK_CURRENT,
     PACK_VOLTAGE,
     ROTOR,
-    SUPPLY_VOLTAGE,
     THRUST,
 )
 
@@ -77,7 +77,7 @@ def electric(m, state, command, servo_current, report):
     for attempt in range(2):
         above, below = rest - bus_drain * m.pack_resistance, 1.0
         for k in range(m.n_motors):
-            duty = command[COMMAND_THROTTLE + k] * throttle_back
+            duty = command[COMMAND_THROTTLE + k] * (1.0 - command[COMMAND_ASLEEP]) * throttle_back
             back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
             if duty * bus > back:
                 above += m.pack_resistance * duty * back / m.motor_resistance[k]
@@ -88,7 +88,7 @@ def electric(m, state, command, servo_current, report):
             throttle_back = max(0.0, min(1.0, 1.0 - short))
     total = bus_drain
     for k in range(m.n_motors):
-        duty = command[COMMAND_THROTTLE + k] * throttle_back
+        duty = command[COMMAND_THROTTLE + k] * (1.0 - command[COMMAND_ASLEEP]) * throttle_back
         back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
         amps = max(0.0, (duty * bus - back) / m.motor_resistance[k])
         amps = min(amps, m.controller_limit)
@@ -96,7 +96,6 @@ def electric(m, state, command, servo_current, report):
         total += duty * amps
     report[PACK_VOLTAGE] = rest - total * m.pack_resistance
     report[PACK_CURRENT] = total
-    report[SUPPLY_VOLTAGE] = m.supply_voltage
 
 
 @kernel

@@ -21,6 +21,7 @@ from sim.model import Model, build
 from sim.polar import stall_speed
 from sim.record import columns, reading_type
 from sim.rotation import angles, from_angles
+from sim.shape import surface_spans
 from sim.state import (
     AIR,
     ATTITUDE,
@@ -28,6 +29,7 @@ from sim.state import (
     CHARGE,
     COMMAND_HELD,
     COMMAND_SIZE,
+    DEFLECTION,
     GUST_SIZE,
     HINGE,
     MOTOR_CURRENT,
@@ -110,6 +112,10 @@ class Flight:
         self._lag.append(self._command)
         surfaces = self.model.record.n_surfaces
         self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
+        for span in surface_spans(self.airframe):
+            surface = self.airframe.sheets[span.sheet].surfaces[span.surface]
+            if surface.stuck is not None and surface.faulty(span.side):
+                self.state[SURFACE + span.slot] = surface.stuck
 
     def _resting(self) -> tuple[float, float]:
         """Height of the centre of gravity and pitch at which it stands on its feet.
@@ -237,7 +243,7 @@ class Flight:
         record = self.model.record
         for k in range(record.n_surfaces):
             row += [
-                degrees(s[SURFACE + k]), degrees(self._command[k]),
+                degrees(report[DEFLECTION + k]), degrees(self._command[k]),
                 report[HINGE + k] / record.servo_torque[k],
             ]  # fmt: skip
         return reading_type(self.columns)(*map(float, row))

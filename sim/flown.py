@@ -9,6 +9,14 @@ import numpy as np
 
 from sim.record import Record
 
+NOTHING = {
+    "flight_time_s": 0.0,
+    "distance_m": 0.0,
+    "max_height_m": 0.0,
+    "min_airspeed_m_s": 0.0,
+    "max_load_factor": 0.0,
+    "pack_used_mAh": 0.0,
+}  # the summary of a flight that never left the hand
 AIRBORNE = 0.3  # m between the ground and the lowest foot
 
 
@@ -81,19 +89,16 @@ def summary(record: Record) -> dict:
     airspeed and largest load factor in the air. Zeros when nothing was flight.
     """
     flight = flown(record)
-    names = ("max_height_m", "min_airspeed_m_s", "max_load_factor", "pack_used_mAh")
     if flight.time.size == 0:
-        return {"flight_time_s": 0.0, "distance_m": 0.0, **dict.fromkeys(names, 0.0)}
+        return dict(NOTHING)
     steps = np.hypot(np.diff(flight.column("north_m")), np.diff(flight.column("east_m")))
     air = flight.airborne if flight.airborne.any() else np.ones_like(flight.airborne)
     values = (
+        flight.time[-1],
+        steps.sum(),
         flight.column("height_m").max(),
         flight.column("airspeed_m_s")[air].min(),
         flight.column("load_factor")[air].max(),
         flight.column("pack_used_mAh")[-1],
     )
-    return {
-        "flight_time_s": round(float(flight.time[-1]), 3),
-        "distance_m": round(float(steps.sum()), 3),
-        **{name: round(float(value), 3) for name, value in zip(names, values, strict=True)},
-    }
+    return {name: round(float(value), 3) for name, value in zip(NOTHING, values, strict=True)}

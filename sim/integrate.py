@@ -10,7 +10,18 @@ from sim.derivative import derivative
 from sim.ground import clearance
 from sim.gusts import update
 from sim.rotation import normalised
-from sim.state import AIR, BENDING, BREAKING, BROKEN, COMMAND_HELD, SIZE, STRIKE, TOUCHING
+from sim.state import (
+    AIR,
+    BENDING,
+    BREAKING,
+    BROKEN,
+    COMMAND_ASLEEP,
+    COMMAND_HELD,
+    SIZE,
+    STRIKE,
+    SUPPLY_VOLTAGE,
+    TOUCHING,
+)
 
 STEP = 1.0 / 240.0
 NEAR = 0.6  # clearance below which steps are cut [m]
@@ -21,9 +32,11 @@ EVENT_WORD = 0  # which of the above
 EVENT_VALUE = 1  # what goes with it
 EVENT_TIME = 2  # seconds since the start of the flight
 EVENT_REST = 3  # how long it has been at rest [s]
-EVENT_WORST_BEND = 4
-EVENT_LOAD = 5
-EVENT_SIZE = 6
+EVENT_ASLEEP = 4  # how much longer the receiver restarts [s]
+EVENT_SIZE = 5
+
+BROWN_OUT = 0.72  # share of the supply's voltage below which a receiver restarts (3.6 of 5 V)
+RESTART = 1.0  # how long that takes [s], common practice, no source
 
 REST_SPEED = 0.15  # slower than this on the ground is at rest [m/s]
 REST_TIME = 0.7  # for as long as this it has landed [s]
@@ -76,6 +89,10 @@ def advance(
         held = command[COMMAND_HELD] > 0.5
         a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
         update(m, -state[2], sqrt(a * a + b * b + c * c), start + n * h, noise[n], h, gust)
+        if report[SUPPLY_VOLTAGE] < BROWN_OUT * m.supply_voltage:
+            events[EVENT_ASLEEP] = RESTART
+        command[COMMAND_ASLEEP] = 1.0 if events[EVENT_ASLEEP] > 0.0 else 0.0
+        events[EVENT_ASLEEP] -= h
         cuts = NEAR_CUTS if not held and clearance(m, state) < NEAR else 1
         for _ in range(cuts):
             step(

@@ -57,6 +57,8 @@ RECORD = np.dtype([
     ("controller_limit", "f8"), ("supply_voltage", "f8"),
     ("servo_speed", "f8", (MAX_SURFACES,)), ("servo_torque", "f8", (MAX_SURFACES,)),
     ("servo_idle", "f8", (MAX_SURFACES,)), ("servo_stall", "f8", (MAX_SURFACES,)),
+    ("servo_band", "f8", (MAX_SURFACES,)), ("surface_slop", "f8", (MAX_SURFACES,)),
+    ("supply_limit", "f8"),
     ("surface_travel", "f8", (MAX_SURFACES,)),
     ("contact_place", "f8", (MAX_CONTACTS, 3)), ("contact_stiffness", "f8", (MAX_CONTACTS,)),
     ("contact_damping", "f8", (MAX_CONTACTS,)), ("contact_friction", "f8", (MAX_CONTACTS,)),
@@ -258,13 +260,19 @@ def _fill_electrics(record, airframe: Airframe) -> None:
     record.cutoff_voltage = pack.cells * controller.cutoff
     record.controller_limit = controller.limit
     record.supply_voltage = controller.supply
+    record.supply_limit = controller.supply_limit
     spans = surface_spans(airframe)
     record.n_surfaces = len(spans)
     for span in spans:
         surface = airframe.sheets[span.sheet].surfaces[span.surface]
         servo = airframe.servos[surface.servo]
         ratio = surface.arm / surface.horn  # surface angle per servo angle
-        record.servo_speed[span.slot] = np.radians(60.0) / servo.speed * ratio
+        jammed = (surface.stuck is not None or surface.off) and surface.faulty(span.side)
+        record.servo_speed[span.slot] = (
+            0.0 if jammed else np.radians(60.0) / servo.speed * ratio
+        )
+        record.servo_band[span.slot] = 0.5 * servo.dead_band * ratio
+        record.surface_slop[span.slot] = servo.slop * ratio
         record.servo_torque[span.slot] = servo.torque / ratio
         record.servo_idle[span.slot] = servo.idle_current
         record.servo_stall[span.slot] = servo.stall_current

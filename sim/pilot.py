@@ -125,8 +125,8 @@ class Steady:
     BANK = 28.0  # deg
     SPEED = 1.5  # times the stall speed
     CLIMB = 9.0  # deg of path
-    APPROACH = 1.2  # times that speed: to have some left for the flare
-    FLARE = 0.7  # m/s of sink for each metre of height
+    APPROACH = 1.25  # times that speed: to have some left for the flare
+    FLARE = 0.95  # m/s of sink for each metre of height
 
     def __init__(self) -> None:
         self._begin(None)

@@ -25,7 +25,7 @@ from sim.section import (
     NORMAL,
     SHARE,
 )
-from sim.state import SEPARATED, SURFACE
+from sim.state import DEFLECTION, SEPARATED
 from sim.state import HINGE as REPORT_HINGE
 from sim.strips import MAX_STRIPS
 
@@ -86,7 +86,7 @@ def look_up(plates, kind, u, w, deflection, work, i):
 
 
 @kernel
-def local_flow(m, plates, state, air, roll_gust, stream, work):
+def local_flow(m, plates, state, air, roll_gust, stream, work, report):
     """Velocity through every strip and the wash it gives the lattice.
 
     air: velocity of the air past the centre of gravity [m/s]; roll_gust: its gradient across
@@ -108,7 +108,7 @@ def local_flow(m, plates, state, air, roll_gust, stream, work):
         slot = m.strip_surface[i]
         deflection, effective = 0.0, 0.0
         if slot >= 0:
-            deflection = state[SURFACE + slot]
+            deflection = report[DEFLECTION + slot]
             effective = work[EFFECTIVE + slot]
         look_up(plates, m.strip_table[i], u, w, deflection, work, i)
         kept = 1.0 - work[S + i]
@@ -153,7 +153,7 @@ def attached(m, response, case, work, i):
 
 
 @kernel
-def strip_load(m, response, low, high, share, state, work, i):
+def strip_load(m, response, low, high, share, work, report, i):
     """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
     u, w, s = work[U + i], work[W + i], work[S + i]
     if u < 0.0:
@@ -179,13 +179,13 @@ def strip_load(m, response, low, high, share, state, work, i):
     slot = m.strip_surface[i]
     if slot >= 0:
         cover = m.strip_cover[i]
-        aft += pull * y2 * cover * sin(state[SURFACE + slot])
+        aft += pull * y2 * cover * sin(report[DEFLECTION + slot])
         hinge = cover * (pull * y3 + qs * m.strip_chord[i] * work[CH + i])
     return normal, aft, moment, hinge
 
 
 @kernel
-def add_forces(m, response, height, state, work, total, report):
+def add_forces(m, response, height, work, total, report):
     """Sum all strips at a height of the datum above the ground [m]: total[0:3] force [N],
     total[3:6] moment about the CG [N m], body axes.
 
@@ -197,7 +197,7 @@ def add_forces(m, response, height, state, work, total, report):
         report[REPORT_HINGE + k] = 0.0
     low, high, share = ground_case(m, height)
     for i in range(m.n_strips):
-        normal, aft, moment, hinge = strip_load(m, response, low, high, share, state, work, i)
+        normal, aft, moment, hinge = strip_load(m, response, low, high, share, work, report, i)
         u, side = work[U + i], work[SIDE + i]
         speed = sqrt(u * u + side * side)
         rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]
@@ -229,7 +229,7 @@ def add_forces(m, response, height, state, work, total, report):
 
 
 @kernel
-def effective_angles(m, state, work):
+def effective_angles(m, work, report):
     for k in range(m.n_surfaces):
-        angle = state[SURFACE + k]
+        angle = report[DEFLECTION + k]
         work[EFFECTIVE + k] = angle * flap_factor(m, angle)

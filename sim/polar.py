@@ -11,7 +11,7 @@ from sim.airframe import Airframe
 from sim.derivative import derivative
 from sim.model import Model
 from sim.shape import surface_spans
-from sim.state import GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SIZE, SURFACE
+from sim.state import DEFLECTION, GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SIZE
 from sim.workspace import Workspace
 
 
@@ -28,14 +28,15 @@ def air_load(
     space, state, report = Workspace(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
     state[3] = 1.0
     state[RATE : RATE + 3] = rates
-    state[SURFACE : SURFACE + len(surfaces)] = surfaces
+    report[DEFLECTION : DEFLECTION + len(surfaces)] = surfaces
     total = np.zeros(8)
     m = model.record
-    plate.effective_angles(m, state, space.work)
+    plate.effective_angles(m, space.work, report)
     plate.local_flow(
-        m, model.plates, state, np.asarray(air, dtype=float), 0.0, space.stream, space.work
+        m, model.plates, state, np.asarray(air, dtype=float), 0.0, space.stream, space.work,
+        report,
     )
-    plate.add_forces(m, model.response, height, state, space.work, total, report)
+    plate.add_forces(m, model.response, height, space.work, total, report)
     return total[:6], report
 
 

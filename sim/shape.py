@@ -153,9 +153,10 @@ def _sheet_pieces(
             hinge = np.maximum(ends[:, 1] - surface.chord, ends[:, 0])
             rear = quad(np.column_stack([hinge, ends[:, 1]]), near, far)
             thick = surface.thickness or sheet.thickness
-            found.append(
-                Piece(plane.sheet, rear, plane.normal, thick, here[0].slot, rear[:2].copy())
-            )
+            if not (surface.off and surface.faulty(plane.side)):
+                found.append(
+                    Piece(plane.sheet, rear, plane.normal, thick, here[0].slot, rear[:2].copy())
+                )
             ends = np.column_stack([ends[:, 0], hinge])
         found.append(
             Piece(plane.sheet, quad(ends, near, far), plane.normal, sheet.thickness, -1, None)

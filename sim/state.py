@@ -29,7 +29,8 @@ SIZE = CHARGE + 1
 COMMAND_SURFACE = 0
 COMMAND_THROTTLE = MAX_SURFACES
 COMMAND_HELD = COMMAND_THROTTLE + MAX_MOTORS
-COMMAND_SIZE = COMMAND_HELD + 1
+COMMAND_ASLEEP = COMMAND_HELD + 1  # 1 while the receiver restarts after a brown-out
+COMMAND_SIZE = COMMAND_ASLEEP + 1
 
 # What the air adds to the steady wind: gust north, east, down [m/s], its gradient across the
 # span as a roll rate [rad/s], then the memory of the turbulence filters (see `gusts`).
@@ -48,7 +49,8 @@ SUPPLY_VOLTAGE = PACK_CURRENT + 1  # to the servos [V]
 SEPARATED = SUPPLY_VOLTAGE + 1  # share of the flat sheets' area that is stalled, 0..1
 BENDING = SEPARATED + 1  # worst root bending moment / its strength
 HINGE = BENDING + 1  # hinge moment of each surface, trailing edge up [N m]
-TOUCHING = HINGE + MAX_SURFACES  # number of contact points on the ground
+DEFLECTION = HINGE + MAX_SURFACES  # angle of each surface, with its slop taken up [rad]
+TOUCHING = DEFLECTION + MAX_SURFACES  # number of contact points on the ground
 BREAKING = TOUCHING + 1  # worst closing speed / speed that breaks the point
 BROKEN = BREAKING + 1  # which point that is
 STRIKE = BROKEN + 1  # depth of a turning propeller in the ground [m], 0 when clear

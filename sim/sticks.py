@@ -8,7 +8,7 @@ import numpy as np
 
 from sim.airframe import Airframe, Rates
 from sim.shape import surface_spans
-from sim.state import COMMAND_SIZE, COMMAND_THROTTLE
+from sim.state import COMMAND_SIZE, COMMAND_THROTTLE, MAX_MOTORS
 
 
 class Sticks(NamedTuple):
@@ -63,5 +63,5 @@ def command(airframe: Airframe, sticks: Sticks) -> np.ndarray:
     asked = np.zeros(COMMAND_SIZE)
     angles = surface_angles(airframe, sticks)
     asked[: angles.size] = angles
-    asked[COMMAND_THROTTLE:] = min(max(sticks.throttle, 0.0), 1.0)
+    asked[COMMAND_THROTTLE : COMMAND_THROTTLE + MAX_MOTORS] = min(max(sticks.throttle, 0.0), 1.0)
     return asked

@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim.airframe import Airframe
+from sim.airframe import Airframe, Sheet
 from sim.shape import (
     Plane,
+    SurfaceSpan,
     corners,
     edges,
     is_mirrored,
@@ -92,6 +93,11 @@ def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray
     return False
 
 
+def _off(sheet: Sheet, span: SurfaceSpan) -> bool:
+    surface = sheet.surfaces[span.surface]
+    return surface.off and surface.faulty(span.side)
+
+
 def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
     sheet = airframe.sheets[plane.sheet]
     outline = corners(sheet)
@@ -108,15 +114,22 @@ def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
     for k, (o1, o2) in enumerate(zip(stations[:-1], stations[1:], strict=True)):
         inside = 1e-7 * width
         e1, e2 = edges(outline, o1 + inside), edges(outline, o2 - inside)
+        covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
+        gone = sum(
+            cover * sheet.surfaces[s.surface].chord
+            for cover, s in zip(covers, spans, strict=True)
+            if _off(sheet, s)
+        )
+        e1, e2 = (e1[0], e1[1] - gone), (e2[0], e2[1] - gone)
         a = (plane.point(e1[0], o1), plane.point(e1[1], o1))
         b = (plane.point(e2[0], o2), plane.point(e2[1], o2))
         if not forward:
             a, b = b, a
         at_tip = (k == 0 and free[0]) + (k == count - 1 and free[1])
         chord = 0.5 * (e1[1] - e1[0] + e2[1] - e2[0])
-        covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
         best = int(np.argmax(covers)) if covers else -1
         carries = best >= 0 and covers[best] > 0.0
+        carries = carries and not _off(sheet, spans[best])
         rows.append({
             "quad": np.array([a[0], b[0], b[1], a[1]]),
             "chord": chord,

@@ -23,9 +23,9 @@ from sim.polar import air_load, rates_of, reference
 from sim.rotation import from_angles, to_field
 from sim.servo import EASE
 from sim.sticks import Sticks
-from sim.shape import surface_spans
 from sim.state import (
     ATTITUDE,
+    COMMAND_THROTTLE,
     MAX_SURFACES,
     PACK_CURRENT,
     POSITION,
@@ -36,9 +36,9 @@ from sim.state import (
     SURFACE,
     VELOCITY,
 )
+from sim.weights import balance, parts
 
 HEIGHT = 300.0  # out of the ground's reach [m]
-SETTLED = 1e-9  # surfaces are at rest within this [rad]
 CLOSE = 1e-6  # residual accepted, in g
 STALLED = 0.5  # share of the flat sheets separated beyond which a sheet counts as stalled
 KINDS = ("glide", "level", "climb")
@@ -87,6 +87,12 @@ class Point(NamedTuple):
     right: float = 0.0
     throttle: float = 0.0
     rotors: tuple[float, ...] = ()
+    surfaces: tuple[float, ...] = ()  # where the servos hold them
+
+
+class Found(NamedTuple):
+    trim: Trim
+    point: Point | None  # None when the trim is a reason
 
 
 def roles(airframe: Airframe) -> set[str]:
@@ -130,24 +136,8 @@ def elevator(airframe: Airframe, sticks: Sticks) -> float:
     return -(channels.expo(sticks.pitch, mixing.expo.pitch) * rate.pitch + mixing.reflex)
 
 
-def settle(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Put the surfaces, in place, where their servos hold them; rates and report there."""
-    m = model.record
-    n = m.n_surfaces
-    stop = m.surface_travel[:n]
-    state[SURFACE : SURFACE + n] = np.clip(command[:n], -stop, stop)
-    rates, report = rates_of(model, state, command)
-    for _ in range(40):
-        step = rates[SURFACE : SURFACE + n] * EASE / m.servo_speed[:n]
-        if not np.any(np.abs(step) > SETTLED):
-            break
-        state[SURFACE : SURFACE + n] += step
-        rates, report = rates_of(model, state, command)
-    return rates, report
-
-
 def place(model: Model, straight: Airframe, at: Point) -> tuple[np.ndarray, np.ndarray]:
-    """State and command of a point; the surfaces are not yet settled."""
+    """State (SIZE,) and command (COMMAND_SIZE,) of a point."""
     state = np.zeros(SIZE)
     state[POSITION + 2] = -HEIGHT
     state[ATTITUDE : ATTITUDE + 4] = from_angles(at.bank, at.pitch, 0.0)
@@ -158,7 +148,9 @@ def place(model: Model, straight: Airframe, at: Point) -> tuple[np.ndarray, np.n
         -sin(at.pitch), sin(at.bank) * cos(at.pitch), cos(at.bank) * cos(at.pitch),
     ])  # fmt: skip
     state[ROTOR : ROTOR + len(at.rotors)] = at.rotors
-    return state, channels.command(straight, _sticks(straight, at))
+    command = channels.command(straight, _sticks(straight, at))
+    state[SURFACE : SURFACE + len(at.surfaces)] = at.surfaces
+    return state, command
 
 
 def rotor_speed(model: Model, state: np.ndarray, command: np.ndarray, k: int) -> float:
@@ -169,7 +161,7 @@ def rotor_speed(model: Model, state: np.ndarray, command: np.ndarray, k: int) ->
     trial, radius = state.copy(), model.record.motor_radius[k]
     top = model.record.rest_voltage[-1] / model.record.motor_kt[k] * 1.1
     top = max(top, 5.0 * np.linalg.norm(state[VELOCITY:RATE]) / radius)
-    way = -1.0 if model.record.motor_drive[k] < 0.0 and command[-3 + k] > 0.0 else 1.0
+    way = -1.0 if model.record.motor_drive[k] < 0.0 and command[COMMAND_THROTTLE + k] > 0.0 else 1.0
 
     def torque(omega: float) -> float:
         trial[ROTOR + k] = way * omega
@@ -183,7 +175,10 @@ def rotor_speed(model: Model, state: np.ndarray, command: np.ndarray, k: int) ->
 
 
 def _turning(model: Model, straight: Airframe, at: Point) -> Point:
-    """The same point with its rotors at their steady speeds."""
+    """The same point with its rotors at their steady speeds; surfaces as asked, if not given."""
+    if not at.surfaces:
+        asked = place(model, straight, at)[1][: model.record.n_surfaces]
+        at = at._replace(surfaces=tuple(asked.tolist()))
     for k in range(model.record.n_motors):
         state, command = place(model, straight, at)
         speeds = list(at.rotors or (0.0,) * model.record.n_motors)
@@ -200,28 +195,36 @@ def solve(
     record = model.record
     n, motors, gravity = len(free), record.n_motors, record.gravity
     arm = reference(model)[1]
-    top = [max(1.5 * abs(w), 300.0) for w in start.rotors]
-    low = np.array([_RANGE[name][0] for name in free] + [-w for w in top])
-    high = np.array([_RANGE[name][1] for name in free] + top)
-    scale = np.array([_RANGE[name][2] for name in free] + [0.1 * w for w in top])
+    moving = SURFACE + np.arange(record.n_surfaces)
+    ease = EASE / np.maximum(record.servo_speed[: record.n_surfaces], 1e-3)
+    top = np.array([max(1.5 * abs(w), 300.0) for w in start.rotors])
+    reach = record.surface_travel[: record.n_surfaces] + 0.01
+    ends = np.array([_RANGE[name] for name in free])
+    low = np.concatenate([ends[:, 0], -top, -reach])
+    high = np.concatenate([ends[:, 1], top, reach])
+    scale = np.concatenate([ends[:, 2], 0.1 * top, 0.0 * reach + 0.1])
 
     def point(x: np.ndarray) -> Point:
         named = dict(zip(free, map(float, x[:n]), strict=True))
-        return start._replace(rotors=tuple(map(float, x[n:])), **named)
+        return start._replace(
+            rotors=tuple(x[n : n + motors].tolist()), surfaces=tuple(x[n + motors :].tolist()),
+            **named,
+        )  # fmt: skip
 
     def left(x: np.ndarray) -> np.ndarray:
         state, command = place(model, straight, point(x))
-        rates, _ = settle(model, state, command)
+        rates, _ = rates_of(model, state, command)
         missing = [
             rates[VELOCITY:RATE] / gravity,
             rates[RATE:ROTOR] * arm / gravity,
             rates[ROTOR : ROTOR + motors] * 1e-3,
+            rates[moving] * ease,
         ]
         if level:
             missing.append(rates[POSITION + 2 : POSITION + 3] / start.speed)
         return np.concatenate(missing)
 
-    guess = np.array([getattr(start, name) for name in free] + list(start.rotors))
+    guess = np.array([*(getattr(start, name) for name in free), *start.rotors, *start.surfaces])
     inside = np.clip(guess, low + 1e-6 * scale, high - 1e-6 * scale)
     found = least_squares(
         left, inside, bounds=(low, high), x_scale=scale, method="trf",
@@ -238,7 +241,7 @@ def _unknowns(airframe: Airframe, kind: str) -> tuple[str, ...]:
     return (*free, "throttle") if kind == "level" else tuple(free)
 
 
-def _reason(airframe: Airframe, at: Point, separated: float) -> str:
+def _reason(airframe: Airframe, kind: str, at: Point, separated: float) -> str:
     """Words for the bound that a failed search ran into."""
     pitch, roll = takes_pitch(airframe), takes_roll(airframe)
     here = f"at {at.speed:.3g} m/s"
@@ -250,6 +253,8 @@ def _reason(airframe: Airframe, at: Point, separated: float) -> str:
         return f"not enough {pitch} to hold the nose up {here}"
     if at.back < -0.999:
         return f"not enough {pitch} to hold the nose down {here}"
+    if at.throttle > 0.999 and kind == "level":
+        return f"not enough thrust to hold height {here}"
     if roll and abs(at.right) > 0.999:
         return f"not enough {roll} to hold it straight {here}"
     return f"no steady flight was found {here}"
@@ -259,9 +264,9 @@ def _made(
     model: Model, airframe: Airframe, kind: str, at: Point, residual: float
 ) -> Trim:
     state, command = place(model, _straight(airframe), at)
-    rates, report = settle(model, state, command)
-    if residual > CLOSE or report[SEPARATED] > STALLED:
-        reason = _reason(airframe, at, report[SEPARATED])
+    _, report = rates_of(model, state, command)
+    if not residual <= CLOSE or report[SEPARATED] > STALLED:
+        reason = _reason(airframe, kind, at, report[SEPARATED])
         return Trim(kind, at.speed, *(None,) * 8, reason)
     expo = airframe.mixing.expo
     sent = _sticks(airframe, at)
@@ -276,7 +281,7 @@ def _made(
     )  # fmt: skip
 
 
-def _first(model: Model, airframe: Airframe, speed: float) -> Point:
+def _first(model: Model, speed: float) -> Point:
     """A guess: enough incidence for the weight, nose along the path."""
     m = model.record
     area = reference(model)[0]
@@ -292,55 +297,130 @@ def speeds(model: Model, step: float | None = None) -> np.ndarray:
     return step * np.arange(round(0.8 * slow / step), round(3.2 * slow / step) + 1)
 
 
+def _along(model: Model, airframe: Airframe, kind: str, wanted: list[float]) -> list[Found]:
+    """From a middling speed outwards, each solution the next one's guess."""
+    throttle = 1.0 if kind == "climb" else 0.0
+    m = model.record
+    usual = 1.5 * np.sqrt(2.5 * m.mass * m.gravity / (m.density * reference(model)[0]))
+    middle = int(np.argmin(np.abs(np.array(wanted) - usual)))
+    found: dict[int, Found] = {}
+    for way in (range(middle, len(wanted)), range(middle - 1, -1, -1)):
+        last = found[middle].point if middle in found else None
+        for i in way:
+            guesses = [_first(model, wanted[i])._replace(throttle=throttle)]
+            if last:
+                guesses.insert(0, last._replace(speed=wanted[i]))
+            found[i] = _search(model, airframe, kind, _unknowns(airframe, kind), guesses)
+            last = found[i].point or last
+    return [found[i] for i in range(len(wanted))]
+
+
+def _level(
+    model: Model, airframe: Airframe, glides: list[Found], climbs: list[Found]
+) -> list[Found]:
+    """Between the glide and the climb at each speed, when the one sinks and the other climbs."""
+    found, free = [], _unknowns(airframe, "level")
+    for glide, climb in zip(glides, climbs, strict=True):
+        speed = glide.trim.airspeed_m_s
+        if climb.point and climb.trim.sink > 0.0:
+            reason = f"not enough thrust to hold height at {speed:.3g} m/s"
+            found.append(Found(Trim("level", speed, *(None,) * 8, reason), None))
+            continue
+        ends = [end for end in (glide, climb) if end.point]
+        guesses = [end.point._replace(throttle=0.5, pitch=end.point.alpha) for end in ends]
+        guesses.append(_first(model, speed)._replace(throttle=0.5))
+        found.append(_search(model, airframe, "level", free, guesses))
+    return found
+
+
+def _search(
+    model: Model, airframe: Airframe, kind: str, free: tuple[str, ...], guesses: list[Point]
+) -> Found:
+    """The first guess that leads to a trim; else the reason that the closest one gives."""
+    straight, tried = _straight(airframe), []
+    for guess in guesses:
+        start = _turning(model, straight, guess)
+        at, residual = solve(model, straight, start, free, kind == "level")
+        again = _turning(model, straight, at)
+        if not np.allclose(again.rotors, at.rotors, rtol=0.02, atol=1.0):
+            at, residual = solve(model, straight, again, free, kind == "level")
+        trim = _made(model, airframe, kind, at, residual)
+        if not trim.reason:
+            return Found(trim, at)
+        tried.append((residual, trim))
+    return Found(min(tried, key=lambda one: one[0])[1], None)
+
+
 def trims(
     model: Model, airframe: Airframe, at_speeds: Iterable[float], kinds: tuple[str, ...] = KINDS
 ) -> list[Trim]:
     """Every kind at every speed, a trim or a reason each; ordered by kind, then speed."""
     wanted = sorted({float(v) for v in at_speeds})
-    found = {kind: _along(model, airframe, kind, wanted) for kind in kinds if kind != "level"}
+    found: dict[str, list[Found]] = {}
+    for kind in ("glide", "climb"):
+        if kind in kinds or "level" in kinds:
+            found[kind] = _along(model, airframe, kind, wanted)
     if "level" in kinds:
-        climbs = found.get("climb") or _along(model, airframe, "climb", wanted)
-        glides = found.get("glide") or _along(model, airframe, "glide", wanted)
-        found["level"] = _level(model, airframe, climbs, glides)
-    return [trim for kind in kinds for trim in found[kind]]
+        found["level"] = _level(model, airframe, found["glide"], found["climb"])
+    return [one.trim for kind in kinds for one in found[kind]]
 
 
-def _along(model: Model, airframe: Airframe, kind: str, wanted: list[float]) -> list[Trim]:
-    """From a middling speed outwards, each solution the next one's guess."""
-    straight, free = _straight(airframe), _unknowns(airframe, kind)
-    throttle = 1.0 if kind == "climb" else 0.0
-    middle = int(np.argmin(np.abs(np.array(wanted) - _middle(model))))
-    found: dict[int, Trim] = {}
-    for way in (range(middle, len(wanted)), range(middle - 1, -1, -1)):
-        last = seed if way.step < 0 and middle in found and seed else None
-        for i in way:
-            guesses = [_first(model, airframe, wanted[i])._replace(throttle=throttle)]
-            if last:
-                guesses.insert(0, last._replace(speed=wanted[i]))
-            found[i], point = _best(model, airframe, kind, guesses, free, straight)
-            last = point or last
-            if i == middle:
-                seed = point
-    return [found[i] for i in range(len(wanted))]
-
-
-def _middle(model: Model) -> float:
+def hands_off(model: Model, airframe: Airframe, throttle: float) -> Trim:
+    """The steady flight that sticks left in the middle give: its speed, path and turn."""
+    free = ("speed", "alpha", "sideslip", "bank", "pitch", "turn")
     m = model.record
-    return float(1.5 * np.sqrt(2.0 * m.mass * m.gravity / (m.density * reference(model)[0] * 0.8)))
+    slow = np.sqrt(2.0 * m.mass * m.gravity / (m.density * reference(model)[0]))
+    guesses = [
+        _first(model, slow * much)._replace(throttle=throttle) for much in (1.5, 1.2, 2.0, 2.8)
+    ]
+    trim = _search(model, airframe, "hands off", free, guesses).trim
+    if trim.reason:
+        trim = trim._replace(airspeed_m_s=None, reason="no steady flight hands off was found")
+    return trim
 
 
-def _best(
-    model: Model, airframe: Airframe, kind: str, guesses: list[Point], free: tuple[str, ...],
-    straight: Airframe,
-) -> tuple[Trim, Point | None]:  # fmt: skip
-    """The first guess that leads to a trim; else the reason that the closest one gives."""
-    tried = []
-    for guess in guesses:
-        at, residual = solve(
-            model, straight, _turning(model, straight, guess), free, kind == "level"
-        )
-        trim = _made(model, airframe, kind, at, residual)
-        if not trim.reason:
-            return trim, at
-        tried.append((residual, trim))
-    return min(tried, key=lambda one: one[0])[1], None
+def stall_speed(model: Model, airframe: Airframe) -> float | None:
+    """Least speed [m/s] of one g on the air alone with the pitch held by its surfaces.
+
+    None when they hold it at no incidence. The largest lift, attached, of all incidences
+    whose pitching moment some stick position brings to nothing.
+    """
+    straight, m = _straight(airframe), model.record
+    area = reference(model)[0]
+    best = 0.0
+    for alpha in np.radians(np.arange(1.0, 45.0, 0.5)):
+        air = -10.0 * np.array([cos(alpha), 0.0, sin(alpha)])
+
+        def load(back: float, air=air) -> tuple[np.ndarray, np.ndarray]:
+            asked = channels.command(straight, Sticks(pitch=back))
+            return air_load(model, air, surfaces=asked[:MAX_SURFACES])
+
+        if load(-1.0)[0][4] * load(1.0)[0][4] > 0.0:
+            continue
+        back = brentq(lambda x, load=load: load(x)[0][4], -1.0, 1.0)
+        force, report = load(back)
+        if report[SEPARATED] > STALLED:
+            continue
+        best = max(best, force[0] * sin(alpha) - force[2] * cos(alpha))
+    if best <= 0.0:
+        return None
+    coefficient = best / (0.5 * m.density * 100.0 * area)
+    return float(np.sqrt(2.0 * m.mass * m.gravity / (m.density * area * coefficient)))
+
+
+def balanced_at(airframe: Airframe, aft: float) -> Airframe:
+    """The same airframe with its centre of gravity `aft` of the datum [m].
+
+    All items move fore or aft together, as a builder shifts mass; sheets, motors' discs and
+    masses stay, and the inertia follows. Raises ValueError when there is no item to move.
+    """
+    mass = sum(item.mass for item in airframe.items.values())
+    if not mass > 0.0:
+        raise ValueError("there is no item whose mass could be moved: the CG cannot be shifted")
+    now = balance(parts(airframe))
+    shift = (aft - float(now.place[0])) * now.mass / mass
+    moved = {
+        name: item.model_copy(update={"aft": item.aft + shift})
+        for name, item in airframe.items.items()
+    }
+    return airframe.model_copy(update={"items": moved})

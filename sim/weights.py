@@ -101,6 +101,8 @@ def _sheet_parts(airframe: Airframe, name: str, sheet: Sheet, all_pieces) -> lis
             continue
         surface = sheet.surfaces[span.surface]
         moving = [p for p in all_pieces if p.surface == span.slot]
+        if not moving:  # torn off
+            continue
         thick = surface.thickness or sheet.thickness
         density = MATERIALS[surface.material or sheet.material].density
         size = sum(area(p.corners) for p in moving)

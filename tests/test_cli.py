@@ -12,7 +12,7 @@ import pytest
 
 from scenes import command_fly
 from scenes.cli import main
-from sim import pilot
+from sim import compiled, pilot
 from sim.record import load
 
 ROOT = Path(__file__).parent.parent
@@ -208,6 +208,36 @@ def test_without_a_display_the_steady_pilot_flies(capsys, monkeypatch):
     )
     assert json.loads(out)["outcome"] == "time-up"
     assert load("a.csv").meta["pilot"] == "steady"
+
+
+def test_a_display_that_does_not_answer(capsys, monkeypatch):
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setenv("DISPLAY", ":77")
+    code, _, err = told(capsys, "fly", "--pilot", "hands-off", "--seconds", "0.5", "--json")
+    assert code == 0
+    assert err.splitlines()[0] == (
+        "There is no display (nothing answers at :77): 'hands-off' flies without a window."
+    )
+
+
+@pytest.mark.parametrize(("cold", "lines"), [(True, 1), (False, 0)])
+def test_compiling_is_announced(capsys, monkeypatch, cold, lines):
+    monkeypatch.setattr(compiled, "cache_is_cold", lambda: cold)
+    words = ("fly", "--no-window", "--seconds", "0.2", "--json")
+    err = told(capsys, *words)[2].splitlines()
+    assert err.count("Preparing the physics for this machine, once...") == lines
+
+
+def test_closing_the_window_before_the_throw(capsys, monkeypatch):
+    monkeypatch.setattr(command_fly, "_display_problem", lambda: "")
+    monkeypatch.setattr(command_fly, "_run_window", lambda *what, **how: [])
+    code, out, err = told(capsys, "fly", "--json")
+    answer = json.loads(out)
+    assert code == 0
+    assert list(answer) == JSON_KEYS
+    assert (answer["outcome"], answer["record"]) == ("stopped", None)
+    assert err.endswith("Nothing was flown.\n")
+    assert not Path("flights").exists()
 
 
 def test_window_gets_what_was_asked_for(capsys, monkeypatch):

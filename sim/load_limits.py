@@ -1,0 +1,191 @@
+"""Where flight breaks the slab: load factor, speed of full elevator, bank of a turn.
+
+All of it through the derivative that flies the airframe, so that the limits here and the
+'slab folded' of a flight are the same thing. The load is the quasi-steady one of a steady
+pull-up: a jerk of the stick overshoots it a little, gusts come on top.
+"""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import NamedTuple
+
+import numpy as np
+
+from sim import polar
+from sim.airframe import Airframe, Sheet
+from sim.lifting_surface import influence, lattice
+from sim.model import Model
+from sim.shape import corners, is_mirrored
+from sim.state import (
+    ATTITUDE,
+    BENDING,
+    COMMAND_SIZE,
+    COMMAND_SURFACE,
+    POSITION,
+    RATE,
+    SIZE,
+    SPECIFIC_FORCE,
+    SURFACE,
+    VELOCITY,
+)
+from sim.sticks import Sticks, surface_angles
+from sim.strength import members, section
+
+HIGHEST_SPEED = 40.0  # looked at [m/s]
+LOAD_ALPHA = np.radians(4.0)  # where the load per g is taken: attached, little vortex lift
+HIGH_UP = -100.0  # down [m]: clear of the ground
+
+
+class LoadLimits(NamedTuple):
+    """Positive, wings up. None where there is no such limit."""
+
+    root_strength: float  # at the centreline [N m]
+    breaks_first: str  # member that reaches its strength
+    load_factor: float | None
+    weakest_out: float  # station that breaks first, from the centreline [m]
+    full_elevator_speed: float | None  # [m/s]
+    turn_bank: float | None  # of a level turn [rad]
+    full_elevator_load_factor: float  # at HIGHEST_SPEED or where it breaks
+
+
+def main_sheet(airframe: Airframe) -> Sheet | None:
+    """The flat mirrored sheet with the largest area, whose root carries the airframe."""
+    flat = [s for s in airframe.sheets.values() if s.stance == "flat" and is_mirrored(s)]
+    return max(flat, key=_size, default=None)
+
+
+def _size(sheet: Sheet) -> float:
+    x, y = corners(sheet).T
+    return 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
+def _flown(model: Model, surfaces, speed: float, alpha: float, pitch_rate: float):
+    """Rates and report at the bottom of a pull-up: path level, wings level, motor stopped."""
+    state, command = np.zeros(SIZE), np.zeros(COMMAND_SIZE)
+    state[POSITION + 2] = HIGH_UP
+    state[ATTITUDE], state[ATTITUDE + 2] = np.cos(0.5 * alpha), np.sin(0.5 * alpha)
+    state[VELOCITY], state[VELOCITY + 2] = speed * np.cos(alpha), speed * np.sin(alpha)
+    state[RATE + 1] = pitch_rate
+    state[SURFACE : SURFACE + len(surfaces)] = surfaces
+    command[COMMAND_SURFACE : COMMAND_SURFACE + len(surfaces)] = surfaces
+    return polar.rates_of(model, state, command)
+
+
+def _steady(model: Model, surfaces, speed: float, alpha: float):
+    """Rates and report at the pitch rate at which the angle of attack stays."""
+
+    def heave(pitch_rate):
+        rates, report = _flown(model, surfaces, speed, alpha, pitch_rate)
+        # d(alpha)/dt times speed
+        return rates[VELOCITY + 2] * np.cos(alpha) - rates[VELOCITY] * np.sin(alpha), rates, report
+
+    before, now = 0.0, 1.0
+    was = heave(before)[0]
+    for _ in range(4):  # nearly a straight line: the second step lands
+        value, rates, report = heave(now)
+        if abs(value) < 1e-6 or value == was:
+            break
+        before, now, was = now, now - value * (now - before) / (value - was), value
+    return rates, report
+
+
+def load_factor(model: Model, report: np.ndarray) -> float:
+    return float(-report[SPECIFIC_FORCE + 2] / model.record.gravity)
+
+
+def _pull_up(model: Model, surfaces, speed: float) -> tuple[float, float]:
+    """Load factor and share of the root strength in a steady pull-up at a speed.
+
+    At the least angle of attack, from below, at which the nose no longer rises.
+    """
+    pitch_up = partial(_steady, model, surfaces, speed)
+    low, (rates, report) = np.radians(-10.0), pitch_up(np.radians(-10.0))
+    if rates[RATE + 1] <= 0.0:
+        return load_factor(model, report), float(report[BENDING])
+    for alpha in np.radians(np.arange(-8.0, 41.0, 2.0)):
+        rates, report = pitch_up(alpha)
+        if rates[RATE + 1] <= 0.0:
+            break
+        low = alpha
+    else:
+        return load_factor(model, report), float(report[BENDING])
+    high = alpha
+    for _ in range(9):
+        middle = 0.5 * (low + high)
+        rates, report = pitch_up(middle)
+        low, high = (middle, high) if rates[RATE + 1] > 0.0 else (low, middle)
+    return load_factor(model, report), float(report[BENDING])
+
+
+def _full_elevator(airframe: Airframe, model: Model) -> tuple[float | None, float]:
+    """Speed at which the stick pulled right back breaks the root, and the load factor there."""
+    surfaces = surface_angles(airframe, Sticks(pitch=1.0))
+    at_most, share = _pull_up(model, surfaces, HIGHEST_SPEED)
+    if share < 1.0:
+        return None, at_most
+    low, high = 2.0, HIGHEST_SPEED
+    for _ in range(10):
+        middle = 0.5 * (low + high)
+        n, share = _pull_up(model, surfaces, middle)
+        low, high = (middle, high) if share < 1.0 else (low, middle)
+    return 0.5 * (low + high), n
+
+
+def span_loading(model: Model, sheet: int) -> tuple[np.ndarray, np.ndarray]:
+    """Stations [m] on the right half of a sheet, and bending moment there over that at the root.
+
+    Of the attached load of even incidence; the relief by the sheet's own weight follows the
+    same shape closely enough.
+    """
+    strips = model.strips
+    grid = lattice(strips)
+    n, k = grid.vortex_at.shape
+    matrix = influence(strips, grid, np.array([1.0, 0.0, 0.0]))
+    strength = np.linalg.solve(matrix, -np.repeat(strips.normal[:, 2], k))
+    lift = strength.reshape(n, k).sum(axis=1) * strips.width
+    mine = (strips.sheet == sheet) & (strips.middle[:, 1] > 0.0)
+    out, lift = strips.middle[mine, 1], lift[mine]
+    stations = np.linspace(0.0, 0.9 * out.max(), 19)
+    moment = np.array([np.sum(lift * np.maximum(0.0, out - y)) for y in stations])
+    return stations, moment / moment[0]
+
+
+def _weakest(airframe: Airframe, model: Model, sheet: Sheet) -> tuple[float, float]:
+    """Station that breaks first, and its strength in terms of moment at the root [m], [N m]."""
+    index = list(airframe.sheets.values()).index(sheet)
+    stations, share = span_loading(model, index)
+    joints = [abs(j.out) for j in sheet.joints.values() if j.along == "chord"]
+    ends = [0.5 * spar.length + abs(spar.right) + 1e-3 for spar in sheet.spars.values()]
+    extra = [y for y in (*joints, *ends) if 0.0 < y < stations[-1]]
+    every = np.array([*stations, *extra])
+    bears = np.array([section(members(sheet, y)).strength for y in every])
+    bears /= np.maximum(np.interp(every, stations, share), 1e-6)
+    first = int(np.argmin(bears))
+    return float(every[first]), float(bears[first])
+
+
+def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
+    """None for an airframe without a flat mirrored sheet: then nothing is known to fold."""
+    sheet = main_sheet(airframe)
+    if sheet is None:
+        return None
+    root = section(members(sheet))
+    at, bears = _weakest(airframe, model, sheet)
+    neutral = surface_angles(airframe, Sticks())
+    speed = 2.0 * polar.stall_speed(model)
+    # The share of strength that one g takes: air load less the weight of the halves.
+    _, low = _steady(model, neutral, speed, -LOAD_ALPHA)
+    _, high = _steady(model, neutral, speed, LOAD_ALPHA)
+    gained = load_factor(model, high) - load_factor(model, low)
+    # Both are taken by size, so that the one with the load downwards counts against.
+    signed = (high[BENDING] * np.sign(load_factor(model, high))
+              - low[BENDING] * np.sign(load_factor(model, low)))  # fmt: skip
+    per_g = float(signed / gained) * root.strength / bears
+    factor = 1.0 / per_g if per_g > 1e-6 else None
+    pull, reached = _full_elevator(airframe, model)
+    bank = None
+    if factor is not None:
+        bank = float(np.arccos(1.0 / factor)) if factor > 1.0 else 0.0
+    weakest = section(members(sheet, at)).weakest
+    return LoadLimits(root.strength, weakest, factor, at, pull, bank, reached)

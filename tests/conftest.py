@@ -1,0 +1,39 @@
+"""A display for the tests that drive the real window."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+
+import pytest
+
+
+@pytest.fixture(scope="session")
+def display():
+    """The name of an X display: the one there is, or an Xvfb started for these tests.
+
+    Fails, and does not skip, when neither can be had: the window tests are part of the program.
+    """
+    if os.environ.get("DISPLAY"):
+        yield os.environ["DISPLAY"]
+        return
+    program = shutil.which("Xvfb")
+    if program is None:
+        pytest.fail("no DISPLAY and no Xvfb: install xvfb, the window tests need a display")
+    reads, writes = os.pipe()
+    server = subprocess.Popen(
+        [program, "-displayfd", str(writes), "-screen", "0", "1280x720x24",
+         "-nolisten", "tcp", "-noreset"],
+        pass_fds=(writes,), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+    )  # fmt: skip
+    os.close(writes)
+    with os.fdopen(reads) as pipe:
+        number = pipe.readline().strip()
+    if not number:
+        pytest.fail(f"Xvfb gave no display; it ended with {server.wait()}")
+    os.environ["DISPLAY"] = f":{number}"
+    yield f":{number}"
+    del os.environ["DISPLAY"]
+    server.terminate()
+    server.wait(timeout=10)

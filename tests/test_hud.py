@@ -1,0 +1,136 @@
+"""What the instruments say."""
+
+from __future__ import annotations
+
+from collections import namedtuple
+from itertools import combinations
+
+import pytest
+
+from scenes import hud
+from scenes.bindings import BINDINGS, help_lines, key_words
+from sim.record import PLAIN_COLUMNS
+
+SURFACES = ("elevon_left", "elevon_right")
+EXTRA = [f"surface_{n}_deg" for n in SURFACES] + [f"servo_{n}_load" for n in SURFACES]
+Reading = namedtuple("Reading", (*PLAIN_COLUMNS, *EXTRA))
+FACTS = hud.Facts("slab", "hand", ("motor",), SURFACES, 1300.0, 9.9, 0.45)
+
+
+def reading(**known) -> Reading:
+    steady = {
+        "airspeed_m_s": 9.0, "stall_speed_m_s": 6.0, "alpha_deg": 6.4, "height_m": 12.4,
+        "pack_V": 11.8, "pack_A": 8.2, "pack_used_mAh": 132.0, "throttle": 0.62,
+        "north_m": 30.0, "east_m": 40.0, "climb_m_s": 0.8,
+    }  # fmt: skip
+    values = dict.fromkeys(Reading._fields, 0.0) | steady | known
+    return Reading(**values)
+
+
+def test_every_text_can_be_read():
+    for ink, ground in hud.TEXT_PAIRS:
+        assert hud.contrast(ink, ground) >= 4.5
+    assert hud.contrast((255, 255, 255), (0, 0, 0)) == pytest.approx(21.0)
+
+
+@pytest.mark.parametrize("scale", hud.SCALES)
+@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+def test_tags_stand_inside_the_window_and_apart(size, scale):
+    places = hud.layout(*size, scale)
+    assert tuple(places) and set(places) == set(hud.TAGS)
+    for place in places.values():
+        assert place.x >= 0.0
+        assert place.y >= 0.0
+        assert place.x + place.width <= size[0]
+        assert place.y + place.height <= size[1]
+    assert not any(a.overlaps(b) for a, b in combinations(places.values(), 2))
+
+
+def test_tags_say_the_flight():
+    tags = hud.tags(reading(), FACTS, True, "keyboard")
+    assert tags["air"] == ("Airspeed", "9.0 m/s", ("3.0 over stall", "angle of attack 6°"), False)
+    assert tags["height"].big == "12 m"
+    assert tags["height"].small == ("climbs 0.8 m/s", "50 m from launch")
+    assert tags["power"].big == "62 %"
+    assert tags["power"].small == ("11.8 V   8 A", "used 132 of 1300 mAh")
+    assert tags["sticks"].small == ("high rates",)
+
+
+def test_alarms_change_words_and_not_only_colour():
+    slow = hud.air_tag(reading(airspeed_m_s=5.0), True)
+    stalled = hud.air_tag(reading(separated_fraction=0.9), True)
+    low = hud.power_tag(reading(pack_V=9.5), FACTS)
+    for tag in (slow, stalled, low):
+        assert tag.alarm
+        assert ":" in tag.title
+    assert slow.small[0] == "1.0 under stall"
+    assert not hud.air_tag(reading(airspeed_m_s=0.0), False).alarm
+
+
+@pytest.mark.parametrize(
+    ("degrees", "words"),
+    [(-6.2, "left elevon 6° up"), (11.0, "left elevon 11° down"), (0.3, "left elevon 0°")],
+)
+def test_surfaces_are_told_by_their_trailing_edge(degrees, words):
+    assert hud.surface_words("elevon_left", degrees) == words
+    assert hud.surface_words("rudder", 5.0, True) == "rudder 5° left"
+    told = hud.tags(reading(surface_elevon_left_deg=degrees), FACTS, True, "keyboard")
+    assert told["surfaces"].small[0] == words
+
+
+def test_warnings_come_when_they_are_due_and_not_before():
+    assert hud.warnings(reading(), FACTS, True) == ()
+    assert hud.warnings(reading(airspeed_m_s=6.5), FACTS, True) == ("slow: close to the stall",)
+    assert hud.warnings(reading(airspeed_m_s=6.5), FACTS, False) == ()
+    assert "STALLED" in hud.warnings(reading(separated_fraction=0.8), FACTS, True)[0]
+    assert "90 %" in hud.warnings(reading(bending_fraction=0.9), FACTS, True)[0]
+    blown = hud.warnings(reading(servo_elevon_left_load=-1.0), FACTS, True)
+    assert blown == ("left elevon: servo held by the air",)
+
+
+def test_cards_tell_the_keys_of_the_table():
+    start = hud.start_card(FACTS, scripted=False)
+    assert key_words("release") in " ".join(start.lines)
+    assert "45 %" in " ".join(start.lines)
+    assert "people behind you" in " ".join(start.small)
+    ended = namedtuple("Outcome", "word text")("propeller-strike", "The propeller hit.")
+    card = hud.outcome_card(ended, 3.21, 7.6)
+    assert card.title == "Propeller strike"
+    assert card.alarm
+    assert card.lines[0] == "The propeller hit."
+    assert "3.2 s" in card.lines[1]
+    assert card.lines[-1].startswith(key_words("again"))
+
+
+def test_the_help_page_is_the_whole_table():
+    page = "\n".join(hud.help_card().lines)
+    for key, words in help_lines():
+        assert key in page
+        assert words in page
+    assert len(hud.help_card().lines) == len(BINDINGS)
+
+
+@pytest.mark.parametrize(
+    ("mode", "left", "right"),
+    [
+        (1, (0.3, -0.2), (0.5, 0.6)), (2, (0.3, 0.6), (0.5, -0.2)),
+        (3, (0.5, -0.2), (0.3, 0.6)), (4, (0.5, 0.6), (0.3, -0.2)),
+    ],
+)  # fmt: skip
+def test_the_four_stick_modes(mode, left, right):
+    shown = hud.stick_squares(mode, roll=0.5, pitch=0.2, yaw=0.3, throttle=0.8)
+    assert shown[0] == pytest.approx(left)
+    assert shown[1] == pytest.approx(right)
+
+
+def test_scale_stops_at_its_ends():
+    assert hud.next_scale(2.0, 1) == 2.0
+    assert hud.next_scale(1.0, 1) == 1.25
+    assert hud.next_scale(0.8, -1) == 0.8
+
+
+def test_long_words_wrap():
+    text = "The slab folded at n = 7.4, two seconds into a dive that began with a stall"
+    lines = hud.wrapped(text, 30)
+    assert " ".join(lines) == text
+    assert max(map(len, lines)) <= 30
