@@ -18,6 +18,7 @@ import pygame
 
 from sim.sticks import Sticks
 
+FULL = 32768.0 / 32767.0  # SDL's largest positive value falls short of 1 by one count
 MOVED = 0.02  # an axis counts as alive once it has left its first value by this much
 LOW = 0.05  # throttle below this arms the motor
 SPRUNG_RATE = 0.7  # of full throttle per second, from a throttle stick that springs back
@@ -148,7 +149,7 @@ class Gamepad:
             return 0.0
         if axis.index not in self.alive:
             return -1.0 if axis.rests_at == "low" else 0.0
-        value = max(-1.0, min(1.0, self.device.get_axis(axis.index)))
+        value = max(-1.0, min(1.0, FULL * self.device.get_axis(axis.index)))
         return -value if axis.invert else value
 
     def _stick(self, axis) -> float:

@@ -235,7 +235,7 @@ def hedges(chance) -> list[Mesh]:
 
 
 def _hedge(start: np.ndarray, end: np.ndarray, chance) -> list[Mesh]:
-    count = max(2, int(np.linalg.norm(end - start) / 9.0))
+    count = max(2, int(np.linalg.norm(end - start) / 13.0))
     along = (end - start) / np.linalg.norm(end - start)
     side = np.array([-along[1], along[0]])
     stations = [start + (end - start) * k / count for k in range(count + 1)]

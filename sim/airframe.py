@@ -64,9 +64,14 @@ class Outline(Described):
 
 
 class Surface(Described):
-    """A control surface: the strip of sheet behind a hinge, from `inner` to `outer`."""
+    """A control surface: the strip of sheet behind a hinge, from `inner` to `outer`.
 
-    role: Literal["elevon", "elevator", "aileron", "rudder"]
+    Ruddervators are those of a V-tail, a flat sheet with much dihedral; flaperons are ailerons
+    that also droop. The linkage: the rod runs square to the arm and level when all is neutral,
+    unless the last three lengths and angles say otherwise.
+    """
+
+    role: Literal["elevon", "elevator", "aileron", "flaperon", "rudder", "ruddervator"]
     chord: PositiveLength
     inner: NonNegativeLength
     outer: PositiveLength
@@ -76,12 +81,20 @@ class Surface(Described):
     mass: Mass | None = None  # weighed, one side
     arm: PositiveLength  # servo arm, centre to hole
     horn: PositiveLength  # surface horn, hinge line to hole
+    rod: PositiveLength | None = None  # hole to hole; long when not given
+    servo_up: Length = 0.0  # servo shaft above the hinge line, towards the horn's side
+    horn_ahead: Length = 0.0  # horn hole ahead of the hinge line
+    arm_lean: Angle = 0.0  # of the arm's hole ahead of square, at neutral
+    slop: NonNegativeLength = 0.0  # play of rod and holes, at the horn
     travel: PositiveThrow  # mechanical limit either side of neutral
-    reversed: StrictBool = False
-    stuck: Throw | None = None  # jammed at this angle, trailing edge down
+    most_up: PositiveThrow | None = None  # limit set in the transmitter, trailing edge up
+    most_down: PositiveThrow | None = None  # trailing edge down; on a rudder up is to the right
+    reversed: StrictBool = False  # moves the wrong way, on both sides
+    reversed_left: StrictBool = False  # the servo of that side only
+    reversed_right: StrictBool = False
+    stuck: Angle | None = None  # jammed at this angle, trailing edge down
     off: StrictBool = False  # torn off
     fault_side: Literal["both", "left", "right"] = "both"  # where it is stuck or off
-
 
     def faulty(self, side: str) -> bool:
         """Whether `stuck` and `off` hold for the surface on this side."""
@@ -206,6 +219,21 @@ class Expo(Described):
     yaw: SignedFraction = 0.0
 
 
+class Mix(Described):
+    """One line of the free mix table: a stick also moves a surface or a motor.
+
+    `moves` names a surface, as in its sheet (both sides) or with its side ("elevon_left"), or a
+    motor. At full stick a surface moves by `angle`, trailing edge down; a motor's throttle changes
+    by `share`. It adds to what the stick does already, after rates and expo.
+    """
+
+    stick: Literal["roll", "pitch", "yaw", "throttle"]
+    moves: Name
+    angle: Angle = 0.0
+    share: SignedFraction = 0.0
+    opposite: StrictBool = False  # the left side moves the other way
+
+
 class Mixing(Described):
     high: Rates
     low: Rates
@@ -215,6 +243,11 @@ class Mixing(Described):
     yaw_trim: Angle = 0.0  # nose right
     differential: Fraction = 0.0  # how much less the down-going surface moves in roll
     roll_to_yaw: Fraction = 0.0  # how much of the roll stick the rudder takes as well
+    droop: Angle = 0.0  # trailing edge down at neutral, on flaperons
+    yaw_to_throttle: Fraction = 0.0  # two motors: how much more and less they run at full yaw
+    reversed: tuple[Literal["roll", "pitch", "yaw"], ...] = ()  # sticks the wrong way round
+    swapped: StrictBool = False  # the left surface takes the right one's command, and back
+    also: dict[Name, Mix] = Field(default_factory=dict)  # the free mix table
 
 
 class Contact(Placed):

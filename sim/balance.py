@@ -15,9 +15,9 @@ from sim import polar
 from sim.airframe import Airframe
 from sim.lifting_surface import influence, lattice
 from sim.model import Model
-from sim.shape import corners, pieces, surface_spans
+from sim.shape import corners, pieces
 from sim.state import MAX_SURFACES
-from sim.sticks import Sticks, surface_angles
+from sim.sticks import Sticks, command
 from sim.strips import Strips, cut
 from sim.weights import Part, balance, parts
 
@@ -33,9 +33,8 @@ SLOPE_SCATTER = 0.10
 UNKNOWN = 0.015
 
 TO_SPARE = 0.20  # of the up elevator, kept for a gust, the ground's pull and a late hand
-FLARE = 1.1  # speed over stall speed at which the flare is held
-ROUND_OUT = 1.2  # load factor in which the sag of a launch is rounded out
-LIFT_OFF = 1.2  # speed over stall speed of a ground launch
+FLARE = 1.2  # speed over stall speed at which it touches down, or lifts off from wheels
+ROUND_OUT = 1.2  # load factor in which the sag of a throw is rounded out
 
 
 class Guess(NamedTuple):
@@ -99,9 +98,8 @@ def guesses(airframe: Airframe) -> list[Guess]:
         if mass == 0.0 and place == 0.0:
             continue
         lever = abs(float(part.place[0] - at.place[0]))
-        known.append(Guess(
-            part.name, part.source, mass, place, mass * lever / at.mass, part.mass * place / at.mass,
-        ))  # fmt: skip
+        moves = mass * lever / at.mass, part.mass * place / at.mass
+        known.append(Guess(part.name, part.source, mass, place, *moves))
     return sorted(known, key=lambda guess: -guess.moves)
 
 
@@ -121,12 +119,12 @@ def weigh_first(ranked: list[Guess]) -> str:
     if not ranked:
         return "Every part has been weighed: nothing is guessed."
     first = ranked[0]
-    verb = "Weigh" if first.by_mass >= first.by_place else "Measure where it sits:"
-    return f"{verb} the {_plain(first.name)} first: it moves the balance {_mm(first.moves)}."
-
-
-def _plain(name: str) -> str:
-    return name.replace("_", " ")
+    name = first.name.replace("_", " ")
+    if first.by_place > first.by_mass:
+        what = f"Measure where the {name} sits"
+    else:
+        what = f"Weigh the {name}"
+    return f"{what} first: it moves the balance {_mm(first.moves)}."
 
 
 def _mm(metres: float) -> str:
@@ -159,11 +157,12 @@ def _lift(strips: Strips) -> tuple[np.ndarray, np.ndarray]:
 
 def neutral_spread(airframe: Airframe, chord: float) -> NeutralSpread:
     """How unsure the neutral point is, and why; `chord` is the mean chord [m]."""
-    lift, moment = _lift(cut(airframe))
+    strips = cut(airframe)
+    lift, moment = _lift(strips)
     fine_lift, fine_moment = _lift(cut(airframe, finer=2))
     at = moment.sum() / lift.sum()
     moved = fine_moment.sum() / fine_lift.sum() - at
-    sheet = cut(airframe).sheet
+    sheet = strips.sheet
     slopes = [
         SLOPE_SCATTER * (moment[sheet == s].sum() - at * lift[sheet == s].sum()) / lift.sum()
         for s in np.unique(sheet)
@@ -173,12 +172,15 @@ def neutral_spread(airframe: Airframe, chord: float) -> NeutralSpread:
     )
 
 
+def _neutral_and_back(airframe: Airframe) -> tuple[np.ndarray, np.ndarray]:
+    """(MAX_SURFACES,) angles with the sticks in the middle, and with pitch right back [rad]."""
+    return tuple(command(airframe, Sticks(pitch=p))[:MAX_SURFACES] for p in (0.0, 1.0))
+
+
 def has_pitch(airframe: Airframe) -> bool:
-    """Whether any surface raises the nose."""
-    return any(
-        surface.role in ("elevon", "elevator")
-        for sheet in airframe.sheets.values() for surface in sheet.surfaces.values()
-    ) and bool(surface_spans(airframe))  # fmt: skip
+    """Whether pulling the stick back moves any surface."""
+    neutral, back = _neutral_and_back(airframe)
+    return bool(np.abs(back - neutral).max() > 1e-6)
 
 
 def rear_limit(airframe: Airframe, neutral: float, chord: float) -> Limit:
@@ -190,46 +192,56 @@ def rear_limit(airframe: Airframe, neutral: float, chord: float) -> Limit:
 def front_limits(airframe: Airframe, model: Model) -> tuple[Limit, Limit]:
     """The balances furthest forward that leave elevator for the flare and for the launch.
 
-    Flare: near the ground at 1.1 times the stall speed, the motor off, four fifths of the
-    travel from neutral to the stick right back hold the nose at the angle of attack that
-    carries the weight. Stall speed is that with the surfaces so; nearer to it a gust stalls
-    it, faster it lands hard. A fifth stays to spare: the ground takes away downwash and asks
-    for more elevator, and the hand is late.
-    Launch: at the speed of the throw (or 1.2 times the stall speed from the ground), the same
-    elevator rounds out the sag at 1.2 g.
-    Moving the balance by d leaves force and flow as they are and adds force times d to the
+    Flare: the motor off, four fifths of the way from neutral to the stick right back hold the
+    nose at the angle of attack that carries the weight at 1.2 times the stall speed (that with
+    the surfaces so). A fifth stays to spare: the ground takes away downwash and asks for more
+    elevator, gusts come, the hand is late; with all of it a slab holds itself down to about 1.1
+    times. Common practice, no source: nearer to the stall a gust drops it, faster it lands hard.
+    Launch: at the speed of the throw the same elevator rounds out the sag at 1.2 g; from wheels
+    it lifts off at the speed of the flare.
+    Moving the balance by d leaves flow and force as they are and adds force times d to the
     moment, so the limit is where the moment is nothing. Valid for: still air, no ground effect.
     """
     if not has_pitch(airframe):
-        why = "no elevator or elevon: nothing holds the nose up"
-        return Limit(None, why), Limit(None, why)
-    neutral, back = (surface_angles(airframe, Sticks(pitch=p)) for p in (0.0, 1.0))
-    held = np.zeros(MAX_SURFACES)
-    held[: neutral.size] = neutral + (1.0 - TO_SPARE) * (back - neutral)
+        none = Limit(None, "no elevator or elevon: nothing holds the nose up")
+        return none, none
+    neutral, back = _neutral_and_back(airframe)
+    held = neutral + (1.0 - TO_SPARE) * (back - neutral)
     found = polar.polar(model, np.radians(np.arange(-6.0, 42.0, 1.0)), held)
-    most = float(found.lift.max())
-    if most <= 0.0:
-        why = "it does not lift with the stick back"
-        return Limit(None, why), Limit(None, why)
+    top = stall(found.lift)
+    if found.lift[top] <= 0.0:
+        none = Limit(None, "it does not lift with the stick back")
+        return none, none
     weight = model.record.mass * model.record.gravity
-    stall = np.sqrt(2.0 * weight / (model.record.density * found.area * most))
+    pressure = 0.5 * model.record.density * found.area
+    slowest = np.sqrt(weight / (pressure * found.lift[top]))
     place = float(model.balance.place[0])
-    flare = _held_at(found, most / FLARE**2, place)
-    hand = airframe.launch.hand if airframe.launch.kind == "hand" else None
-    speed = hand.speed if hand else LIFT_OFF * stall
-    wanted = ROUND_OUT * weight / (0.5 * model.record.density * max(speed, 0.1) ** 2 * found.area)
-    if wanted >= most:
-        launch = Limit(None, f"at {speed:.1f} m/s the launch is too slow to round out")
-    else:
-        launch = Limit(_held_at(found, wanted, place),
-                       f"80 % of the up elevator rounds out the launch at {speed:.1f} m/s")  # fmt: skip
-    return Limit(flare, f"80 % of the up elevator flares it at {FLARE * stall:.1f} m/s"), launch
+    flare = Limit(
+        _held_at(found, top, found.lift[top] / FLARE**2, place),
+        f"80 % of the up elevator flares it at {FLARE * slowest:.1f} m/s",
+    )
+    if airframe.launch.kind != "hand" or airframe.launch.hand is None:
+        why = f"80 % of the up elevator lifts it off at {FLARE * slowest:.1f} m/s"
+        return flare, Limit(flare.aft, why)
+    speed = airframe.launch.hand.speed
+    if pressure * speed**2 * found.lift[top] <= ROUND_OUT * weight:
+        return flare, Limit(None, f"a throw of {speed:.1f} m/s is too slow to round out")
+    wanted = ROUND_OUT * weight / (pressure * speed**2)
+    return flare, Limit(
+        _held_at(found, top, wanted, place),
+        f"80 % of the up elevator rounds out a throw of {speed:.1f} m/s",
+    )
 
 
-def _held_at(found: polar.Polar, lift: float, place: float) -> float:
+def stall(lift: np.ndarray) -> int:
+    """Where a lift curve over rising incidence has its first top: beyond, a plate only mushes."""
+    falls = np.flatnonzero((lift[1:] < lift[:-1]) & (lift[:-1] > 0.0))
+    return int(falls[0]) if falls.size else len(lift) - 1
+
+
+def _held_at(found: polar.Polar, top: int, lift: float, place: float) -> float:
     """The balance [m] at which a lift coefficient below the stall needs no more elevator."""
-    top = int(np.argmax(found.lift)) + 1
-    alpha = np.interp(lift, np.maximum.accumulate(found.lift[:top]), found.alpha[:top])
+    alpha = np.interp(lift, found.lift[: top + 1], found.alpha[: top + 1])
     moment, normal = (np.interp(alpha, found.alpha, c) for c in (found.moment, found.normal))
     return float(place - moment * found.chord / normal)
 

@@ -166,7 +166,7 @@ def _sticks(panel: Axes, flight: Flown) -> None:
 
 
 def _surfaces(panel: Axes, flight: Flown) -> None:
-    panel.set_title("Surfaces, trailing edge down or left is positive (thin: asked)")
+    panel.set_title("Surfaces, down or left positive")
     colours = (BLUE, RED, GREEN, PURPLE, ORANGE, SKY)
     names = flight.record.meta.get("surfaces", [])
     for number, name in enumerate(names[: len(colours)]):

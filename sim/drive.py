@@ -41,15 +41,15 @@ def propeller(m, propellers, k, axial, omega):
     the disc from ahead [m/s]; omega: rotor speed in its own sense [rad/s]."""
     rim = RIM * m.motor_radius[k] * omega
     square = axial * axial + rim * rim
-    table = propellers[m.motor_table[k]]
-    steps = table.shape[0] - 1
+    which = m.motor_table[k]
+    steps = propellers.shape[1] - 1
     x = max(0.0, min(float(steps), (atan2(axial, rim) + pi) * (steps / (2.0 * pi))))
     j = min(int(x), steps - 1)
     f = x - j
-    ct = (1.0 - f) * table[j, THRUST_SHAPE] + f * table[j + 1, THRUST_SHAPE]
-    cq = (1.0 - f) * table[j, TORQUE_SHAPE] + f * table[j + 1, TORQUE_SHAPE]
-    dct = (1.0 - f) * table[j, THRUST_SLOPE] + f * table[j + 1, THRUST_SLOPE]
-    dcq = (1.0 - f) * table[j, TORQUE_SLOPE] + f * table[j + 1, TORQUE_SLOPE]
+    ct = (1.0 - f) * propellers[which, j, THRUST_SHAPE] + f * propellers[which, j + 1, THRUST_SHAPE]
+    cq = (1.0 - f) * propellers[which, j, TORQUE_SHAPE] + f * propellers[which, j + 1, TORQUE_SHAPE]
+    dct = (1.0 - f) * propellers[which, j, THRUST_SLOPE] + f * propellers[which, j + 1, THRUST_SLOPE]
+    dcq = (1.0 - f) * propellers[which, j, TORQUE_SLOPE] + f * propellers[which, j + 1, TORQUE_SLOPE]
     diameter = 2.0 * m.motor_radius[k]
     scale = m.density * diameter * diameter
     edge = RIM * m.motor_radius[k]

@@ -99,50 +99,64 @@ def _hinge_arm(at: np.ndarray, hinge: np.ndarray) -> np.ndarray:
     return ((0.5 - hinge) * (end - start) - 0.5 * (np.sin(end) - np.sin(start))) / spacing
 
 
-def segment(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """Velocity of unit straight vortices a->b at points (Katz and Plotkin eq. 2.72)."""
-    r1, r2 = point - a, point - b
-    cross = np.cross(r1, r2)
-    n1, n2 = np.linalg.norm(r1, axis=-1), np.linalg.norm(r2, axis=-1)
-    scale = n1 * n2 * (n1 * n2 + np.einsum("...i,...i", r1, r2))
-    small = np.abs(scale) < 1e-14
-    return cross * np.where(small, 0.0, (n1 + n2) / np.where(small, 1.0, scale))[..., None] / (
-        4 * np.pi
+def _cross(a, b):
+    """Components of a x b for vectors given as three arrays each."""
+    return (
+        a[1] * b[2] - a[2] * b[1],
+        a[2] * b[0] - a[0] * b[2],
+        a[0] * b[1] - a[1] * b[0],
     )
 
 
-def _leg(point: np.ndarray, start: np.ndarray, direction: np.ndarray) -> np.ndarray:
-    """Velocity of unit vortices from `start` to infinity along `direction`."""
-    r = point - start
-    ahead = r @ direction
-    distance = np.linalg.norm(r, axis=-1)
-    scale = distance * (distance - ahead)
+def _split(points: np.ndarray) -> tuple[np.ndarray, ...]:
+    return tuple(points[..., i] for i in range(3))
+
+
+def segment(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
+    """Velocity of unit straight vortices a->b at points (Katz and Plotkin eq. 2.72)."""
+    r1, r2 = _split(point - a), _split(point - b)
+    n1 = np.sqrt(r1[0] ** 2 + r1[1] ** 2 + r1[2] ** 2)
+    n2 = np.sqrt(r2[0] ** 2 + r2[1] ** 2 + r2[2] ** 2)
+    scale = n1 * n2 * (n1 * n2 + r1[0] * r2[0] + r1[1] * r2[1] + r1[2] * r2[2])
+    small = np.abs(scale) < 1e-14
+    factor = np.where(small, 0.0, (n1 + n2) / (4 * np.pi * np.where(small, 1.0, scale)))
+    return np.stack([c * factor for c in _cross(r1, r2)], axis=-1)
+
+
+def _leg(point: np.ndarray, start: np.ndarray, ahead: float) -> np.ndarray:
+    """Velocity of unit vortices from `start` to infinity along the x axis, +1 or -1."""
+    x, y, z = _split(point - start)
+    distance = np.sqrt(x * x + y * y + z * z)
+    scale = distance * (distance - ahead * x)
     small = scale < 1e-14
-    return np.cross(np.broadcast_to(direction, r.shape), r) * np.where(
-        small, 0.0, 1.0 / np.where(small, 1.0, scale)
-    )[..., None] / (4 * np.pi)
+    factor = np.where(small, 0.0, ahead / (4 * np.pi * np.where(small, 1.0, scale)))
+    return np.stack([np.zeros_like(x), -z * factor, y * factor], axis=-1)
 
 
-def horseshoe(point: np.ndarray, a: np.ndarray, b: np.ndarray, wake: np.ndarray) -> np.ndarray:
-    """Velocity at `point` of unit horseshoes (wake to a, a to b, b to wake)."""
-    return segment(point, a, b) + _leg(point, b, wake) - _leg(point, a, wake)
+def horseshoe(point: np.ndarray, a: np.ndarray, b: np.ndarray, ahead: float) -> np.ndarray:
+    """Velocity at `point` of unit horseshoes: in from the wake to a, a to b, b to the wake.
 
-
-def influence(
-    strips: Strips, grid: Lattice, wake: np.ndarray, ground: float | None = None
-) -> np.ndarray:
-    """(n*k, n*k) normal velocity at each control point of each unit horseshoe.
-
-    ground: height of the ground in the builder's frame [m]; the sheets' mirror image below
-    it turns the flow along it (level attitude).
+    ahead: +1 for wakes along x (aft), -1 for wakes the other way.
     """
-    k = grid.vortex_at.shape[1]
-    normal = np.repeat(strips.normal, k, axis=0)
-    velocity = horseshoe(grid.point[:, None], grid.a[None], grid.b[None], wake)
-    if ground is not None:
-        mirror = np.array([1.0, 1.0, -1.0])
-        below = grid.point * mirror + [0.0, 0.0, 2.0 * ground]
-        velocity = velocity + mirror * horseshoe(below[:, None], grid.a[None], grid.b[None], wake)
+    return segment(point, a, b) + _leg(point, b, ahead) - _leg(point, a, ahead)
+
+
+def influence(strips: Strips, grid: Lattice, ahead: float) -> np.ndarray:
+    """(n*k, n*k) normal velocity at each control point of each unit horseshoe."""
+    return _normal_velocity(strips, grid, grid.point, ahead, np.ones(3))
+
+
+def ground_influence(strips: Strips, grid: Lattice, height: float) -> np.ndarray:
+    """What the mirror image below the ground adds to `influence`, in level flight with the
+    datum at a height [m]; it turns the flow along the ground."""
+    mirror = np.array([1.0, 1.0, -1.0])
+    below = grid.point * mirror + [0.0, 0.0, -2.0 * height]
+    return _normal_velocity(strips, grid, below, 1.0, mirror)
+
+
+def _normal_velocity(strips, grid: Lattice, point, ahead: float, turn) -> np.ndarray:
+    velocity = horseshoe(point[:, None], grid.a[None], grid.b[None], ahead)
+    normal = np.repeat(strips.normal, grid.vortex_at.shape[1], axis=0) * turn
     return np.einsum("pqi,pi->pq", velocity, normal)
 
 
@@ -232,18 +246,73 @@ def response(
     the force along the normal per width is density * (speed along `aft`) * circulation;
     moments are nose up about mid-chord, hinge moments trailing edge up, for that force.
     """
-    cases = [(False, None), (True, None), *((False, -h) for h in ground_heights)]
-    found = []
-    for from_behind, ground in cases:
-        grid = lattice(strips, from_behind, chordwise)
-        wake = np.array([-1.0 if from_behind else 1.0, 0.0, 0.0])
-        matrix = influence(strips, grid, wake, ground)
-        circulation = np.linalg.solve(matrix, -_inputs(strips, grid))
-        reply = _outputs(strips, grid) @ circulation
-        if not from_behind:
-            _sharpen_hinges(strips, reply, chordwise)
-        found.append(reply)
+    grid = lattice(strips, chordwise=chordwise)
+    free = influence(strips, grid, 1.0)
+    into, out = _inputs(strips, grid), _outputs(strips, grid)
+    ahead = [free] + [free + ground_influence(strips, grid, h) for h in ground_heights]
+    found = [out @ np.linalg.solve(matrix, -into) for matrix in ahead]
+    for reply in found:
+        _sharpen_hinges(strips, reply, chordwise)
+    turned = lattice(strips, True, chordwise)
+    circulation = np.linalg.solve(influence(strips, turned, -1.0), -_inputs(strips, turned))
+    found.insert(BEHIND, _outputs(strips, turned) @ circulation)
     return np.array(found)
+
+
+def spread(coarse: Strips, fine: Strips) -> tuple[np.ndarray, np.ndarray]:
+    """(fine, coarse) weights that carry values on coarse strips to fine ones, side by side.
+
+    The first by straight lines through the middles of the coarse strips (it keeps anything
+    that is affine along the span), the second by where a fine strip lies.
+    """
+    lines = np.zeros((len(fine.chord), len(coarse.chord)))
+    inside = np.zeros_like(lines)
+    for side in np.unique(fine.side):
+        few, many = np.flatnonzero(coarse.side == side), np.flatnonzero(fine.side == side)
+        along = fine.span[many[0]]
+        at, to = coarse.middle[few] @ along, fine.middle[many] @ along
+        order = np.argsort(at)
+        few, at = few[order], at[order]
+        left = np.clip(np.searchsorted(at, to) - 1, 0, len(at) - 2)
+        share = (to - at[left]) / (at[left + 1] - at[left])
+        lines[many, few[left]] = 1.0 - share
+        lines[many, few[left + 1]] = share
+        nearest = np.abs(to[:, None] - at[None, :]).argmin(axis=1)
+        inside[many, few[nearest]] = 1.0
+    return lines, inside
+
+
+def collapse(coarse: Strips, fine: Strips, reply: np.ndarray) -> np.ndarray:
+    """(cases, 4 n, 3 n) the response of `fine` strips seen from n coarse ones.
+
+    Washes reach the fine strips along straight lines, a surface's wash from the strip it
+    belongs to; loads come back by the same weights, so total force and its moment about any
+    axis are kept, and an even wash or a steady roll gives exactly what the fine lattice gives.
+    """
+    lines, inside = spread(coarse, fine)
+    n, k = len(coarse.chord), len(fine.chord)
+    chord = fine.chord[:, None] / coarse.chord[None, :]
+    own = inside * (fine.surface[:, None] == coarse.surface[None, :])
+    into = np.zeros((k, INPUTS, n, INPUTS))
+    into[:, 0, :, 0] = lines
+    into[:, 1, :, 1] = lines * chord
+    into[:, 2, :, 2] = own
+    width = fine.width[:, None] / coarse.width[None, :]
+    back = np.zeros((n, OUTPUTS, k, OUTPUTS))
+    back[:, 0, :, 0] = (lines * width).T
+    back[:, 1, :, 1] = (lines * width).T
+    # The surface's own loads are those of the part of each strip that it covers.
+    cover = np.where(coarse.cover > 0.0, coarse.cover, 1.0)
+    covered = own * width * fine.cover[:, None] / cover[None, :]
+    back[:, 2, :, 2] = covered.T
+    back[:, 3, :, 3] = covered.T
+    into, back = into.reshape(k * INPUTS, -1), back.reshape(-1, k * OUTPUTS)
+    return np.array([back @ case @ into for case in reply])
+
+
+def side_edges_of(coarse: Strips, fine: Strips) -> np.ndarray:
+    """(n,) `side_edges` of the fine strips, on the coarse strips where they lie."""
+    return spread(coarse, fine)[1].T @ side_edges(fine)
 
 
 def side_edges(strips: Strips, chordwise: int = CHORDWISE) -> np.ndarray:
@@ -263,9 +332,8 @@ def side_edges(strips: Strips, chordwise: int = CHORDWISE) -> np.ndarray:
 
 def _own_side_edges(strips: Strips, chordwise: int) -> np.ndarray:
     grid = lattice(strips, chordwise=chordwise)
-    wake = np.array([1.0, 0.0, 0.0])
     n, k = grid.vortex_at.shape
-    strength = np.linalg.solve(influence(strips, grid, wake), -np.ones(n * k))
+    strength = np.linalg.solve(influence(strips, grid, 1.0), -np.ones(n * k))
     each = np.cumsum(strength.reshape(n, k), axis=1)
     station = np.concatenate([grid.vortex_at, np.ones((n, 1))], axis=1)
     middle, length = 0.5 * (station[:, 1:] + station[:, :-1]), np.diff(station, axis=1)
@@ -277,7 +345,7 @@ def _own_side_edges(strips: Strips, chordwise: int) -> np.ndarray:
         away = [np.linalg.norm(e.mean(axis=0) - others) for e in edge]
         front, rear = edge[int(np.argmax(away))]
         point = front + middle[i][:, None] * (rear - front)
-        induced = horseshoe(point[:, None], grid.a[None], grid.b[None], wake)
+        induced = horseshoe(point[:, None], grid.a[None], grid.b[None], 1.0)
         wash = np.einsum("pqi,i,q->p", induced, strips.normal[i], strength) + 1.0
         pull = wash * each[i] * length[i] * np.linalg.norm(rear - front)
         # The lattice keeps 0.90 of the edge's suction on the tip vortex itself, the rest on

@@ -22,6 +22,7 @@ from sim.state import (
     BENDING,
     COMMAND_SIZE,
     COMMAND_SURFACE,
+    MAX_SURFACES,
     POSITION,
     RATE,
     SIZE,
@@ -29,7 +30,7 @@ from sim.state import (
     SURFACE,
     VELOCITY,
 )
-from sim.sticks import Sticks, surface_angles
+from sim.sticks import Sticks, command
 from sim.strength import members, section
 
 HIGHEST_SPEED = 40.0  # looked at [m/s]
@@ -62,14 +63,14 @@ def _size(sheet: Sheet) -> float:
 
 def _flown(model: Model, surfaces, speed: float, alpha: float, pitch_rate: float):
     """Rates and report at the bottom of a pull-up: path level, wings level, motor stopped."""
-    state, command = np.zeros(SIZE), np.zeros(COMMAND_SIZE)
+    state, asked = np.zeros(SIZE), np.zeros(COMMAND_SIZE)
     state[POSITION + 2] = HIGH_UP
     state[ATTITUDE], state[ATTITUDE + 2] = np.cos(0.5 * alpha), np.sin(0.5 * alpha)
     state[VELOCITY], state[VELOCITY + 2] = speed * np.cos(alpha), speed * np.sin(alpha)
     state[RATE + 1] = pitch_rate
     state[SURFACE : SURFACE + len(surfaces)] = surfaces
-    command[COMMAND_SURFACE : COMMAND_SURFACE + len(surfaces)] = surfaces
-    return polar.rates_of(model, state, command)
+    asked[COMMAND_SURFACE : COMMAND_SURFACE + len(surfaces)] = surfaces
+    return polar.rates_of(model, state, asked)
 
 
 def _steady(model: Model, surfaces, speed: float, alpha: float):
@@ -120,7 +121,7 @@ def _pull_up(model: Model, surfaces, speed: float) -> tuple[float, float]:
 
 def _full_elevator(airframe: Airframe, model: Model) -> tuple[float | None, float]:
     """Speed at which the stick pulled right back breaks the root, and the load factor there."""
-    surfaces = surface_angles(airframe, Sticks(pitch=1.0))
+    surfaces = command(airframe, Sticks(pitch=1.0))[:MAX_SURFACES]
     at_most, share = _pull_up(model, surfaces, HIGHEST_SPEED)
     if share < 1.0:
         return None, at_most
@@ -172,7 +173,7 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
         return None
     root = section(members(sheet))
     at, bears = _weakest(airframe, model, sheet)
-    neutral = surface_angles(airframe, Sticks())
+    neutral = command(airframe, Sticks())[:MAX_SURFACES]
     speed = 2.0 * polar.stall_speed(model)
     # The share of strength that one g takes: air load less the weight of the halves.
     _, low = _steady(model, neutral, speed, -LOAD_ALPHA)

@@ -15,12 +15,12 @@ from sim.airframe import Airframe, Contact, Motor, Wheel
 from sim.apparent import mass_matrix
 from sim.drive import in_stream
 from sim.field import Field
-from sim.lifting_surface import GROUND_HEIGHTS, response, side_edges
+from sim.lifting_surface import GROUND_HEIGHTS, collapse, response, side_edges_of
 from sim.propeller import table as propeller_table
 from sim.shape import corners, is_mirrored, pieces, surface_spans
 from sim.state import MAX_MOTORS, MAX_SURFACES
 from sim.strength import root_strength
-from sim.strips import MAX_STRIPS, Strips, cut
+from sim.strips import MAX_STRIPS, Strips, cut, fine
 from sim.weights import TO_BODY, Balance, balance, parts
 
 MAX_CONTACTS = 40
@@ -82,7 +82,7 @@ CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m
 
 class Model(NamedTuple):
     record: np.record
-    response: np.ndarray  # (cases, 4 n, 3 n), see `lifting_surface`
+    response: np.ndarray  # (cases, 3 n, 4 n): `lifting_surface.response`, inputs first
     plates: np.ndarray  # (tables, angle, deflection, channel), see `section`
     propellers: np.ndarray  # (motors, angle, 4), see `drive`
     strips: Strips
@@ -126,7 +126,9 @@ def _sheet_table(airframe: Airframe, strips: Strips, reply: np.ndarray) -> tuple
     return tables, index
 
 
-def _fill_strips(record, airframe: Airframe, strips: Strips, at: Balance, field_air) -> None:
+def _fill_strips(
+    record, airframe: Airframe, strips: Strips, lattice: Strips, at: Balance, field_air
+) -> None:
     n = len(strips.chord)
     record.n_strips = n
     density, viscosity = field_air
@@ -140,7 +142,7 @@ def _fill_strips(record, airframe: Airframe, strips: Strips, at: Balance, field_
     _pad(strips.area, record.strip_area)
     _pad(strips.surface, record.strip_surface)
     _pad(strips.cover, record.strip_cover)
-    _pad(side_edges(strips), record.strip_edge)
+    _pad(side_edges_of(strips, lattice), record.strip_edge)
     drag = [
         section.profile_drag(
             density * CRUISE * chord / viscosity, thickness / chord, sheets[sheet].edge
@@ -343,16 +345,16 @@ def build(airframe: Airframe, field: Field) -> Model:
     """Raises ValueError for an airframe that weighs nothing or has too many sheets."""
     record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
     at = balance(parts(airframe))
-    strips = cut(airframe)
+    strips, lattice = cut(airframe), fine(airframe)
     span = float(np.ptp(strips.quad[..., 1]))
     heights = GROUND_HEIGHTS * span
-    reply = response(strips, ground_heights=heights)
+    reply = collapse(strips, lattice, response(lattice, ground_heights=heights))
     density = air.density(field.ground.elevation, field.temperature)
     record.density, record.gravity = density, air.GRAVITY
     record.mass = at.mass
     record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
     turn = np.kron(np.eye(2), TO_BODY)
-    mass = turn @ mass_matrix(strips, at.place, density) @ turn
+    mass = turn @ mass_matrix(lattice, at.place, density) @ turn
     mass[:3, :3] += at.mass * np.eye(3)
     mass[3:, 3:] += record.inertia
     record.mass_inverse[:] = np.linalg.inv(mass)
@@ -362,7 +364,8 @@ def build(airframe: Airframe, field: Field) -> Model:
     _fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()
-    _fill_strips(record, airframe, strips, at, (density, air.viscosity(field.temperature)))
+    fluid = (density, air.viscosity(field.temperature))
+    _fill_strips(record, airframe, strips, lattice, at, fluid)
     tables, index = _sheet_table(airframe, strips, reply)
     _pad(index, record.strip_table)
     propellers = _fill_motors(record, airframe, reply, at)
@@ -375,7 +378,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     hinge[..., 2] *= section.HINGE_FROM_DEFLECTION
     return Model(
         record,
-        np.ascontiguousarray(reply),
+        np.ascontiguousarray(reply.transpose(0, 2, 1)),
         np.ascontiguousarray(np.array(tables)),
         np.ascontiguousarray(propellers),
         strips, at, names,

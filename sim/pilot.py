@@ -185,7 +185,7 @@ class Steady:
         bank = {"left": -self.BANK, "right": self.BANK}.get(self.phase, _clip(0.6 * off, -12, 12))
         ask = (bank - reading.roll_deg) / 40.0 - reading.p_deg_s / 250.0
         roll = _clip(self._gain(reading) * ask)
-        return roll, roll
+        return roll, 0.5 * roll  # a rudder that is mixed to the roll stick gets both
 
     def _pitch(self, reading, step: float) -> float:
         """Pitch stick that holds the attitude the phase asks for."""

@@ -32,7 +32,9 @@ from sim.strips import MAX_STRIPS
 # Places in the work array, one value per strip.
 U, W, SIDE, CN, CA, CM, CH, S = (k * MAX_STRIPS for k in range(8))
 WASH = 8 * MAX_STRIPS  # three per strip
-EFFECTIVE = WASH + 3 * MAX_STRIPS  # effective surface angle per slot
+LOADS = WASH + 3 * MAX_STRIPS  # four per strip, flow from ahead
+REVERSED = LOADS + 4 * MAX_STRIPS  # and from behind
+EFFECTIVE = REVERSED + 4 * MAX_STRIPS  # effective surface angle per slot
 WORK_SIZE = EFFECTIVE + 16
 
 
@@ -47,7 +49,7 @@ def flap_factor(m, angle):
 
 @kernel
 def look_up(plates, kind, u, w, deflection, work, i):
-    """Interpolate the plate table of strip i's sheet into the work array."""
+    """Interpolate the plate table of strip i's sheet into the work array (see `section`)."""
     size = abs(u) + abs(w)
     d = w / max(size, 1e-9)
     if u < 0.0:
@@ -62,26 +64,28 @@ def look_up(plates, kind, u, w, deflection, work, i):
     j = min(int(y), DEFLECTIONS - 1)
     g = y - j
     a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
-    t = plates[kind]
     work[S + i] = (
-        a * t[k, j, SHARE] + b * t[k + 1, j, SHARE]
-        + c * t[k, j + 1, SHARE] + e * t[k + 1, j + 1, SHARE]
+        a * plates[kind, k, j, SHARE] + b * plates[kind, k + 1, j, SHARE]
+        + c * plates[kind, k, j + 1, SHARE] + e * plates[kind, k + 1, j + 1, SHARE]
     )  # fmt: skip
+    if work[S + i] <= 0.0:
+        work[CN + i] = work[CA + i] = work[CM + i] = work[CH + i] = 0.0
+        return
     work[CN + i] = (
-        a * t[k, j, NORMAL] + b * t[k + 1, j, NORMAL]
-        + c * t[k, j + 1, NORMAL] + e * t[k + 1, j + 1, NORMAL]
+        a * plates[kind, k, j, NORMAL] + b * plates[kind, k + 1, j, NORMAL]
+        + c * plates[kind, k, j + 1, NORMAL] + e * plates[kind, k + 1, j + 1, NORMAL]
     )  # fmt: skip
     work[CA + i] = (
-        a * t[k, j, AXIAL] + b * t[k + 1, j, AXIAL]
-        + c * t[k, j + 1, AXIAL] + e * t[k + 1, j + 1, AXIAL]
+        a * plates[kind, k, j, AXIAL] + b * plates[kind, k + 1, j, AXIAL]
+        + c * plates[kind, k, j + 1, AXIAL] + e * plates[kind, k + 1, j + 1, AXIAL]
     )  # fmt: skip
     work[CM + i] = (
-        a * t[k, j, MOMENT] + b * t[k + 1, j, MOMENT]
-        + c * t[k, j + 1, MOMENT] + e * t[k + 1, j + 1, MOMENT]
+        a * plates[kind, k, j, MOMENT] + b * plates[kind, k + 1, j, MOMENT]
+        + c * plates[kind, k, j + 1, MOMENT] + e * plates[kind, k + 1, j + 1, MOMENT]
     )  # fmt: skip
     work[CH + i] = (
-        a * t[k, j, HINGE] + b * t[k + 1, j, HINGE]
-        + c * t[k, j + 1, HINGE] + e * t[k + 1, j + 1, HINGE]
+        a * plates[kind, k, j, HINGE] + b * plates[kind, k + 1, j, HINGE]
+        + c * plates[kind, k, j + 1, HINGE] + e * plates[kind, k + 1, j + 1, HINGE]
     )  # fmt: skip
 
 
@@ -139,33 +143,46 @@ def ground_case(m, height):
 
 
 @kernel
-def attached(m, response, case, work, i):
-    """The lattice's four outputs for strip i, one flow case."""
-    y0, y1, y2, y3 = 0.0, 0.0, 0.0, 0.0
-    row = 4 * i
-    for k in range(3 * m.n_strips):
-        x = work[WASH + k]
-        y0 += response[case, row, k] * x
-        y1 += response[case, row + 1, k] * x
-        y2 += response[case, row + 2, k] * x
-        y3 += response[case, row + 3, k] * x
-    return y0, y1, y2, y3
+def attach(m, response, case, share, at, work):
+    """Add `share` of the lattice's outputs in one flow case to the loads at `at`."""
+    n = 4 * m.n_strips
+    for j in range(m.n_strips):
+        a, b, c = work[WASH + 3 * j], work[WASH + 3 * j + 1], work[WASH + 3 * j + 2]
+        a, b, c = share * a, share * b, share * c
+        for k in range(n):
+            work[at + k] += (
+                a * response[case, 3 * j, k]
+                + b * response[case, 3 * j + 1, k]
+                + c * response[case, 3 * j + 2, k]
+            )
 
 
 @kernel
-def strip_load(m, response, low, high, share, work, report, i):
+def attached_loads(m, response, height, work):
+    """Circulations, moments, surface loads of all strips: four each at LOADS, and at REVERSED
+    for flow from behind where any strip meets it."""
+    low, high, share = ground_case(m, height)
+    n = 4 * m.n_strips
+    reverse = False
+    for i in range(m.n_strips):
+        reverse = reverse or work[U + i] < 0.0
+    for k in range(n):
+        work[LOADS + k] = 0.0
+    attach(m, response, low, 1.0 - share, LOADS, work)
+    if share > 0.0:
+        attach(m, response, high, share, LOADS, work)
+    if reverse:
+        for k in range(n):
+            work[REVERSED + k] = 0.0
+        attach(m, response, BEHIND, 1.0, REVERSED, work)
+
+
+@kernel
+def strip_load(m, work, report, i):
     """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
     u, w, s = work[U + i], work[W + i], work[S + i]
-    if u < 0.0:
-        y0, y1, y2, y3 = attached(m, response, BEHIND, work, i)
-    else:
-        y0, y1, y2, y3 = attached(m, response, low, work, i)
-        if share > 0.0:
-            z0, z1, z2, z3 = attached(m, response, high, work, i)
-            y0 += share * (z0 - y0)
-            y1 += share * (z1 - y1)
-            y2 += share * (z2 - y2)
-            y3 += share * (z3 - y3)
+    at = (LOADS if u >= 0.0 else REVERSED) + 4 * i
+    y0, y1, y2, y3 = work[at], work[at + 1], work[at + 2], work[at + 3]
     pull = m.density * u * m.strip_width[i]
     q = 0.5 * m.density * (u * u + w * w)
     qs = q * m.strip_area[i] * s
@@ -195,9 +212,9 @@ def add_forces(m, response, height, work, total, report):
     bend_a, bend_b, flat, stalled = 0.0, 0.0, 0.0, 0.0
     for k in range(m.n_surfaces):
         report[REPORT_HINGE + k] = 0.0
-    low, high, share = ground_case(m, height)
+    attached_loads(m, response, height, work)
     for i in range(m.n_strips):
-        normal, aft, moment, hinge = strip_load(m, response, low, high, share, work, report, i)
+        normal, aft, moment, hinge = strip_load(m, work, report, i)
         u, side = work[U + i], work[SIDE + i]
         speed = sqrt(u * u + side * side)
         rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]

@@ -1,9 +1,9 @@
 """Cut each sheet into chordwise strips: the elements that meet the air.
 
-Strips run along each side of each sheet in equal widths. A free edge (a tip) is inset by a
-quarter of a strip, which makes a vortex lattice of equal strips converge at once
-(Hough, Journal of Aircraft 10(5), 1973, lattice inset); the inset remainder still counts
-as area.
+Strips run along each side of each sheet in equal widths. A few of them fly; a finer set is
+for the lattice (see `lifting_surface.collapse`). In the fine set a free edge (a tip) is inset
+by a quarter of a strip, which makes a vortex lattice of equal strips converge at once
+(Hough, Journal of Aircraft 10(5), 1973, lattice inset); the remainder still counts as area.
 """
 
 from __future__ import annotations
@@ -23,8 +23,9 @@ from sim.shape import (
     surface_spans,
 )
 
-MAX_STRIPS = 32
-_MAIN = 8  # strips along each side of the largest sheet
+MAX_STRIPS = 24  # that fly
+FLYING = 5  # strips along each side of the largest sheet, in flight
+FINE = 12  # and in the lattice
 
 
 class Strips(NamedTuple):
@@ -47,27 +48,16 @@ class Strips(NamedTuple):
     thickness: np.ndarray
 
 
-def _counts(airframe: Airframe) -> dict[str, int]:
+def _counts(airframe: Airframe, main: int, least: int) -> dict[str, int]:
     """Strips along one side of each sheet, by the root of its size."""
     size = {}
     for name, sheet in airframe.sheets.items():
-        outline = corners(sheet)
-        x, y = outline.T
+        x, y = corners(sheet).T
         size[name] = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
     largest = max(size.values())
-    sides = {name: len(planes(name, sheet)) for name, sheet in airframe.sheets.items()}
-    main = _MAIN
-    while True:
-        counts = {
-            name: max(3, round(main * (2 if sides[name] == 1 and area == largest else 1)
-                               * np.sqrt(area / largest)))
-            for name, area in size.items()
-        }  # fmt: skip
-        if sum(counts[n] * sides[n] for n in counts) <= MAX_STRIPS:
-            return counts
-        if main == 1:
-            raise ValueError(f"too many sheets: at most {MAX_STRIPS} strips fit")
-        main -= 1
+    return {
+        name: max(least, round(main * np.sqrt(area / largest))) for name, area in size.items()
+    }
 
 
 def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray) -> bool:
@@ -98,13 +88,13 @@ def _off(sheet: Sheet, span: SurfaceSpan) -> bool:
     return surface.off and surface.faulty(span.side)
 
 
-def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
+def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[dict]:
     sheet = airframe.sheets[plane.sheet]
     outline = corners(sheet)
     near, far = outline[:, 1].min(), outline[:, 1].max()
     free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
-    width = (far - near) / (count + 0.25 * sum(free))
-    stations = near + 0.25 * width * free[0] + width * np.arange(count + 1)
+    width = (far - near) / (count + inset * sum(free))
+    stations = near + inset * width * free[0] + width * np.arange(count + 1)
     spans = [
         s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side
     ]
@@ -134,7 +124,7 @@ def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
             "quad": np.array([a[0], b[0], b[1], a[1]]),
             "chord": chord,
             "width": width,
-            "area": chord * width * (1.0 + 0.25 * at_tip),
+            "area": chord * width * (1.0 + inset * at_tip),
             "tip": float(at_tip > 0),
             "surface": spans[best].slot if carries else -1,
             # A surface that runs out to the tip moves the inset remainder as well.
@@ -148,17 +138,27 @@ def _side(airframe: Airframe, plane: Plane, count: int) -> list[dict]:
     return rows
 
 
-def cut(airframe: Airframe, finer: int = 1) -> Strips:
-    """The strips of an airframe, sheet after sheet. Raises ValueError beyond MAX_STRIPS.
-
-    `finer` cuts each of them again into so many: for checks of the resolution, not for flight.
-    """
-    counts = {name: finer * count for name, count in _counts(airframe).items()}
+def _cut(airframe: Airframe, main: int, least: int, inset: float) -> Strips:
+    counts = _counts(airframe, main, least)
     rows, side = [], 0
     for index, (name, sheet) in enumerate(airframe.sheets.items()):
         for plane in planes(name, sheet):
-            for row in _side(airframe, plane, counts[name]):
+            for row in _side(airframe, plane, counts[name], inset):
                 rows.append({**row, "sheet": index, "side": side})
             side += 1
     columns = {key: np.array([row[key] for row in rows]) for key in rows[0]}
     return Strips(middle=columns["quad"].mean(axis=1), **columns)
+
+
+def fine(airframe: Airframe, main: int = FINE) -> Strips:
+    """Strips for the lattice, free edges inset."""
+    return _cut(airframe, main, 4, 0.25)
+
+
+def cut(airframe: Airframe) -> Strips:
+    """The strips that fly: they cover the sheets. Raises ValueError beyond MAX_STRIPS."""
+    for main in range(FLYING, 1, -1):
+        found = _cut(airframe, main, 2, 0.0)
+        if len(found.chord) <= MAX_STRIPS:
+            return found
+    raise ValueError(f"too many sheets: they need more than {MAX_STRIPS} strips")

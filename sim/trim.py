@@ -1,10 +1,7 @@
-"""Steady flight: the attitude, sticks and throttle at which nothing changes any more.
+"""Trims of an airframe: glide, level flight and climb over its speeds, hands off, and its stall.
 
-The unknowns are found together on the whole state that the flight integrates, so that thrust
-line, torque, slipstream, windmilling propeller and surfaces pushed back by the air are all in.
-A flight started at a trim stays there, but for what its modes do (see `modes`).
-Method: least squares with bounds (Branch, Coleman and Li, SIAM J. Sci. Comput. 21, 1999, as in
-scipy), each speed started from its neighbour.
+A flight started at a trim stays there, but for what its modes do (see `modes`). The search is
+in `steady`; here each speed is started from its neighbour, and what fails gets a reason.
 """
 
 from __future__ import annotations
@@ -14,47 +11,20 @@ from math import cos, sin
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq, least_squares
+from scipy.optimize import brentq
 
-from sim import sticks as channels
-from sim.airframe import Airframe, Expo
+from sim.airframe import Airframe
 from sim.model import Model
 from sim.polar import air_load, rates_of, reference
-from sim.rotation import from_angles, to_field
-from sim.servo import EASE
-from sim.sticks import Sticks
-from sim.state import (
-    ATTITUDE,
-    COMMAND_THROTTLE,
-    MAX_SURFACES,
-    PACK_CURRENT,
-    POSITION,
-    RATE,
-    ROTOR,
-    SEPARATED,
-    SIZE,
-    SURFACE,
-    VELOCITY,
-)
+from sim.rotation import to_field
+from sim.state import ATTITUDE, MAX_SURFACES, PACK_CURRENT, RATE, SEPARATED, VELOCITY
+from sim.steady import CLOSE, Point, linear, place, steady, sticks_of
+from sim.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, expo, mixer
 from sim.weights import balance, parts
 
-HEIGHT = 300.0  # out of the ground's reach [m]
-CLOSE = 1e-6  # residual accepted, in g
 STALLED = 0.5  # share of the flat sheets separated beyond which a sheet counts as stalled
+STEEP = float(np.radians(30.0))  # a climb is no steeper; beyond, throttle is taken off
 KINDS = ("glide", "level", "climb")
-
-# Unknowns, their bounds and the scale on which they change.
-_RANGE = {
-    "speed": (1.0, 60.0, 1.0),
-    "alpha": (-0.6, 1.1, 0.1),
-    "sideslip": (-0.6, 0.6, 0.1),
-    "bank": (-1.2, 1.2, 0.1),
-    "pitch": (-1.5, 1.5, 0.1),
-    "turn": (-3.0, 3.0, 0.1),
-    "back": (-1.0, 1.0, 0.1),
-    "right": (-1.0, 1.0, 0.1),
-    "throttle": (0.0, 1.0, 0.1),
-}
 
 
 class Trim(NamedTuple):
@@ -64,7 +34,7 @@ class Trim(NamedTuple):
     kind: str  # glide (throttle closed), level, climb (throttle open) or hands off
     airspeed_m_s: float | None
     alpha: float | None  # [rad]
-    elevator: float | None  # pitch deflection asked of every surface that takes pitch, + down
+    elevator: float | None  # pitch deflection asked of what takes pitch [rad], + down
     throttle: float | None
     sink: float | None  # [m/s]
     current: float | None  # from the pack [A]
@@ -74,287 +44,178 @@ class Trim(NamedTuple):
     reason: str = ""
 
 
-class Point(NamedTuple):
-    """A steady flight as the solver sees it; angles [rad], turn [rad/s], sticks after expo."""
-
-    speed: float
-    alpha: float = 0.1
-    sideslip: float = 0.0
-    bank: float = 0.0
-    pitch: float = 0.0  # attitude
-    turn: float = 0.0
-    back: float = 0.0
-    right: float = 0.0
-    throttle: float = 0.0
-    rotors: tuple[float, ...] = ()
-    surfaces: tuple[float, ...] = ()  # where the servos hold them
-
-
 class Found(NamedTuple):
     trim: Trim
     point: Point | None  # None when the trim is a reason
 
 
-def roles(airframe: Airframe) -> set[str]:
-    return {s.role for sheet in airframe.sheets.values() for s in sheet.surfaces.values()}
+def none(kind: str, speed: float | None, reason: str) -> Found:
+    return Found(Trim(kind, speed, *(None,) * 8, reason), None)
 
 
-def takes_pitch(airframe: Airframe) -> str:
-    """Word for the surfaces that take pitch, empty when there are none."""
-    found = roles(airframe)
-    return "elevon" if "elevon" in found else "elevator" if "elevator" in found else ""
+def surface_word(airframe: Airframe, roles: tuple[str, ...]) -> str:
+    """The builder's word for the surfaces of these roles, empty when there are none."""
+    have = {s.role for sheet in airframe.sheets.values() for s in sheet.surfaces.values()}
+    return next((role for role in roles if role in have), "")
 
 
-def takes_roll(airframe: Airframe) -> str:
-    """Word for what holds it straight: elevon or aileron, else rudder, else nothing."""
-    found = roles(airframe)
-    return next((r for r in ("elevon", "aileron", "rudder") if r in found), "")
-
-
-def _straight(airframe: Airframe) -> Airframe:
-    """The same airframe without expo, so that commands are straight in the sticks."""
-    return airframe.model_copy(
-        update={"mixing": airframe.mixing.model_copy(update={"expo": Expo()})}
-    )
-
-
-def _sticks(airframe: Airframe, at: Point) -> Sticks:
-    yaws = takes_roll(airframe) == "rudder"
-    return Sticks(0.0 if yaws else at.right, at.back, at.right if yaws else 0.0, at.throttle)
+def elevator(mix: Mixer, sticks: Sticks) -> float:
+    """Pitch deflection asked of every surface that takes pitch [rad], trailing edge down +."""
+    rate = (mix.low if sticks.low_rates else mix.high)[1]
+    return -(mix.sense[1] * expo(sticks.pitch, mix.expo[1]) * rate + mix.trim[1])
 
 
 def _before_expo(wanted: float, fraction: float) -> float:
     """The stick that expo turns into `wanted`."""
     if abs(wanted) >= 1.0:
         return float(np.sign(wanted))
-    return float(brentq(lambda x: channels.expo(x, fraction) - wanted, -1.0, 1.0, xtol=1e-14))
+    return float(brentq(lambda x: expo(x, fraction) - wanted, -1.0, 1.0, xtol=1e-14))
 
 
-def elevator(airframe: Airframe, sticks: Sticks) -> float:
-    """Pitch deflection asked of every surface that takes pitch [rad], trailing edge down +."""
-    mixing, rate = airframe.mixing, channels.rates(airframe, sticks)
-    return -(channels.expo(sticks.pitch, mixing.expo.pitch) * rate.pitch + mixing.reflex)
+def _unknowns(airframe: Airframe) -> tuple[str, ...]:
+    """What a straight flight at a given speed and throttle has to find."""
+    side = "roll" if surface_word(airframe, ROLLS) else "yaw"
+    steered = surface_word(airframe, ROLLS + YAWS)
+    free = ("alpha", "sideslip", "bank", "pitch", side if steered else "turn")
+    return (*free, "back") if surface_word(airframe, PITCHES) else free
 
 
-def place(model: Model, straight: Airframe, at: Point) -> tuple[np.ndarray, np.ndarray]:
-    """State (SIZE,) and command (COMMAND_SIZE,) of a point."""
-    state = np.zeros(SIZE)
-    state[POSITION + 2] = -HEIGHT
-    state[ATTITUDE : ATTITUDE + 4] = from_angles(at.bank, at.pitch, 0.0)
-    state[VELOCITY : VELOCITY + 3] = at.speed * np.array([
-        cos(at.alpha) * cos(at.sideslip), sin(at.sideslip), sin(at.alpha) * cos(at.sideslip),
-    ])  # fmt: skip
-    state[RATE : RATE + 3] = at.turn * np.array([
-        -sin(at.pitch), sin(at.bank) * cos(at.pitch), cos(at.bank) * cos(at.pitch),
-    ])  # fmt: skip
-    state[ROTOR : ROTOR + len(at.rotors)] = at.rotors
-    command = channels.command(straight, _sticks(straight, at))
-    state[SURFACE : SURFACE + len(at.surfaces)] = at.surfaces
-    return state, command
-
-
-def rotor_speed(model: Model, state: np.ndarray, command: np.ndarray, k: int) -> float:
-    """Steady speed of rotor k in its own sense [rad/s]: the one a motor slowing down comes to.
-
-    A windmilling propeller may have two, turning and stopped by the motor's friction.
-    """
-    trial, radius = state.copy(), model.record.motor_radius[k]
-    top = model.record.rest_voltage[-1] / model.record.motor_kt[k] * 1.1
-    top = max(top, 5.0 * np.linalg.norm(state[VELOCITY:RATE]) / radius)
-    way = -1.0 if model.record.motor_drive[k] < 0.0 and command[COMMAND_THROTTLE + k] > 0.0 else 1.0
-
-    def torque(omega: float) -> float:
-        trial[ROTOR + k] = way * omega
-        return way * rates_of(model, trial, command)[0][ROTOR + k]
-
-    ladder = top * np.linspace(1.0, 0.0, 41) ** 2
-    for high, low in zip(ladder, [*ladder[1:], -10.0], strict=True):
-        if torque(low) > 0.0 >= torque(high):
-            return way * brentq(torque, low, high, xtol=1e-6)
-    return 0.0
-
-
-def _turning(model: Model, straight: Airframe, at: Point) -> Point:
-    """The same point with its rotors at their steady speeds; surfaces as asked, if not given."""
-    if not at.surfaces:
-        asked = place(model, straight, at)[1][: model.record.n_surfaces]
-        at = at._replace(surfaces=tuple(asked.tolist()))
-    for k in range(model.record.n_motors):
-        state, command = place(model, straight, at)
-        speeds = list(at.rotors or (0.0,) * model.record.n_motors)
-        speeds[k] = rotor_speed(model, state, command, k)
-        at = at._replace(rotors=tuple(speeds))
-    return at
-
-
-def solve(
-    model: Model, straight: Airframe, start: Point, free: tuple[str, ...], level: bool
-) -> tuple[Point, float]:
-    """The steady point near `start` with the `free` unknowns (rotors always), and what is left
-    of the accelerations, in g."""
-    record = model.record
-    n, motors, gravity = len(free), record.n_motors, record.gravity
-    arm = reference(model)[1]
-    moving = SURFACE + np.arange(record.n_surfaces)
-    ease = EASE / np.maximum(record.servo_speed[: record.n_surfaces], 1e-3)
-    top = np.array([max(1.5 * abs(w), 300.0) for w in start.rotors])
-    reach = record.surface_travel[: record.n_surfaces] + 0.01
-    ends = np.array([_RANGE[name] for name in free])
-    low = np.concatenate([ends[:, 0], -top, -reach])
-    high = np.concatenate([ends[:, 1], top, reach])
-    scale = np.concatenate([ends[:, 2], 0.1 * top, 0.0 * reach + 0.1])
-
-    def point(x: np.ndarray) -> Point:
-        named = dict(zip(free, map(float, x[:n]), strict=True))
-        return start._replace(
-            rotors=tuple(x[n : n + motors].tolist()), surfaces=tuple(x[n + motors :].tolist()),
-            **named,
-        )  # fmt: skip
-
-    def left(x: np.ndarray) -> np.ndarray:
-        state, command = place(model, straight, point(x))
-        rates, _ = rates_of(model, state, command)
-        missing = [
-            rates[VELOCITY:RATE] / gravity,
-            rates[RATE:ROTOR] * arm / gravity,
-            rates[ROTOR : ROTOR + motors] * 1e-3,
-            rates[moving] * ease,
-        ]
-        if level:
-            missing.append(rates[POSITION + 2 : POSITION + 3] / start.speed)
-        return np.concatenate(missing)
-
-    guess = np.array([*(getattr(start, name) for name in free), *start.rotors, *start.surfaces])
-    inside = np.clip(guess, low + 1e-6 * scale, high - 1e-6 * scale)
-    found = least_squares(
-        left, inside, bounds=(low, high), x_scale=scale, method="trf",
-        xtol=1e-13, ftol=1e-15, gtol=1e-13, max_nfev=60,
-    )  # fmt: skip
-    return point(found.x), float(np.abs(found.fun).max())
-
-
-def _unknowns(airframe: Airframe, kind: str) -> tuple[str, ...]:
-    free = ["alpha", "sideslip", "bank", "pitch"]
-    free.append("right" if takes_roll(airframe) else "turn")
-    if takes_pitch(airframe):
-        free.append("back")
-    return (*free, "throttle") if kind == "level" else tuple(free)
-
-
-def _reason(airframe: Airframe, kind: str, at: Point, separated: float) -> str:
+def _reason(airframe: Airframe, kind: str, at: Point, separated: float, stall: float) -> str:
     """Words for the bound that a failed search ran into."""
-    pitch, roll = takes_pitch(airframe), takes_roll(airframe)
+    pitch, side = surface_word(airframe, PITCHES), surface_word(airframe, ROLLS + YAWS)
     here = f"at {at.speed:.3g} m/s"
     if not pitch:
-        return f"no surface takes pitch: it flies at one speed only, not {here}"
-    if separated > STALLED:
-        return f"stalls before it is as slow as {at.speed:.3g} m/s"
+        return f"no surface takes pitch: it flies at its own speed only, not {here}"
     if at.back > 0.999:
         return f"not enough {pitch} to hold the nose up {here}"
     if at.back < -0.999:
         return f"not enough {pitch} to hold the nose down {here}"
+    if separated > STALLED or at.speed < stall:
+        return f"stalls before it is as slow as {at.speed:.3g} m/s"
     if at.throttle > 0.999 and kind == "level":
         return f"not enough thrust to hold height {here}"
-    if roll and abs(at.right) > 0.999:
-        return f"not enough {roll} to hold it straight {here}"
+    if side and max(abs(at.roll), abs(at.yaw)) > 0.999:
+        return f"not enough {side} to hold it straight {here}"
+    if kind == "glide" and at.pitch < -1.4:
+        return f"faster than it falls: a dive ends below {at.speed:.3g} m/s"
     return f"no steady flight was found {here}"
 
 
-def _made(
-    model: Model, airframe: Airframe, kind: str, at: Point, residual: float
-) -> Trim:
-    state, command = place(model, _straight(airframe), at)
+def _judged(
+    model: Model, airframe: Airframe, kind: str, at: Point, left: float, stall: float
+) -> Found:
+    """The trim at a point, or a reason when the point is not at rest or stalled."""
+    mix = mixer(airframe)
+    state, command = place(model, linear(mix), at)
     _, report = rates_of(model, state, command)
-    if not residual <= CLOSE or report[SEPARATED] > STALLED:
-        reason = _reason(airframe, kind, at, report[SEPARATED])
-        return Trim(kind, at.speed, *(None,) * 8, reason)
-    expo = airframe.mixing.expo
-    sent = _sticks(airframe, at)
-    sent = sent._replace(
-        roll=_before_expo(sent.roll, expo.roll), pitch=_before_expo(sent.pitch, expo.pitch),
-        yaw=_before_expo(sent.yaw, expo.yaw),
-    )  # fmt: skip
+    if not left <= CLOSE or report[SEPARATED] > STALLED:
+        return none(kind, at.speed, _reason(airframe, kind, at, report[SEPARATED], stall))
+    after = sticks_of(at)
+    sent = Sticks(*map(_before_expo, after[:3], mix.expo), at.throttle)
     sink = to_field(*state[ATTITUDE : ATTITUDE + 4], *state[VELOCITY:RATE])[2]
-    return Trim(
-        kind, at.speed, at.alpha, elevator(airframe, sent), at.throttle, float(sink),
+    trim = Trim(
+        kind, at.speed, at.alpha, elevator(mix, sent), at.throttle, float(sink),
         float(report[PACK_CURRENT]), state, command, sent,
     )  # fmt: skip
+    return Found(trim, at)
 
 
-def _first(model: Model, speed: float) -> Point:
-    """A guess: enough incidence for the weight, nose along the path."""
+def _try(
+    model: Model, airframe: Airframe, kind: str, free: tuple[str, ...], guesses: list[Point],
+    path: float | None, stall: float,
+) -> Found:  # fmt: skip
+    """The first guess that leads to a trim; else the reason that the closest one gives."""
+    straight, tried = linear(mixer(airframe)), []
+    for guess in guesses:
+        at, left = steady(model, straight, guess, free, path)
+        found = _judged(model, airframe, kind, at, left, stall)
+        if found.point:
+            return found
+        tried.append((left if np.isfinite(left) else np.inf, found))
+    return min(tried, key=lambda one: one[0])[1]
+
+
+def _slow(model: Model) -> float:
+    """Speed at which the lift coefficient would be one [m/s]."""
     m = model.record
-    area = reference(model)[0]
-    need = m.mass * m.gravity / (0.5 * m.density * speed**2 * area)
-    return Point(speed, alpha=float(np.clip(need / 2.8, -0.05, 0.4)))
+    return float(np.sqrt(2.0 * m.mass * m.gravity / (m.density * reference(model)[0])))
+
+
+def _first(model: Model, speed: float, throttle: float) -> Point:
+    """A guess: enough incidence for the weight, nose along the path."""
+    alpha = float(np.clip((_slow(model) / speed) ** 2 / 2.8, -0.05, 0.4))
+    return Point(speed, alpha=alpha, throttle=throttle)
 
 
 def speeds(model: Model, step: float | None = None) -> np.ndarray:
-    """Speeds worth looking at: from below the stall to three times it, in round steps [m/s]."""
-    m = model.record
-    slow = np.sqrt(2.0 * m.mass * m.gravity / (m.density * reference(model)[0]))
+    """Speeds worth looking at: from below the stall to about three times it, in round steps."""
+    slow = _slow(model)
     step = step or (0.5 if slow < 10.0 else 1.0)
     return step * np.arange(round(0.8 * slow / step), round(3.2 * slow / step) + 1)
 
 
 def _along(model: Model, airframe: Airframe, kind: str, wanted: list[float]) -> list[Found]:
     """From a middling speed outwards, each solution the next one's guess."""
-    throttle = 1.0 if kind == "climb" else 0.0
-    m = model.record
-    usual = 1.5 * np.sqrt(2.5 * m.mass * m.gravity / (m.density * reference(model)[0]))
-    middle = int(np.argmin(np.abs(np.array(wanted) - usual)))
+    stall = stall_speed(model, airframe) or 0.0
+    middle = int(np.argmin(np.abs(np.array(wanted) - 1.7 * _slow(model))))
+    seek = _climb if kind == "climb" else _glide
     found: dict[int, Found] = {}
     for way in (range(middle, len(wanted)), range(middle - 1, -1, -1)):
         last = found[middle].point if middle in found else None
         for i in way:
-            guesses = [_first(model, wanted[i])._replace(throttle=throttle)]
-            if last:
-                guesses.insert(0, last._replace(speed=wanted[i]))
-            found[i] = _search(model, airframe, kind, _unknowns(airframe, kind), guesses)
+            found[i] = seek(model, airframe, wanted[i], last, stall)
             last = found[i].point or last
     return [found[i] for i in range(len(wanted))]
+
+
+def _glide(
+    model: Model, airframe: Airframe, speed: float, last: Point | None, stall: float
+) -> Found:
+    guesses = [last._replace(speed=speed)] if last else []
+    guesses.append(_first(model, speed, 0.0))
+    return _try(model, airframe, "glide", _unknowns(airframe), guesses, None, stall)
+
+
+def _climb(
+    model: Model, airframe: Airframe, speed: float, last: Point | None, stall: float
+) -> Found:
+    """Full throttle, or as much as climbs at STEEP."""
+    free, first = _unknowns(airframe), _first(model, speed, 1.0)
+    guesses = [last._replace(speed=speed)] if last else []
+    if not last or last.throttle < 1.0:
+        steep = [*guesses, first._replace(throttle=0.6, pitch=first.alpha + STEEP)]
+        found = _try(model, airframe, "climb", (*free, "throttle"), steep, STEEP, stall)
+        if found.point:
+            return found
+    opened = [guess._replace(throttle=1.0) for guess in guesses]
+    return _try(model, airframe, "climb", free, [*opened, first], None, stall)
 
 
 def _level(
     model: Model, airframe: Airframe, glides: list[Found], climbs: list[Found]
 ) -> list[Found]:
-    """Between the glide and the climb at each speed, when the one sinks and the other climbs."""
-    found, free = [], _unknowns(airframe, "level")
+    """Between glide and climb at each speed, where the one sinks and the other climbs."""
+    found, free = [], (*_unknowns(airframe), "throttle")
+    stall, last = stall_speed(model, airframe) or 0.0, None
     for glide, climb in zip(glides, climbs, strict=True):
         speed = glide.trim.airspeed_m_s
         if climb.point and climb.trim.sink > 0.0:
-            reason = f"not enough thrust to hold height at {speed:.3g} m/s"
-            found.append(Found(Trim("level", speed, *(None,) * 8, reason), None))
+            found.append(none("level", speed, f"not enough thrust to hold height at {speed:.3g} m/s"))
             continue
-        ends = [end for end in (glide, climb) if end.point]
-        guesses = [end.point._replace(throttle=0.5, pitch=end.point.alpha) for end in ends]
-        guesses.append(_first(model, speed)._replace(throttle=0.5))
-        found.append(_search(model, airframe, "level", free, guesses))
+        near = [end for end in (glide.point, climb.point) if end]
+        guesses = [end._replace(throttle=0.5, pitch=end.alpha) for end in near]
+        if last:
+            guesses.insert(0, last._replace(speed=speed))
+        guesses.append(_first(model, speed, 0.5))
+        found.append(_try(model, airframe, "level", free, guesses, 0.0, stall))
+        last = found[-1].point or last
     return found
-
-
-def _search(
-    model: Model, airframe: Airframe, kind: str, free: tuple[str, ...], guesses: list[Point]
-) -> Found:
-    """The first guess that leads to a trim; else the reason that the closest one gives."""
-    straight, tried = _straight(airframe), []
-    for guess in guesses:
-        start = _turning(model, straight, guess)
-        at, residual = solve(model, straight, start, free, kind == "level")
-        again = _turning(model, straight, at)
-        if not np.allclose(again.rotors, at.rotors, rtol=0.02, atol=1.0):
-            at, residual = solve(model, straight, again, free, kind == "level")
-        trim = _made(model, airframe, kind, at, residual)
-        if not trim.reason:
-            return Found(trim, at)
-        tried.append((residual, trim))
-    return Found(min(tried, key=lambda one: one[0])[1], None)
 
 
 def trims(
     model: Model, airframe: Airframe, at_speeds: Iterable[float], kinds: tuple[str, ...] = KINDS
 ) -> list[Trim]:
-    """Every kind at every speed, a trim or a reason each; ordered by kind, then speed."""
+    """Every kind at every speed [m/s], a trim or a reason each; ordered by kind, then speed."""
     wanted = sorted({float(v) for v in at_speeds})
     found: dict[str, list[Found]] = {}
     for kind in ("glide", "climb"):
@@ -368,12 +229,10 @@ def trims(
 def hands_off(model: Model, airframe: Airframe, throttle: float) -> Trim:
     """The steady flight that sticks left in the middle give: its speed, path and turn."""
     free = ("speed", "alpha", "sideslip", "bank", "pitch", "turn")
-    m = model.record
-    slow = np.sqrt(2.0 * m.mass * m.gravity / (m.density * reference(model)[0]))
     guesses = [
-        _first(model, slow * much)._replace(throttle=throttle) for much in (1.5, 1.2, 2.0, 2.8)
+        _first(model, much * _slow(model), throttle) for much in (1.5, 1.3, 1.8, 2.2, 2.8)
     ]
-    trim = _search(model, airframe, "hands off", free, guesses).trim
+    trim = _try(model, airframe, "hands off", free, guesses, None, 0.0).trim
     if trim.reason:
         trim = trim._replace(airspeed_m_s=None, reason="no steady flight hands off was found")
     return trim
@@ -382,30 +241,26 @@ def hands_off(model: Model, airframe: Airframe, throttle: float) -> Trim:
 def stall_speed(model: Model, airframe: Airframe) -> float | None:
     """Least speed [m/s] of one g on the air alone with the pitch held by its surfaces.
 
-    None when they hold it at no incidence. The largest lift, attached, of all incidences
-    whose pitching moment some stick position brings to nothing.
+    None when they hold it at no incidence. The largest attached lift of all incidences at
+    which some stick position brings the pitching moment to nothing.
     """
-    straight, m = _straight(airframe), model.record
-    area = reference(model)[0]
+    straight, m = linear(mixer(airframe)), model.record
     best = 0.0
     for alpha in np.radians(np.arange(1.0, 45.0, 0.5)):
         air = -10.0 * np.array([cos(alpha), 0.0, sin(alpha)])
 
         def load(back: float, air=air) -> tuple[np.ndarray, np.ndarray]:
-            asked = channels.command(straight, Sticks(pitch=back))
+            asked = straight.command(Sticks(pitch=back))
             return air_load(model, air, surfaces=asked[:MAX_SURFACES])
 
         if load(-1.0)[0][4] * load(1.0)[0][4] > 0.0:
             continue
-        back = brentq(lambda x, load=load: load(x)[0][4], -1.0, 1.0)
-        force, report = load(back)
-        if report[SEPARATED] > STALLED:
-            continue
-        best = max(best, force[0] * sin(alpha) - force[2] * cos(alpha))
+        force, report = load(brentq(lambda x, load=load: load(x)[0][4], -1.0, 1.0))
+        if report[SEPARATED] <= STALLED:
+            best = max(best, force[0] * sin(alpha) - force[2] * cos(alpha))
     if best <= 0.0:
         return None
-    coefficient = best / (0.5 * m.density * 100.0 * area)
-    return float(np.sqrt(2.0 * m.mass * m.gravity / (m.density * area * coefficient)))
+    return float(10.0 * np.sqrt(m.mass * m.gravity / best))
 
 
 def balanced_at(airframe: Airframe, aft: float) -> Airframe:

@@ -128,7 +128,6 @@ def test_turning_propeller_hits_the_ground():
 def test_a_standing_propeller_breaks_nothing_by_turning():
     flight = flying(7.0, 0.35, 7.0, 0.3)
     flight.state[ROTOR] = 0.0
-    flight.model.record  # noqa: B018
     assert ending(flight) == "landed"
 
 

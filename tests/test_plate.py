@@ -14,6 +14,7 @@ from sim.field import STANDARD
 from sim.lifting_surface import response
 from sim.model import build
 from sim.polar import air_load, polar
+from sim.state import HINGE
 from sim.strips import cut
 
 pytestmark = pytest.mark.kernel
@@ -181,8 +182,6 @@ def test_hinge_moment_resists_and_grows_with_speed():
     _, slow = air_load(model, [-8.0, 0.0, 0.0], surfaces=down)
     slow = slow.copy()
     _, fast = air_load(model, [-16.0, 0.0, 0.0], surfaces=down)
-    from sim.state import HINGE
-
     assert slow[HINGE] > 0.0
     assert fast[HINGE] == pytest.approx(4.0 * slow[HINGE], rel=1e-9)
     chord, span = 0.06, 0.315

@@ -1,0 +1,134 @@
+"""The gamepad through the real pygame, moved by SDL's virtual device."""
+
+from __future__ import annotations
+
+import pytest
+from virtual_stick import VirtualStick
+
+from scenes.gamepad import Gamepad, with_dead_zone
+from scenes.hands import Axis, Hands
+from scenes.thumbs import Thumbs
+
+FRAME = 1.0 / 60.0
+
+
+def hands(**changes) -> Hands:
+    known = {
+        "name": "test", "about": "test", "throttle": Axis(index=2, rests_at="none"),
+        "roll": Axis(index=0, dead_zone="10 %"), "pitch": Axis(index=1, invert=True),
+        "yaw": Axis(index=3), "buttons": {"release": 0, "again": 1},
+    }  # fmt: skip
+    return Hands.model_validate(known | changes)
+
+
+@pytest.fixture
+def stick_and_pad():
+    pad = Gamepad(hands())
+    stick = VirtualStick()
+    assert "plugged" in until(pad, lambda happened: "plugged" in happened)
+    yield stick, pad
+    if pad.connected:
+        stick.unplug()
+    pad.close()
+
+
+def until(pad, met) -> list[str]:
+    """Polls until a condition on all that happened so far is met; at most 200 frames."""
+    happened: list[str] = []
+    for _ in range(200):
+        happened += pad.poll()
+        if met(happened):
+            return happened
+    raise AssertionError(f"never met; happened: {happened}")
+
+
+def test_dead_zone_is_zero_inside_and_full_at_the_end():
+    assert with_dead_zone(0.09, 0.1) == 0.0
+    assert with_dead_zone(-0.1, 0.1) == 0.0
+    assert with_dead_zone(1.0, 0.1) == 1.0
+    assert with_dead_zone(-0.55, 0.1) == pytest.approx(-0.5)
+
+
+def test_axes_reach_the_sticks_inverted_and_with_their_dead_zone(stick_and_pad):
+    stick, pad = stick_and_pad
+    stick.axis(0, 0.55)
+    stick.axis(1, 0.8)
+    stick.axis(3, -0.25)
+    until(pad, lambda _: len(pad.alive) == 3)
+    sticks = pad.sticks(FRAME)
+    assert sticks.roll == pytest.approx(0.5, abs=0.01)
+    assert sticks.pitch == pytest.approx(-0.8, abs=0.01)
+    assert sticks.yaw == pytest.approx(-0.25, abs=0.01)
+
+
+def test_the_motor_waits_for_a_throttle_that_has_been_low(stick_and_pad):
+    stick, pad = stick_and_pad
+    assert pad.sticks(FRAME).throttle == 0.0  # an axis that reads zero is not half throttle
+    stick.axis(2, 0.5)
+    until(pad, lambda _: 2 in pad.alive)
+    assert pad.sticks(FRAME).throttle == 0.0
+    stick.axis(2, -1.0)
+    until(pad, lambda _: pad.sticks(FRAME).throttle == 0.0 and pad.armed)
+    stick.axis(2, 0.5)
+    until(pad, lambda _: pad.sticks(FRAME).throttle > 0.7)
+    assert pad.sticks(FRAME).throttle == pytest.approx(0.75, abs=0.01)
+
+
+def test_buttons_ask_for_their_actions_once(stick_and_pad):
+    stick, pad = stick_and_pad
+    stick.button(1, True)
+    assert until(pad, lambda happened: "again" in happened).count("again") == 1
+    assert pad.poll() == []
+
+
+def test_unplugging_is_told_and_leaves_sticks_in_the_middle(stick_and_pad):
+    stick, pad = stick_and_pad
+    stick.axis(2, -1.0)
+    until(pad, lambda _: pad.sticks(FRAME).throttle == 0.0 and pad.armed)
+    stick.axis(2, 1.0)
+    stick.axis(0, 1.0)
+    until(pad, lambda _: pad.sticks(FRAME).throttle > 0.9)
+    stick.unplug()
+    until(pad, lambda happened: "unplugged" in happened)
+    assert pad.sticks(FRAME) == (0.0, 0.0, 0.0, 0.0, False)
+    again = VirtualStick()
+    until(pad, lambda happened: "plugged" in happened)
+    assert not pad.armed
+    again.unplug()
+    until(pad, lambda happened: "unplugged" in happened)
+
+
+def test_a_sprung_throttle_moves_the_power_and_leaves_it():
+    pad = Gamepad(hands(throttle_spring=True, throttle=Axis(index=2, invert=True)))
+    stick = VirtualStick()
+    until(pad, lambda happened: "plugged" in happened)
+    stick.axis(2, -1.0)
+    until(pad, lambda _: 2 in pad.alive)
+    for _ in range(30):
+        pushed = pad.sticks(FRAME).throttle
+    stick.axis(2, 0.0)
+    until(pad, lambda _: abs(pad.device.get_axis(2)) < 0.01)
+    assert 0.2 < pushed < 0.6
+    assert pad.sticks(FRAME).throttle == pushed
+    stick.unplug()
+    until(pad, lambda happened: "unplugged" in happened)
+    pad.close()
+
+
+def test_whoever_moved_last_has_the_sticks():
+    thumbs = Thumbs(hands(), hands())
+    stick = VirtualStick()
+    until(thumbs, lambda happened: "plugged" in happened)
+    assert thumbs.source == "keyboard"
+    stick.axis(0, 1.0)
+    until(thumbs, lambda _: thumbs.sticks(FRAME, set()).roll == 1.0)
+    assert thumbs.source == "gamepad"
+    assert thumbs.sticks(FRAME, {"roll_left"}).roll < 0.0
+    assert thumbs.source == "keyboard"
+    stick.axis(0, -1.0)
+    until(thumbs, lambda _: thumbs.sticks(FRAME, set()).roll == -1.0)
+    assert thumbs.source == "gamepad"
+    stick.unplug()
+    until(thumbs, lambda happened: "unplugged" in happened)
+    assert thumbs.source == "keyboard"
+    thumbs.close()

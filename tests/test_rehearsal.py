@@ -1,0 +1,127 @@
+"""Throw after throw, without a window."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+import pytest
+
+from scenes.clock import FRAME
+from scenes.rehearsal import HOLD, Rehearsal
+from sim.config import find, load_airframe, load_field
+from sim.pilot import Steady, hands_off
+from sim.sticks import Sticks
+
+POWER = Sticks(throttle=0.45)
+
+
+class Rows:
+    """A recorder that keeps its rows."""
+
+    def __init__(self):
+        self.rows, self.outcome = [], None
+
+    def write(self, reading):
+        self.rows.append(reading)
+
+    def close(self, outcome):
+        self.outcome = outcome
+
+
+def rehearse(**known) -> tuple[Rehearsal, list[Rows]]:
+    made: list[Rows] = []
+
+    def record():
+        made.append(Rows())
+        return made[-1]
+
+    airframe = load_airframe(find("airframes", "pantry"))
+    field = load_field(find("fields", "water-meadow"))
+    return Rehearsal(airframe, field, record_factory=record, **known), made
+
+
+def run(rehearsal: Rehearsal, seconds: float, sticks: Sticks = POWER) -> None:
+    for _ in range(round(seconds / FRAME)):
+        rehearsal.frame(FRAME, sticks)
+
+
+def test_in_the_hand_it_waits_and_nothing_is_recorded():
+    rehearsal, made = rehearse()
+    before = rehearsal.reading
+    run(rehearsal, 3.0)
+    assert rehearsal.held
+    assert not made
+    assert rehearsal.reading.height_m == pytest.approx(before.height_m)
+    assert rehearsal.reading.motor_motor_rpm > 1000.0  # the motor is alive in the hand
+    rehearsal.stop()
+    assert rehearsal.finished == []
+
+
+def test_a_record_has_sixty_rows_a_second_and_the_moment_before_the_throw():
+    rehearsal, made = rehearse()
+    run(rehearsal, 2.0)
+    rehearsal.release()
+    run(rehearsal, 1.0)
+    times = [row.time_s for row in made[0].rows]
+    assert times[0] == pytest.approx(-HOLD)
+    assert times[-1] == pytest.approx(1.0)
+    steps = [b - a for a, b in pairwise(times)]
+    assert steps == pytest.approx([FRAME] * len(steps), abs=1e-9)
+
+
+def test_again_stops_keeps_and_starts_afresh():
+    rehearsal, made = rehearse()
+    rehearsal.release()
+    run(rehearsal, 0.5)
+    rehearsal.again()
+    assert rehearsal.held
+    assert rehearsal.reading.airspeed_m_s < 1.0
+    assert [flight.outcome.word for flight in rehearsal.finished] == ["stopped"]
+    assert made[0].outcome.word == "stopped"
+    rehearsal.release()
+    run(rehearsal, 0.2)
+    assert len(made) == 2
+
+
+def test_pause_and_slow_motion():
+    rehearsal, _ = rehearse()
+    rehearsal.release()
+    rehearsal.clock.paused = True
+    run(rehearsal, 1.0)
+    assert rehearsal.flight.time == 0.0
+    rehearsal.clock.paused = False
+    rehearsal.clock.slower()
+    run(rehearsal, 1.0)
+    assert rehearsal.flight.time == pytest.approx(0.5)
+
+
+def test_the_pace_of_the_frames_does_not_change_the_flight():
+    ends = []
+    for frame in (1.0 / 144.0, 1.0 / 60.0, 1.0 / 24.0):
+        rehearsal, _ = rehearse()
+        rehearsal.release()
+        while rehearsal.flight.time < 1.0:
+            rehearsal.frame(min(frame, 1.0 - rehearsal.flight.time + 1e-9), POWER)
+        ends.append(rehearsal.reading[:20])
+    assert ends[1] == pytest.approx(ends[0], abs=1e-9)
+    assert ends[2] == pytest.approx(ends[0], abs=1e-9)
+
+
+def test_a_script_throws_by_itself_and_time_ends_the_flight():
+    rehearsal, made = rehearse(pilot=Steady(), seconds=1.5)
+    run(rehearsal, HOLD + 2.0, Sticks(roll=1.0))
+    assert rehearsal.over
+    assert made[0].outcome.word == "time-up"
+    assert rehearsal.flight.time == pytest.approx(1.5)
+    assert max(abs(row.stick_roll) for row in made[0].rows) < 0.9  # not the person's sticks
+
+
+def test_the_watched_script_flies_the_flight_that_the_unseen_one_flies():
+    from sim.flight import fly
+
+    rehearsal, made = rehearse(pilot=hands_off(0.45), seconds=2.0)
+    run(rehearsal, HOLD + 2.5)
+    unseen = Rows()
+    airframe, field = rehearsal.airframe, rehearsal.field
+    fly(airframe, field, hands_off(0.45), 2.0, record=unseen)
+    assert made[0].rows[-1] == pytest.approx(unseen.rows[-1], abs=1e-6)
