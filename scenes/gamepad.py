@@ -105,16 +105,16 @@ class Gamepad:
             low_rates=self.low_rates,
         )
 
-    def activity(self) -> float:
-        """How far any assigned axis has moved from where it was first seen, 0..2."""
+    def places(self) -> tuple[float, ...]:
+        """Where the assigned axes stand, raw; zero for one that has not moved yet."""
         hands = self.hands
         axes = (hands.roll, hands.pitch, hands.yaw, hands.throttle)
-        moves = [
-            abs(self.device.get_axis(axis.index) - self.first[axis.index])
+        return tuple(
+            self.device.get_axis(axis.index)
+            if self.device is not None and axis is not None and axis.index in self.alive
+            else 0.0
             for axis in axes
-            if axis is not None and self.device is not None and axis.index in self.alive
-        ]
-        return max(moves, default=0.0)
+        )
 
     def close(self) -> None:
         self._close()

@@ -37,7 +37,8 @@ def load_fonts() -> None:
     """The DejaVu faces that come with matplotlib, so that text needs no font of the system."""
     folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
     for name in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf"):
-        pyglet.font.add_file(str(folder / name))
+        with (folder / name).open("rb") as file:  # given a path, pyglet leaves it open
+            pyglet.font.add_file(file)
 
 
 class Line:

@@ -16,17 +16,18 @@ class Rehearsal:
     """Flies `airframe` over `field` by whatever sticks it is given, and keeps what was flown.
 
     `pilot` (reading -> Sticks) replaces the sticks given; `record_factory` gives a recorder
-    for each flight that leaves the hand; `seconds` of flight time end a flight.
+    for each flight that leaves the hand; `seconds` of flight time end a flight. A `model`
+    built before for the same airframe and field saves building it again.
     """
 
     def __init__(
         self, airframe, field, pilot=None, launch=None, seed=0,
-        record_factory: Callable | None = None, seconds: float | None = None,
+        record_factory: Callable | None = None, seconds: float | None = None, model=None,
     ):  # fmt: skip
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
         self.record_factory, self.seconds = record_factory, seconds
-        self.model = Flight(airframe, field, launch, seed).model  # one for all flights
+        self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
         # a first step loads the compiled physics before any window waits for it
         Flight(airframe, field, launch, seed, self.model).advance(STEP, Sticks())
         self.clock = Clock()

@@ -23,7 +23,7 @@ class Thumbs:
         self.keyboard = Keyboard(hands.keyboard_rate)
         self.gamepad = Gamepad(pad_hands)
         self.by_gamepad = False
-        self.resting = 0.0  # the gamepad's activity when the keyboard took over
+        self.resting = self.gamepad.places()  # when the keyboard took over
 
     @property
     def source(self) -> str:
@@ -33,7 +33,7 @@ class Thumbs:
         """The gamepad's actions of this frame; its going takes the sticks to the keyboard."""
         happened = self.gamepad.poll()
         if "plugged" in happened:
-            self.resting = 0.0
+            self.resting = self.gamepad.places()
         if not self.gamepad.connected:
             self.by_gamepad = False
         return happened
@@ -49,10 +49,11 @@ class Thumbs:
 
     def sticks(self, seconds: float, held: set[str]) -> Sticks:
         """Sticks of whoever flies, after another `seconds` with the `held` actions down."""
-        activity = self.gamepad.activity()
+        places = self.gamepad.places()
+        moved = max(abs(a - b) for a, b in zip(places, self.resting, strict=True))
         if held & FLYING_KEYS:
-            self.by_gamepad, self.resting = False, activity
-        elif abs(activity - self.resting) > TAKES_OVER:
+            self.by_gamepad, self.resting = False, places
+        elif moved > TAKES_OVER:
             self.by_gamepad = True
         keys = self.keyboard.sticks(seconds, held)
         if not self.by_gamepad:

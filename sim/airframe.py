@@ -75,7 +75,8 @@ class Surface(Described):
     chord: PositiveLength
     inner: NonNegativeLength
     outer: PositiveLength
-    servo: Name
+    servo: Name  # its kind: each side has one of its own, unless both are joined
+    joined: StrictBool = False  # both sides move together on one servo
     material: Name | None = None  # the sheet's own when not given
     thickness: PositiveLength | None = None
     mass: Mass | None = None  # weighed, one side

@@ -10,10 +10,9 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from sim.airframe import Airframe, Outline
-from sim.ballast import NoBallast, Weighed, at_place, lump, weighed, with_item
+from sim.ballast import CLOSE, NoBallast, Weighed, at_place, lump, settle, weighed, with_item
 from sim.field import STANDARD, Field
 from sim.load_limits import main_sheet
 from sim.materials import MATERIALS
@@ -26,61 +25,72 @@ LIGHTEST = 0.5  # surfaces of half their mass: thinner board, no paper, lighter 
 LONGEST_NOSE = 0.5  # of the mean chord
 DEEPEST_CUT = 0.6  # of the chord at the tip
 CLEAR = 0.010  # between pack and propeller [m]
+TRIES = 12
 
 
 class Alternative(NamedTuple):
-    """Another way, as far as it goes; `reaches` says whether that is far enough."""
+    """Another way. `reaches` says whether the margin is met; `needs` is the ballast [kg] that
+    it still takes, `why_not` what keeps it from doing alone. The mass change has both in."""
 
     name: str
     words: str
-    change: float  # [m], or a fraction of the mass for the surfaces
+    change: float  # [m], or the share of their mass for surfaces
+    needs: float
     mass_change: float
     reaches: bool
     why_not: str
     after: Weighed
 
 
+class Change(NamedTuple):
+    """How far a way goes by itself."""
+
+    name: str
+    words: str
+    amount: float
+    why_not: str  # empty when the margin is met
+    changed: Airframe
+    after: Weighed
+
+
 def alternatives(
-    airframe: Airframe, margin: float, at: str, field: Field = STANDARD
+    airframe: Airframe, margin: float, at: str, now: Weighed, field: Field = STANDARD
 ) -> list[Alternative]:
-    """Other ways to a margin, each as far as it goes; `at` is where ballast fills what is left."""
+    """The ways that there are; ballast at the named place `at` fills up what is left."""
     ways = (move_pack, lighter_surfaces, longer_nose, cut_back)
-    found = [way(airframe, margin, field) for way in ways]
-    return [_filled(way, airframe, margin, at, field) for way in found if way is not None]
+    found = [way(airframe, margin, now, field) for way in ways]
+    return [_filled(way, margin, at, now, field) for way in found if way is not None]
 
 
-def _filled(
-    way: tuple[Alternative, Airframe], airframe: Airframe, margin: float, at: str, field: Field
-) -> Alternative:
-    """Words for the ballast that is still needed where a way does not go far enough."""
-    told, changed = way
-    if told.reaches:
-        return told
-    try:
-        rest = at_place(changed, margin, at, field)
-    except NoBallast:
-        return told
-    words = f"{told.words}, with {1000 * rest.mass:.0f} g at the {at.replace('_', ' ')} besides"
-    return told._replace(words=words, mass_change=told.mass_change + rest.mass, reaches=True,
-                         after=rest.after)  # fmt: skip
+def _filled(way: Change, margin: float, at: str, now: Weighed, field: Field) -> Alternative:
+    needs, after, reaches, words = 0.0, way.after, True, way.words
+    if way.why_not:
+        try:
+            rest = at_place(way.changed, margin, at, way.after, field)
+            needs, after = rest.mass, rest.after
+            words += f", and {1000 * needs:.0f} g at the {at.replace('_', ' ')}"
+        except NoBallast:
+            reaches = False
+    return Alternative(way.name, words, way.amount, needs, after.mass - now.mass, reaches,
+                       way.why_not, after)  # fmt: skip
 
 
-def _far_enough(
-    airframe: Airframe, margin: float, field: Field, change: Callable[[float], Airframe],
-    low: float, high: float,
-) -> tuple[float, Airframe, Weighed, bool]:  # fmt: skip
-    """How far to change between low and high for a margin; the nearer end if it cannot be."""
+def _driven(
+    margin: float, now: Weighed, change: Callable[[float], Airframe], none: float, most: float,
+    field: Field,
+) -> tuple[float, Airframe, Weighed, bool] | None:  # fmt: skip
+    """A change of masses between none and most; all of it when even that is too little.
 
-    def short(x: float) -> float:
-        return weighed(change(x), field).margin - margin
-
-    ends = {x: short(x) for x in (low, high)}
-    if ends[low] * ends[high] <= 0.0:
-        at, reaches = float(brentq(short, low, high, xtol=1e-6 * (high - low), rtol=1e-6)), True
-    else:
-        at, reaches = min(ends, key=lambda x: abs(ends[x])), False
-    changed = change(at)
-    return at, changed, weighed(changed, field), reaches
+    None when it leads away from the margin.
+    """
+    found = settle(now, margin, lambda x: change(none + x), 0.0, most - none, field)
+    if found:
+        return none + found[0], found[1], found[2], True
+    changed = change(most)
+    after = weighed(changed, field)
+    if (after.margin - now.margin) * (margin - now.margin) <= 0.0:
+        return None
+    return most, changed, after, False
 
 
 def pack_name(airframe: Airframe) -> str | None:
@@ -88,41 +98,52 @@ def pack_name(airframe: Airframe) -> str | None:
     return next((n for n in airframe.items if "pack" in n or "battery" in n), None)
 
 
-def _milli(value: float) -> str:
+def _mm(value: float) -> str:
     return f"{abs(to_unit(value, 'mm')):.0f} mm"
 
 
-def move_pack(airframe: Airframe, margin: float, field: Field):
+def move_pack(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+    """Forward as far as the propeller lets it, or aft as far as the sheets reach."""
     name = pack_name(airframe)
     if name is None:
         return None
     pack = airframe.items[name]
-    now = weighed(airframe, field)
+    half = 0.5 * pack.length if pack.along == "aft" else 0.0
+    if margin > now.margin:
+        disc = min((motor.aft for motor in airframe.motors.values()), default=pack.aft - half)
+        most, where = min(0.0, disc + CLEAR + half - pack.aft), "forward, up to the propeller"
+    else:
+        tail = max(float(piece.corners[:, 0].max()) for piece in pieces(airframe))
+        most, where = max(0.0, tail - half - pack.aft), "aft, up to the tail"
+    if abs(most) < 1e-3:
+        return None
 
     def moved(by: float) -> Airframe:
         return with_item(airframe, name, pack.model_copy(update={"aft": pack.aft + by}))
 
-    by = now.mass / pack.mass * (now.neutral - margin * now.chord - now.cg)
-    after = weighed(moved(by), field)
-    way = "forward" if by < 0.0 else "aft"
-    half = 0.5 * (pack.length if pack.along == "aft" else 0.0)
-    front = min((motor.aft for motor in airframe.motors.values()), default=-np.inf)
-    room = pack.aft - half - front - 0.01
-    why = ""
-    if room > 0.0 and -by > room:
-        why = f"there is room for {_milli(room)} only, to the propeller"
-    words = f"move the pack {_milli(by)} {way}"
-    told = Alternative("move_pack", words, by, 0.0, not why, why, after)
-    if why:
-        by = -room
-        changed = moved(by)
-        words = f"move the pack {_milli(by)} forward, up to the propeller"
-        told = Alternative("move_pack", words, by, 0.0, False, why, weighed(changed, field))
-        return told, changed
-    return told, moved(by)
+    found = _driven(margin, now, moved, 0.0, most, field)
+    if found is None:
+        return None
+    by, changed, after, enough = found
+    words = f"move the {name} {_mm(by)} {where.split(',')[0] if enough else where}"
+    why = "" if enough else f"it has room for {_mm(most)} only"
+    return Change("move_pack", words, by, why, changed, after)
 
 
-def lighter_surfaces(airframe: Airframe, margin: float, field: Field):
+def surface_mass(airframe: Airframe, sheet: str, name: str) -> float:
+    """Of one side of a surface [kg], weighed or from the material."""
+    surface = airframe.sheets[sheet].surfaces[name]
+    if surface.mass is not None:
+        return surface.mass
+    slot = next(s.slot for s in surface_spans(airframe) if (s.sheet, s.surface) == (sheet, name))
+    size = sum(area(p.corners) for p in pieces(airframe) if p.surface == slot)
+    thick = surface.thickness or airframe.sheets[sheet].thickness
+    return MATERIALS[surface.material or airframe.sheets[sheet].material].density * thick * size
+
+
+def lighter_surfaces(
+    airframe: Airframe, margin: float, now: Weighed, field: Field
+) -> Change | None:
     """The surfaces that pitch it, of thinner or lighter board, down to half their mass."""
     mine = [(s, n) for s, sheet in airframe.sheets.items() for n, surface in sheet.surfaces.items()
             if surface.role in PITCHES]  # fmt: skip
@@ -138,79 +159,63 @@ def lighter_surfaces(airframe: Airframe, margin: float, field: Field):
             sheets[sheet] = sheets[sheet].model_copy(update={"surfaces": surfaces})
         return airframe.model_copy(update={"sheets": sheets})
 
-    now = weighed(airframe, field)
-    share, changed, after, reaches = _far_enough(airframe, margin, field, lightened, LIGHTEST, 1.0)
-    if margin < now.margin:
-        return None  # lighter ones would only move the balance further from it
+    found = _driven(margin, now, lightened, 1.0, LIGHTEST, field)
+    if found is None:
+        return None
+    share, changed, after, enough = found
     sheet, name = mine[0]
     before = surface_mass(airframe, sheet, name)
-    words = (f"{airframe.sheets[sheet].surfaces[name].role}s of {1000 * share * before:.0f} g "
-             f"a side instead of {1000 * before:.0f} g")  # fmt: skip
-    why = "" if reaches else "less than half their mass is not to be had"
-    return Alternative("lighter_surfaces", words, share, after.mass - now.mass, reaches, why,
-                       after), changed  # fmt: skip
+    words = (f"{airframe.sheets[sheet].surfaces[name].role}s of {1000 * share * before:.1f} g "
+             f"a side instead of {1000 * before:.1f} g")  # fmt: skip
+    why = "" if enough else "less than half their mass is not to be had"
+    return Change("lighter_surfaces", words, share, why, changed, after)
 
 
-def surface_mass(airframe: Airframe, sheet: str, name: str) -> float:
-    """Of one side [kg], weighed or from the material."""
-    surface = airframe.sheets[sheet].surfaces[name]
-    if surface.mass is not None:
-        return surface.mass
-    slot = next(s.slot for s in surface_spans(airframe) if (s.sheet, s.surface) == (sheet, name))
-    size = sum(area(p.corners) for p in pieces(airframe) if p.surface == slot)
-    thick = surface.thickness or airframe.sheets[sheet].thickness
-    return MATERIALS[surface.material or airframe.sheets[sheet].material].density * thick * size
-
-
-def longer_nose(airframe: Airframe, margin: float, field: Field):
+def longer_nose(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
     """All that sits ahead of the leading edge goes further ahead, on a 10 x 10 mm spruce stick."""
     sheet = main_sheet(airframe)
     if sheet is None or not airframe.motors:
         return None
     lead = sheet.aft + float(corners(sheet)[:, 0].min())
-    now = weighed(airframe, field)
-    longest = LONGEST_NOSE * now.chord
-
-    def ahead(kind):
-        return {n: thing.model_copy(update={"aft": thing.aft - shift}) if thing.aft < lead else thing
-                for n, thing in kind.items()}  # fmt: skip
-
-    shift = 0.0
 
     def lengthened(by: float) -> Airframe:
-        nonlocal shift
-        shift = by
-        changed = airframe.model_copy(update={
-            "items": ahead(airframe.items), "motors": ahead(airframe.motors),
-            "wheels": ahead(airframe.wheels), "skids": ahead(airframe.skids),
-        })  # fmt: skip
-        stick = lump(max(by, 1e-6) * NOSE_STICK, (lead - 0.5 * by, 0.0, 0.0))
-        return with_item(changed, "longer_nose", stick)
+        def ahead(kind: dict) -> dict:
+            return {
+                name: thing.model_copy(update={"aft": thing.aft - by * (thing.aft < lead)})
+                for name, thing in kind.items()
+            }
 
-    if margin < now.margin:
+        kinds = ("items", "motors", "wheels", "skids")
+        changed = airframe.model_copy(update={k: ahead(getattr(airframe, k)) for k in kinds})
+        return with_item(changed, "longer_nose", lump(by * NOSE_STICK, (lead - 0.5 * by, 0, 0)))
+
+    found = _driven(margin, now, lengthened, 0.0, LONGEST_NOSE * now.chord, field)
+    if found is None:
         return None
-    by, changed, after, reaches = _far_enough(airframe, margin, field, lengthened, 0.0, longest)
-    words = f"a nose longer by {_milli(by)}, with all that sits on it, on 10 x 10 mm spruce"
-    why = "" if reaches else "more than half a chord is no longer a nose"
-    return Alternative("longer_nose", words, by, after.mass - now.mass, reaches, why,
-                       after), changed  # fmt: skip
+    by, changed, after, enough = found
+    words = f"a nose longer by {_mm(by)} on 10 x 10 mm spruce, with all that sits on it"
+    why = "" if enough else "a nose longer by more than half a chord would be in the way"
+    return Change("longer_nose", words, by, why, changed, after)
 
 
-def cut_back(airframe: Airframe, margin: float, field: Field):
-    """The main sheet's leading edge cut back in a straight line from the centre to the tips."""
+def cut_back(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+    """The main sheet's leading edge cut back in a straight line from the centre to the tips.
+
+    The neutral point, the mean chord and the mass of the sheet change with it.
+    """
     sheet = main_sheet(airframe)
-    if sheet is None:
+    if sheet is None or margin <= now.margin:
         return None
     name = next(n for n, s in airframe.sheets.items() if s is sheet)
     outline = corners(sheet)
     far = float(outline[:, 1].max())
     lead, trail = edges(outline, far - 1e-6)
-    deepest = DEEPEST_CUT * (trail - lead)
     fixed = _fixed_area(airframe, name)
 
     def cut(by: float) -> Airframe:
-        corners_ = tuple((x + by * y / far if _is_front(outline, x, y) else x, y)
-                         for x, y in outline.tolist())  # fmt: skip
+        corners_ = tuple(
+            (x + by * y / far if _is_front(outline, x, y) else x, y) for x, y in outline.tolist()
+        )
         shape = Outline.model_construct(chord=None, span=None, height=None, corners=corners_)
         changed = _with_sheet(airframe, name, sheet.model_copy(update={"outline": shape}))
         if sheet.mass is None:
@@ -218,14 +223,37 @@ def cut_back(airframe: Airframe, margin: float, field: Field):
         mass = sheet.mass * _fixed_area(changed, name) / fixed
         return _with_sheet(changed, name, changed.sheets[name].model_copy(update={"mass": mass}))
 
-    now = weighed(airframe, field)
-    if margin < now.margin:
-        return None
-    by, changed, after, reaches = _far_enough(airframe, margin, field, cut, 0.0, deepest)
-    words = f"cut the leading edge back by {_milli(by)} at the tips, straight from the centre"
-    why = "" if reaches else "a deeper cut leaves too little chord at the tips"
-    return Alternative("cut_leading_edge", words, by, after.mass - now.mass, reaches, why,
-                       after), changed  # fmt: skip
+    by, changed, after = _cut_until(cut, margin, now, DEEPEST_CUT * (trail - lead), field)
+    enough = abs(after.margin - margin) < 10.0 * CLOSE
+    words = f"cut the leading edge back by {_mm(by)} at the tips, straight from the centre"
+    why = "" if enough else "a deeper cut leaves too little chord at the tips"
+    return Change("cut_leading_edge", words, by, why, changed, after)
+
+
+def _cut_until(
+    cut: Callable[[float], Airframe], margin: float, now: Weighed, deepest: float, field: Field
+) -> tuple[float, Airframe, Weighed]:
+    """Regula falsi, Illinois form (Dowell and Jarratt, BIT 11, 1971): each look is a new build."""
+    low, high, short = 0.0, deepest, now.margin - margin
+    changed = cut(high)
+    after = weighed(changed, field)
+    over, last = after.margin - margin, 0
+    if over < 0.0:
+        return high, changed, after
+    by = high
+    for _ in range(TRIES):
+        by = (low * over - high * short) / (over - short)
+        changed = cut(by)
+        after = weighed(changed, field)
+        off = after.margin - margin
+        if abs(off) < 10.0 * CLOSE:
+            break
+        if off < 0.0:
+            low, short, over = by, off, over * (0.5 if last < 0 else 1.0)
+        else:
+            high, over, short = by, off, short * (0.5 if last > 0 else 1.0)
+        last = -1 if off < 0.0 else 1
+    return by, changed, after
 
 
 def _with_sheet(airframe: Airframe, name: str, sheet) -> Airframe:

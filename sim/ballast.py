@@ -7,9 +7,11 @@ so that its neutral point, mean chord, mass and stall speed are those of the cha
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
 
 from sim import polar
 from sim.airframe import Airframe, Item
@@ -18,6 +20,7 @@ from sim.load_limits import main_sheet
 from sim.materials import MATERIALS
 from sim.model import build
 from sim.shape import corners, edges, pieces
+from sim.weights import balance, parts
 
 NAME = "added_ballast"
 CLOSE = 1e-5  # of the margin
@@ -64,21 +67,48 @@ def weighed(airframe: Airframe, field: Field = STANDARD) -> Weighed:
                    polar.stall_speed(model))  # fmt: skip
 
 
+def rebalanced(airframe: Airframe, like: Weighed) -> float:
+    """Static margin of an airframe of the same planform as `like`: only its masses differ."""
+    return (like.neutral - float(balance(parts(airframe)).place[0])) / like.chord
+
+
+def settle(
+    now: Weighed, margin: float, change: Callable[[float], Airframe], low: float, high: float,
+    field: Field = STANDARD,
+) -> tuple[float, Airframe, Weighed] | None:  # fmt: skip
+    """The least change (of masses and places only) between low and high that gives a margin.
+
+    Found with the planform's neutral point, then held against the airframe built anew, whose
+    neutral point shifts a little as the balance moves up and down. None when no change does.
+    """
+    like = now
+    steps = sorted(np.linspace(low, high, 9), key=abs)
+    for _ in range(5):
+        off = {x: rebalanced(change(x), like) - margin for x in steps}
+        ends = next(((x, y) for x, y in pairwise(steps) if off[x] * off[y] <= 0.0), None)
+        if ends is None:
+            return None
+        found = float(brentq(lambda x: rebalanced(change(x), like) - margin, *ends, xtol=1e-9))  # noqa: B023
+        changed = change(found)
+        like = weighed(changed, field)
+        if abs(like.margin - margin) < CLOSE:
+            return found, changed, like
+    return None
+
+
 def places(airframe: Airframe) -> dict[str, tuple[float, float, float]]:
-    """Named places for ballast: every item, wheel and skid, the nose and the tail."""
-    found = {}
-    for name, at in {**airframe.items, **airframe.motors, **airframe.wheels,
-                     **airframe.skids}.items():  # fmt: skip
-        right = 0.0 if getattr(at, "mirrored", False) else at.right
-        found.setdefault(name, (at.aft, right, at.up))
+    """Named places for ballast: the nose and the tail, every item, wheel and skid."""
     sheets = np.concatenate([piece.corners for piece in pieces(airframe)])
     ahead = [
         (item.aft - 0.5 * (item.length if item.along == "aft" else 0.0), item.up)
         for item in airframe.items.values()
     ]
     nose = min([*ahead, (float(sheets[:, 0].min()), 0.0)])
-    found.setdefault("nose", (nose[0], 0.0, nose[1]))
-    found.setdefault("tail", (float(sheets[:, 0].max()), 0.0, 0.0))
+    found = {"nose": (nose[0], 0.0, nose[1]), "tail": (float(sheets[:, 0].max()), 0.0, 0.0)}
+    for kind in (airframe.items, airframe.motors, airframe.wheels, airframe.skids):
+        for name, at in kind.items():
+            right = 0.0 if getattr(at, "mirrored", False) else at.right
+            found.setdefault(name, (at.aft, right, at.up))
     return found
 
 
@@ -103,54 +133,47 @@ def lump(mass: float, at, **shape) -> Item:
     )  # fmt: skip
 
 
-def loaded(airframe: Airframe, mass: float, at) -> Airframe:
-    """With a lump of ballast; a mass below zero takes weight off there."""
-    return with_item(airframe, NAME, lump(mass, at))
-
-
 def at_place(
-    airframe: Airframe, margin: float, name: str, field: Field = STANDARD
+    airframe: Airframe, margin: float, name: str, now: Weighed, field: Field = STANDARD
 ) -> Ballast:
-    """Ballast at a named place for a static margin. Raises NoBallast, NoSuchPlace."""
+    """Ballast at a named place for a static margin; `now` is the airframe as it is.
+
+    Where ballast sits already the answer may be to take some off.
+    Raises NoBallast, NoSuchPlace.
+    """
     at = place(airframe, name)
     held = airframe.items.get(name)
     loose = held.mass if held is not None and "ballast" in name else 0.0
-    mass, after = _solve(
-        airframe, margin, lambda m: loaded(airframe, m, at), at[0], f"the {name}", loose, field
-    )
+
+    def change(mass: float) -> Airframe:
+        return with_item(airframe, NAME, lump(mass, at))
+
+    mass, after = _mass(now, margin, change, f"the {name.replace('_', ' ')}", loose, field)
     return Ballast(mass, at, name, None, None, after)
 
 
-def _solve(
-    airframe: Airframe, margin: float, change: Callable[[float], Airframe], at: float,
-    where: str, loose: float, field: Field,
+def _mass(
+    now: Weighed, margin: float, change: Callable[[float], Airframe], where: str, loose: float,
+    field: Field,
 ) -> tuple[float, Weighed]:  # fmt: skip
-    """The mass for a margin: the lever rule, then corrected on the airframe built anew."""
-    now = weighed(airframe, field)
-    mass = 0.0
-    for _ in range(8):
-        after = weighed(change(mass), field) if mass else now
-        if abs(after.margin - margin) < CLOSE:
-            return mass, after
-        target = after.neutral - margin * after.chord
-        lever = target - at
-        if abs(lever) < 1e-6:
-            raise NoBallast(f"{where} lies where the balance should be: ballast does nothing there")
-        mass += after.mass * (after.cg - target) / lever
-        _refuse(mass, loose, lever, where, now)
-    raise NoBallast(f"no ballast at {where} settles on a margin of {100 * margin:.0f} %")
-
-
-def _refuse(mass: float, loose: float, lever: float, where: str, now: Weighed) -> None:
-    if mass < -loose - 1e-9:
-        side = "behind" if lever < 0.0 else "ahead of"
-        less = f", and taking the {1000 * loose:.0f} g off is not enough" if loose else ""
+    if abs(now.margin - margin) < CLOSE:
+        return 0.0, now
+    for end in (HEAVIEST * now.mass, -loose):
+        found = settle(now, margin, change, 0.0, end, field) if end else None
+        if found:
+            return found[0], found[2]
+    most = rebalanced(change(HEAVIEST * now.mass), now)
+    if (most - now.margin) * (margin - now.margin) <= 0.0:
+        less = f", and taking off its {1000 * loose:.0f} g is not enough" if loose else ""
         raise NoBallast(
-            f"{where} is on the wrong side: it lies {side} the wanted balance and the static "
-            f"margin is {100 * now.margin:.1f} % without ballast{less}"
+            f"{where} is on the wrong side: ballast there makes the margin "
+            f"{'larger' if most > now.margin else 'smaller'}, and it is "
+            f"{100 * now.margin:.1f} % already{less}"
         )
-    if mass > HEAVIEST * now.mass:
-        raise NoBallast(f"it would take more than {1000 * HEAVIEST * now.mass:.0f} g at {where}")
+    raise NoBallast(
+        f"{1000 * HEAVIEST * now.mass:.0f} g at {where} still give a margin of "
+        f"{100 * most:.1f} % only"
+    )
 
 
 def _edge(airframe: Airframe, edge: str) -> tuple[str, float, Callable[[float], tuple]]:
@@ -178,37 +201,31 @@ def _edge(airframe: Airframe, edge: str) -> tuple[str, float, Callable[[float], 
 
 
 def along_edge(
-    airframe: Airframe, margin: float, edge: str, per_length: float = ROD, field: Field = STANDARD
-) -> Ballast:
+    airframe: Airframe, margin: float, edge: str, now: Weighed, per_length: float = ROD,
+    field: Field = STANDARD,
+) -> Ballast:  # fmt: skip
     """A strip or rod of a mass per length [kg/m] along an edge of the main sheet, laid from the
     centreline to both sides; more than the edge takes is laid in layers.
 
     Raises NoBallast, NoSuchPlace.
     """
     words, longest, at = _edge(airframe, edge)
+    far = float(corners(main_sheet(airframe))[:, 1].max())
 
-    def spread(mass: float) -> tuple[float, int, tuple[float, float], float]:
-        length = abs(mass) / per_length
+    def laid(mass: float) -> tuple[float, int, tuple[float, float], float]:
+        """Length, layers, place of the middle (aft, up), reach either side."""
+        length = mass / per_length
         layers = max(1, int(np.ceil(length / longest - 1e-9)))
-        reach = 0.5 * length / layers * main_sheet_reach / longest * 2.0
-        stations = np.linspace(0.0, reach, 21)
+        reach = far * length / layers / longest
+        stations = np.linspace(0.0, max(reach, 1e-6), 21)
         middle = np.mean([at(y) for y in 0.5 * (stations[1:] + stations[:-1])], axis=0)
-        return length, layers, tuple(middle), reach
-
-    main_sheet_reach = float(corners(main_sheet(airframe))[:, 1].max())
+        return float(length), layers, (float(middle[0]), float(middle[1])), float(reach)
 
     def change(mass: float) -> Airframe:
-        _, _, (aft, up), reach = spread(mass)
+        _, _, (aft, up), reach = laid(mass)
         rod = lump(mass, (aft, 0.0, up), shape="rod", along="right", length=2.0 * reach)
         return with_item(airframe, NAME, rod)
 
-    guess = spread(0.5 * longest * per_length)[2][0]
-    for _ in range(4):  # along a swept edge the place moves with the length
-        mass, after = _solve(airframe, margin, change, guess, f"the {words}", 0.0, field)
-        length, layers, (aft, up), _ = spread(mass)
-        if abs(aft - guess) < 1e-5:
-            break
-        guess = aft
-    return Ballast(mass, (float(aft), 0.0, float(up)), words, length, layers, after)
-
-
+    mass, after = _mass(now, margin, change, f"the {words}", 0.0, field)
+    length, layers, (aft, up), _ = laid(mass)
+    return Ballast(mass, (aft, 0.0, up), words, length, layers, after)

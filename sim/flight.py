@@ -8,19 +8,20 @@ callable from a reading to sticks.
 from __future__ import annotations
 
 from collections import deque
-from math import atan2, degrees, hypot, inf, sqrt
+from math import atan2, degrees, hypot, inf, pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
 from sim import integrate
+from sim.air import GRAVITY
 from sim.airframe import Airframe
 from sim.field import Field
 from sim.gusts import NOISE_SIZE
 from sim.model import Model, build
 from sim.polar import stall_speed
 from sim.record import columns, reading_type
-from sim.rotation import angles, from_angles
+from sim.rotation import angles, from_angles, to_field
 from sim.shape import surface_spans
 from sim.state import (
     AIR,
@@ -48,7 +49,7 @@ from sim.state import (
     VELOCITY,
     WIND,
 )
-from sim.sticks import Sticks, command
+from sim.sticks import Sticks, mixer
 from sim.workspace import Workspace
 
 READINGS = 60  # a second, for pilots and records
@@ -73,6 +74,11 @@ class Flight:
             raise ValueError(f"{airframe.name} has no [launch.{self.launch}] in its file")
         self.model = model or build(airframe, field)
         self.columns = columns(airframe)
+        self._mixer = mixer(airframe)
+        self._reading = reading_type(self.columns)
+        record = self.model.record
+        self._servo_torque = record.servo_torque[: record.n_surfaces].tolist()
+        self._gusty = bool(record.gust_wind > 0.0)
         self.stall_speed = stall_speed(self.model)
         self.state = np.zeros(SIZE)
         self.report = np.zeros(REPORT_SIZE)
@@ -108,7 +114,7 @@ class Flight:
             height, pitch = self._resting()
             self.state[POSITION + 2] = -height
             self.state[ATTITUDE : ATTITUDE + 4] = from_angles(0.0, pitch, heading)
-        self._command[:] = command(self.airframe, Sticks())
+        self._command[:] = self._mixer.command(Sticks())
         self._lag.append(self._command)
         surfaces = self.model.record.n_surfaces
         self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
@@ -153,7 +159,7 @@ class Flight:
         self.held, self._steps, self._owed = False, 0, 0.0
         self.state[:] = state
         self._sticks = sticks
-        self._command[:] = command(self.airframe, sticks)
+        self._command[:] = self._mixer.command(sticks)
         self._lag.extend([self._command.copy()] * self._lag.maxlen)
         self._evaluate()
 
@@ -162,7 +168,7 @@ class Flight:
         if self.outcome:
             return
         self._sticks = sticks
-        asked = command(self.airframe, sticks)
+        asked = self._mixer.command(sticks)
         asked[COMMAND_HELD] = float(self.held)
         self._owed += seconds
         steps = int(self._owed / STEP + 1e-9)
@@ -179,7 +185,7 @@ class Flight:
         m, space = self.model, self._space
         self._command[:] = asked
         self._command[COMMAND_HELD] = float(self.held)
-        if m.record.gust_wind > 0.0:
+        if self._gusty:
             self._noise[:] = self._random.standard_normal(self._noise.shape)
         return integrate.advance(
             m.record, m.response, m.plates, m.propellers, self.state, self._command, self._gust,
@@ -220,40 +226,34 @@ class Flight:
 
     def reading(self):
         """The present row of the record, see `record.columns`."""
-        s, report, sticks = self.state, self.report, self._sticks
-        roll, pitch, heading = angles(*s[ATTITUDE : ATTITUDE + 4])
-        u, v, w = -report[AIR : AIR + 3]
+        s, report, sticks = self.state.tolist(), self.report.tolist(), self._sticks
+        asked = self._command.tolist()
+        attitude, velocity = s[ATTITUDE : ATTITUDE + 4], s[VELOCITY : VELOCITY + 3]
+        roll, pitch, heading = angles(*attitude)
+        u, v, w = (-x for x in report[AIR : AIR + 3])
         airspeed = sqrt(u * u + v * v + w * w)
         north, east, down = s[POSITION : POSITION + 3]
+        climb = 0.0 if self.held else -to_field(*attitude, *velocity)[2]
         row = [
-            self.time, north, east, -down, *s[ATTITUDE : ATTITUDE + 4],
+            self.time, north, east, -down, *attitude,
             degrees(roll), degrees(pitch), degrees(heading) % 360.0,
-            *s[VELOCITY : VELOCITY + 3], *np.degrees(s[RATE : RATE + 3]),
+            *velocity, *(degrees(x) for x in s[RATE : RATE + 3]),
             airspeed, degrees(atan2(w, u)) if airspeed > 0.2 else 0.0,
             degrees(atan2(v, hypot(u, w))) if airspeed > 0.2 else 0.0,
-            self._climb(), -report[SPECIFIC_FORCE + 2] / self.model.record.gravity,
-            sticks.roll, sticks.pitch, sticks.yaw, sticks.throttle, float(sticks.low_rates),
+            climb, -report[SPECIFIC_FORCE + 2] / GRAVITY,
+            float(sticks.roll), float(sticks.pitch), float(sticks.yaw), float(sticks.throttle),
+            float(sticks.low_rates),
             report[PACK_VOLTAGE], report[PACK_CURRENT], s[CHARGE] / 3.6, report[SUPPLY_VOLTAGE],
             report[SEPARATED], report[BENDING], self.stall_speed,
             *report[WIND : WIND + 3],
         ]  # fmt: skip
-        for k in range(self.model.record.n_motors):
-            rpm = s[ROTOR + k] * 30.0 / np.pi
+        for k in range(len(self.airframe.motors)):
+            rpm = s[ROTOR + k] * 30.0 / pi
             row += [rpm, report[THRUST + k], report[MOTOR_CURRENT + k]]
-        record = self.model.record
-        for k in range(record.n_surfaces):
-            row += [
-                degrees(report[DEFLECTION + k]), degrees(self._command[k]),
-                report[HINGE + k] / record.servo_torque[k],
-            ]  # fmt: skip
-        return reading_type(self.columns)(*map(float, row))
-
-    def _climb(self) -> float:
-        from sim.rotation import to_field
-
-        if self.held:
-            return 0.0
-        return -to_field(*self.state[ATTITUDE : ATTITUDE + 4], *self.state[VELOCITY:RATE])[2]
+        for k, torque in enumerate(self._servo_torque):
+            angle, load = degrees(report[DEFLECTION + k]), report[HINGE + k] / torque
+            row += [angle, degrees(asked[k]), load]
+        return self._reading(*row)
 
 
 STEP = integrate.STEP

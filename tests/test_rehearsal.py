@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from itertools import pairwise
 
 import pytest
@@ -9,6 +10,8 @@ import pytest
 from scenes.clock import FRAME
 from scenes.rehearsal import HOLD, Rehearsal
 from sim.config import find, load_airframe, load_field
+from sim.flight import fly
+from sim.model import build
 from sim.pilot import Steady, hands_off
 from sim.sticks import Sticks
 
@@ -28,6 +31,14 @@ class Rows:
         self.outcome = outcome
 
 
+@lru_cache
+def descriptions():
+    """Airframe, field and their model, built once for all tests here."""
+    airframe = load_airframe(find("airframes", "pantry"))
+    field = load_field(find("fields", "water-meadow"))
+    return airframe, field, build(airframe, field)
+
+
 def rehearse(**known) -> tuple[Rehearsal, list[Rows]]:
     made: list[Rows] = []
 
@@ -35,9 +46,8 @@ def rehearse(**known) -> tuple[Rehearsal, list[Rows]]:
         made.append(Rows())
         return made[-1]
 
-    airframe = load_airframe(find("airframes", "pantry"))
-    field = load_field(find("fields", "water-meadow"))
-    return Rehearsal(airframe, field, record_factory=record, **known), made
+    airframe, field, model = descriptions()
+    return Rehearsal(airframe, field, record_factory=record, model=model, **known), made
 
 
 def run(rehearsal: Rehearsal, seconds: float, sticks: Sticks = POWER) -> None:
@@ -117,11 +127,9 @@ def test_a_script_throws_by_itself_and_time_ends_the_flight():
 
 
 def test_the_watched_script_flies_the_flight_that_the_unseen_one_flies():
-    from sim.flight import fly
-
     rehearsal, made = rehearse(pilot=hands_off(0.45), seconds=2.0)
     run(rehearsal, HOLD + 2.5)
     unseen = Rows()
-    airframe, field = rehearsal.airframe, rehearsal.field
-    fly(airframe, field, hands_off(0.45), 2.0, record=unseen)
+    airframe, field, model = descriptions()
+    fly(airframe, field, hands_off(0.45), 2.0, record=unseen, model=model)
     assert made[0].rows[-1] == pytest.approx(unseen.rows[-1], abs=1e-6)

@@ -1,0 +1,129 @@
+"""A file imports only from files above it; the physics knows no scenes; kernels stay plain."""
+
+from __future__ import annotations
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+
+
+def names(text: str) -> list[str]:
+    return text.split()
+
+
+# Read top to bottom. A new file takes the highest line at which it still imports only upwards.
+SIM = names("""
+units materials state toml_lines schema compiled rotation
+airframe field linkage consistency config
+shape strips weights lifting_surface apparent section propeller strength
+air gusts plate drive servo ground workspace derivative integrate
+model polar polar_plot power
+record flown sticks
+load_limits balance ballast alternatives steady trim modes study
+pilot flight debrief debrief_plot
+""")
+SCENES = names("""
+shaders bindings clock command canvas camera meshes meadow picture
+keyboard gamepad hands thumbs hud panels rehearsal window
+command_debrief command_weigh command_polar command_fly cli
+""")
+ORDER = [*(f"sim.{name}" for name in SIM), *(f"scenes.{name}" for name in SCENES)]
+
+KERNEL_FILES = names("state rotation air gusts plate drive servo ground derivative integrate")
+KERNEL_LIBRARIES = {"math", "numba", "numpy"}
+
+
+def path(module: str) -> Path:
+    return ROOT / (module.replace(".", "/") + ".py")
+
+
+def imports(module: str) -> list[tuple[str, str, int]]:
+    """(module, name, line) of every import in a file, inside functions as well."""
+    found = []
+    for node in ast.walk(ast.parse(path(module).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found += [(alias.name, "", node.lineno) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}:{node.lineno}: a relative import"
+            source = node.module or ""
+            for alias in node.names:
+                whole = source in ("sim", "scenes")
+                found.append((f"{source}.{alias.name}", "", node.lineno) if whole
+                             else (source, alias.name, node.lineno))  # fmt: skip
+    return found
+
+
+def ours(module: str) -> bool:
+    return module.split(".")[0] in ("sim", "scenes")
+
+
+def test_every_file_has_its_place():
+    files = {
+        f"{package}.{file.stem}"
+        for package in ("sim", "scenes")
+        for file in (ROOT / package).glob("*.py")
+        if file.stem != "__init__"
+    }
+    assert sorted(files - set(ORDER)) == [], "files without a place in ORDER"
+    assert sorted(set(ORDER) - files) == [], "places without a file"
+    assert len(set(ORDER)) == len(ORDER)
+
+
+def test_imports_go_upwards():
+    wrong = []
+    for place, module in enumerate(ORDER):
+        above = set(ORDER[:place])
+        wrong += [
+            f"{module}:{line}: imports {source}, which is not above it"
+            for source, _, line in imports(module)
+            if ours(source) and source not in above
+        ]
+    assert wrong == []
+
+
+def test_the_order_is_not_empty_talk():
+    """The reader of imports sees them: known ones are found, inside functions too."""
+    assert ("sim.compiled", "kernel") in [entry[:2] for entry in imports("sim.rotation")]
+    assert any(source == "sim.servo" for source, _, _ in imports("sim.derivative"))
+    assert any(ours(source) for source, _, _ in imports("scenes.cli"))
+
+
+@pytest.mark.parametrize("module", [name for name in ORDER if name.startswith("sim.")])
+def test_physics_knows_no_scenes(module):
+    outside = {"scenes", "pyglet", "pygame"}
+    wrong = [entry for entry in imports(module) if entry[0].split(".")[0] in outside]
+    assert wrong == []
+
+
+def test_physics_loads_no_scenes():
+    """All of sim in a fresh interpreter: nothing of the window comes along."""
+    names = [name for name in ORDER if name.startswith("sim.")]
+    code = f"import sys\nfor name in {names}: __import__(name)\n" + (
+        "print([m for m in sys.modules if m.split('.')[0] in ('scenes', 'pyglet', 'pygame')])"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.stderr == ""
+    assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("name", KERNEL_FILES)
+def test_kernel_files_import_kernels_and_constants(name):
+    kernels = {f"sim.{kernel}" for kernel in (*KERNEL_FILES, "compiled")}
+    for source, what, line in imports(f"sim.{name}"):
+        constant = ours(source) and what and what == what.upper()
+        library = source.split(".")[0] in KERNEL_LIBRARIES
+        assert source in kernels or constant or library, f"sim/{name}.py:{line}: {source}.{what}"
+
+
+def test_kernel_files_are_all_named():
+    """A file with a compiled function is a kernel file."""
+    door = ("sim.compiled", "kernel")
+    found = {name for name in SIM if door in [entry[:2] for entry in imports(f"sim.{name}")]}
+    assert found == set(KERNEL_FILES) - {"state"}  # which holds names only
