@@ -38,7 +38,6 @@ class Canvas:
             self.smooth = shaders.program(shaders.SMOOTH_VERTEX, shaders.SMOOTH_FRAGMENT)
             self.smooth.use()
             self.smooth["sharp"] = 0
-            self.smooth["last"] = (self.width - 1, self.height - 1)
             corners = (-1.0, -1.0, 3.0, -1.0, -1.0, 3.0)
             self.whole = self.smooth.vertex_list(3, gl.GL_TRIANGLES, corner=("f", corners))
         gl.glGenRenderbuffers(1, self.depth)
@@ -91,7 +90,7 @@ class Canvas:
             gl.GL_RGBA, gl.GL_UNSIGNED_BYTE, None,
         )  # fmt: skip
         for name, value in (
-            (gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR), (gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR),
+            (gl.GL_TEXTURE_MIN_FILTER, gl.GL_NEAREST), (gl.GL_TEXTURE_MAG_FILTER, gl.GL_NEAREST),
             (gl.GL_TEXTURE_WRAP_S, gl.GL_CLAMP_TO_EDGE),
             (gl.GL_TEXTURE_WRAP_T, gl.GL_CLAMP_TO_EDGE),
         ):  # fmt: skip

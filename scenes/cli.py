@@ -12,7 +12,16 @@ import os
 import sys
 from collections.abc import Sequence
 
-from scenes import command_debrief, command_fly, command_polar, command_weigh
+from scenes import (
+    command_debrief,
+    command_faults,
+    command_fly,
+    command_polar,
+    command_power,
+    command_surfaces,
+    command_trim,
+    command_weigh,
+)
 from scenes.command import DONE, FAILED, WRONG_INPUT, say
 
 
@@ -59,8 +68,12 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     command_fly.add(commands)
     command_weigh.add(commands)
+    command_trim.add(commands)
     command_debrief.add(commands)
     command_polar.add(commands)
+    command_power.add(commands)
+    command_surfaces.add(commands)
+    command_faults.add(commands)
     return parser
 
 

@@ -10,8 +10,8 @@ import math
 
 from sim.sticks import Sticks
 
-FIRST_RATE = 1.1  # of full stick per second in the first moments of a press
-FULL_RATE = 3.2  # and once the press has lasted
+FIRST_RATE = 0.7  # of full stick per second in the first moments of a press
+FULL_RATE = 2.2  # and once the press has lasted
 RAMP = 0.35  # [s] from the first to the full rate
 RETURN = 0.07  # [s] time constant back to the centre
 THROTTLE_RATE = 0.7  # of full throttle per second
@@ -53,7 +53,7 @@ class Keyboard:
         self.pace = pace
         self.roll, self.pitch, self.yaw = Lever(), Lever(), Lever()
         self.throttle = 0.0
-        self.low_rates = False
+        self.low_rates = True  # keys are coarser than thumbs: start gently
         self.roll_trim = 0.0
         self.pitch_trim = 0.0
 

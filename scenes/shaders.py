@@ -123,9 +123,7 @@ void main() {
     float high = up / (up + 0.28);
     vec3 base = mix(haze_colour, vec3(0.16, 0.40, 0.72), high * 1.15);
     float s = max(dot(way, sun), 0.0);
-    float s2 = s * s, s4 = s2 * s2, s8 = s4 * s4, s32 = s8 * s8 * s8 * s8;
-    base += s8 * vec3(0.10, 0.08, 0.04) + s32 * s32 * s32 * vec3(0.30, 0.26, 0.16);
-    base += smoothstep(0.99965, 0.9998, s) * 0.5;
+    base += vec3(0.80, 0.72, 0.52) * (0.010 / (1.010 - s));
     // one grey level of noise hides the steps of eight bits
     float noise = fract(dot(gl_FragCoord.xy, vec2(0.7548777, 0.5698403)));
     seen = vec4(base + (noise - 0.5) / 255.0, 1.0);
@@ -151,21 +149,23 @@ void main() { seen = vec4(0.98, 0.97, 0.95, thick * thick * 0.5); }
 
 SMOOTH_VERTEX = """#version 330 core
 in vec2 corner;
-void main() { gl_Position = vec4(corner, 0.0, 1.0); }
+out vec2 spot;
+void main() { spot = 0.5 * corner + 0.5; gl_Position = vec4(corner, 0.0, 1.0); }
 """
 
 # A pixel that stands out from its four neighbours is mixed with the one across the edge: the
 # more it is alone, the more of it, so that stairs go and straight edges stay crisp. Source: the
 # sub-pixel part of T. Lottes, "FXAA" white paper (2009); brightness is taken as the green.
 SMOOTH_FRAGMENT = """#version 330 core
-uniform sampler2D sharp; uniform ivec2 last;
+in vec2 spot;
+uniform sampler2D sharp;
 out vec4 seen;
-vec3 at(ivec2 spot) { return texelFetch(sharp, clamp(spot, ivec2(0), last), 0).rgb; }
 void main() {
-    ivec2 spot = ivec2(gl_FragCoord.xy);
-    vec3 c = at(spot);
-    vec3 n = at(spot + ivec2(0, 1)), s = at(spot - ivec2(0, 1));
-    vec3 e = at(spot + ivec2(1, 0)), w = at(spot - ivec2(1, 0));
+    vec3 c = texture(sharp, spot).rgb;
+    vec3 n = textureOffset(sharp, spot, ivec2(0, 1)).rgb;
+    vec3 s = textureOffset(sharp, spot, ivec2(0, -1)).rgb;
+    vec3 e = textureOffset(sharp, spot, ivec2(1, 0)).rgb;
+    vec3 w = textureOffset(sharp, spot, ivec2(-1, 0)).rgb;
     float low = min(c.g, min(min(n.g, s.g), min(e.g, w.g)));
     float high = max(c.g, max(max(n.g, s.g), max(e.g, w.g)));
     float span = high - low;

@@ -41,7 +41,6 @@ class Thumbs:
     def press(self, action: str) -> None:
         self.keyboard.press(action)
         self.gamepad.press(action)
-        self.gamepad.low_rates = self.keyboard.low_rates
 
     def restart(self) -> None:
         self.keyboard.restart()

@@ -15,10 +15,10 @@ from sim import polar
 from sim.airframe import Airframe
 from sim.lifting_surface import influence, lattice
 from sim.model import Model
-from sim.shape import corners, pieces
+from sim.shape import pieces
 from sim.state import MAX_SURFACES
 from sim.sticks import Sticks, command
-from sim.strips import Strips, cut
+from sim.strips import FINE, Strips, fine
 from sim.weights import Part, balance, parts
 
 MASS_SPREAD = 0.10  # of a guessed mass
@@ -147,7 +147,7 @@ def _lift(strips: Strips) -> tuple[np.ndarray, np.ndarray]:
     """Lift of each strip in even incidence, attached, and its moment about the datum; (n,) each."""
     grid = lattice(strips)
     n, k = grid.vortex_at.shape
-    matrix = influence(strips, grid, np.array([1.0, 0.0, 0.0]))
+    matrix = influence(strips, grid, 1.0)
     up = strips.normal[:, 2]
     vortex = np.linalg.solve(matrix, -np.repeat(up, k)).reshape(n, k)
     vortex *= (strips.width * up)[:, None]
@@ -157,9 +157,9 @@ def _lift(strips: Strips) -> tuple[np.ndarray, np.ndarray]:
 
 def neutral_spread(airframe: Airframe, chord: float) -> NeutralSpread:
     """How unsure the neutral point is, and why; `chord` is the mean chord [m]."""
-    strips = cut(airframe)
+    strips = fine(airframe)
     lift, moment = _lift(strips)
-    fine_lift, fine_moment = _lift(cut(airframe, finer=2))
+    fine_lift, fine_moment = _lift(fine(airframe, 2 * FINE))
     at = moment.sum() / lift.sum()
     moved = fine_moment.sum() / fine_lift.sum() - at
     sheet = strips.sheet
@@ -252,11 +252,3 @@ def band(airframe: Airframe, model: Model, neutral: float, chord: float) -> tupl
     known = [limit for limit in fronts if limit.aft is not None]
     front = max(known, key=lambda limit: limit.aft) if known else fronts[0]
     return front, rear_limit(airframe, neutral, chord)
-
-
-def root_edges(airframe: Airframe, name: str) -> tuple[float, float]:
-    """Leading and trailing edge of a sheet at its innermost station, aft of the datum [m]."""
-    sheet = airframe.sheets[name]
-    outline = corners(sheet)
-    inner = outline[outline[:, 1] <= outline[:, 1].min() + 1e-6]
-    return float(sheet.aft + inner[:, 0].min()), float(sheet.aft + inner[:, 0].max())

@@ -17,7 +17,6 @@ from sim.airframe import Surface
 LONG = 10.0  # rod over arm when the file says nothing: all but the sine rule
 ARM_HOLES = tuple(0.001 * r for r in (6, 8, 10, 12, 14, 16, 18, 20, 22, 25))
 HORN_HOLES = tuple(0.001 * r for r in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40))
-PLAY = 1.0  # play of a surface beyond which flutter is a worry [deg], common practice, no source
 
 
 class Linkage(NamedTuple):

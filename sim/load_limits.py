@@ -32,6 +32,7 @@ from sim.state import (
 )
 from sim.sticks import Sticks, command
 from sim.strength import members, section
+from sim.strips import fine
 
 HIGHEST_SPEED = 40.0  # looked at [m/s]
 LOAD_ALPHA = np.radians(4.0)  # where the load per g is taken: attached, little vortex lift
@@ -42,7 +43,8 @@ class LoadLimits(NamedTuple):
     """Positive, wings up. None where there is no such limit."""
 
     root_strength: float  # at the centreline [N m]
-    breaks_first: str  # member that reaches its strength
+    breaks_first: str  # member that reaches its strength: "foam", or a spar's name
+    material: str  # what it is made of
     load_factor: float | None
     weakest_out: float  # station that breaks first, from the centreline [m]
     full_elevator_speed: float | None  # [m/s]
@@ -133,16 +135,16 @@ def _full_elevator(airframe: Airframe, model: Model) -> tuple[float | None, floa
     return 0.5 * (low + high), n
 
 
-def span_loading(model: Model, sheet: int) -> tuple[np.ndarray, np.ndarray]:
+def span_loading(airframe: Airframe, sheet: int) -> tuple[np.ndarray, np.ndarray]:
     """Stations [m] on the right half of a sheet, and bending moment there over that at the root.
 
     Of the attached load of even incidence; the relief by the sheet's own weight follows the
     same shape closely enough.
     """
-    strips = model.strips
+    strips = fine(airframe)
     grid = lattice(strips)
     n, k = grid.vortex_at.shape
-    matrix = influence(strips, grid, np.array([1.0, 0.0, 0.0]))
+    matrix = influence(strips, grid, 1.0)
     strength = np.linalg.solve(matrix, -np.repeat(strips.normal[:, 2], k))
     lift = strength.reshape(n, k).sum(axis=1) * strips.width
     mine = (strips.sheet == sheet) & (strips.middle[:, 1] > 0.0)
@@ -152,10 +154,10 @@ def span_loading(model: Model, sheet: int) -> tuple[np.ndarray, np.ndarray]:
     return stations, moment / moment[0]
 
 
-def _weakest(airframe: Airframe, model: Model, sheet: Sheet) -> tuple[float, float]:
+def _weakest(airframe: Airframe, sheet: Sheet) -> tuple[float, float]:
     """Station that breaks first, and its strength in terms of moment at the root [m], [N m]."""
     index = list(airframe.sheets.values()).index(sheet)
-    stations, share = span_loading(model, index)
+    stations, share = span_loading(airframe, index)
     joints = [abs(j.out) for j in sheet.joints.values() if j.along == "chord"]
     ends = [0.5 * spar.length + abs(spar.right) + 1e-3 for spar in sheet.spars.values()]
     extra = [y for y in (*joints, *ends) if 0.0 < y < stations[-1]]
@@ -172,7 +174,7 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     if sheet is None:
         return None
     root = section(members(sheet))
-    at, bears = _weakest(airframe, model, sheet)
+    at, bears = _weakest(airframe, sheet)
     neutral = command(airframe, Sticks())[:MAX_SURFACES]
     speed = 2.0 * polar.stall_speed(model)
     # The share of strength that one g takes: air load less the weight of the halves.
@@ -188,5 +190,6 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     bank = None
     if factor is not None:
         bank = float(np.arccos(1.0 / factor)) if factor > 1.0 else 0.0
-    weakest = section(members(sheet, at)).weakest
-    return LoadLimits(root.strength, weakest, factor, at, pull, bank, reached)
+    first = section(members(sheet, at)).weakest
+    material = sheet.spars[first].material if first in sheet.spars else sheet.material
+    return LoadLimits(root.strength, first, material, factor, at, pull, bank, reached)

@@ -16,9 +16,11 @@ from sim.apparent import mass_matrix
 from sim.drive import in_stream
 from sim.field import Field
 from sim.lifting_surface import GROUND_HEIGHTS, collapse, response, side_edges_of
+from sim.mixing import MIX_COLUMNS
 from sim.propeller import table as propeller_table
 from sim.shape import corners, is_mirrored, pieces, surface_spans
 from sim.state import MAX_MOTORS, MAX_SURFACES
+from sim.sticks import mixer
 from sim.strength import root_strength
 from sim.strips import MAX_STRIPS, Strips, cut, fine
 from sim.weights import TO_BODY, Balance, balance, parts
@@ -58,7 +60,11 @@ RECORD = np.dtype([
     ("servo_speed", "f8", (MAX_SURFACES,)), ("servo_torque", "f8", (MAX_SURFACES,)),
     ("servo_idle", "f8", (MAX_SURFACES,)), ("servo_stall", "f8", (MAX_SURFACES,)),
     ("servo_band", "f8", (MAX_SURFACES,)), ("surface_slop", "f8", (MAX_SURFACES,)),
-    ("supply_limit", "f8"),
+    ("supply_limit", "f8"), ("stuck_at", "f8", (MAX_SURFACES,)),
+    ("mix", "f8", (MAX_SURFACES, MIX_COLUMNS)), ("mix_takes", "i8", (MAX_SURFACES,)),
+    ("mix_rates", "f8", (2, 3)), ("mix_expo", "f8", (3,)), ("mix_sense", "f8", (3,)),
+    ("mix_trim", "f8", (3,)), ("mix_down_going", "f8"),
+    ("mix_motor_yaw", "f8", (MAX_MOTORS,)), ("mix_motor_free", "f8", (MAX_MOTORS, 4)),
     ("surface_travel", "f8", (MAX_SURFACES,)),
     ("contact_place", "f8", (MAX_CONTACTS, 3)), ("contact_stiffness", "f8", (MAX_CONTACTS,)),
     ("contact_damping", "f8", (MAX_CONTACTS,)), ("contact_friction", "f8", (MAX_CONTACTS,)),
@@ -273,12 +279,28 @@ def _fill_electrics(record, airframe: Airframe) -> None:
         record.servo_speed[span.slot] = (
             0.0 if jammed else np.radians(60.0) / servo.speed * ratio
         )
+        if surface.stuck is not None:
+            record.stuck_at[span.slot] = surface.stuck
         record.servo_band[span.slot] = 0.5 * servo.dead_band * ratio
         record.surface_slop[span.slot] = servo.slop * ratio
         record.servo_torque[span.slot] = servo.torque / ratio
         record.servo_idle[span.slot] = servo.idle_current
         record.servo_stall[span.slot] = servo.stall_current
         record.surface_travel[span.slot] = surface.travel
+
+
+def _fill_mixing(record, airframe: Airframe) -> None:
+    table = mixer(airframe)
+    for slot, channel in enumerate(table.channels):
+        record.mix[slot] = (
+            channel.nose_up, channel.roll, channel.yaw, channel.roll_to_yaw, channel.neutral,
+            *channel.free, channel.sign, channel.low, channel.high,
+        )  # fmt: skip
+        record.mix_takes[slot] = table.takes[slot]
+    record.mix_rates[:] = (table.high, table.low)
+    record.mix_expo[:], record.mix_sense[:] = table.expo, table.sense
+    record.mix_trim[:], record.mix_down_going = table.trim, table.down_going
+    record.mix_motor_yaw[:], record.mix_motor_free[:] = table.motor_yaw, table.motor_free
 
 
 def _contacts(airframe: Airframe) -> list[tuple[str, np.ndarray, Contact | None]]:
@@ -370,6 +392,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     _pad(index, record.strip_table)
     propellers = _fill_motors(record, airframe, reply, at)
     _fill_electrics(record, airframe)
+    _fill_mixing(record, airframe)
     names = _fill_contacts(record, airframe, field, at)
     # Real hinge moments fall short of the inviscid ones (see `section`).
     n = len(strips.chord)

@@ -25,7 +25,7 @@ from sim.section import (
     NORMAL,
     SHARE,
 )
-from sim.state import DEFLECTION, SEPARATED
+from sim.state import DEFLECTION, MAX_SURFACES, SEPARATED
 from sim.state import HINGE as REPORT_HINGE
 from sim.strips import MAX_STRIPS
 
@@ -35,7 +35,8 @@ WASH = 8 * MAX_STRIPS  # three per strip
 LOADS = WASH + 3 * MAX_STRIPS  # four per strip, flow from ahead
 REVERSED = LOADS + 4 * MAX_STRIPS  # and from behind
 EFFECTIVE = REVERSED + 4 * MAX_STRIPS  # effective surface angle per slot
-WORK_SIZE = EFFECTIVE + 16
+SINE = EFFECTIVE + MAX_SURFACES  # sine of each surface angle
+WORK_SIZE = SINE + MAX_SURFACES
 
 
 @kernel
@@ -178,7 +179,7 @@ def attached_loads(m, response, height, work):
 
 
 @kernel
-def strip_load(m, work, report, i):
+def strip_load(m, work, i):
     """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
     u, w, s = work[U + i], work[W + i], work[S + i]
     at = (LOADS if u >= 0.0 else REVERSED) + 4 * i
@@ -196,7 +197,7 @@ def strip_load(m, work, report, i):
     slot = m.strip_surface[i]
     if slot >= 0:
         cover = m.strip_cover[i]
-        aft += pull * y2 * cover * sin(report[DEFLECTION + slot])
+        aft += pull * y2 * cover * work[SINE + slot]
         hinge = cover * (pull * y3 + qs * m.strip_chord[i] * work[CH + i])
     return normal, aft, moment, hinge
 
@@ -214,7 +215,7 @@ def add_forces(m, response, height, work, total, report):
         report[REPORT_HINGE + k] = 0.0
     attached_loads(m, response, height, work)
     for i in range(m.n_strips):
-        normal, aft, moment, hinge = strip_load(m, work, report, i)
+        normal, aft, moment, hinge = strip_load(m, work, i)
         u, side = work[U + i], work[SIDE + i]
         speed = sqrt(u * u + side * side)
         rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]
@@ -250,3 +251,4 @@ def effective_angles(m, work, report):
     for k in range(m.n_surfaces):
         angle = report[DEFLECTION + k]
         work[EFFECTIVE + k] = angle * flap_factor(m, angle)
+        work[SINE + k] = sin(angle)

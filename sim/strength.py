@@ -91,7 +91,7 @@ def _foam(sheet: Sheet, out: float) -> Member:
             if j.along == "chord" and abs(out - abs(j.out)) < 2e-3]  # fmt: skip
     width, thick = trail - lead, sheet.thickness
     return Member(
-        sheet.material, material.modulus, material.strength * min(kept, default=1.0),
+        "foam", material.modulus, material.strength * min(kept, default=1.0),
         width * thick, width * thick**3 / 12.0, 0.0, thick,
     )  # fmt: skip
 

@@ -24,6 +24,7 @@ from sim.weights import balance, parts
 
 STALLED = 0.5  # share of the flat sheets separated beyond which a sheet counts as stalled
 STEEP = float(np.radians(30.0))  # a climb is no steeper; beyond, throttle is taken off
+NO_THRUST = "not enough thrust to hold height"
 KINDS = ("glide", "level", "climb")
 
 
@@ -49,8 +50,8 @@ class Found(NamedTuple):
     point: Point | None  # None when the trim is a reason
 
 
-def none(kind: str, speed: float | None, reason: str) -> Found:
-    return Found(Trim(kind, speed, *(None,) * 8, reason), None)
+def none(kind: str, speed: float, reason: str) -> Found:
+    return Found(Trim(kind, speed, *(None,) * 8, f"{reason} at {speed:.3g} m/s"), None)
 
 
 def surface_word(airframe: Airframe, roles: tuple[str, ...]) -> str:
@@ -83,22 +84,21 @@ def _unknowns(airframe: Airframe) -> tuple[str, ...]:
 def _reason(airframe: Airframe, kind: str, at: Point, separated: float, stall: float) -> str:
     """Words for the bound that a failed search ran into."""
     pitch, side = surface_word(airframe, PITCHES), surface_word(airframe, ROLLS + YAWS)
-    here = f"at {at.speed:.3g} m/s"
     if not pitch:
-        return f"no surface takes pitch: it flies at its own speed only, not {here}"
+        return "no surface takes pitch: it keeps its own speed and cannot be held"
     if at.back > 0.999:
-        return f"not enough {pitch} to hold the nose up {here}"
+        return f"not enough {pitch} to hold the nose up"
     if at.back < -0.999:
-        return f"not enough {pitch} to hold the nose down {here}"
+        return f"not enough {pitch} to hold the nose down"
     if separated > STALLED or at.speed < stall:
-        return f"stalls before it is as slow as {at.speed:.3g} m/s"
+        return "stalls: the sheets cannot carry the weight"
     if at.throttle > 0.999 and kind == "level":
-        return f"not enough thrust to hold height {here}"
+        return NO_THRUST
     if side and max(abs(at.roll), abs(at.yaw)) > 0.999:
-        return f"not enough {side} to hold it straight {here}"
+        return f"not enough {side} to hold it straight"
     if kind == "glide" and at.pitch < -1.4:
-        return f"faster than it falls: a dive ends below {at.speed:.3g} m/s"
-    return f"no steady flight was found {here}"
+        return "even a dive is slower: nothing is steady"
+    return "no steady flight was found"
 
 
 def _judged(
@@ -165,7 +165,18 @@ def _along(model: Model, airframe: Airframe, kind: str, wanted: list[float]) -> 
         for i in way:
             found[i] = seek(model, airframe, wanted[i], last, stall)
             last = found[i].point or last
-    return [found[i] for i in range(len(wanted))]
+    return _slower_alike([found[i] for i in range(len(wanted))])
+
+
+def _slower_alike(found: list[Found]) -> list[Found]:
+    """What gives out first as it slows down is the reason at every slower speed too."""
+    alike = list(found)
+    for i in range(len(found) - 2, -1, -1):
+        above = alike[i + 1].trim
+        if not found[i].point and above.reason and any(f.point for f in found[i + 1 :]):
+            words = above.reason.rsplit(" at ", 1)[0]
+            alike[i] = none(above.kind, found[i].trim.airspeed_m_s, words)
+    return alike
 
 
 def _glide(
@@ -200,7 +211,7 @@ def _level(
     for glide, climb in zip(glides, climbs, strict=True):
         speed = glide.trim.airspeed_m_s
         if climb.point and climb.trim.sink > 0.0:
-            found.append(none("level", speed, f"not enough thrust to hold height at {speed:.3g} m/s"))
+            found.append(none("level", speed, NO_THRUST))
             continue
         near = [end for end in (glide.point, climb.point) if end]
         guesses = [end._replace(throttle=0.5, pitch=end.alpha) for end in near]
@@ -209,7 +220,7 @@ def _level(
         guesses.append(_first(model, speed, 0.5))
         found.append(_try(model, airframe, "level", free, guesses, 0.0, stall))
         last = found[-1].point or last
-    return found
+    return _slower_alike(found)
 
 
 def trims(

@@ -15,7 +15,7 @@ from sim.derivative import derivative
 from sim.field import STANDARD
 from sim.model import RECORD, Model, build
 from sim.state import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE, SIZE
-from sim.strips import Strips
+from sim.strips import FINE, Strips
 from sim.workspace import Workspace
 
 
@@ -73,7 +73,7 @@ class Motion:
         return rates
 
 
-def rectangle(aspect_ratio: float, half: int = 8, flap: float = 0.0) -> Strips:
+def rectangle(aspect_ratio: float, half: int = FINE, flap: float = 0.0) -> Strips:
     """Strips of a rectangular plate of unit chord, `half` each side, tips inset."""
     n = 2 * half
     width = aspect_ratio / (n + 0.5)

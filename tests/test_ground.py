@@ -43,12 +43,13 @@ def test_it_rests_where_the_springs_carry_it():
 
 @pytest.mark.kernel
 @pytest.mark.parametrize("heading", [0.0, 2.0])
-def test_friction_slows_it(heading):
-    """A sledge loses mu g, whichever way it points."""
+@pytest.mark.parametrize("along", [7, 8])
+def test_friction_slows_it(heading, along):
+    """A sledge loses mu g forwards and sideways, whichever way it points."""
     motion = standing(sledge())
     motion.state[3:7] = from_angles(0.0, 0.0, heading)
-    motion.state[7] = 5.0
-    speed = motion.run(0.5, FINE)[-1, 7]
+    motion.state[along] = 5.0
+    speed = motion.run(0.5, FINE)[-1, along]
     wanted = 5.0 - 0.4 * GRAVITY * 0.5
     print(f"slows to {speed:.4f} m/s, wanted {wanted:.4f}")
     assert speed == pytest.approx(wanted, rel=0.01)

@@ -25,6 +25,7 @@ air gusts plate drive servo ground workspace derivative integrate
 model polar polar_plot power
 record flown sticks
 load_limits balance ballast alternatives steady trim modes study
+servo_load power_study power_match
 pilot flight debrief debrief_plot
 """)
 SCENES = names("""

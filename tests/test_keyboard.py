@@ -19,8 +19,8 @@ def held_for(keyboard: Keyboard, seconds: float, *actions: str):
 
 def test_a_tap_is_small_and_a_press_is_full():
     tap = held_for(Keyboard(), 0.08, "pitch_back").pitch
-    press = held_for(Keyboard(), 0.8, "pitch_back").pitch
-    assert 0.05 < tap < 0.2
+    press = held_for(Keyboard(), 0.9, "pitch_back").pitch
+    assert 0.03 < tap < 0.15
     assert press == 1.0
 
 
@@ -53,7 +53,7 @@ def test_the_opposite_key_crosses_the_middle_without_a_jump():
     keyboard = Keyboard()
     held_for(keyboard, 1.0, "roll_right")
     before, places = 1.0, []
-    for _ in range(60):
+    for _ in range(75):
         place = keyboard.sticks(FRAME, {"roll_left"}).roll
         assert abs(place - before) < 0.3
         places.append(place)
@@ -83,7 +83,7 @@ def test_trims_and_rates_last_through_a_restart_and_throttle_does_not():
     held_for(keyboard, 1.0, "throttle_up", "roll_right")
     keyboard.restart()
     sticks = keyboard.sticks(FRAME, set())
-    assert sticks == (pytest.approx(-0.02), pytest.approx(0.04), 0.0, 0.0, True)
+    assert sticks == (pytest.approx(-0.02), pytest.approx(0.04), 0.0, 0.0, False)
 
 
 def test_a_gentler_pace_is_gentler():

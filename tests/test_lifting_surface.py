@@ -9,10 +9,11 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from bodies import rectangle
+from bodies import plate_model, rectangle
 from checks import compare, rows
 
-from sim.lifting_surface import CHORDWISE, response, side_edges
+from sim.lifting_surface import AHEAD, BEHIND, CHORDWISE, response, side_edges
+from sim.polar import air_load, reference
 
 ROWS = rows("lifting_surface")
 WIDE = 400.0  # aspect ratio that stands for two dimensions
@@ -23,7 +24,7 @@ def plate(ratio: float) -> dict[str, float]:
     """Coefficients of a rectangular plate over its area and chord, by the strips' response."""
     strips = rectangle(ratio)
     n = len(strips.chord)
-    reply = response(strips)[0].reshape(n, 4, n, 3)
+    reply = response(strips)[AHEAD].reshape(n, 4, n, 3)
     y = strips.middle[:, 1]
 
     def load(wash: np.ndarray) -> tuple[float, float, float]:
@@ -92,6 +93,39 @@ def test_pitch_damping_in_two_dimensions():
     compare("D09 2D", [2.0 * np.pi], [lift], relative=0.005)
 
 
+@lru_cache
+def flown(ratio: float) -> dict[str, float]:
+    """The same coefficients through the whole set-up and the kernels, balance at mid-chord."""
+    model, speed, small = plate_model(ratio), 10.0, 1e-4
+    area, chord, _ = reference(model)
+    span = ratio * chord
+    pressure = 0.5 * model.record.density * speed**2 * area
+
+    def load(alpha: float = 0.0, rates=(0.0, 0.0, 0.0)) -> np.ndarray:
+        flow = -speed * np.array([np.cos(alpha), 0.0, np.sin(alpha)])
+        return air_load(model, flow, rates)[0] / (pressure * small)
+
+    steep = load(small)
+    slope, moment = -steep[2], steep[4] / chord
+    pitch = load(rates=(0.0, small * 2.0 * speed / chord, 0.0))
+    roll = load(rates=(small * 2.0 * speed / span, 0.0, 0.0))
+    return {
+        "slope": slope, "centre": 0.5 - moment / slope, "Clp": roll[3] / span,
+        "Cmq mid": pitch[4] / chord, "CLq": -pitch[2] + 0.5 * slope,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(("row", "quantity", "allowed"), [
+    ("P13", "slope", {"relative": 0.02}), ("F03", "centre", {"absolute": 0.01}),
+    ("D03", "Clp", {"relative": 0.03}), ("D08", "Cmq mid", {"relative": 0.03}),
+    ("D09", "CLq", {"relative": 0.03}),
+])  # fmt: skip
+def test_as_flown(row, quantity, allowed):
+    found = [flown(ratio)[quantity] for ratio in ROWS[row]["at"]]
+    what = f"{row} {quantity} as flown AR {ROWS[row]['at']}"
+    compare(what, ROWS[row]["values"], found, **allowed)
+
+
 def test_side_edge_suction():
     row = ROWS["P17"]
     found = [side_edges(rectangle(ratio)).sum() / ratio for ratio in row["at"]]
@@ -101,9 +135,9 @@ def test_side_edge_suction():
 @lru_cache
 def section(flap: float, chordwise: int = CHORDWISE) -> np.ndarray:
     """(4, 3) section coefficients in the middle of a very wide plate."""
-    strips = rectangle(WIDE, 8, flap)
+    strips = rectangle(WIDE, 4, flap)
     n = len(strips.chord)
-    return 2.0 * response(strips, chordwise)[0].reshape(n, 4, n, 3)[n // 2].sum(axis=1)
+    return 2.0 * response(strips, chordwise)[AHEAD].reshape(n, 4, n, 3)[n // 2].sum(axis=1)
 
 
 def flapped(flap: float, chordwise: int = CHORDWISE) -> dict[str, float]:
@@ -149,7 +183,7 @@ def test_hinge_moment_by_deflection():
 def test_flow_from_behind_is_the_plate_turned_round():
     strips = rectangle(2.0)
     n = len(strips.chord)
-    ahead, behind = response(strips).reshape(2, n, 4, n, 3)
+    ahead, behind = response(strips)[[AHEAD, BEHIND]].reshape(2, n, 4, n, 3)
     # Times the speed along the chord, which is negative from behind, the force keeps its sign,
     # and its place moves to the other side of mid-chord.
     assert np.allclose(-behind[:, 0, :, 0], ahead[:, 0, :, 0], rtol=1e-9)
@@ -160,6 +194,6 @@ def test_flow_from_behind_is_the_plate_turned_round():
 def test_span_loading_is_even(ratio):
     strips = rectangle(ratio)
     n = len(strips.chord)
-    load = response(strips)[0].reshape(n, 4, n, 3)[:, 0, :, 0].sum(axis=1)
+    load = response(strips)[AHEAD].reshape(n, 4, n, 3)[:, 0, :, 0].sum(axis=1)
     assert np.allclose(load, load[::-1], rtol=1e-9)
     assert np.all(np.diff(load[n // 2 :]) < 0.0)

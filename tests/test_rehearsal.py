@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import deque
 from functools import lru_cache
 from itertools import pairwise
 
 import pytest
 
 from scenes.clock import FRAME
+from scenes.keyboard import Keyboard
 from scenes.rehearsal import HOLD, Rehearsal
 from sim.config import find, load_airframe, load_field
 from sim.flight import fly
@@ -133,3 +135,38 @@ def test_the_watched_script_flies_the_flight_that_the_unseen_one_flies():
     airframe, field, model = descriptions()
     fly(airframe, field, hands_off(0.45), 2.0, record=unseen, model=model)
     assert made[0].rows[-1] == pytest.approx(unseen.rows[-1], abs=1e-6)
+
+
+def keys_of_a_careful_person(seen) -> set[str]:
+    """Taps against bank and nose as seen a reaction time ago; throttle by airspeed and height."""
+    keys = set()
+    bank = seen.roll_deg + 0.25 * seen.p_deg_s
+    nose = seen.pitch_deg + 0.2 * seen.q_deg_s - (8.0 if seen.height_m < 12.0 else 3.0)
+    if abs(bank) > 7.0:
+        keys.add("roll_left" if bank > 0.0 else "roll_right")
+    if abs(nose) > 5.0:
+        keys.add("pitch_forward" if nose > 0.0 else "pitch_back")
+    if seen.airspeed_m_s > 11.0 or seen.height_m > 14.0:
+        keys.add("throttle_down")
+    elif seen.airspeed_m_s < 9.0:
+        keys.add("throttle_up")
+    return keys
+
+
+def test_a_careful_person_can_fly_it_on_the_keyboard():
+    """Reaction time 0.2 s, keys that are down or up and nothing between, the gentle rates."""
+    rehearsal, _ = rehearse()
+    keyboard = Keyboard()
+    while keyboard.throttle < rehearsal.airframe.launch.hand.throttle:
+        rehearsal.frame(FRAME, keyboard.sticks(FRAME, {"throttle_up"}))
+    run(rehearsal, 0.5, keyboard.sticks(0.0, set()))
+    rehearsal.release()
+    eyes: deque = deque(maxlen=round(0.2 / FRAME))
+    banks = []
+    for _ in range(round(15.0 / FRAME)):
+        eyes.append(rehearsal.reading)
+        rehearsal.frame(FRAME, keyboard.sticks(FRAME, keys_of_a_careful_person(eyes[0])))
+        banks.append(abs(rehearsal.reading.roll_deg))
+    assert not rehearsal.over, rehearsal.flight.outcome
+    assert max(banks) < 75.0
+    assert rehearsal.top > 2.5

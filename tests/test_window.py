@@ -15,9 +15,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from driven import FRAME, Driven
 from virtual_stick import VirtualStick
 
-from scenes.camera import on_screen, rotation
 from scenes.meshes import to_body
 from sim.config import find, load_airframe, load_field
 from sim.shape import pieces
@@ -25,75 +25,7 @@ from sim.weights import balance, parts
 
 pytestmark = pytest.mark.window
 
-FRAME = 1.0 / 60.0
 ROOT = Path(__file__).parent.parent
-
-
-class Driven:
-    """The program's window in this process, with the person's side of it."""
-
-    def __init__(self, app, name: str):
-        self.app, self.name = app, name
-        self.focus()
-
-    def focus(self) -> None:
-        found = self.until(lambda: self._search(), "the window is on the display")
-        self._xdotool("windowfocus", found)
-
-    def _search(self) -> str:
-        asked = subprocess.run(
-            ["xdotool", "search", "--name", f"^{self.name}$"], capture_output=True, text=True,
-            check=False,
-        )  # fmt: skip
-        return asked.stdout.split()[0] if asked.stdout.split() else ""
-
-    def _xdotool(self, *words: str) -> None:
-        subprocess.run(["xdotool", *words], check=True, capture_output=True)
-
-    def key(self, name: str) -> None:
-        self._xdotool("key", name)
-
-    def key_down(self, name: str) -> None:
-        self._xdotool("keydown", name)
-
-    def key_up(self, name: str) -> None:
-        self._xdotool("keyup", name)
-
-    def frames(self, count: int) -> None:
-        for _ in range(count):
-            self.app.frame(FRAME)
-
-    def until(self, met, what: str, frame: float = FRAME, most: float = 30.0):
-        """Frames until the condition holds; fails with `what` after `most` seconds of waiting."""
-        end = time.monotonic() + most
-        while True:
-            answer = met()
-            if answer:
-                return answer
-            if time.monotonic() > end:
-                raise AssertionError(f"never: {what}")
-            self.app.frame(frame)
-
-    def picture(self) -> np.ndarray:
-        """(height, width, 3) what the window shows now, first row at the top."""
-        import pyglet
-
-        self.app.window.switch_to()
-        self.app.draw(0.0)
-        image = pyglet.image.get_buffer_manager().get_color_buffer().get_image_data()
-        rows = np.frombuffer(image.get_data("RGBA", image.width * 4), dtype=np.uint8)
-        picture = rows.reshape(image.height, image.width, 4)[::-1, :, :3].astype(int)
-        self.app.window.flip()
-        return picture
-
-    def pixel(self, point: np.ndarray) -> tuple[float, float]:
-        """Column and row of a point given in body axes, in the present view."""
-        pose = self.app._pose(0.0)
-        place = pose.place + rotation(tuple(pose.attitude)) @ point
-        wide, tall = self.app.canvas.width, self.app.canvas.height
-        right, up = on_screen(self.app._view(0.0, pose), wide / tall, place)
-        return 0.5 * wide * (1.0 + right), 0.5 * tall * (1.0 - up)
-
 
 @pytest.fixture(scope="module")
 def window(display):
@@ -375,6 +307,14 @@ def test_a_frame_costs_little(hand):
         hand.app.frame(FRAME)
         times.append(time.process_time() - start)
     assert np.median(times) < 0.08
+
+
+def test_escape_leaves(hand):
+    hand.key("Escape")
+    with pytest.raises(AssertionError, match="never"):  # frames come to nothing once it has left
+        hand.until(lambda: False, "it goes on", most=0.3)
+    assert not hand.app.running
+    hand.app.running = True
 
 
 SCRIPT = """
