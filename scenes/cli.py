@@ -19,6 +19,7 @@ from scenes import (
     command_polar,
     command_power,
     command_surfaces,
+    command_sweep,
     command_trim,
     command_weigh,
 )
@@ -68,6 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     command_fly.add(commands)
     command_weigh.add(commands)
+    command_sweep.add(commands)
     command_trim.add(commands)
     command_debrief.add(commands)
     command_polar.add(commands)

@@ -38,8 +38,9 @@ def add(commands) -> None:
         help="ballast as a strip or rod along the leading or trailing edge",
     )  # fmt: skip
     weigh.add_argument(
-        "--strip", metavar="MASS/LENGTH", help='that strip or rod, such as "99 g/m" (4 mm steel rod)'
-    )
+        "--strip", metavar="MASS/LENGTH",
+        help='that strip or rod; without it a 4 mm steel rod, "99 g/m"',
+    )  # fmt: skip
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -152,7 +153,7 @@ def _place(metres: list[float]) -> str:
     """A place as one measures it from the datum, without signs."""
     ways = (("aft", "ahead"), ("right", "left"), ("above", "below"))
     words = [
-        f"{abs(1000.0 * place):.1f} mm {positive if place >= 0.0 else negative}"
+        f"{abs(1000.0 * place):.1f} mm {positive if place >= -5e-5 else negative}"
         for place, (positive, negative) in zip(metres, ways, strict=True)
     ]
     return ", ".join(words) + " of the datum"
@@ -240,6 +241,8 @@ def _ballast_lines(found: dict, chosen) -> list[str]:
     for other in found["alternatives"]:
         if other["reaches"]:
             lines.append(_row(other["text"], other["mass_change_kg"], other))
+        elif other["leads_away"]:
+            lines.append(f"  {other['text']}")
         else:
             reached = f"{other['text']}: {other['static_margin_percent']:.1f} % only"
             lines.append(_row(reached, other["mass_change_kg"], other))

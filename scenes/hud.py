@@ -24,6 +24,7 @@ TRAY: Colour = (214, 205, 182)  # the groove a bar moves in
 TEXT_PAIRS = ((INK, PAPER), (QUIET, PAPER), (MARK, PAPER), (PAPER, INK), (PAPER, MARK))
 
 TAG_WIDTH, TAG_HEIGHT, GAP = 212.0, 96.0, 10.0  # pixels at scale 1
+CORNER_HEIGHT = 24.0  # of the line in the top corner
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
 TAGS = ("air", "height", "power", "surfaces", "sticks")
 
@@ -88,16 +89,28 @@ def contrast(first: Colour, second: Colour) -> float:
     return (high + 0.05) / (low + 0.05)
 
 
-def layout(width: float, height: float, scale: float, names=TAGS) -> dict[str, Rect]:
-    """Place of each tag in a window, from the bottom left, in as many rows as it takes."""
+def fitted(width: float, height: float, scale: float) -> float:
+    """The scale asked for, or the largest at which the tags fit a window so small."""
+    across = width / (2.0 * TAG_WIDTH + 3.0 * GAP)
+    upward = height / (3.0 * TAG_HEIGHT + 5.0 * GAP + CORNER_HEIGHT)
+    return min(scale, across, upward)
+
+
+def in_one_row(width: float, scale: float) -> bool:
+    return len(TAGS) * (TAG_WIDTH + GAP) * scale + GAP * scale <= width
+
+
+def layout(width: float, height: float, scale: float) -> dict[str, Rect]:
+    """Place of each tag: in a row along the bottom, or, where that is too wide, in two columns
+    at the sides, which leave the middle to the airframe. `scale` as `fitted` gives it."""
     wide, tall, gap = TAG_WIDTH * scale, TAG_HEIGHT * scale, GAP * scale
-    fit = max(1, int((width - gap) // (wide + gap)))
-    rows = [names[k : k + fit] for k in range(0, len(names), fit)]
+    if in_one_row(width, scale):
+        left = 0.5 * (width - len(TAGS) * wide - (len(TAGS) - 1) * gap)
+        return {n: Rect(left + k * (wide + gap), gap, wide, tall) for k, n in enumerate(TAGS)}
     places = {}
-    for n, row in enumerate(reversed(rows)):
-        left = 0.5 * (width - len(row) * wide - (len(row) - 1) * gap)
-        for k, name in enumerate(row):
-            places[name] = Rect(left + k * (wide + gap), gap + n * (tall + gap), wide, tall)
+    for names, left in ((TAGS[:3], gap), (TAGS[3:], width - gap - wide)):
+        for k, name in enumerate(reversed(names)):
+            places[name] = Rect(left, gap + k * (tall + gap), wide, tall)
     return places
 
 

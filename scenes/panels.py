@@ -12,17 +12,21 @@ from pyglet.text import Label
 
 from scenes.hud import (
     BLUE,
+    CORNER_HEIGHT,
     GAP,
     INK,
     MARK,
     PAPER,
     QUIET,
+    TAG_HEIGHT,
     TAGS,
     TRAY,
     Card,
     Facts,
     Rect,
     Tag,
+    fitted,
+    in_one_row,
     layout,
     stick_squares,
     surface_angles,
@@ -110,11 +114,14 @@ class Panels:
     """All instruments of a window of one size; make a new one when the size changes."""
 
     def __init__(self, width: int, height: int, scale: float, facts: Facts, mode: int):
+        scale = fitted(width, height, scale)
         self.width, self.height, self.scale = width, height, scale
         self.facts, self.mode = facts, mode
         self.instruments, self.notices = Batch(), Batch()
         self.groups = tuple(Group(order) for order in range(4))
         self.places = layout(width, height, scale)
+        # what cards and warnings keep clear of, at the bottom of the middle
+        self.below = (TAG_HEIGHT + GAP) * scale if in_one_row(width, scale) else 0.0
         self.drawings = {
             name: TagDrawing(self.instruments, self.groups[:2], self.places[name], scale)
             for name in TAGS
@@ -171,7 +178,7 @@ class Panels:
 
     def _corner(self) -> None:
         s, gap = self.scale, GAP * self.scale
-        tall = 24 * s
+        tall = CORNER_HEIGHT * s
         self.corner_back = Rectangle(
             gap, self.height - gap - tall, 10, tall, INK, batch=self.notices, group=self.groups[0]
         )
@@ -231,9 +238,8 @@ class Panels:
             part.delete()
         self.warning_parts = []
         s = self.scale
-        top = max(rect.y + rect.height for rect in self.places.values())
         for k, text in enumerate(words):
-            y = top + (12 + 34 * k) * s
+            y = self.below + (12 + 34 * k) * s
             line = Line(self.notices, self.groups[1], 0.5 * self.width, y + 9 * s,
                         LINE * s, PAPER, True, anchor="center")  # fmt: skip
             line.say(text)
@@ -247,8 +253,7 @@ class Panels:
         rows = -(-len(card.lines) // columns)
         face = FIXED if columns == 2 else FACE
         tall = 60 + 22 * rows + 18 * len(card.small)
-        below = max(rect.y + rect.height for rect in self.places.values())
-        room = self.height - (0 if columns == 2 else below) - 24
+        room = self.height - (0 if columns == 2 else self.below) - 24
         s = min(self.scale, room / tall, (self.width - 40) / (900 if columns == 2 else 620))
         made = [
             Line(self.notices, self.groups[3], 0, 0, HEAD * s, MARK if card.alarm else INK, True)
@@ -265,7 +270,7 @@ class Panels:
         left = 0.5 * (self.width - wide)
         bottom = 0.5 * (self.height - tall * s)
         if columns == 1:  # high up, clear of the airframe and of the tags
-            bottom = max(self.height - 44 * self.scale - tall * s, below + 10)
+            bottom = max(self.height - 44 * self.scale - tall * s, self.below + 10)
         top = bottom + tall * s
         made[0].label.position = (left + 24 * s, top - 34 * s, 0)
         for k, line in enumerate(made[1 : 1 + len(card.lines)]):

@@ -162,6 +162,7 @@ class App:
             rehearsal.again()
             self.thumbs.restart()
             self.standing.gaze = None
+            self.chase = Chase(rehearsal.field.heading, self.mesh.span)
             self.paused_because = ""
         elif action == "pause":
             self._pause(not rehearsal.clock.paused)
@@ -237,7 +238,7 @@ class App:
         if self.canvas is not None:
             self.canvas.delete()
         self.canvas = new_canvas(width, height, self.renderer)
-        self.panels = Panels(width, height, self.scale, self.facts, self.thumbs.mode)
+        self.panels = Panels(*self.window.get_size(), self.scale, self.facts, self.thumbs.mode)
         self.words_at = -math.inf
 
     def _pose(self, wall_seconds: float) -> Pose:

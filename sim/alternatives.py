@@ -57,9 +57,15 @@ def alternatives(
     airframe: Airframe, margin: float, at: str, now: Weighed, field: Field = STANDARD
 ) -> list[Alternative]:
     """The ways that there are; ballast at the named place `at` fills up what is left."""
-    ways = (move_pack, lighter_surfaces, longer_nose, cut_back)
-    found = [way(airframe, margin, now, field) for way in ways]
-    return [_filled(way, margin, at, now, field) for way in found if way is not None]
+    found = []
+    for way, words in WAYS.items():
+        change = way(airframe, margin, now, field)
+        if change:
+            found.append(_filled(change, margin, at, now, field))
+        else:
+            text = f"{words[1]} would lead away from it, or cannot be done"
+            found.append(Alternative(words[0], text, 0.0, 0.0, 0.0, False, "", now))
+    return found
 
 
 def _filled(way: Change, margin: float, at: str, now: Weighed, field: Field) -> Alternative:
@@ -269,3 +275,11 @@ def _is_front(outline: np.ndarray, aft: float, out: float) -> bool:
 
 def _fixed_area(airframe: Airframe, name: str) -> float:
     return sum(area(p.corners) for p in pieces(airframe) if p.sheet == name and p.surface < 0)
+
+
+WAYS = {
+    move_pack: ("move_pack", "moving the pack"),
+    lighter_surfaces: ("lighter_surfaces", "lighter elevons or elevators"),
+    longer_nose: ("longer_nose", "a longer nose"),
+    cut_back: ("cut_leading_edge", "cutting the leading edge back"),
+}

@@ -71,7 +71,7 @@ class Limit(NamedTuple):
     why: str
 
 
-def _spreads(airframe: Airframe, part: Part) -> tuple[float, float]:
+def part_spreads(airframe: Airframe, part: Part) -> tuple[float, float]:
     """Of mass [kg] and place [m]: what the file says, the rule for guesses, none if measured.
 
     Mass worked out from a material is a guess of its density; its place is sure.
@@ -94,7 +94,7 @@ def guesses(airframe: Airframe) -> list[Guess]:
     at = balance(found)
     known = []
     for part in found:
-        mass, place = _spreads(airframe, part)
+        mass, place = part_spreads(airframe, part)
         if mass == 0.0 and place == 0.0:
             continue
         lever = abs(float(part.place[0] - at.place[0]))
@@ -109,7 +109,7 @@ def cg_spread(airframe: Airframe) -> np.ndarray:
     at = balance(found)
     square = np.zeros(3)
     for part in found:
-        mass, place = _spreads(airframe, part)
+        mass, place = part_spreads(airframe, part)
         square += (mass * (part.place - at.place)) ** 2 + (part.mass * place) ** 2
     return np.sqrt(square) / at.mass
 

@@ -13,6 +13,7 @@ from itertools import pairwise
 from typing import Any
 
 from sim.materials import MATERIALS
+from sim.overlap import sheet_overlaps
 from sim.state import MAX_SURFACES
 from sim.toml_lines import KeyPath
 from sim.units import LENGTH, read, to_unit
@@ -49,6 +50,7 @@ def airframe_problems(tree: Table) -> Iterator[Problem]:
         for part, table in _tables(sheet, "surfaces"):
             yield from _material_problems((*path, "surfaces", part), table)
             yield from _surface_problems((*path, "surfaces", part), table, sheet, servos)
+    yield from sheet_overlaps(tree)
     for name, item in _tables(tree, "items"):
         yield from _item_problems(("items", name), item)
     for name, motor in _tables(tree, "motors"):

@@ -93,6 +93,7 @@ class Model(NamedTuple):
     propellers: np.ndarray  # (motors, angle, 4), see `drive`
     strips: Strips
     balance: Balance
+    apparent: np.ndarray  # (6, 6) apparent mass about the datum, builder's frame
     contact_names: tuple[str, ...]
 
 
@@ -344,6 +345,22 @@ def _fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tup
     return tuple(name for name, _, _ in contacts)
 
 
+def mass_inverse(at: Balance, apparent: np.ndarray) -> np.ndarray:
+    """(6, 6) inverse of mass and apparent mass about the centre of gravity, body axes.
+
+    apparent: (6, 6) about the datum in the builder's frame (`apparent.mass_matrix`); a motion
+    about the centre of gravity moves the datum by v - w x place.
+    """
+    x, y, z = at.place
+    shift = np.eye(6)
+    shift[:3, 3:] = [[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]]
+    turn = np.kron(np.eye(2), TO_BODY)
+    mass = turn @ shift.T @ apparent @ shift @ turn
+    mass[:3, :3] += at.mass * np.eye(3)
+    mass[3:, 3:] += TO_BODY @ at.inertia @ TO_BODY
+    return np.linalg.inv(mass)
+
+
 def _fill_air(record, field: Field) -> None:
     bearing = field.wind.from_bearing
     record.roughness = field.wind.roughness
@@ -375,11 +392,8 @@ def build(airframe: Airframe, field: Field) -> Model:
     record.density, record.gravity = density, air.GRAVITY
     record.mass = at.mass
     record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
-    turn = np.kron(np.eye(2), TO_BODY)
-    mass = turn @ mass_matrix(lattice, at.place, density) @ turn
-    mass[:3, :3] += at.mass * np.eye(3)
-    mass[3:, 3:] += record.inertia
-    record.mass_inverse[:] = np.linalg.inv(mass)
+    apparent = mass_matrix(lattice, np.zeros(3), density)
+    record.mass_inverse[:] = mass_inverse(at, apparent)
     record.datum[:] = body_place(np.zeros(3), at)
     record.ground_heights[:] = heights
     record.span = span
@@ -404,5 +418,5 @@ def build(airframe: Airframe, field: Field) -> Model:
         np.ascontiguousarray(reply.transpose(0, 2, 1)),
         np.ascontiguousarray(np.array(tables)),
         np.ascontiguousarray(propellers),
-        strips, at, names,
+        strips, at, apparent, names,
     )  # fmt: skip

@@ -92,7 +92,7 @@ def sizes(model: Model, state: np.ndarray) -> np.ndarray:
     return np.array([*(own.get(n, 1.0) for n in COORDINATES), *rotors])
 
 
-def _rates(model: Model, state: np.ndarray, command: np.ndarray) -> np.ndarray:
+def coordinate_rates(model: Model, state: np.ndarray, command: np.ndarray) -> np.ndarray:
     """Rates of the coordinates."""
     rates, _ = rates_of(model, state, command)
     bank, pitch, _ = angles(*state[ATTITUDE : ATTITUDE + 4])
@@ -111,7 +111,7 @@ def system_matrix(model: Model, state: np.ndarray, command: np.ndarray) -> np.nd
     """
     columns = []
     for change in np.diag(STEP * sizes(model, state)):
-        ahead, behind = (_rates(model, moved(state, c), command) for c in (change, -change))
+        ahead, behind = (coordinate_rates(model, moved(state, c), command) for c in (change, -change))
         columns.append((ahead - behind) / (2.0 * change.sum()))
     return np.array(columns).T
 

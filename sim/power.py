@@ -30,6 +30,7 @@ from sim.state import (
 )
 
 HEIGHT = 300.0  # out of the ground's reach [m]
+ROUNDS = 6  # of motors that share a pack: each takes the error to a tenth
 STEPS = 12  # of rotor speed in which a balance is looked for, from the fastest down
 
 
@@ -65,7 +66,7 @@ def equilibrium(
 ) -> Running:
     """The drive at a throttle (0..1) and airspeed [m/s], charge (0..1) left or as described.
 
-    Torque balance of every motor in turn, twice when they share a pack.
+    Torque balance of every motor in turn, over and over when they share a pack.
     Source: first-order motor model and blade-element tables, see `drive` and `propeller`.
     """
     m = model.record
@@ -74,7 +75,7 @@ def equilibrium(
     if charge is not None:
         state[CHARGE] = (m.charge_at_start - charge) * m.capacity
     command[COMMAND_THROTTLE : COMMAND_THROTTLE + m.n_motors] = throttle
-    for _ in range(min(2, m.n_motors)):
+    for _ in range(ROUNDS if m.n_motors > 1 else 1):
         for k in range(m.n_motors):
             state[ROTOR + k] = _balance(model, state, command, k)
     _, report = rates_of(model, state, command)

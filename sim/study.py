@@ -178,6 +178,7 @@ def ballast(
                 ("share" if other.name == "lighter_surfaces" else "change_m"): other.change,
                 "ballast_kg": other.needs, "mass_change_kg": other.mass_change,
                 "reaches": other.reaches, "why_not_alone": other.why_not,
+                "leads_away": not other.reaches and not other.why_not,
                 **_after(other.after),
             }
             for other in others

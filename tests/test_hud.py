@@ -34,16 +34,20 @@ def test_every_text_can_be_read():
 
 
 @pytest.mark.parametrize("scale", hud.SCALES)
-@pytest.mark.parametrize("size", [(1280, 720), (1920, 1080)])
+@pytest.mark.parametrize("size", [(800, 500), (1280, 720), (1920, 1080)])
 def test_tags_stand_inside_the_window_and_apart(size, scale):
-    places = hud.layout(*size, scale)
+    places = hud.layout(*size, hud.fitted(*size, scale))
     assert set(places) == set(hud.TAGS)
+    middle = hud.Rect(0.5 * size[0] - 100, 0.45 * size[1], 200, 0.4 * size[1])
+    if size[0] >= 1280:  # where the airframe is
+        assert not any(place.overlaps(middle) for place in places.values())
     for place in places.values():
         assert place.x >= 0.0
         assert place.y >= 0.0
         assert place.x + place.width <= size[0]
         assert place.y + place.height <= size[1]
     assert not any(a.overlaps(b) for a, b in combinations(places.values(), 2))
+    assert hud.fitted(1280, 720, scale) > 0.98 * scale  # text of twice the size does fit
 
 
 def test_tags_say_the_flight():

@@ -19,23 +19,27 @@ def names(text: str) -> list[str]:
 # Read top to bottom. A new file takes the highest line at which it still imports only upwards.
 SIM = names("""
 units materials state toml_lines schema compiled rotation
-airframe field linkage consistency config
+overlap airframe field linkage consistency config
 shape strips weights lifting_surface apparent section propeller strength
-air gusts plate drive servo ground workspace derivative integrate
-model polar polar_plot power
-record flown sticks
-load_limits balance ballast alternatives steady trim modes study
-servo_load power_study power_match
+air gusts plate drive servo ground workspace derivative integrate mixing human batch
+model polar polar_plot power plan_view
+record flown sticks faults
+load_limits balance ballast rebalance alternatives steady trim modes trim_study study
+servo_load power_study power_match power_plot surfaces surfaces_plot
 pilot flight debrief debrief_plot
+sweep sweep_plot skills scatter odds
 """)
 SCENES = names("""
-shaders bindings clock command canvas camera meshes meadow picture
+shaders bindings clock command canvas camera meshes greenery meadow picture
 keyboard gamepad hands thumbs hud panels rehearsal window
-command_debrief command_weigh command_polar command_fly cli
+command_debrief command_faults command_power command_surfaces command_sweep command_trim
+command_weigh command_polar command_fly cli
 """)
 ORDER = [*(f"sim.{name}" for name in SIM), *(f"scenes.{name}" for name in SCENES)]
 
-KERNEL_FILES = names("state rotation air gusts plate drive servo ground derivative integrate")
+KERNEL_FILES = names("""
+state rotation air gusts plate drive servo ground derivative integrate mixing human batch
+""")
 KERNEL_LIBRARIES = {"math", "numba", "numpy"}
 
 

@@ -1,0 +1,218 @@
+"""Odds: many launches by simulated hands over scatter in throw, build, balance and air.
+
+Every case goes through the compiled derivative of the live flight (`batch`). A case is
+settled by the seed and its number alone, so that the answer does not depend on cores,
+batches or how many cases are asked for; different set-ups meet the same cases, which
+makes their comparison sharper than either figure.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from typing import NamedTuple
+
+import numpy as np
+
+from sim import batch, integrate
+from sim.airframe import Airframe
+from sim.field import Field
+from sim.gusts import NOISE_SIZE
+from sim.human import HANDS_SIZE, MIND_SIZE
+from sim.integrate import STEP
+from sim.model import Model, build
+from sim.polar import stall_speed
+from sim.rebalance import rebalanced
+from sim.scatter import Drawn, Scatter, scattered_parts
+from sim.skills import SKILLS, hands
+from sim.state import COMMAND_SIZE, GUST_SIZE, MAX_SURFACES, REPORT_SIZE, SIZE
+from sim.weights import balance, parts
+from sim.workspace import Workspace
+
+CAUSES = {
+    integrate.BROKE: "broke on the ground",
+    integrate.FOLDED: "folded",
+    integrate.STRUCK: "propeller strike",
+    integrate.LEFT: "left the field",
+    integrate.DIVERGED: "numbers broke down",
+}
+CHUNK = 16  # cases a thread takes at a time
+CLIMB_AIM = float(np.radians(10.0))  # attitude the hands hold after the throw, our assumption
+
+
+class Setup(NamedTuple):
+    """One airframe as it is set up, ready to be flown many times."""
+
+    airframe: Airframe
+    model: Model
+    hands: np.ndarray
+    stall_speed: float
+    lag: int  # steps between command and servo
+
+
+class Plan(NamedTuple):
+    field: Field
+    scatter: Scatter
+    pilot: str  # human or hands-off
+    seconds: float
+    seed: int
+
+
+class Odds(NamedTuple):
+    """results: (cases, RESULT_SIZE) of the cases flown, in order; see `batch`."""
+
+    results: np.ndarray
+
+    @property
+    def survived(self) -> int:
+        word = self.results[:, batch.WORD]
+        return int(np.sum((word == integrate.FLYING) | (word == integrate.LANDED)))
+
+    @property
+    def flown(self) -> int:
+        return len(self.results)
+
+    @property
+    def fraction(self) -> float:
+        return self.survived / max(self.flown, 1)
+
+    def interval(self) -> tuple[float, float]:
+        return wilson(self.survived, self.flown)
+
+    def causes(self) -> dict[str, int]:
+        """How many were lost by each cause, most frequent first."""
+        word = self.results[:, batch.WORD].astype(int)
+        counts = {text: int(np.sum(word == code)) for code, text in CAUSES.items()}
+        return dict(sorted(((k, v) for k, v in counts.items() if v), key=lambda kv: -kv[1]))
+
+
+def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[float, float]:
+    """95 % interval of a fraction. Source: Wilson, J. Am. Stat. Assoc. 22 (1927) 209."""
+    if flown == 0:
+        return 0.0, 1.0
+    p, n = survived / flown, flown
+    centre = (p + z * z / (2 * n)) / (1 + z * z / n)
+    half = z / (1 + z * z / n) * np.sqrt(p * (1 - p) / n + z * z / (4 * n * n))
+    return float(max(0.0, centre - half)), float(min(1.0, centre + half))
+
+
+def setup(airframe: Airframe, plan: Plan, base: Setup | None = None) -> Setup:
+    """Raises ValueError when the airframe has no hand launch.
+
+    base: another set-up of the same sheets and motors, whose air is used again when only
+    masses, mixing or the launch differ.
+    """
+    if airframe.launch.hand is None:
+        raise ValueError(f"{airframe.name} has no [launch.hand] in its file")
+    if base is not None and _same_but_items(base.airframe, airframe):
+        model = rebalanced(base.model, balance(parts(airframe)))
+    else:
+        model = build(airframe, plan.field)
+    own = np.zeros(HANDS_SIZE)
+    if plan.pilot == "human":
+        throttle = airframe.launch.hand.throttle
+        own = hands(SKILLS[plan.scatter.skill], model, airframe, throttle, CLIMB_AIM)
+    delays = [servo.delay for servo in airframe.servos.values()]
+    return Setup(
+        airframe, model, own, stall_speed(model), round(max(delays, default=0.0) / STEP)
+    )
+
+
+def _same_but_items(one: Airframe, other: Airframe) -> bool:
+    """Whether two airframes differ in their items' masses and places and the launch only."""
+    ignored = {"items", "launch", "name", "about", "margin", "least_margin"}
+    return all(
+        getattr(one, field) == getattr(other, field)
+        for field in type(one).model_fields
+        if field not in ignored
+    )
+
+
+class _Scratch(threading.local):
+    """Arrays of one thread, made once."""
+
+    def __init__(self) -> None:
+        self.space = Workspace()
+        self.state, self.mind = np.zeros(SIZE), np.zeros(MIND_SIZE)
+        self.command, self.gust = np.zeros(COMMAND_SIZE), np.zeros(GUST_SIZE)
+        self.events, self.report = np.zeros(integrate.EVENT_SIZE), np.zeros(REPORT_SIZE)
+
+
+_scratch = _Scratch()
+
+
+def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
+    """(count, RESULT_SIZE) of the cases first .. first + count - 1."""
+    own, space = _scratch, _scratch.space
+    frames = round(plan.seconds * 60.0)
+    drawn = Drawn(
+        ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed, first, count
+    )
+    steps = (batch.HELD_FRAMES + frames) * batch.FRAME_STEPS
+    noise = np.zeros((steps, NOISE_SIZE))
+    past = np.zeros((ready.lag + 1, MAX_SURFACES))
+    found = np.zeros((count, batch.RESULT_SIZE))
+    gusty = ready.model.record.gust_wind > 0.0
+    for k in range(count):
+        model = ready.model
+        if drawn.parts[k].any():
+            model = rebalanced(
+                model, balance(scattered_parts(ready.airframe, drawn.parts[k]))
+            )
+        if gusty:
+            key = [plan.seed + (1 << 32), first + k]
+            noise = np.random.Generator(np.random.Philox(key=key)).standard_normal(noise.shape)
+        batch.fly_case(
+            model.record, model.response, model.plates, model.propellers, drawn.case[k],
+            drawn.hands[k], noise, frames, plan.field.heading, ready.stall_speed, ready.lag,
+            own.state, own.mind, own.command, past, own.gust, own.events, own.report,
+            space.work, space.stream, space.stages, found[k],
+        )  # fmt: skip
+    return found
+
+
+def _chunks(flights: int) -> Iterator[tuple[int, int]]:
+    for first in range(0, flights, CHUNK):
+        yield first, min(CHUNK, flights - first)
+
+
+def run(
+    setups: list[Setup], plan: Plan, flights: int,
+    progress: Callable[[int], None] = lambda flown: None, workers: int | None = None,
+) -> list[Odds]:  # fmt: skip
+    """Fly `flights` cases of every set-up on all cores; Ctrl-C keeps what is done.
+
+    progress is told how many more flights have come in. Chunks go round the set-ups, so
+    that a run cut short has flown about as many of each.
+    """
+    parts_done: list[list[tuple[int, np.ndarray]]] = [[] for _ in setups]
+    jobs = ((first, count, k) for first, count in _chunks(flights) for k in range(len(setups)))
+    limit = 2 * (workers or os.cpu_count() or 1)
+    with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
+        waiting: dict = {}
+        try:
+            for first, count, k in jobs:
+                waiting[pool.submit(fly_cases, setups[k], plan, first, count)] = (first, k)
+                if len(waiting) >= limit:
+                    _collect(waiting, parts_done, progress, FIRST_COMPLETED)
+            while waiting:
+                _collect(waiting, parts_done, progress, FIRST_COMPLETED)
+        except KeyboardInterrupt:
+            for future in waiting:
+                future.cancel()
+    empty = np.zeros((0, batch.RESULT_SIZE))
+    return [
+        Odds(np.concatenate([rows for _, rows in sorted(done, key=lambda d: d[0])] or [empty]))
+        for done in parts_done
+    ]
+
+
+def _collect(waiting: dict, parts_done: list, progress: Callable[[int], None], when) -> None:
+    done, _ = wait(waiting, return_when=when)
+    for future in done:
+        first, k = waiting.pop(future)
+        rows = future.result()
+        parts_done[k].append((first, rows))
+        progress(len(rows))
