@@ -31,7 +31,7 @@ from sim.state import (
     VELOCITY,
 )
 from sim.sticks import Sticks, command
-from sim.strength import members, section
+from sim.strength import bearing, members
 from sim.strips import fine
 
 HIGHEST_SPEED = 40.0  # looked at [m/s]
@@ -162,7 +162,7 @@ def _weakest(airframe: Airframe, sheet: Sheet) -> tuple[float, float]:
     ends = [0.5 * spar.length + abs(spar.right) + 1e-3 for spar in sheet.spars.values()]
     extra = [y for y in (*joints, *ends) if 0.0 < y < stations[-1]]
     every = np.array([*stations, *extra])
-    bears = np.array([section(members(sheet, y)).strength for y in every])
+    bears = np.array([bearing(members(sheet, y)).strength for y in every])
     bears /= np.maximum(np.interp(every, stations, share), 1e-6)
     first = int(np.argmin(bears))
     return float(every[first]), float(bears[first])
@@ -173,7 +173,7 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     sheet = main_sheet(airframe)
     if sheet is None:
         return None
-    root = section(members(sheet))
+    root = bearing(members(sheet))
     at, bears = _weakest(airframe, sheet)
     neutral = command(airframe, Sticks())[:MAX_SURFACES]
     speed = 2.0 * polar.stall_speed(model)
@@ -190,6 +190,6 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     bank = None
     if factor is not None:
         bank = float(np.arccos(1.0 / factor)) if factor > 1.0 else 0.0
-    first = section(members(sheet, at)).weakest
+    first = bearing(members(sheet, at)).weakest
     material = sheet.spars[first].material if first in sheet.spars else sheet.material
     return LoadLimits(root.strength, first, material, factor, at, pull, bank, reached)

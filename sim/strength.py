@@ -57,6 +57,18 @@ def section(members: Sequence[Member]) -> Section:
     return Section(float(stiffness), float(limits[first] * stiffness), members[first].name, axis)
 
 
+def bearing(members: Sequence[Member]) -> Section:
+    """What the members bear together, or what those bear that are left when the stiffest has
+    broken, whichever is more: a thin spar in a thick board may go without the board."""
+    best, left = section(members), list(members)
+    while len(left) > 1:
+        first = section(left).weakest
+        left = [m for m in left if m.name != first]
+        if left and section(left).strength > best.strength:
+            best = section(left)
+    return best
+
+
 def stresses(members: Sequence[Member], moment: float) -> list[tuple[float, float]]:
     """Stress at the top and at the bottom of each member [Pa], tension positive.
 
@@ -125,7 +137,7 @@ def members(sheet: Sheet, out: float = 0.0) -> list[Member]:
 
 
 def root_section(sheet: Sheet) -> Section:
-    return section(members(sheet))
+    return bearing(members(sheet))
 
 
 def root_strength(sheet: Sheet) -> float:

@@ -20,10 +20,10 @@ def names(text: str) -> list[str]:
 SIM = names("""
 units materials state toml_lines schema compiled rotation
 overlap airframe field linkage consistency config
-shape strips weights lifting_surface apparent section propeller strength
-air gusts plate drive servo ground workspace derivative integrate mixing human batch
+shape mixing sticks strips weights lifting_surface apparent section propeller strength
+air gusts plate drive servo ground workspace derivative integrate human batch
 model polar polar_plot power plan_view
-record flown sticks faults
+record flown faults
 load_limits balance ballast rebalance alternatives steady trim modes trim_study study
 servo_load power_study power_match power_plot surfaces surfaces_plot
 pilot flight debrief debrief_plot
@@ -38,7 +38,7 @@ command_weigh command_polar command_fly cli
 ORDER = [*(f"sim.{name}" for name in SIM), *(f"scenes.{name}" for name in SCENES)]
 
 KERNEL_FILES = names("""
-state rotation air gusts plate drive servo ground derivative integrate mixing human batch
+state rotation mixing air gusts plate drive servo ground derivative integrate human batch
 """)
 KERNEL_LIBRARIES = {"math", "numba", "numpy"}
 

@@ -118,10 +118,13 @@ def test_rod_that_does_not_reach():
 
 def test_hinge_moment_worked_example():
     """F12 through the whole program: a very wide plate, less the real-flow factor (0.8) and the
-    loss of effectiveness at 20 deg that the program applies on top of the theory."""
-    plate = plate_airframe(60.0, chord=0.25)
+    loss of effectiveness at 20 deg that the program applies on top of the theory.
+
+    The wanted 1 % is missed, 1.4 % low: 12 stations along the chord and a span that ends.
+    """
+    plate = plate_airframe(240.0, chord=0.25)
     flap = Surface.model_validate({
-        "role": "elevator", "chord": "50 mm", "inner": "0 mm", "outer": "7.5 m", "servo": "s",
+        "role": "elevator", "chord": "50 mm", "inner": "0 mm", "outer": "30 m", "servo": "s",
         "arm": "10 mm", "horn": "10 mm", "travel": "30 deg",
     })  # fmt: skip
     servo = Servo.model_validate({
@@ -132,9 +135,9 @@ def test_hinge_moment_worked_example():
     airframe = plate.model_copy(update={"sheets": {"plate": sheet}, "servos": {"s": servo}})
     angle = radians(20.0)
     model = build(airframe, STANDARD)
-    found = hinges(model, 20.0, 0.0, [angle, angle])[0] * 0.35 / 7.5
+    found = hinges(model, 20.0, 0.0, [angle, angle])[0] * 0.35 / 30.0
     kept = section.HINGE_FROM_DEFLECTION * float(
         np.interp(angle, np.linspace(0.0, section.FLAP_REACH, section.FLAP_STEPS + 1),
                   model.record.flap_factor)
     )  # fmt: skip
-    compare("F12 hinge moment N m", ROWS["F12"]["values"], [found / kept], relative=0.03)
+    compare("F12 hinge moment N m", ROWS["F12"]["values"], [found / kept], relative=0.02)

@@ -129,8 +129,7 @@ def test_spar_of_tube_strip_and_plywood(tmp_path):
         if found.weakest == "foam":
             spar *= 2.5e6 / (150e6 * 0.003) / curvature
             foam = 5.25
-        assert found.strength == pytest.approx(spar + foam, rel=1e-3), material
-        assert found.strength > 5.25
+        assert found.strength == pytest.approx(max(5.25, spar + foam), rel=1e-3), material
 
 
 def test_glue_line_along_the_span_costs_nothing_and_across_the_root_its_share(tmp_path):

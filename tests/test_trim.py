@@ -127,8 +127,8 @@ def test_flight_started_at_a_trim_stays_there(name, overrides, held):
     airframe, model = read(name, overrides)
     if held == "hands off":
         trim = hands_off(model, airframe, 0.0)
-    else:
-        (trim,) = trims(model, airframe, [9.0], (held,))
+    else:  # at 9 m/s two modes of the tail-heavy slab fall together, and growth has no one rate
+        (trim,) = trims(model, airframe, [10.0], (held,))
     assert not trim.reason
     worst = max(modes_about(model, trim.state, trim.command), key=lambda m: m.eigenvalue.real)
     if worst.eigenvalue.real < 0.0:
