@@ -15,7 +15,7 @@ import numpy as np
 VIEWS = ("standing", "chase", "on board")
 EYE_HEIGHT = 1.7  # [m] of a standing person
 BEHIND, ASIDE = 4.0, -1.3  # [m] the pilot's feet: behind the launch point, to its left
-WIDE, NARROW = math.radians(48.0), math.radians(9.0)  # vertical fields of view
+WIDE, NARROW = math.radians(48.0), math.radians(6.0)  # vertical fields of view
 LEAST_SIZE = 0.065  # of the picture's height, the slow zoom keeps the span at least so large
 ZOOM_TIME = 0.9  # [s] time constant of the slow zoom
 GAZE_TIME = 0.10  # [s] time constant of the eyes following

@@ -79,6 +79,9 @@ class Gamepad:
             ):
                 happened += [a for a, b in self.hands.buttons.items() if b == event.button]
         pygame.event.clear()
+        if "unplugged" in happened and self.device is None and pygame.joystick.get_count():
+            self._open(0)  # one that was there all along
+            happened.append("plugged")
         self._watch()
         return happened
 

@@ -123,7 +123,7 @@ void main() {
     float high = up / (up + 0.28);
     vec3 base = mix(haze_colour, vec3(0.16, 0.40, 0.72), high * 1.15);
     float s = max(dot(way, sun), 0.0);
-    base += vec3(0.80, 0.72, 0.52) * (0.010 / (1.010 - s));
+    base += vec3(0.74, 0.68, 0.52) * (0.004 / (1.004 - s));
     // one grey level of noise hides the steps of eight bits
     float noise = fract(dot(gl_FragCoord.xy, vec2(0.7548777, 0.5698403)));
     seen = vec4(base + (noise - 0.5) / 255.0, 1.0);

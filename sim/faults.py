@@ -22,7 +22,7 @@ AFT = 0.010  # how far the centre of gravity moves [m]
 SHARE_OF_THROW = 0.6
 WEAK = 2.5  # times the cells' resistance
 WEAK_CHARGE = 0.3
-SUPPLY_SHARE = 0.005  # of the servos' stall current that a failing supply gives beyond idling
+SUPPLY_SHARE = 0.004  # of the servos' stall current that a failing supply gives beyond idling
 GUST = (3.5, -1.5)  # m/s across from the right, m/s up
 GUST_LASTS = 1.0  # s
 

@@ -15,6 +15,7 @@ from sim.shape import surface_spans
 from sim.sticks import Mixer, Sticks, mixer
 
 CURVE = 41  # points of a stick curve
+UNEVEN = 3.0  # between up and down at the servo's ends, worth a word [deg]
 
 
 def edge_height(angle: float, chord: float) -> float:
@@ -149,20 +150,25 @@ def study(model: Model, airframe: Airframe) -> dict:
         "saturates_at": {"high": saturation(mix, False), "low": saturation(mix, True)},
         "curves": curves(airframe),
         "surfaces": [
-            {
-                "name": span.name,
-                "role": _surface(airframe, span).role,
-                "chord_m": _surface(airframe, span).chord,
-                "linkage": linkage_facts(airframe, span, worst[span.slot]),
-                "play_at_horn_m": load.play * _surface(airframe, span).horn,
-                "play_deg": degrees(load.play),
-                "servo": _servo_rows(load),
-                "cautions": words(load) + _linkage_words(airframe, span, worst[span.slot]),
-            }
+            _row(airframe, span, load, worst[span.slot])
             for span, load in zip(spans, found.surfaces, strict=True)
         ],
         "speeds_m_s": found.speeds,
         "supply": _supply(airframe, found),
+    }
+
+
+def _row(airframe: Airframe, span, load, throw: float) -> dict:
+    surface, facts = _surface(airframe, span), linkage_facts(airframe, span, throw)
+    return {
+        "name": span.name,
+        "role": surface.role,
+        "chord_m": surface.chord,
+        "linkage": facts,
+        "play_at_horn_m": load.play * surface.horn,
+        "play_deg": degrees(load.play),
+        "servo": _servo_rows(load),
+        "cautions": words(load) + _linkage_words(facts),
     }
 
 
@@ -178,22 +184,22 @@ def _servo_rows(load) -> dict:
     }
 
 
-def _linkage_words(airframe: Airframe, span, throw: float) -> list[str]:
-    facts = linkage_facts(airframe, span, throw)
-    if facts["servo_for_throw_deg"] is None:
-        return ["the linkage locks before the throw that is asked"]
-    use, travel = facts["servo_for_throw_deg"], facts["servo_travel_deg"]
-    if use > travel + 0.05:
-        return [f"the servo would have to turn {use:.0f} deg of its {travel:.0f}: "
-                "longer arm or shorter horn"]  # fmt: skip
-    uneven = facts["reach_up_deg"], facts["reach_down_deg"]
-    if None not in uneven and abs(uneven[0] - uneven[1]) > 3.0:
-        return [f"the linkage is uneven: {uneven[0]:.0f} deg up, {uneven[1]:.0f} deg down "
-                "at the servo's ends"]  # fmt: skip
-    if 0.0 < use < 0.5 * travel:
-        return [f"only {use:.0f} of the servo's {travel:.0f} deg are used: a longer horn gives "
-                "more torque and less play"]  # fmt: skip
-    return []
+def _linkage_words(facts: dict) -> list[str]:
+    """Cautions about a linkage, each a sentence."""
+    use, travel, found = facts["servo_for_throw_deg"], facts["servo_travel_deg"], []
+    if use is None:
+        found.append("the linkage locks before the throw that is asked")
+    elif use > travel + 0.05:
+        found.append(f"the servo would have to turn {use:.0f} deg of its {travel:.0f}: "
+                     "longer arm or shorter horn")  # fmt: skip
+    elif 0.0 < use < 0.5 * travel:
+        found.append(f"only {use:.0f} of the servo's {travel:.0f} deg are used: a longer horn "
+                     "gives more torque and less play")  # fmt: skip
+    up, down = facts["reach_up_deg"], facts["reach_down_deg"]
+    if None not in (up, down) and abs(up - down) > UNEVEN:
+        found.append(f"the linkage is uneven: {up:.0f} deg up, {down:.0f} deg down "
+                     "at the servo's ends")  # fmt: skip
+    return found
 
 
 def _supply(airframe: Airframe, found: Loads) -> dict:

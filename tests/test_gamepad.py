@@ -98,6 +98,21 @@ def test_unplugging_is_told_and_leaves_sticks_in_the_middle(stick_and_pad):
     until(pad, lambda happened: "unplugged" in happened)
 
 
+def test_when_one_goes_another_that_is_there_is_taken(stick_and_pad):
+    stick, pad = stick_and_pad
+    other = VirtualStick()
+    for _ in range(5):
+        pad.poll()
+    first = pad.device.get_instance_id()
+    stick.unplug()
+    until(pad, lambda happened: "plugged" in happened)
+    assert pad.device.get_instance_id() != first
+    other.axis(0, -1.0)
+    until(pad, lambda _: pad.sticks(FRAME).roll == -1.0)
+    other.unplug()
+    until(pad, lambda happened: "unplugged" in happened)
+
+
 def test_a_sprung_throttle_moves_the_power_and_leaves_it():
     pad = Gamepad(hands(throttle_spring=True, throttle=Axis(index=2, invert=True)))
     stick = VirtualStick()

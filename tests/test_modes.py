@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import tomllib
+from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from sim import polar
 from sim.config import find, load_airframe
 from sim.field import STANDARD
 from sim.flight import Flight
@@ -25,7 +27,7 @@ from sim.modes import (
     sizes,
     words,
 )
-from sim.trim import trims
+from sim.trim import balanced_at, trims
 
 KNOWN = tomllib.loads((Path(__file__).parent / "references" / "modes.toml").read_text())
 GRAVITY = 9.80665
@@ -35,6 +37,13 @@ AIRFRAMES = [
     ("pantry", ()), ("pantry-swept", ()), ("glasshouse", ()), ("glasshouse", BALANCED),
     ("allotment", ()),
 ]  # fmt: skip
+
+
+@cache
+def read(name, overrides=()):
+    """Airframe and model, read once: the lattice takes its time."""
+    airframe = load_airframe(find("airframes", name), overrides)
+    return airframe, build(airframe, STANDARD)
 
 
 def by_name(modes: list[Mode]) -> dict[str, Mode]:
@@ -115,17 +124,24 @@ def test_lanchester_limit():
     assert found.damping_ratio == pytest.approx(k["damping_ratio"], rel=0.02)
 
 
-@pytest.mark.kernel
-@pytest.mark.parametrize(("name", "overrides"), [a for a in AIRFRAMES if a != AIRFRAMES[2]])
-def test_phugoid_in_the_order_of_lanchesters(name, overrides):
-    """Published aircraft differ from Lanchester by up to 25 %; a draggy one may by more."""
-    airframe = load_airframe(find("airframes", name), overrides)
+def test_stiffer_pitch_brings_the_whole_model_to_lanchester():
+    """Moving the CG forward holds the angle of attack; without the propeller, which adds to
+    the drag's change with speed. Published aircraft lie within 25 % (references: 0.82)."""
+    speed, ratios = 12.0, []
+    airframe = load_airframe(find("airframes", "pantry"), ("mixing.high.pitch=29 deg",))
+    airframe = airframe.model_copy(update={"motors": {}})
     model = build(airframe, STANDARD)
-    (glide,) = trims(model, airframe, [10.0], ("glide",))
-    found = by_name(modes_about(model, glide.state, glide.command))["phugoid"]
-    ratio = abs(found.eigenvalue) / (math.sqrt(2.0) * GRAVITY / 10.0)
-    print(f"{name}: phugoid at {ratio:.2f} of Lanchester's frequency")
-    assert 0.5 < ratio < 1.1
+    neutral, chord = polar.neutral_point(model), polar.reference(model)[1]
+    for margin in (0.08, 0.25, 0.5):
+        shifted = balanced_at(airframe, neutral - margin * chord)
+        there = build(shifted, STANDARD)
+        (glide,) = trims(there, shifted, [speed], ("glide",))
+        mode = by_name(modes_about(there, glide.state, glide.command))["phugoid"]
+        ratios.append(abs(mode.eigenvalue) / (math.sqrt(2.0) * GRAVITY / speed))
+    print("phugoid over Lanchester's frequency: " + ", ".join(f"{r:.3f}" for r in ratios))
+    assert ratios == sorted(ratios)
+    assert ratios[0] > 0.75
+    assert ratios[-1] == pytest.approx(1.0, abs=0.03)
 
 
 def test_words_and_kinds():
@@ -185,8 +201,7 @@ def passage(airframe, model, trim, seconds: float) -> np.ndarray:
 @pytest.mark.parametrize(("name", "overrides"), AIRFRAMES)
 @pytest.mark.parametrize("kind", ["glide", "level"])
 def test_flight_swings_as_the_eigenvalues_say(name, overrides, kind):
-    airframe = load_airframe(find("airframes", name), overrides)
-    model = build(airframe, STANDARD)
+    airframe, model = read(name, overrides)
     (trim,) = trims(model, airframe, [9.0], (kind,))
     seconds = 0.2
     flown = np.log(np.linalg.eigvals(passage(airframe, model, trim, seconds)).astype(complex))
@@ -203,8 +218,7 @@ def test_flight_swings_as_the_eigenvalues_say(name, overrides, kind):
 
 def test_dutch_roll_of_the_default_airframe_counted_in_flight():
     """A nudge to the side, then the time between the swings of the sideslip."""
-    airframe = load_airframe(find("airframes", "pantry"))
-    model = build(airframe, STANDARD)
+    airframe, model = read("pantry")
     (trim,) = trims(model, airframe, [9.0], ("glide",))
     mode = by_name(modes_about(model, trim.state, trim.command))["Dutch roll"]
     flight = Flight(airframe, STANDARD, model=model)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 
 import numpy as np
 import pytest
@@ -35,7 +36,9 @@ AIRFRAMES = [
 each = pytest.mark.parametrize(("name", "overrides"), AIRFRAMES)
 
 
+@cache
 def read(name, overrides=()):
+    """Airframe and model, read once: the lattice takes its time."""
     airframe = load_airframe(find("airframes", name), overrides)
     return airframe, build(airframe, STANDARD)
 
@@ -96,9 +99,9 @@ def test_weak_motor_and_small_throw_are_given_as_reasons():
 
 
 def test_no_surface_that_takes_pitch():
-    airframe, model = read("allotment")
-    wing = airframe.sheets["tailplane"].model_copy(update={"surfaces": {}})
-    fixed = airframe.model_copy(update={"sheets": {**airframe.sheets, "tailplane": wing}})
+    airframe = load_airframe(find("airframes", "allotment"))
+    tail = airframe.sheets["tailplane"].model_copy(update={"surfaces": {}})
+    fixed = airframe.model_copy(update={"sheets": {**airframe.sheets, "tailplane": tail}})
     model = build(fixed, STANDARD)
     (glide,) = trims(model, fixed, [12.0], ("glide",))
     assert glide.reason == (
@@ -181,7 +184,7 @@ def test_neutral_point_found_by_trimming(name):
     Without the propeller, whose side force ahead of the CG moves the neutral point and is no
     part of the lattice; at small incidence, before side-edge lift sets in.
     """
-    airframe, _ = read(name)
+    airframe = load_airframe(find("airframes", name))
     airframe = airframe.model_copy(update={"motors": {}})
     model = build(airframe, STANDARD)
     _, chord, lead = polar.reference(model)

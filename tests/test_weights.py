@@ -140,7 +140,7 @@ def test_product_of_inertia_has_the_sign_of_body_axes():
 
 @pytest.mark.parametrize("name", ["pantry", "glasshouse", "pantry-swept", "allotment"])
 def test_inertia_can_belong_to_a_body(name):
-    moments = np.linalg.eigvalsh(weigh(shipped(name))["inertia_kg_m2"])
+    moments = np.linalg.eigvalsh(balance(parts(shipped(name))).inertia)
     assert np.all(moments > 0.0)
     assert moments[2] <= moments[0] + moments[1] + 1e-12
 

@@ -26,11 +26,11 @@ class VirtualStick:
     def __init__(self, axes: int = 6, buttons: int = 12):
         self.sdl = _sdl()
         self.sdl.SDL_JoystickOpen.restype = ctypes.c_void_p
-        self.index = self.sdl.SDL_JoystickAttachVirtual(BARE_STICK, axes, buttons, 0)
-        if self.index < 0:
+        index = self.sdl.SDL_JoystickAttachVirtual(BARE_STICK, axes, buttons, 0)
+        if index < 0:
             self.sdl.SDL_GetError.restype = ctypes.c_char_p
             raise OSError(self.sdl.SDL_GetError().decode())
-        self.handle = ctypes.c_void_p(self.sdl.SDL_JoystickOpen(self.index))
+        self.handle = ctypes.c_void_p(self.sdl.SDL_JoystickOpen(index))
 
     def axis(self, number: int, place: float) -> None:
         """`place` -1..1."""
@@ -42,5 +42,10 @@ class VirtualStick:
         assert self.sdl.SDL_JoystickSetVirtualButton(self.handle, number, value) == 0
 
     def unplug(self) -> None:
-        self.sdl.SDL_JoystickDetachVirtual(self.index)
+        """By its own number, as the place in SDL's list changes when another goes."""
+        own = self.sdl.SDL_JoystickInstanceID(self.handle)
+        for index in range(self.sdl.SDL_NumJoysticks()):
+            if self.sdl.SDL_JoystickGetDeviceInstanceID(index) == own:
+                self.sdl.SDL_JoystickDetachVirtual(index)
+                break
         self.sdl.SDL_JoystickClose(self.handle)
