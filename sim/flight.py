@@ -145,6 +145,11 @@ class Flight:
             return float(place[:, 2].max()), 0.0
         return float(best[1]), float(best[2])
 
+    def hold(self, seconds: float) -> None:
+        """In the hand: say that the release comes in so many seconds, which sets the time."""
+        if self.held:
+            self._steps = -round(seconds / STEP)
+
     def release(self) -> None:
         """Leave the hand with the launch's speed along the nose."""
         if not self.held or self.outcome:
@@ -269,7 +274,7 @@ def fly(
     the release. `record`, when given, receives a reading 60 times a second.
     """
     flight = Flight(airframe, field, launch, seed, model)
-    flight._steps = -round(SPIN_UP / STEP) if flight.held else 0
+    flight.hold(SPIN_UP)
     end = seconds if np.isfinite(seconds) else inf
     reading = flight.reading()
     while True:

@@ -15,7 +15,7 @@ from sim import derivative, integrate, plate
 from sim.field import STANDARD
 from sim.flight import Flight, fly
 from sim.model import build
-from sim.polar import neutral_point, polar, reference
+from sim.polar import neutral_point, polar, reference, stall_speed
 from sim.rotation import from_angles, to_field
 from sim.state import DEFLECTION, MAX_SURFACES, REPORT_SIZE, SIZE
 from sim.sticks import Sticks, command
@@ -56,6 +56,18 @@ def glide(lift: float, drag: float, mass: float, area: float, density: float, gr
 def test_glide_relation():
     ratio, angle, speed, sink = glide(0.5, 0.04 + 0.18724 * 0.25, 0.6, 0.2, 1.225)
     compare("G04", ROWS["G04"]["values"], [ratio, np.degrees(angle), speed, sink], relative=1e-3)
+
+
+def test_stall_speed():
+    """Level flight at the largest lift: the formula's row, then the slab's own polar."""
+    def least(mass: float, area: float, lift: float, density: float) -> float:
+        return float(np.sqrt(2.0 * mass * 9.80665 / (density * area * lift)))
+
+    compare("G06 m/s", ROWS["G06"]["values"], [least(0.6, 0.2, 0.8, 1.225)], relative=1e-4)
+    model = shipped_model()
+    found = polar(model, np.radians(np.arange(5.0, 45.0, 0.25)))
+    wanted = least(model.record.mass, found.area, found.lift.max(), model.record.density)
+    compare("stall m/s", [wanted], [stall_speed(model)], relative=0.005)
 
 
 def test_steady_glide():
