@@ -76,7 +76,8 @@ def _measured(text: str | None) -> dict[str, float]:
         try:
             found[name] = read(value, kinds[name])
         except ValueError as error:
-            problems.append(f"--measured {name}: {error}")
+            grams = "; grams of thrust are gf, '620 gf'" if name == "thrust" else ""
+            problems.append(f"--measured {name}: {error}{grams}")
             continue
         if found[name] <= 0.0:
             problems.append(f"--measured {name}: {value}: wanted more than 0")
@@ -96,7 +97,8 @@ def _wanted(chosen: argparse.Namespace) -> dict[str, float]:
             try:
                 found[name] = read(text, kind)
             except ValueError as error:
-                raise ConfigError([f"--want-{name}: {error}"]) from error
+                grams = "; grams of thrust are gf, '620 gf'" if name == "thrust" else ""
+                raise ConfigError([f"--want-{name}: {error}{grams}"]) from error
     return found
 
 

@@ -62,9 +62,11 @@ def _lines(answer: dict) -> list[str]:
         f"({supply['held_verdict']}), all stalled {supply['stalled_A']:.2f} A "
         f"({supply['stalled_verdict']})"
     )
+    said: dict[str, list[str]] = {}
     for surface in answer["surfaces"]:
-        lines += [f"  {surface['name']}: {text}" for text in surface["cautions"]]
-    return lines
+        for text in surface["cautions"]:
+            said.setdefault(text, []).append(surface["name"])
+    return lines + [f"  {', '.join(names)}: {text}" for text, names in said.items()]
 
 
 def _throws(answer: dict, rates: str) -> list[str]:

@@ -111,7 +111,9 @@ def system_matrix(model: Model, state: np.ndarray, command: np.ndarray) -> np.nd
     """
     columns = []
     for change in np.diag(STEP * sizes(model, state)):
-        ahead, behind = (coordinate_rates(model, moved(state, c), command) for c in (change, -change))
+        ahead, behind = (
+            coordinate_rates(model, moved(state, way), command) for way in (change, -change)
+        )
         columns.append((ahead - behind) / (2.0 * change.sum()))
     return np.array(columns).T
 

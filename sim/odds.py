@@ -11,7 +11,7 @@ from __future__ import annotations
 import os
 import threading
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from concurrent.futures import ALL_COMPLETED, FIRST_COMPLETED, ThreadPoolExecutor, wait
 from typing import NamedTuple
 
 import numpy as np
@@ -61,14 +61,20 @@ class Plan(NamedTuple):
 
 
 class Odds(NamedTuple):
-    """results: (cases, RESULT_SIZE) of the cases flown, in order; see `batch`."""
+    """results: (cases, RESULT_SIZE), see `batch`; cases: (cases,) their numbers, rising."""
 
     results: np.ndarray
+    cases: np.ndarray
+
+    @property
+    def alive(self) -> np.ndarray:
+        """(cases,) whether each landed in one piece or still flew when time was up."""
+        word = self.results[:, batch.WORD]
+        return (word == integrate.FLYING) | (word == integrate.LANDED)
 
     @property
     def survived(self) -> int:
-        word = self.results[:, batch.WORD]
-        return int(np.sum((word == integrate.FLYING) | (word == integrate.LANDED)))
+        return int(np.sum(self.alive))
 
     @property
     def flown(self) -> int:
@@ -86,6 +92,17 @@ class Odds(NamedTuple):
         word = self.results[:, batch.WORD].astype(int)
         counts = {text: int(np.sum(word == code)) for code, text in CAUSES.items()}
         return dict(sorted(((k, v) for k, v in counts.items() if v), key=lambda kv: -kv[1]))
+
+    def typical(self, column: int, worst: float) -> tuple[float | None, float | None]:
+        """Median of a result and what the worst tenth goes beyond; `worst` 0.1: low is bad.
+
+        None where no flight lasted long enough to have it.
+        """
+        values = self.results[:, column]
+        values = values[values < 1e8]
+        if not len(values):
+            return None, None
+        return float(np.median(values)), float(np.quantile(values, worst))
 
 
 def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[float, float]:
@@ -187,32 +204,37 @@ def run(
     progress is told how many more flights have come in. Chunks go round the set-ups, so
     that a run cut short has flown about as many of each.
     """
-    parts_done: list[list[tuple[int, np.ndarray]]] = [[] for _ in setups]
+    done: list[dict[int, np.ndarray]] = [{} for _ in setups]
     jobs = ((first, count, k) for first, count in _chunks(flights) for k in range(len(setups)))
     limit = 2 * (workers or os.cpu_count() or 1)
-    with ThreadPoolExecutor(workers or os.cpu_count()) as pool:
-        waiting: dict = {}
-        try:
-            for first, count, k in jobs:
-                waiting[pool.submit(fly_cases, setups[k], plan, first, count)] = (first, k)
-                if len(waiting) >= limit:
-                    _collect(waiting, parts_done, progress, FIRST_COMPLETED)
-            while waiting:
-                _collect(waiting, parts_done, progress, FIRST_COMPLETED)
-        except KeyboardInterrupt:
-            for future in waiting:
-                future.cancel()
-    empty = np.zeros((0, batch.RESULT_SIZE))
-    return [
-        Odds(np.concatenate([rows for _, rows in sorted(done, key=lambda d: d[0])] or [empty]))
-        for done in parts_done
-    ]
+    waiting: dict = {}
+    pool = ThreadPoolExecutor(workers or os.cpu_count())
+    try:
+        for first, count, k in jobs:
+            waiting[pool.submit(fly_cases, setups[k], plan, first, count)] = (first, k)
+            if len(waiting) >= limit:
+                _collect(waiting, done, progress, FIRST_COMPLETED)
+        _collect(waiting, done, progress, ALL_COMPLETED)
+    except KeyboardInterrupt:
+        waiting = {future: at for future, at in waiting.items() if not future.cancel()}
+        _collect(waiting, done, progress, ALL_COMPLETED)  # those in the air come down first
+    finally:
+        pool.shutdown(cancel_futures=True)
+    return [_gathered(rows) for rows in done]
 
 
-def _collect(waiting: dict, parts_done: list, progress: Callable[[int], None], when) -> None:
-    done, _ = wait(waiting, return_when=when)
-    for future in done:
+def _gathered(rows: dict[int, np.ndarray]) -> Odds:
+    numbers = [np.arange(first, first + len(rows[first])) for first in sorted(rows)]
+    results = [rows[first] for first in sorted(rows)]
+    return Odds(
+        np.concatenate([np.zeros((0, batch.RESULT_SIZE)), *results]),
+        np.concatenate([np.zeros(0, dtype=int), *numbers]),
+    )
+
+
+def _collect(waiting: dict, done: list, progress: Callable[[int], None], when) -> None:
+    finished, _ = wait(waiting, return_when=when)
+    for future in finished:
         first, k = waiting.pop(future)
-        rows = future.result()
-        parts_done[k].append((first, rows))
-        progress(len(rows))
+        done[k][first] = future.result()
+        progress(len(done[k][first]))

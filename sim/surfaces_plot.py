@@ -29,6 +29,9 @@ def write(answer: dict, path: Path) -> None:
         ax.set_xlabel({"roll": "left .. right", "pitch": "forward .. back",
                        "yaw": "left .. right"}[axis])  # fmt: skip
         ax.set_ylabel("trailing edge up [deg]")
+    reach = [limit for ax in axes[:3] for limit in ax.get_ylim()]
+    for ax in axes[:3]:
+        ax.set_ylim(min(reach), max(reach))
     for k, surface in enumerate(answer["surfaces"]):
         points = surface["linkage"]["curve_servo_deg_surface_up_deg"]
         axes[3].plot(

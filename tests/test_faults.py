@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from bodies import shipped
 
+from scenes.cli import main
 from sim import faults
 from sim.config import ConfigError
 from sim.field import STANDARD
@@ -233,3 +234,9 @@ def test_unknown_fault():
 def test_they_are_thirteen_of_one_line():
     assert len(faults.FAULTS) == 13
     assert all(len(fault.line) < 80 and "\n" not in fault.line for fault in faults.FAULTS.values())
+
+
+def test_command_lists_them(capsys):
+    assert main(["faults"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in lines] == list(faults.FAULTS)

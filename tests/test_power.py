@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from functools import lru_cache
 
 import numpy as np
@@ -10,6 +11,7 @@ from bodies import shipped, shipped_model
 from checks import compare, rows
 from test_drive import constant_table, motor
 
+from scenes.cli import main
 from sim import power_match, power_study
 from sim.field import STANDARD
 from sim.flight import Flight
@@ -269,3 +271,37 @@ def test_best_size():
     fast = best_choice(found, speed=15.0)
     assert fast.fastest >= 15.0
     assert best_choice(found, thrust=1e3) is None
+
+
+def test_command_prints_tables_and_json(capsys, tmp_path):
+    plot = tmp_path / "drive.png"
+    line = ["power", "pantry", "--measured", "current=16.4 A,thrust=697 gf,rpm=14810 rpm"]
+    assert main([*line, "--want-speed", "15 m/s", "--plot", str(plot)]) == 0
+    text = capsys.readouterr().out
+    assert "Best explanation: the propeller is on backwards." in text
+    assert "propeller for 15 m/s level:" in text
+    assert "thrust/weight" in text
+    assert plot.read_bytes()[:4] == b"\x89PNG"
+    assert main([*line, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
+    assert answer["measured"]["measured"]["rpm"] == pytest.approx(14810.0)
+    assert answer["static"][-1]["throttle"] == 1.0
+    assert {m["verdict"] for m in answer["margins"]} <= {"ok", "tight", "over"}
+    for row in answer["against_airspeed"][1:-1]:
+        towing = row["thrust_N"] * row["airspeed_m_s"]
+        assert row["propulsive_efficiency"] == pytest.approx(towing / row["shaft_power_W"])
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (["--measured", "current=16"], "--measured current: '16': say a unit, such as '16 A'"),
+        (["--measured", "thrust=620 g"], "grams of thrust are gf, '620 gf'"),
+        (["--measured", "amps=3 A"], "wanted current, thrust, rpm, voltage=value"),
+        (["--measured", "current=0 A"], "wanted more than 0"),
+        (["--want-thrust", "heavy"], "--want-thrust: 'heavy': write a number and a unit"),
+    ],
+)
+def test_command_refuses(capsys, line, words):
+    assert main(["power", "pantry", *line]) == 2
+    assert words in capsys.readouterr().err

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from bodies import shipped, shipped_model
 
+from scenes.cli import main
 from sim import servo_load, surfaces
 from sim.airframe import Airframe, Mix
 from sim.field import STANDARD
@@ -358,3 +359,23 @@ def test_linkage_cautions():
                for t in short["surfaces"][0]["cautions"])  # fmt: skip
     uneven = study(shipped_model(), elevons(arm_lean=radians(20.0), rod=0.06))
     assert any("uneven" in text for text in uneven["surfaces"][0]["cautions"])
+
+
+def test_command_prints_tables_and_json(capsys, tmp_path):
+    import json
+
+    plot = tmp_path / "throws.png"
+    assert main(["surfaces", "pantry", "--plot", str(plot)]) == 0
+    text = capsys.readouterr().out
+    assert "meet a limit from 90 % of both sticks" in text
+    assert plot.read_bytes()[:4] == b"\x89PNG"
+    assert main(["surfaces", "allotment", "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
+    assert [s["name"] for s in answer["surfaces"]] == ["elevator_left", "elevator_right", "rudder"]
+
+
+def test_command_refuses_a_rod_that_does_not_reach(capsys):
+    short = 'sheets.slab.surfaces.elevon.rod="3 mm"'
+    high = 'sheets.slab.surfaces.elevon.servo_up="20 mm"'
+    assert main(["surfaces", "pantry", "--set", short, "--set", high]) == 2
+    assert capsys.readouterr().err == "pantry: a rod of 3 mm does not reach from arm to horn\n"

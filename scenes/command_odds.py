@@ -1,0 +1,416 @@
+"""`firstthrow odds`: thousands of launches by simulated hands: a map, not an opinion."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import json
+import sys
+from pathlib import Path
+
+from scenes.command import DONE, FAILED, NO_GO, add_airframe, say
+
+FLIGHTS = 2000
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    odds = commands.add_parser(
+        "odds", help="how often it survives, over thousands of launches",
+        description="Launch it thousands of times by simulated hands, over scatter in throw, "
+        "balance, build and air, and count what survives.",
+    )  # fmt: skip
+    odds.set_defaults(command=run)
+    add_airframe(odds)
+    add = odds.add_argument
+    add("--flights", metavar="N", type=_count, default=FLIGHTS,
+        help=f"launches in all, shared among the points of --vary ({FLIGHTS})")  # fmt: skip
+    add("--seconds", metavar="S", type=_seconds, default=8.0, help="length of each flight (8)")
+    add("--vary", metavar="KEY=LOW..HIGH", action="append", default=[],
+        help="such as cg=12..28%%:9 (percent of mean chord), launch.hand.speed=5..11m/s:7, or "
+        "KEY=ONE,OTHER; one gives a line, two a map")  # fmt: skip
+    add("--scatter", metavar="FILE", help="spreads of throw and build, such as arm")
+    add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
+    add("--pilot", metavar="human|hands-off", default="human",
+        help="who flies; human:beginner, human:club or human:expert (human, as scattered)")  # fmt: skip
+    add("--seed", metavar="N", type=_seed, default=0, help="of all scatter (0)")
+    add("--improve", action="store_true",
+        help="what would help most, and the smallest change that reaches --want")  # fmt: skip
+    add("--want", metavar="P%", default="90 %", help="survivors to reach with --improve (90 %%)")
+    add("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
+    add("--csv", metavar="FILE",
+        help="write the numbers: a row for each launch, with --vary for each point")  # fmt: skip
+
+
+def _count(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 10_000_000:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 1 to 10000000")
+    return int(text)
+
+
+def _seed(text: str) -> int:
+    if not text.isdecimal() or int(text) >= 1 << 32:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 0 to 4294967295")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
+    if not 0.1 <= seconds <= 120.0:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted 0.1 to 120 seconds")
+    return seconds
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Flies, prints, writes; 1 when it was stopped before a launch was over."""
+    from sim import odds_map
+    from sim.config import ConfigError, find, load_airframe
+
+    varied = _varied(chosen)
+    want = _want(chosen)
+    path = find("airframes", chosen.airframe)
+    airframe = load_airframe(path, chosen.set)
+    plan = _plan(chosen)
+    if airframe.launch.hand is None:
+        raise ConfigError([f"{airframe.name} has no [launch.hand] in its file: wanted for odds"])
+    _check_keys(path, chosen.set, varied)
+    if chosen.improve:
+        return _improve(chosen, airframe, plan, want)
+    try:
+        ready = odds_map.setups(path, chosen.set, varied, plan)
+    except ValueError as error:
+        raise ConfigError([f"--vary: {error}"]) from None
+    each = max(1, chosen.flights // len(ready))
+    found = _fly(ready, plan, each)
+    if not all(one.flown for one in found):
+        say("Stopped before every point had a launch behind it: nothing to tell.")
+        return FAILED
+    axes = odds_map.axes(path, chosen.set, varied)
+    notes = _notes(axes, found)
+    _write(chosen, axes, ready, plan, found, notes)
+    if chosen.json:
+        print(json.dumps(_answer(chosen, airframe, plan, axes, found, notes, each), indent=1))
+    else:
+        print("\n".join(_lines(airframe, plan, axes, found, notes)))
+    return DONE
+
+
+def _varied(chosen: argparse.Namespace) -> list:
+    """The varied values. Raises ConfigError with all that is wrong with the options."""
+    from sim import odds_map
+    from sim.config import ConfigError
+    from sim.sweep import vary
+
+    problems, varied = [], []
+    for text in chosen.vary:
+        try:
+            varied.append(vary(text))
+        except ValueError as error:
+            problems.append(f"--vary {error}")
+    if not problems:
+        try:
+            odds_map.check(varied)
+        except ValueError as error:
+            problems.append(f"--vary: {error}")
+    if chosen.improve and varied:
+        problems.append("--improve: finds its own changes; give it without --vary")
+    if chosen.improve and (chosen.plot or chosen.csv):
+        problems.append("--improve: prints a table or --json; give it without --plot and --csv")
+    if chosen.plot and Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
+        problems.append(f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg")
+    if problems:
+        raise ConfigError(problems)
+    return varied
+
+
+def _want(chosen: argparse.Namespace) -> float:
+    from sim.config import ConfigError
+    from sim.units import FRACTION, read
+
+    text = chosen.want
+    try:  # 0.9 is as good as 90 %
+        want = float(text) if "%" not in text else read(text, FRACTION)
+    except ValueError as error:
+        raise ConfigError([f"--want: {error}"]) from None
+    if not 0.0 < want < 1.0:
+        raise ConfigError([f"--want {text}: wanted more than 0 % and less than 100 %"])
+    return want
+
+
+def _plan(chosen: argparse.Namespace):
+    from sim.config import ConfigError, find, load, load_field
+    from sim.odds import Plan
+    from sim.pilot import skill_of
+    from sim.scatter import Scatter
+
+    scatter = Scatter()
+    if chosen.scatter:
+        scatter = load(Scatter, find("scatter", chosen.scatter))
+    pilot = chosen.pilot
+    if pilot.startswith("human:"):
+        try:
+            scatter = scatter.model_copy(update={"skill": skill_of(pilot)})
+        except ValueError as error:
+            raise ConfigError([f"--pilot {error}"]) from None
+        pilot = "human"
+    if pilot not in ("human", "hands-off"):
+        raise ConfigError(
+            [f"--pilot {pilot}: wanted human, human:beginner, human:club, human:expert or hands-off"]
+        )
+    field = load_field(find("fields", chosen.field))
+    return Plan(field, scatter, pilot, chosen.seconds, chosen.seed)
+
+
+def _check_keys(path, overrides, varied) -> None:
+    """A key or unit that is wrong is said once, before the work."""
+    from sim.config import ConfigError, load_airframe
+    from sim.odds_map import CG
+
+    problems = []
+    for one in varied:
+        for value in dict.fromkeys((one.values[0], one.values[-1])) if one.key != CG else ():
+            try:
+                load_airframe(path, [*overrides, f"{one.key}={value}"])
+            except ConfigError as error:
+                problems.append(error.problems[0].replace("--set", "--vary", 1))
+                break
+    if problems:
+        raise ConfigError(problems)
+
+
+def _fly(ready: list, plan, each: int) -> list:
+    from tqdm import tqdm
+
+    from sim import odds
+    from sim.compiled import cache_is_cold
+
+    if cache_is_cold():
+        say("Preparing the physics for this machine, once...")
+    total = each * len(ready)
+    with tqdm(total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False) as bar:
+        found = odds.run(ready, plan, each, bar.update)
+    flown = sum(one.flown for one in found)
+    if flown < total:
+        say(f"Stopped: {flown} of {total} launches were flown, and count.")
+    return found
+
+
+def _notes(axes, found) -> list[str]:
+    import numpy as np
+
+    from sim import odds_map
+
+    if not axes:
+        low, high = found[0].interval()
+        return [
+            f"{odds_map.words(found[0].fraction).capitalize()} survive "
+            f"({_percent(low)} to {_percent(high)}, 95 % sure)."
+        ]
+    shape = [len(axis.places) for axis in axes]
+    return odds_map.sentences(axes, np.array([one.fraction for one in found]).reshape(shape))
+
+
+def _write(chosen, axes, ready, plan, found, notes) -> None:
+    for wanted in (chosen.csv, chosen.plot):
+        if wanted:
+            Path(wanted).parent.mkdir(parents=True, exist_ok=True)
+    if chosen.csv:
+        with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
+            table = csv.writer(file, lineterminator="\n")
+            rows = _points(axes, found) if axes else _launches(ready[0], plan, found[0])
+            table.writerows(rows)
+        say(f"Table: {chosen.csv}")
+    if chosen.plot:
+        from sim import odds_plot
+
+        title = f"{ready[0].airframe.name}: {_who(plan)}, {sum(o.flown for o in found)} launches"
+        odds_plot.write(title, axes, found, notes, chosen.plot)
+        say(f"Plot: {chosen.plot}")
+
+
+def _numbers(one) -> dict:
+    """What is told of one set-up, SI; None where no flight lasted long enough."""
+    from sim import batch
+
+    low, high = one.interval()
+    lost, lost_worst = one.typical(batch.HEIGHT_LOST, 0.9)
+    margin, margin_worst = one.typical(batch.STALL_MARGIN, 0.1)
+    load, load_worst = one.typical(batch.LOAD, 0.9)
+    return {
+        "flown": one.flown, "survived_fraction": one.fraction,
+        "survived_low": low, "survived_high": high, "causes": one.causes(),
+        "height_lost_median_m": lost, "height_lost_worst_tenth_m": lost_worst,
+        "stall_margin_median": margin, "stall_margin_worst_tenth": margin_worst,
+        "load_factor_median": load, "load_factor_worst_tenth": load_worst,
+    }  # fmt: skip
+
+
+def _values(axes) -> list[dict]:
+    from sim.sweep import points
+
+    keys = [axis.vary.key for axis in axes]
+    return [dict(zip(keys, p, strict=True)) for p in points([axis.vary for axis in axes])]
+
+
+def _points(axes, found) -> list[list]:
+    rows = []
+    for values, one in zip(_values(axes), found, strict=True):
+        numbers = _numbers(one)
+        causes = numbers.pop("causes")
+        numbers["causes"] = "; ".join(f"{cause} {n}" for cause, n in causes.items())
+        units = [axis.vary.unit for axis in axes]
+        bare = [v.removesuffix(u).strip() for v, u in zip(values.values(), units, strict=True)]
+        if not rows:
+            heads = [f"{a.vary.key} [{a.vary.unit}]" if a.vary.unit else a.vary.key for a in axes]
+            rows.append([*heads, *numbers])
+        cells = ["" if v is None else f"{v:.6g}" if isinstance(v, float) else v
+                 for v in numbers.values()]  # fmt: skip
+        rows.append([*bare, *cells])
+    return rows
+
+
+def _launches(ready, plan, one) -> list[list]:
+    from math import degrees
+
+    from sim import batch
+    from sim.odds import CAUSES
+    from sim.scatter import Drawn
+
+    rows = [[
+        "launch", "outcome", "time_s", "height_lost_m", "stall_margin", "load_factor",
+        "most_bank_deg", "end_height_m", "throw_speed_m_s", "throw_pitch_deg", "throw_bank_deg",
+        "throttle",
+    ]]  # fmt: skip
+    drawn = Drawn(ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed,
+                  0, int(one.cases[-1]) + 1)  # fmt: skip
+    for number, result in zip(one.cases, one.results, strict=True):
+        case, word = drawn.case[number], int(result[batch.WORD])
+        margin = result[batch.STALL_MARGIN]
+        outcome = CAUSES.get(word, "landed" if word else "flying")
+        numbers = [
+            result[batch.TIME], result[batch.HEIGHT_LOST], margin, result[batch.LOAD],
+            degrees(result[batch.MOST_BANK]), result[batch.END_HEIGHT], case[batch.SPEED],
+            degrees(case[batch.PITCH_UP]), degrees(case[batch.BANK]), case[batch.THROTTLE],
+        ]  # fmt: skip
+        rows.append([number, outcome, *("" if n > 1e8 else f"{n:.5g}" for n in numbers)])
+    return rows
+
+
+def _answer(chosen, airframe, plan, axes, found, notes, each) -> dict:
+    values = _values(axes) if axes else [{}]
+    return {
+        "airframe": airframe.name, "field": chosen.field, "pilot": plan.pilot,
+        "skill": plan.scatter.skill if plan.pilot == "human" else None,
+        "flight_time_s": plan.seconds, "seed": plan.seed,
+        "flights_wanted": each * len(found), "flights_flown": sum(one.flown for one in found),
+        "varied": [
+            {"key": axis.vary.key, "unit": axis.vary.unit, "values": list(axis.vary.values),
+             "own_value": axis.own}
+            for axis in axes
+        ],
+        "points": [
+            {"values": v, **_numbers(one)} for v, one in zip(values, found, strict=True)
+        ],
+        "sentences": notes,
+    }  # fmt: skip
+
+
+def _who(plan) -> str:
+    return f"{plan.scatter.skill} hands" if plan.pilot == "human" else "hands off"
+
+
+def _percent(fraction: float) -> str:
+    return f"{100.0 * fraction:.0f} %" if 0.0005 < fraction < 0.995 else f"{100.0 * fraction:.1f} %"
+
+
+def _lines(airframe, plan, axes, found, notes) -> list[str]:
+    head = f"{airframe.name}: {sum(one.flown for one in found)} launches of {plan.seconds:g} s, "
+    head += _who(plan)
+    if len(axes) == 1:
+        return [head, *_line(axes[0], found), "", *notes]
+    if len(axes) == 2:
+        return [head, *_map(axes, found), "", *notes]
+    return [head, *_single(found[0]), "", *notes]
+
+
+def _single(one) -> list[str]:
+    told = _numbers(one)
+    causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items()) or "nothing"
+    return [
+        f"  survived      {_percent(one.fraction):>8}  "
+        f"({_percent(told['survived_low'])} to {_percent(told['survived_high'])})",
+        f"  lost to       {causes}",
+        "                  median  worst tenth",
+        f"  height lost   {_cell(told['height_lost_median_m'], '.1f', 'm'):>8}"
+        f"  {_cell(told['height_lost_worst_tenth_m'], '.1f', 'm')}",
+        f"  over stall    {_cell(told['stall_margin_median'], '.0%'):>8}"
+        f"  {_cell(told['stall_margin_worst_tenth'], '.0%')}",
+        f"  load factor   {_cell(told['load_factor_median'], '.1f', 'g'):>8}"
+        f"  {_cell(told['load_factor_worst_tenth'], '.1f', 'g')}",
+    ]
+
+
+def _cell(value: float | None, form: str, unit: str = "") -> str:
+    if value is None:
+        return "-"
+    text = format(value + 0.0, form).replace("%", " %")
+    return f"{text} {unit}".strip()
+
+
+def _line(axis, found) -> list[str]:
+    rows = [[axis.label, "survived", "95 % sure", "height lost", "over stall", "load", "lost to"]]
+    for value, one in zip(axis.vary.values, found, strict=True):
+        told = _numbers(one)
+        causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items())
+        rows.append([
+            value, _percent(one.fraction),
+            f"{_percent(told['survived_low'])} to {_percent(told['survived_high'])}",
+            _cell(told["height_lost_worst_tenth_m"], ".1f", "m"),
+            _cell(told["stall_margin_worst_tenth"], ".0%"),
+            _cell(told["load_factor_worst_tenth"], ".1f", "g"), causes or "-",
+        ])  # fmt: skip
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    lines = [
+        "  " + "  ".join([*(c.rjust(w) for c, w in zip(row[:-1], widths, strict=False)), row[-1]])
+        for row in rows
+    ]
+    return [*lines, "  (height lost, airspeed over stall, load: what the worst tenth goes beyond)"]
+
+
+def _map(axes, found) -> list[str]:
+    first, second = axes
+    lines = [f"  survived, %: {first.label} across, {second.label} down"]
+    width = max(6, *(len(v) + 2 for v in first.vary.values))
+    side = max(len(v) for v in second.vary.values)
+    lines.append("  " + " " * side + "".join(v.rjust(width) for v in first.vary.values))
+    count = len(second.vary.values)
+    for row in reversed(range(count)):
+        cells = (f"{100.0 * one.fraction:.0f}".rjust(width) for one in found[row::count])
+        lines.append("  " + second.vary.values[row].rjust(side) + "".join(cells))
+    least = min(one.flown for one in found)
+    return [*lines, f"  {least} launches a point: give or take {98 / least**0.5:.0f} at most"]
+
+
+def _improve(chosen, airframe, plan, want: float) -> int:
+    from tqdm import tqdm
+
+    from sim import improve
+
+    batch = max(1, chosen.flights // improve.BATCHES)
+    with tqdm(total=chosen.flights, unit=" flights", file=sys.stderr, ascii=True,
+              leave=False) as bar:  # fmt: skip
+        try:
+            found = improve.improve(airframe, plan, want, batch, bar.update)
+        except KeyboardInterrupt:
+            found = None
+    if found is None:
+        say("Stopped before the comparison was complete: nothing to tell.")
+        return FAILED
+    if chosen.json:
+        print(json.dumps(improve.answer(found), indent=1))
+    else:
+        print("\n".join(improve.lines(found)))
+    return DONE if found.reached is not False else NO_GO
