@@ -16,6 +16,7 @@ from scenes import (
     command_debrief,
     command_faults,
     command_fly,
+    command_odds,
     command_polar,
     command_power,
     command_surfaces,
@@ -76,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     command_power.add(commands)
     command_surfaces.add(commands)
     command_faults.add(commands)
+    command_odds.add(commands)
     return parser
 
 

@@ -28,8 +28,9 @@ def add(commands) -> None:
     add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
     add("--hands", metavar="FILE", default="keyboard", help="keys and gamepad (keyboard)")
     add("--launch", choices=("hand", "ground"), help="how it starts (the airframe's own way)")
-    add("--pilot", metavar="thumbs|hands-off|steady|FILE",
-        help="who flies: you, nobody, a script, or a stick timeline in CSV (thumbs)")  # fmt: skip
+    add("--pilot", metavar="thumbs|hands-off|steady|human|FILE",
+        help="who flies: you, nobody, a script, simulated hands (human:beginner, human:club, "
+        "human:expert), or a stick timeline in CSV (thumbs)")  # fmt: skip
     add("--seconds", metavar="S", type=_seconds, help="end the flight after S seconds")
     add("--seed", metavar="N", type=int, default=0, help="of the gusts (0)")
     add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
@@ -59,7 +60,7 @@ def run(chosen: argparse.Namespace) -> int:
     who = chosen.pilot or "thumbs"
     if who == "thumbs" and not windowed:
         who = "steady"
-    pilot = _pilot(who, airframe, chosen.launch)
+    pilot = _pilot(who, airframe, field, chosen.launch, chosen.seed)
     records = _Records(chosen, airframe, field, who)
     _say_when_compiling()
     with _stopping_cleanly():
@@ -136,7 +137,7 @@ def _check_launch(airframe, launch: str | None) -> None:
         raise ConfigError([f"--launch {launch}: {airframe.name} has no [launch.{launch}]"])
 
 
-def _pilot(who: str, airframe, launch: str | None):
+def _pilot(who: str, airframe, field, launch: str | None, seed: int):
     """The pilot of that name or file; None leaves the sticks to the window."""
     from sim import pilot
 
@@ -146,9 +147,14 @@ def _pilot(who: str, airframe, launch: str | None):
         return pilot.hands_off(pilot.launch_throttle(airframe, launch))
     if who == "steady":
         return pilot.Steady()
+    if who.partition(":")[0] == "human" and not Path(who).exists():
+        try:
+            return pilot.Human(airframe, field, pilot.skill_of(who), launch, seed)
+        except ValueError as error:
+            raise pilot.TimelineError([f"--pilot {error}"]) from None
     if not Path(who).exists():
         raise pilot.TimelineError(
-            [f"--pilot {who}: no such file; wanted thumbs, hands-off, steady or a CSV file"]
+            [f"--pilot {who}: no such file; wanted thumbs, hands-off, steady, human or a CSV file"]
         )
     return pilot.timeline(who)
 

@@ -32,10 +32,11 @@ def add(commands) -> None:
     add("--scatter", metavar="FILE", help="spreads of throw and build, such as arm")
     add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
     add("--pilot", metavar="human|hands-off", default="human",
-        help="who flies; human:beginner, human:club or human:expert (human, as scattered)")  # fmt: skip
+        help="who flies: simulated hands, also human:beginner, human:club, human:expert (human)")
     add("--seed", metavar="N", type=_seed, default=0, help="of all scatter (0)")
     add("--improve", action="store_true",
-        help="what would help most, and the smallest change that reaches --want")  # fmt: skip
+        help="what would help most, and the smallest change that reaches --want; "
+        "compares batches of a tenth of --flights")  # fmt: skip
     add("--want", metavar="P%", default="90 %", help="survivors to reach with --improve (90 %%)")
     add("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
     add("--csv", metavar="FILE",
@@ -157,9 +158,7 @@ def _plan(chosen: argparse.Namespace):
             raise ConfigError([f"--pilot {error}"]) from None
         pilot = "human"
     if pilot not in ("human", "hands-off"):
-        raise ConfigError(
-            [f"--pilot {pilot}: wanted human, human:beginner, human:club, human:expert or hands-off"]
-        )
+        raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL or hands-off"])
     field = load_field(find("fields", chosen.field))
     return Plan(field, scatter, pilot, chosen.seconds, chosen.seed)
 
@@ -399,8 +398,8 @@ def _improve(chosen, airframe, plan, want: float) -> int:
 
     from sim import improve
 
-    batch = max(1, chosen.flights // improve.BATCHES)
-    with tqdm(total=chosen.flights, unit=" flights", file=sys.stderr, ascii=True,
+    batch = max(10, chosen.flights // 10)
+    with tqdm(total=batch * improve.BATCHES, unit=" flights", file=sys.stderr, ascii=True,
               leave=False) as bar:  # fmt: skip
         try:
             found = improve.improve(airframe, plan, want, batch, bar.update)

@@ -91,13 +91,13 @@ def _check_keys(path, overrides, varied) -> None:
 
     problems = []
     for one in varied:
-        tried = []
-        for value in {one.values[0], one.values[-1]}:
+        tried, ends = [], list(dict.fromkeys((one.values[0], one.values[-1])))
+        for value in ends:
             try:
                 load_airframe(path, [*overrides, f"{one.key}={value}"])
             except ConfigError as error:
                 tried += error.problems
-        if len(tried) >= len({one.values[0], one.values[-1]}):
+        if len(tried) >= len(ends):
             problems.append(tried[0].replace("--set", "--vary", 1))
     if problems:
         raise ConfigError(problems)

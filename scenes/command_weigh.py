@@ -252,7 +252,7 @@ def _ballast_lines(found: dict, chosen) -> list[str]:
 
 
 def _row(words: str, mass: float | None, after: dict) -> str:
-    change = "" if mass is None else f"{1000 * mass + 0.0:+.0f} g"
+    change = "" if mass is None else f"{round(1000 * mass):+d} g"
     place = f"{1000 * after['cg_m_aft']:.0f} mm"
     lines = _wrapped(words, 60)
     tail = f" {change:>8} {place:>8} {after['stall_speed_m_s']:>5.1f} m/s"

@@ -15,6 +15,9 @@ from pydantic import BaseModel
 from sim.airframe import Airframe
 from sim.config import ConfigError
 from sim.field import Field, Pulse
+from sim.integrate import BROWN_OUT
+from sim.model import build
+from sim.servo_load import level_currents
 from sim.sticks import PITCHES, ROLLS
 from sim.weights import balance, parts
 
@@ -22,7 +25,7 @@ AFT = 0.010  # how far the centre of gravity moves [m]
 SHARE_OF_THROW = 0.6
 WEAK = 2.5  # times the cells' resistance
 WEAK_CHARGE = 0.3
-SUPPLY_SHARE = 0.004  # of the servos' stall current that a failing supply gives beyond idling
+SUPPLY_SHARE = 0.3  # of the way from sticks in the middle to the worst stick, where it fails
 GUST = (3.5, -1.5)  # m/s across from the right, m/s up
 GUST_LASTS = 1.0  # s
 
@@ -126,17 +129,13 @@ def _weak_pack(airframe: Airframe, field: Field) -> Pair:
 
 
 def _brown_out(airframe: Airframe, field: Field) -> Pair:
-    """A supply that still feeds idling servos, and little more."""
-    pairs = [
-        (airframe.servos[surface.servo], 1 if sheet.mirrored is False or surface.joined else 2)
-        for sheet in airframe.sheets.values()
-        for surface in sheet.surfaces.values()
-    ]
-    if not pairs:
+    """A supply that carries the servos with the sticks in the middle, and browns out at a part
+    of the worst stick in level flight."""
+    if not airframe.servos:
         raise _refuse(airframe, "has no servos")
-    idle = sum(many * servo.idle_current for servo, many in pairs)
-    stall = sum(many * servo.stall_current for servo, many in pairs)
-    limit = min(airframe.controller.supply_limit, idle + SUPPLY_SHARE * stall)
+    neutral, worst = level_currents(build(airframe, field), airframe)
+    limit = BROWN_OUT * (neutral + SUPPLY_SHARE * (worst - neutral))
+    limit = min(limit, airframe.controller.supply_limit)
     return _with(airframe, controller=_with(airframe.controller, supply_limit=limit)), field
 
 

@@ -278,7 +278,7 @@ def fly(
     end = seconds if np.isfinite(seconds) else inf
     reading = flight.reading()
     while True:
-        if record:
+        if record is not None:
             record.write(reading)
         if flight.outcome:
             break

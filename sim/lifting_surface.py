@@ -185,7 +185,8 @@ def _outputs(strips: Strips, grid: Lattice) -> np.ndarray:
 
 
 def thin_section(flap: float) -> np.ndarray:
-    """(2, 3) surface circulation and hinge moment of a thin section of unit chord per input.
+    """(3, 3) moment about mid-chord, surface circulation and hinge moment of a thin section
+    of unit chord per input.
 
     Loading for unit wash 2 cot(t/2), for unit slope 2 sin t, for unit surface wash
     2 (1 - th/pi) cot(t/2) + (2/pi) ln |sin((t + th)/2) / sin((t - th)/2)|.
@@ -203,33 +204,38 @@ def thin_section(flap: float) -> np.ndarray:
         2.0 * cot, 2.0 * np.sin(t), 2.0 * (1.0 - hinge / np.pi) * cot + 2.0 / np.pi * step
     ])  # fmt: skip
     arm = 0.5 * (1.0 - np.cos(t)) - (1.0 - flap)
-    return np.array([loading @ weight, loading @ (weight * arm)])
+    # Glauert: cl = 2 (pi - th + sin th), cm about the quarter chord = -sin th (1 - cos th) / 2.
+    lift = 2.0 * (np.pi - hinge + np.sin(hinge))
+    quarter = -0.5 * np.sin(hinge) * (1.0 - np.cos(hinge))
+    moment = [0.25 * np.pi, 0.0, 0.5 * (quarter + 0.25 * lift)]
+    return np.array([moment, loading @ weight, loading @ (weight * arm)])
 
 
 def _lattice_section(flap: float, chordwise: int) -> np.ndarray:
-    """(2, 3) what the lattice's stations give for `thin_section`."""
+    """(3, 3) what the lattice's stations give for `thin_section`."""
     vortex, point = stations(chordwise)
     hinge = np.array([1.0 - flap])
     wash = np.array([np.ones(chordwise), 2.0 * point - 1.0, _behind(point[None], hinge)[0]])
     matrix = 1.0 / (2.0 * np.pi * (point[:, None] - vortex[None, :]))
     circulation = np.linalg.solve(matrix, wash.T)
-    sums = np.array([_behind(vortex[None], hinge)[0], _hinge_arm(vortex[None], hinge)[0]])
+    sums = np.array([
+        0.5 - vortex, _behind(vortex[None], hinge)[0], _hinge_arm(vortex[None], hinge)[0]
+    ])  # fmt: skip
     return sums @ circulation
 
 
 def _sharpen_hinges(strips: Strips, reply: np.ndarray, chordwise: int) -> None:
-    """Replace the lattice's two-dimensional part of the surface loads by the exact one.
+    """Replace the lattice's two-dimensional part of moment and surface loads by the exact one.
 
-    The loading is logarithmic at the hinge, which a few stations catch only to 2-7 %; that
+    The loading is logarithmic at the hinge, which a few stations catch only to 1-7 %; that
     part is local and two-dimensional, so the difference to `thin_section` is put right.
     """
     for flap in np.unique(strips.flap[strips.flap > 0.0]):
         gap = thin_section(float(flap)) - _lattice_section(float(flap), chordwise)
         for i in np.flatnonzero(strips.flap == flap):
-            scale = np.outer(
-                [strips.chord[i], strips.chord[i] ** 2], [1.0, 1.0, strips.cover[i]]
-            )
-            reply[4 * i + 2 : 4 * i + 4, 3 * i : 3 * i + 3] += gap * scale
+            chord = strips.chord[i]
+            scale = np.outer([chord**2, chord, chord**2], [1.0, 1.0, strips.cover[i]])
+            reply[4 * i + 1 : 4 * i + 4, 3 * i : 3 * i + 3] += gap * scale
 
 
 AHEAD, BEHIND, NEAR_GROUND = 0, 1, 2  # rows of `response`

@@ -82,7 +82,7 @@ CELL_REST = np.array([
 FOAM_STIFFNESS = 1500.0  # a foam corner pressed into turf [N/m], our estimate
 FOAM_BREAKS = 5.0  # closing speed that cracks a foam edge [m/s], our estimate
 DAMPING_RATIO = 0.4
-SWIRL_BOUND = 1.0 - 2.0 * 0.296 / (0.5 * np.pi)
+SWIRL_BOUND = 16.0 / np.pi**2 - 1.0  # 0.62, see `swirl_share`
 CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m/s]
 
 
@@ -239,9 +239,9 @@ def swirl_share(record, k: int, reply: np.ndarray, n: int) -> float:
 
     A long plate across the diameter of a round stream turning as a solid body leaves two
     half streams that keep their vorticity; the angular momentum left is the ratio of the
-    torsion constants of two half discs and a disc, 2 * 0.296 / (pi / 2) = 0.38
-    (Timoshenko and Goodier, Theory of Elasticity, art. 109: half disc 0.296 R^4), so at
-    most 0.62 can be recovered. The lattice, which sees the same wash in an endless stream,
+    torsion constants of two half discs, (pi/2 - 4/pi) R^4 each, and a disc, (pi/2) R^4
+    (same equation; Timoshenko and Goodier, Theory of Elasticity, art. 109), so at most
+    16/pi^2 - 1 = 0.62 can be recovered. The lattice, which sees the same wash in an endless stream,
     would recover more than there is; this scales it down to that bound. Derived here, for a
     stream that keeps its round outline.
     """

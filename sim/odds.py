@@ -26,7 +26,7 @@ from sim.model import Model, build
 from sim.polar import stall_speed
 from sim.rebalance import rebalanced
 from sim.scatter import Drawn, Scatter, scattered_parts
-from sim.skills import SKILLS, hands
+from sim.skills import CLIMB_AIM, SKILLS, hands
 from sim.state import COMMAND_SIZE, GUST_SIZE, MAX_SURFACES, REPORT_SIZE, SIZE
 from sim.weights import balance, parts
 from sim.workspace import Workspace
@@ -39,7 +39,6 @@ CAUSES = {
     integrate.DIVERGED: "numbers broke down",
 }
 CHUNK = 16  # cases a thread takes at a time
-CLIMB_AIM = float(np.radians(10.0))  # attitude the hands hold after the throw, our assumption
 
 
 class Setup(NamedTuple):

@@ -195,10 +195,11 @@ def sentences(found: Sequence[Axis], fractions: np.ndarray) -> list[str]:
     near = last // 2
     if second.own is not None:
         near = int(np.argmin(np.abs(np.array(second.places) - second.own)))
-    return [
-        f"With {second.vary.key} {second.vary.values[k]}: {_small(sentence(first, fractions[:, k]))}"
-        for k in sorted({0, near, last})
-    ]
+    told = []
+    for k in sorted({0, near, last}):
+        with_it = f"With {second.vary.key} {second.vary.values[k]}"
+        told.append(f"{with_it}: {_small(sentence(first, fractions[:, k]))}")
+    return told
 
 
 def _small(text: str) -> str:

@@ -21,7 +21,7 @@ STYLE = {
     "font.family": "DejaVu Sans", "font.size": 9, "axes.spines.top": False,
     "axes.spines.right": False, "legend.frameon": False,
 }  # fmt: skip
-GREYS = {cause: shade for cause, shade in zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9"), strict=True)}
+GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9"), strict=True))
 HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--"), strict=True))
 
 
@@ -98,7 +98,7 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
     if min(shape) > 1 and part.min() < 100.0 * GOOD < part.max():
         panel.contour(x, y, part, levels=[100.0 * GOOD], colors="white", linewidths=1.6)
     for axis, tick in ((first, panel.set_xticks), (second, panel.set_yticks)):
-        tick(axis.places, [value.removesuffix(axis.vary.unit).strip() for value in axis.vary.values])
+        tick(axis.places, [v.removesuffix(axis.vary.unit).strip() for v in axis.vary.values])
     if first.own is not None and second.own is not None:
         inside = x.min() <= first.own <= x.max() and y.min() <= second.own <= y.max()
         if inside:
@@ -106,7 +106,8 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
                        markeredgecolor="white", markeredgewidth=3.5)  # fmt: skip
             panel.plot(first.own, second.own, "o", markersize=13, markerfacecolor="none",
                        markeredgecolor="black", markeredgewidth=1.4)  # fmt: skip
-            panel.set_title("ring: as in the file; white line: nine of ten", fontsize=8.5, loc="left")
+            words = "ring: as in the file; white line: nine of ten"
+            panel.set_title(words, fontsize=8.5, loc="left")
     panel.set_xlabel(first.label)
     panel.set_ylabel(second.label)
 

@@ -1,4 +1,4 @@
-"""Pilots without thumbs: hands off, a steady scripted one, a timeline of sticks.
+"""Pilots without thumbs: hands off, a steady scripted one, human hands, a timeline of sticks.
 
 A pilot is any callable from a reading (`record.columns`) to `Sticks`; a person with a gamepad,
 a script and a simulated human are the same to a flight.
@@ -38,6 +38,7 @@ def launch_throttle(airframe, launch: str | None = None) -> float:
     return how.throttle if how is not None else 1.0
 
 
+LOOKS_A_SECOND = 60.0  # of simulated hands, as in `batch`
 TIMELINE_COLUMNS = ("time_s", "roll", "pitch", "yaw", "throttle")
 
 
@@ -110,6 +111,72 @@ def _timeline_row(names: tuple[str, ...], texts: list[str]) -> tuple[list[float]
             problems.append(f"{name}: '{text.strip()}': wanted {span}")
         row.append(value)
     return row, problems
+
+
+def skill_of(who: str) -> str:
+    """The skill of 'human:expert'; 'human' alone is of a club. Raises ValueError."""
+    from sim.skills import SKILLS
+
+    name, _, skill = who.partition(":")
+    skill = skill or "club"
+    if name != "human" or skill not in SKILLS:
+        raise ValueError(f"{who}: wanted human, or human: with {', '.join(SKILLS)}")
+    return skill
+
+
+class Human:
+    """Simulated hands (`human`) on an airframe: nose on the climb, wings level, throttle still.
+
+    They take the sticks when the airframe leaves the hand, or in flight when they are first
+    asked there; a time that runs back, or a second without them, starts them over. Whether
+    the first correction goes wrong is drawn by `seed`. Raises ValueError for an airframe
+    that weighs nothing.
+    """
+
+    def __init__(
+        self, airframe, field, skill: str = "club", launch: str | None = None, seed: int = 0,
+        model=None,
+    ) -> None:  # fmt: skip
+        from sim import human
+        from sim.model import build
+        from sim.skills import CLIMB_AIM, SKILLS, hands
+
+        self.skill = SKILLS[skill]
+        self.throttle = launch_throttle(airframe, launch)
+        model = model or build(airframe, field)
+        self._act, self._pitch, self._roll = human.act, human.PITCH, human.ROLL
+        self._wrong = (human.WRONG_PITCH, human.WRONG_ROLL)
+        self.hands = hands(self.skill, model, airframe, self.throttle, CLIMB_AIM)
+        self.mind = np.zeros(human.MIND_SIZE)
+        self._random = np.random.default_rng(seed)
+        self._begin(0.0)
+
+    def _begin(self, time: float) -> None:
+        self.mind[:] = 0.0
+        self.start = self.time = time
+        self.looks = 0
+        for column in self._wrong:
+            muddled = self._random.random() < self.skill.wrong_chance
+            self.hands[column] = -1.0 if muddled else 1.0
+
+    def __call__(self, reading) -> Sticks:
+        now = reading.time_s
+        if now < self.time or now > self.time + 1.0:
+            self._begin(max(now, 0.0))
+        if now < 0.0:
+            return Sticks(throttle=self.throttle)
+        self.time = now
+        due = int((now - self.start) * LOOKS_A_SECOND + 0.5) + 1 - self.looks
+        for _ in range(due):
+            self._act(
+                self.mind, self.hands, math.radians(reading.pitch_deg),
+                math.radians(reading.roll_deg), math.radians(reading.q_deg_s),
+                math.radians(reading.p_deg_s), self.looks / LOOKS_A_SECOND, 1.0 / LOOKS_A_SECOND,
+            )  # fmt: skip
+            self.looks += 1
+        return Sticks(
+            float(self.mind[self._roll]), float(self.mind[self._pitch]), 0.0, self.throttle
+        )
 
 
 class Steady:

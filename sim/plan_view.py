@@ -270,8 +270,8 @@ def _ruler(axes: Axes, reach: float, top: float, bottom: float) -> None:
     axes.plot([x, x], [ticks[0], ticks[-1]], color=INK, linewidth=0.8, zorder=3.5)
     for tick in ticks:
         axes.plot([x, x - 0.012 * reach], [tick, tick], color=INK, linewidth=0.8, zorder=3.5)
-        axes.text(x - 0.02 * reach, tick, f"{tick:.0f}", ha="right", va="center", fontsize=6.8,
-                  zorder=3.5, bbox=BOX)  # fmt: skip
+        axes.text(x - 0.02 * reach, tick, f"{tick + 0.0:.0f}", ha="right", va="center",
+                  fontsize=6.8, zorder=3.5, bbox=BOX)  # fmt: skip
     axes.plot([-0.47 * reach, -0.40 * reach], [0, 0], color=INK, linewidth=1.4, zorder=3.5)
 
 

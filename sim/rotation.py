@@ -7,11 +7,13 @@ from sim.compiled import kernel
 
 @kernel
 def to_field(w, x, y, z, a, b, c):
-    """The vector (a, b, c) given in body axes, in field axes."""
-    # v + 2 w (q x v) + 2 q x (q x v), with q the vector part.
-    s = 2.0 * (y * c - z * b)
-    t = 2.0 * (z * a - x * c)
-    u = 2.0 * (x * b - y * a)
+    """The vector (a, b, c) given in body axes, in field axes; the quaternion of any length."""
+    # v + 2 w (q x v) + 2 q x (q x v), with q the vector part; over |q|^2, since the stages of
+    # a Runge-Kutta step are not quite unit.
+    twice = 2.0 / (w * w + x * x + y * y + z * z)
+    s = twice * (y * c - z * b)
+    t = twice * (z * a - x * c)
+    u = twice * (x * b - y * a)
     return (
         a + w * s + y * u - z * t,
         b + w * t + z * s - x * u,

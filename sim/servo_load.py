@@ -135,20 +135,36 @@ def loads(model: Model, airframe: Airframe) -> Loads:
         alpha = level_alpha(model, speed)
         found[when] = {name: hinges(model, speed, alpha, a) for name, a in asked.items()}
     surfaces = tuple(_surface(model, airframe, span, asked, found) for span in spans)
-    stall = model.record.servo_torque[: len(spans)]
-    servos = [
-        (airframe.servos[_surface_of(airframe, span).servo], servo_share(airframe, span))
-        for span in spans
-    ]
-    held = max(
-        sum(
-            share * servo_current(servo, abs(h) / t)
-            for (servo, share), h, t in zip(servos, hinge, stall, strict=True)
-        )
-        for hinge in found["dive"].values()
+    held = max(supply_current(model, airframe, hinge) for hinge in found["dive"].values())
+    stalled = sum(
+        servo_share(airframe, span) * _servo(airframe, span).stall_current for span in spans
     )
-    stalled = sum(share * servo.stall_current for servo, share in servos)
     return Loads(at, surfaces, float(held), float(stalled))
+
+
+def supply_current(model: Model, airframe: Airframe, hinge: np.ndarray) -> float:
+    """Current of all servos [A] that hold these hinge moments [N m]."""
+    torque = model.record.servo_torque
+    return sum(
+        servo_share(airframe, span)
+        * servo_current(_servo(airframe, span), abs(hinge[span.slot]) / torque[span.slot])
+        for span in surface_spans(airframe)
+    )
+
+
+def level_currents(model: Model, airframe: Airframe) -> tuple[float, float]:
+    """Current of all servos [A] in level flight, sticks in the middle and at the worst corner."""
+    mix, speed = mixer(airframe), LEVEL * stall_speed(model)
+    alpha = level_alpha(model, speed)
+    found = [
+        supply_current(model, airframe, hinges(model, speed, alpha, mix.angles(Sticks(*corner))))
+        for corner in CORNERS.values()
+    ]
+    return found[0], max(found)
+
+
+def _servo(airframe: Airframe, span):
+    return airframe.servos[_surface_of(airframe, span).servo]
 
 
 def servo_share(airframe: Airframe, span) -> float:
@@ -162,7 +178,7 @@ def _surface_of(airframe: Airframe, span):
 
 def _surface(model: Model, airframe: Airframe, span, asked, found) -> Load:
     surface = _surface_of(airframe, span)
-    servo, link, slot = airframe.servos[surface.servo], linkage(surface), span.slot
+    servo, link, slot = _servo(airframe, span), linkage(surface), span.slot
     held = {}
     for when, by_corner in found.items():
         corner = max(by_corner, key=lambda name: abs(by_corner[name][slot]))

@@ -8,6 +8,7 @@ when the trailing edge moves against n.
 
 from __future__ import annotations
 
+import itertools
 from typing import NamedTuple
 
 import numpy as np
@@ -145,7 +146,7 @@ def _sheet_pieces(
         ])  # fmt: skip
 
     cuts = _cuts(outline, spans)
-    for near, far in zip(cuts[:-1], cuts[1:], strict=True):
+    for near, far in itertools.pairwise(cuts):
         ends = edges_between(outline, near, far)
         here = [s for s in spans if s.inner < 0.5 * (near + far) < s.outer]
         if here:

@@ -41,6 +41,7 @@ SKILLS = {
     "club": Skill(0.25, 0.12, 2.2, 4.0, np.radians(3.0), 0.04, 0.4),
     "expert": Skill(0.20, 0.10, 3.2, 6.0, np.radians(1.5), 0.01, 0.3),
 }
+CLIMB_AIM = float(np.radians(10.0))  # attitude the hands hold after the throw, our assumption
 MOST_LEAD = 0.6  # [s], our assumption: more is not seen from outside
 MOST_GAIN = 4.0  # full stick for 14 degrees, our assumption
 

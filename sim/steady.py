@@ -32,7 +32,7 @@ from sim.sticks import Mixer, Sticks
 HEIGHT = 300.0  # out of the ground's reach [m]
 CLOSE = 1e-6  # what may be left of the accelerations, in g
 YIELD = 0.4  # how far a servo may let its surface go [rad]
-ROUNDS = 8
+ROUNDS = 30  # a servo nearly without load crosses its dead band in small steps
 
 # Unknowns, their bounds and the scale on which they change.
 _RANGE = {

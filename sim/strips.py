@@ -8,6 +8,7 @@ by a quarter of a strip, which makes a vortex lattice of equal strips converge a
 
 from __future__ import annotations
 
+import itertools
 from typing import NamedTuple
 
 import numpy as np
@@ -101,7 +102,7 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []
-    for k, (o1, o2) in enumerate(zip(stations[:-1], stations[1:], strict=True)):
+    for k, (o1, o2) in enumerate(itertools.pairwise(stations)):
         inside = 1e-7 * width
         e1, e2 = edges(outline, o1 + inside), edges(outline, o2 - inside)
         covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]

@@ -52,7 +52,8 @@ def write(
         for spare in list(panels.flat)[len(results) :]:
             spare.axis("off")
         if len(varied) == 2:
-            panels.flat[0].legend(title=varied[1].key, fontsize=8, title_fontsize=8)
+            panels.flat[0].legend(title=varied[1].key, fontsize=8, title_fontsize=8,
+                              handlelength=4)  # fmt: skip
         try:
             page.savefig(path, dpi=140)
         finally:

@@ -79,3 +79,41 @@ def test_plate_model_carries_it():
     heave = np.linalg.inv(record.mass_inverse)[2, 2] - record.mass
     wanted = 0.757 * record.density * 0.25 * np.pi * 0.2**2 * 0.4
     compare("heave kg", [wanted], [heave], relative=0.02)
+
+
+def test_theodorsen_heaving_and_pitching():
+    """Non-circulatory lift of a plate that heaves and pitches, frequency by frequency.
+
+    Theodorsen, NACA TR 496 (1935), reference at mid-chord (a = 0): the lift per span beside the
+    circulatory one is pi rho b^2 (h'' + V alpha'), h down, alpha nose up. What the program
+    has of it in the mass matrix is minus the apparent mass times the rate of the body-axis
+    normal velocity at mid-chord. That velocity is h' + V alpha for small angles, so both must
+    be the same function of time; and the moment is -pi rho b^4 / 8 alpha''. Through a very
+    long plate (AR 60), per span.
+    """
+    ratio, density, speed, chord = 60.0, 1.2, 9.0, 1.0
+    strips = rectangle(ratio)
+    matrix = mass_matrix(strips, np.array([0.5, 0.0, 0.0]), density)
+    half = 0.5 * chord
+    for frequency in (3.0, 17.0):
+        t = np.linspace(0.0, 2.0 * np.pi / frequency, 50)
+        heave, pitch = 0.02, np.radians(2.0)
+        plunge_rate = heave * frequency * np.cos(frequency * t)  # h'
+        plunge_accel = -heave * frequency**2 * np.sin(frequency * t)
+        alpha = pitch * np.sin(frequency * t + 0.7)
+        alpha_rate = pitch * frequency * np.cos(frequency * t + 0.7)
+        alpha_accel = -pitch * frequency**2 * np.sin(frequency * t + 0.7)
+        wanted = np.pi * density * half**2 * (plunge_accel + speed * alpha_rate)
+        normal_velocity = plunge_rate + speed * alpha  # of the plate through the air, downward
+        normal_accel = np.gradient(normal_velocity, t, edge_order=2)
+        found = matrix[2, 2] / ratio * normal_accel
+        inside = slice(2, -2)
+        compare(
+            f"lift at {frequency} rad/s", wanted[inside] / np.abs(wanted).max(),
+            found[inside] / np.abs(wanted).max(), absolute=0.03,
+        )  # fmt: skip
+        moment = -np.pi * density * half**4 / 8.0 * alpha_accel
+        compare(
+            f"moment at {frequency} rad/s", moment / np.abs(moment).max(),
+            -matrix[4, 4] / ratio * alpha_accel / np.abs(moment).max(), absolute=0.03,
+        )  # fmt: skip

@@ -9,7 +9,7 @@ import pytest
 
 from scenes.cli import main
 from sim import polar
-from sim.alternatives import alternatives
+from sim.alternatives import alternatives, move_pack
 from sim.balance import (
     FLARE,
     band,
@@ -217,11 +217,11 @@ def test_alternatives_reach_the_margin(name, margin):
 def test_moved_pack_by_hand():
     airframe = shipped("pantry-swept")
     now = weighed(airframe)
-    way = alternatives(airframe, 0.09, "nose", now)[0]
+    way = move_pack(airframe, 0.09, now, STANDARD)
     by_hand = (now.margin - 0.09) * now.chord * now.mass / airframe.items["pack"].mass
-    assert way.change == pytest.approx(by_hand, rel=1e-3)
+    assert way.amount == pytest.approx(by_hand, rel=1e-3)
     assert way.words == f"move the pack {abs(1e3 * by_hand):.0f} mm forward"
-    assert way.mass_change == 0.0
+    assert way.after.mass == pytest.approx(now.mass)
 
 
 def test_weigh_tells_all_of_it_and_nothing_is_no_number():

@@ -26,14 +26,14 @@ model polar polar_plot power plan_view
 record flown faults
 load_limits balance ballast rebalance alternatives steady trim modes trim_study study
 servo_load power_study power_match power_plot surfaces surfaces_plot
-pilot flight debrief debrief_plot
-sweep sweep_plot skills scatter odds
+skills pilot flight debrief debrief_plot
+sweep sweep_plot scatter odds odds_map odds_plot improve
 """)
 SCENES = names("""
 shaders bindings clock command canvas camera meshes greenery meadow picture
 keyboard gamepad hands thumbs hud panels rehearsal window
 command_debrief command_faults command_power command_surfaces command_sweep command_trim
-command_weigh command_polar command_fly cli
+command_weigh command_polar command_fly command_odds cli
 """)
 ORDER = [*(f"sim.{name}" for name in SIM), *(f"scenes.{name}" for name in SCENES)]
 

@@ -114,7 +114,10 @@ def test_processes_give_what_one_gives():
     alone = dict(sweep(PANTRY, varied, results, workers=1))
     together = dict(sweep(PANTRY, varied, results, workers=2))
     assert sorted(together) == list(range(5))
-    assert together == alone
+    for at, row in alone.items():
+        assert together[at].values == row.values
+        # Sums over a lattice differ in the last digits with the number of threads.
+        assert together[at].results == pytest.approx(row.results, rel=1e-9)
 
 
 def test_csv_has_units_in_the_heading_and_no_nan():

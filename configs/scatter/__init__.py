@@ -1,0 +1,1 @@
+"""The scatter files that come with the program."""
