@@ -285,10 +285,10 @@ def _launches(ready, plan, one) -> list[list]:
     ]]  # fmt: skip
     drawn = Drawn(ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed,
                   0, int(one.cases[-1]) + 1)  # fmt: skip
-    for number, result in zip(one.cases, one.results, strict=True):
-        case, word = drawn.case[number], int(result[batch.WORD])
+    for number, word, result in zip(one.cases, one.words, one.results, strict=True):
+        case = drawn.case[number]
         margin = result[batch.STALL_MARGIN]
-        outcome = CAUSES.get(word, "landed" if word else "flying")
+        outcome = CAUSES.get(int(word), "landed" if word else "flying")
         numbers = [
             result[batch.TIME], result[batch.HEIGHT_LOST], margin, result[batch.LOAD],
             degrees(result[batch.MOST_BANK]), result[batch.END_HEIGHT], case[batch.SPEED],

@@ -62,10 +62,10 @@ def _use_cache() -> None:
         return
     numba.config.CACHE_DIR = str(CACHE)
     for old in CACHE.parent.iterdir():
-        if old != CACHE and old.is_dir() and len(old.name) == len(CACHE.name):
-            # Another process may still be reading an older one; what it keeps open survives.
-            if old.stat().st_mtime < CACHE.stat().st_mtime - 86400:
-                shutil.rmtree(old, ignore_errors=True)
+        # Another process may still be using an older one: only those a day older go.
+        ours = old.is_dir() and len(old.name) == len(CACHE.name)
+        if ours and old.stat().st_mtime < CACHE.stat().st_mtime - 86400:
+            shutil.rmtree(old, ignore_errors=True)
 
 
 _use_cache()

@@ -11,7 +11,7 @@ from sim.directions import words
 from sim.paper import HEIGHT, WIDTH, Area, Line, Page, Point, Words, arrow, box, tick_box
 from sim.shape import Piece, pieces, surface_names
 
-RAISED = radians(32.0)  # the eye behind the tail looks down by so much
+RAISED = radians(18.0)  # the eye behind the tail looks down by so much
 LARGER = 2.0  # times: how far surfaces are drawn from neutral
 SIDE, MARGIN = 74.0, 10.0  # of the propeller's column, of the page [mm]
 TOP = 24.0  # of the title [mm]
@@ -75,27 +75,42 @@ def _cell(airframe: Airframe, way: dict, found: dict, x, y, wide, tall) -> list:
         *_stick(way, x + wide - 9.5, y + tall - 9.5),
         Words(x + 11.0, y + tall - 13.0, _must(way), 3.6),
     ]
-    moved = {name: m for name, m in way["surfaces"].items() if m["moves"] != "still"}
-    lines = [f"{words(name)} {1e3 * abs(m['moves_edge_m']):.0f} mm {m['moves']}"
-             for name, m in moved.items()]  # fmt: skip
-    for name, change in way["motors"].items():
-        lines.append(f"{words(name)} {'faster' if change['throttle_change'] > 0 else 'slower'}")
-    lines += [f"WRONG: {text}" for text in _short(way)]
-    foot = 4.6 * ((len(lines) + 1) // 2) + 3.0 if right else 4.6 * len(lines) + 3.0
+    lines = [*_moved(way), *(("WRONG: " + text) for text in _short(way, wide))]
+    foot = 4.6 * len(lines) + 3.0
     parts += _airframe(airframe, way, x + 3.0, y + foot, wide - 6.0, tall - foot - 16.0)
     for k, text in enumerate(lines):
-        across, down = (k % 2, k // 2) if right else (0, k)
-        at = x + 3.0 + across * 0.5 * wide
-        parts.append(Words(at, y + foot - 4.4 - 4.6 * down, text, 3.5, text.startswith("WRONG")))
+        wrong = text.startswith("WRONG")
+        parts.append(Words(x + 3.0, y + foot - 4.4 - 4.6 * k, text, 3.2 if wrong else 3.5, wrong))
     return parts
 
 
 def _must(way: dict) -> str:
-    return f"must {way['must']}" if way["must"].startswith("roll") else f"{way['must']}"
+    """Short enough for a third of the page."""
+    return f"must {way['must']}" if way["must"].startswith("roll") else way["must"]
 
 
-def _short(way: dict) -> list[str]:
-    return [text.replace(f" with {way['name']}", "") for text in way["problems"][:2]]
+def _moved(way: dict) -> list[str]:
+    """'left elevon 16 mm up', both sides in one line where they move alike."""
+    told: dict[str, str] = {}
+    for name, m in way["surfaces"].items():
+        if m["moves"] != "still":
+            told[name] = f"{1e3 * abs(m['moves_edge_m']):.0f} mm {m['moves']}"
+    lines = []
+    for name, text in told.items():
+        stem, _, side = name.rpartition("_")
+        other = told.get(f"{stem}_{'right' if side == 'left' else 'left'}") if side else None
+        if other != text or side not in ("left", "right"):
+            lines.append(f"{words(name)} {text}")
+        elif side == "left":
+            lines.append(f"both {stem}s {text}".replace("_", " "))
+    for name, change in way["motors"].items():
+        lines.append(f"{words(name)} {'faster' if change['throttle_change'] > 0 else 'slower'}")
+    return lines
+
+
+def _short(way: dict, wide: float) -> list[str]:
+    told = [text.replace(f" with {way['name']}", "") for text in way["problems"][:3]]
+    return [text if len(text) < 0.45 * wide else text.split(":")[0] for text in told]
 
 
 def _stick(way: dict, x: float, y: float) -> list:
@@ -184,8 +199,8 @@ def _points(rows: np.ndarray) -> tuple[Point, ...]:
 def _side(airframe: Airframe, found: dict, x: float) -> list:
     """Propellers, neutral, verdict."""
     top = HEIGHT - TOP
-    parts: list = [box(x, MARGIN + 3.0, SIDE, top - MARGIN - 3.0, 1.0, 0.3)]
-    y = top - 8.5
+    parts: list = [box(x, MARGIN, SIDE, top - 3.0 - MARGIN, 1.0, 0.3)]
+    y = top - 11.5
     many = len(found["propellers"])
     for row in found["propellers"]:
         parts += _propeller(row, x, y, many, _words_of(row, many))
@@ -198,7 +213,7 @@ def _side(airframe: Airframe, found: dict, x: float) -> list:
         y -= 5.4
         parts.append(Words(x + 11.0, y, f"{words(name)} {_stand(name, stand)}", 3.6))
     y -= 10.0
-    for text in ("all surfaces back to neutral by themselves", "no play, no buzz, rods locked",
+    for text in ("surfaces centre by themselves", "no play, no buzz, rods locked",
                  "low rates on, trims in the middle"):  # fmt: skip
         parts += [tick_box(x + 3.0, y, 4.0), Words(x + 11.0, y + 0.6, text, 3.4)]
         y -= 7.0
@@ -206,7 +221,7 @@ def _side(airframe: Airframe, found: dict, x: float) -> list:
         parts.append(box(x + 2.0, MARGIN + 5.0, SIDE - 4.0, 9.0, 0.0, 0.0))
         parts.append(box(x + 3.0, MARGIN + 6.0, SIDE - 6.0, 7.0, 1.0, 0.0))
         parts.append(
-            Words(x + 0.5 * SIDE, MARGIN + 8.2, "SOMETHING IS WRONG: do not fly", 3.8, True,
+            Words(x + 0.5 * SIDE, MARGIN + 8.2, "WRONG: do not fly", 4.6, True,
                   "center")
         )  # fmt: skip
     return parts

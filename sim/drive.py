@@ -46,10 +46,11 @@ def propeller(m, propellers, k, axial, omega):
     x = max(0.0, min(float(steps), (atan2(axial, rim) + pi) * (steps / (2.0 * pi))))
     j = min(int(x), steps - 1)
     f = x - j
-    ct = (1.0 - f) * propellers[which, j, THRUST_SHAPE] + f * propellers[which, j + 1, THRUST_SHAPE]
-    cq = (1.0 - f) * propellers[which, j, TORQUE_SHAPE] + f * propellers[which, j + 1, TORQUE_SHAPE]
-    dct = (1.0 - f) * propellers[which, j, THRUST_SLOPE] + f * propellers[which, j + 1, THRUST_SLOPE]
-    dcq = (1.0 - f) * propellers[which, j, TORQUE_SLOPE] + f * propellers[which, j + 1, TORQUE_SLOPE]
+    g = 1.0 - f
+    ct = g * propellers[which, j, THRUST_SHAPE] + f * propellers[which, j + 1, THRUST_SHAPE]
+    cq = g * propellers[which, j, TORQUE_SHAPE] + f * propellers[which, j + 1, TORQUE_SHAPE]
+    dct = g * propellers[which, j, THRUST_SLOPE] + f * propellers[which, j + 1, THRUST_SLOPE]
+    dcq = g * propellers[which, j, TORQUE_SLOPE] + f * propellers[which, j + 1, TORQUE_SLOPE]
     diameter = 2.0 * m.motor_radius[k]
     scale = m.density * diameter * diameter
     edge = RIM * m.motor_radius[k]
@@ -171,7 +172,7 @@ def add_stream(m, k, axial, thrust, torque, stream):
     """What the propeller's stream adds at the strips behind it, body axes [m/s].
 
     The lattice meets the swirl as if it filled all space; `stream_swirl` takes off what a
-    stream of finite width cannot give (see `model.swirl_share`).
+    stream of finite width cannot give (see `powertrain.swirl_share`).
     """
     v = induced(m, k, axial, thrust)
     radius = m.motor_radius[k]

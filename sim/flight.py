@@ -194,7 +194,8 @@ class Flight:
             self._noise[:] = self._random.standard_normal(self._noise.shape)
         return integrate.advance(
             m.record, m.response, m.plates, m.propellers, self.state, self._command, self._gust,
-            self._noise, 1, STEP, self.time, self._events, self.report, space.work, space.stream, space.stages,
+            self._noise, 1, STEP, self.time, self._events, self.report, space.work,
+            space.stream, space.stages,
         )  # fmt: skip
 
     def _evaluate(self) -> None:

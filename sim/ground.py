@@ -21,7 +21,7 @@ def clearance(m, state):
     """Height of the lowest contact point above the ground [m]."""
     lowest = 1e9
     for i in range(m.n_contacts):
-        x, y, z = to_field(
+        _, _, z = to_field(
             state[3], state[4], state[5], state[6],
             m.contact_place[i, 0], m.contact_place[i, 1], m.contact_place[i, 2],
         )  # fmt: skip
@@ -34,11 +34,11 @@ def clearance(m, state):
 @kernel
 def disc_bottom(m, state, k):
     """How far below the centre of gravity the propeller's disc reaches [m]."""
-    x, y, z = to_field(
+    _, _, z = to_field(
         state[3], state[4], state[5], state[6],
         m.motor_place[k, 0], m.motor_place[k, 1], m.motor_place[k, 2],
     )  # fmt: skip
-    a, b, c = to_field(
+    _, _, c = to_field(
         state[3], state[4], state[5], state[6],
         m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2],
     )  # fmt: skip
@@ -61,8 +61,8 @@ def add_contacts(m, state, total, report):
             report[STRIKE] = max(report[STRIKE], depth)
     for n in range(m.n_contacts):
         x, y, z = m.contact_place[n, 0], m.contact_place[n, 1], m.contact_place[n, 2]
-        ex, ey, ez = to_field(w, i, j, k, x, y, z)
-        depth = state[2] + ez
+        _, _, below = to_field(w, i, j, k, x, y, z)
+        depth = state[2] + below
         if depth <= 0.0:
             continue
         north, east, closing = to_field(
@@ -77,7 +77,7 @@ def add_contacts(m, state, total, report):
             report[BREAKING] = hit
             report[BROKEN] = float(n)
         # Heading of the point over the ground: the nose, turned by what steers it.
-        a, b, c = to_field(w, i, j, k, 1.0, 0.0, 0.0)
+        a, b, _ = to_field(w, i, j, k, 1.0, 0.0, 0.0)
         size = sqrt(a * a + b * b)
         a, b = (a / size, b / size) if size > 1e-6 else (1.0, 0.0)
         slot = m.contact_steers[n]

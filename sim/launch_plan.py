@@ -6,13 +6,12 @@ of times by simulated hands. The wind limit is a rule on the gusts of `gusts`.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import degrees, hypot
 
 from sim import odds
 from sim.airframe import Airframe
 from sim.field import STANDARD, Field
-from sim.flight import Flight, fly
+from sim.flight import fly
 from sim.gusts import intensities
 from sim.model import Model, build
 from sim.pilot import Steady, hands_off, launch_throttle
@@ -26,6 +25,7 @@ WATCHED = 8.0  # of the steady pilot's flight [s]
 LAUNCHES = 48  # by simulated hands
 EYE = 3.0  # height at which gusts are taken [m]
 SIGMAS = 2.0  # gusts beyond this many rms come once in twenty
+SETTLED = 0.5  # after the release, when speeds begin to tell [s]
 OFF = 0.15  # above its rest on the wheels it has lifted off [m]
 
 
@@ -80,8 +80,7 @@ class _Kept(list):
 def _left_alone(airframe: Airframe, field: Field, model: Model) -> dict:
     """What the first moment does with the sticks in the middle: torque, sink, nose."""
     kept = _Kept()
-    flight = Flight(airframe, field, model=model)
-    _run(flight, hands_off(launch_throttle(airframe)), ALONE, kept)
+    fly(airframe, field, hands_off(launch_throttle(airframe)), ALONE, record=kept, model=model)
     after = [reading for reading in kept if reading.time_s > 0.0]
     start = airframe.launch.hand.height
     return {
@@ -92,21 +91,10 @@ def _left_alone(airframe: Airframe, field: Field, model: Model) -> dict:
     }
 
 
-def _run(flight: Flight, pilot: Callable, seconds: float, kept: _Kept) -> None:
-    """As `fly` does: the motor runs for a second in the hand, then it goes."""
-    while flight.time < seconds and flight.outcome is None:
-        reading = flight.reading()
-        flight.advance(1.0 / 60.0, pilot(reading))
-        if flight.held and flight.time >= 0.0:
-            flight.release()
-        kept.write(flight.reading())
-
-
 def _piloted(airframe: Airframe, field: Field, model: Model) -> dict:
     """The first seconds under the steady pilot; from wheels with the launch throttle until off."""
     kept, steady, throttle = _Kept(), Steady(), launch_throttle(airframe)
-    grounded = airframe.launch.kind == "ground"
-    rest: list[float] = []
+    grounded, rest = airframe.launch.kind == "ground", []
 
     def pilot(reading):
         sticks = steady(reading)
@@ -114,16 +102,17 @@ def _piloted(airframe: Airframe, field: Field, model: Model) -> dict:
         rolling = grounded and reading.height_m < rest[0] + OFF
         return sticks._replace(throttle=throttle) if rolling else sticks
 
-    flight = fly(airframe, field, pilot, WATCHED, record=kept)
+    flight = fly(airframe, field, pilot, WATCHED, record=kept, model=model)
     after = [reading for reading in kept if reading.time_s > 0.0]
     off = next((r for r in after if r.height_m > after[0].height_m + OFF), None)
-    lost = flight.outcome is not None and flight.outcome.word not in ("landed", "time-up")
-    settled = [r for r in after if r.time_s > 0.5 and (not grounded or r is off or _up(r, off))]
-    least = min((r.airspeed_m_s / r.stall_speed_m_s for r in settled), default=None)
+    start = after[0] if not grounded else off
+    flown = [r for r in after if start is not None and r.time_s > start.time_s + SETTLED]
+    least = min((r.airspeed_m_s / r.stall_speed_m_s for r in flown), default=None)
+    lost = flight.outcome.word not in ("landed", "time-up")
     return {
         "survives": not lost and (off is not None or not grounded),
-        "outcome": flight.outcome.word if flight.outcome else "flying",
-        "text": flight.outcome.text if flight.outcome else "",
+        "outcome": flight.outcome.word,
+        "text": flight.outcome.text,
         "largest_bank_deg": max(abs(r.roll_deg) for r in after),
         "least_speed_over_stall": least,
         "height_lost_m": None if grounded else max(
@@ -133,10 +122,6 @@ def _piloted(airframe: Airframe, field: Field, model: Model) -> dict:
         if grounded and off else None,
         "lift_off_m_s": off.airspeed_m_s if grounded and off else None,
     }  # fmt: skip
-
-
-def _up(reading, off) -> bool:
-    return off is not None and reading.time_s > off.time_s
 
 
 def _by_hands(airframe: Airframe, field: Field, launches: int) -> dict:

@@ -20,6 +20,7 @@ up and does not curve with a steady rotation.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -243,7 +244,7 @@ GROUND_HEIGHTS = np.array([0.05, 0.12, 0.25, 0.5, 1.0])  # in spans of the large
 
 
 def response(
-    strips: Strips, chordwise: int = CHORDWISE, ground_heights: np.ndarray = np.empty(0)
+    strips: Strips, chordwise: int = CHORDWISE, ground_heights: Iterable[float] = ()
 ) -> np.ndarray:
     """(2 + heights, 4n, 3n): outputs per unit input; flow from ahead, from behind, and from
     ahead with the datum at the given heights above the ground [m].

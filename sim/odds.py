@@ -31,13 +31,16 @@ from sim.state import COMMAND_SIZE, GUST_SIZE, MAX_SURFACES, REPORT_SIZE, SIZE
 from sim.weights import balance, parts
 from sim.workspace import Workspace
 
+OUT_OF_CONTROL = 100  # beside the words of `integrate`
 CAUSES = {
     integrate.BROKE: "broke on the ground",
     integrate.FOLDED: "folded",
     integrate.STRUCK: "propeller strike",
     integrate.LEFT: "left the field",
     integrate.DIVERGED: "numbers broke down",
+    OUT_OF_CONTROL: "out of control",
 }
+KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
 CHUNK = 16  # cases a thread takes at a time
 
 
@@ -66,9 +69,16 @@ class Odds(NamedTuple):
     cases: np.ndarray
 
     @property
+    def words(self) -> np.ndarray:
+        """(cases,) how each ended; what still flies but has rolled over is out of control."""
+        word = self.results[:, batch.WORD].astype(int)
+        over = (word == integrate.FLYING) & (self.results[:, batch.MOST_BANK] > KNIFE_EDGE)
+        return np.where(over, OUT_OF_CONTROL, word)
+
+    @property
     def alive(self) -> np.ndarray:
-        """(cases,) whether each landed in one piece or still flew when time was up."""
-        word = self.results[:, batch.WORD]
+        """(cases,) whether each landed in one piece or still flew in hand when time was up."""
+        word = self.words
         return (word == integrate.FLYING) | (word == integrate.LANDED)
 
     @property
@@ -88,7 +98,7 @@ class Odds(NamedTuple):
 
     def causes(self) -> dict[str, int]:
         """How many were lost by each cause, most frequent first."""
-        word = self.results[:, batch.WORD].astype(int)
+        word = self.words
         counts = {text: int(np.sum(word == code)) for code, text in CAUSES.items()}
         return dict(sorted(((k, v) for k, v in counts.items() if v), key=lambda kv: -kv[1]))
 

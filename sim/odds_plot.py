@@ -21,8 +21,8 @@ STYLE = {
     "font.family": "DejaVu Sans", "font.size": 9, "axes.spines.top": False,
     "axes.spines.right": False, "legend.frameon": False,
 }  # fmt: skip
-GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9"), strict=True))
-HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--"), strict=True))
+GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9", "0.6"), strict=True))
+HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--", "\\\\"), strict=True))
 
 
 def write(
@@ -62,7 +62,7 @@ def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
         )  # fmt: skip
     panel.set_ylim(0.0, 103.0)
     panel.set_ylabel("launches that survive [%]")
-    panel.legend(loc="lower left", fontsize=8)
+    panel.legend(loc="center left", fontsize=8)
 
 
 def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
@@ -75,8 +75,8 @@ def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
         panel.bar(x, share, width, below, color=GREYS[name], hatch=HATCHES[name],
                   edgecolor="white", linewidth=0.5, label=name)  # fmt: skip
         below += share
-    if axis.vary.numbers is None:
-        panel.set_xticks(x, axis.vary.values)
+    if axis.vary.numbers is None or len(x) <= 13:
+        panel.set_xticks(x, [v.removesuffix(axis.vary.unit).strip() for v in axis.vary.values])
     panel.set_ylabel("lost to [%]")
     panel.set_ylim(0.0, max(5.0, 1.3 * below.max()))
     panel.set_xlabel(axis.label)

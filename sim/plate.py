@@ -58,10 +58,8 @@ def look_up(plates, kind, u, w, deflection, work, i):
     x = max(0.0, min(float(ANGLES), (d + 2.0) * (ANGLES / 4.0)))
     k = min(int(x), ANGLES - 1)
     f = x - k
-    y = max(
-        0.0,
-        min(float(DEFLECTIONS), (deflection + MAX_DEFLECTION) * (DEFLECTIONS / (2 * MAX_DEFLECTION))),
-    )
+    y = (deflection + MAX_DEFLECTION) * (DEFLECTIONS / (2.0 * MAX_DEFLECTION))
+    y = max(0.0, min(float(DEFLECTIONS), y))
     j = min(int(y), DEFLECTIONS - 1)
     g = y - j
     a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g

@@ -11,7 +11,7 @@ from sim.airframe import Airframe
 from sim.derivative import derivative
 from sim.model import Model
 from sim.shape import surface_spans
-from sim.state import DEFLECTION, GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SIZE
+from sim.state import DEFLECTION, GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SEPARATED, SIZE
 from sim.workspace import Workspace
 
 
@@ -40,6 +40,10 @@ def air_load(
     return total[:6], report
 
 
+SETTLE = 6  # passes after which slop and servo current agree with the hinge moments
+STALLED = 0.5  # share of the flat sheets separated beyond which lift no longer counts as flight
+
+
 class Polar(NamedTuple):
     """Coefficients over the main sheet's area and mean chord; (n,) each."""
 
@@ -49,6 +53,7 @@ class Polar(NamedTuple):
     moment: np.ndarray  # nose up about the centre of gravity
     normal: np.ndarray  # force up, square to the body's x axis
     pressure_place: np.ndarray  # centre of pressure / chord, from its leading edge
+    separated: np.ndarray  # share of the flat sheets that is stalled
     area: float
     chord: float
 
@@ -71,18 +76,21 @@ def reference(model: Model) -> tuple[float, float, float]:
 def polar(model: Model, alpha: np.ndarray, surfaces=(0.0,) * MAX_SURFACES, speed=10.0) -> Polar:
     area, chord, lead = reference(model)
     pressure = 0.5 * model.record.density * speed**2 * area
-    rows = []
+    rows, stalled = [], []
     for a in alpha:
         flow = -speed * np.array([np.cos(a), 0.0, np.sin(a)])
-        load, _ = air_load(model, flow, (0.0, 0.0, 0.0), surfaces)
+        load, report = air_load(model, flow, (0.0, 0.0, 0.0), surfaces)
         x, z = load[0], load[2]
+        stalled.append(report[SEPARATED])
         rows.append((
             x * np.sin(a) - z * np.cos(a), -x * np.cos(a) - z * np.sin(a), load[4] / chord, -z,
         ))  # fmt: skip
     lift, drag, moment, normal = np.array(rows).T / pressure
     with np.errstate(divide="ignore", invalid="ignore"):
         place = (model.balance.place[0] - lead) / chord - moment / normal
-    return Polar(np.asarray(alpha), lift, drag, moment, normal, place, area, chord)
+    return Polar(
+        np.asarray(alpha), lift, drag, moment, normal, place, np.array(stalled), area, chord
+    )
 
 
 def pitch_surfaces(airframe: Airframe, angle: float) -> np.ndarray:
@@ -103,12 +111,16 @@ def neutral_point(model: Model) -> float:
 
 
 def stall_speed(model: Model) -> float:
-    """Least speed of level flight at one g, surfaces neutral, no propeller [m/s]."""
+    """Least speed of level flight at one g, surfaces neutral, no propeller [m/s].
+
+    By the largest lift that is still attached: a plate broadside lifts too, but does not fly.
+    """
     found = polar(model, np.radians(np.arange(2.0, 50.0, 1.0)))
+    most = found.lift[found.separated <= STALLED].max()
     return float(
         np.sqrt(
             2.0 * model.record.mass * model.record.gravity
-            / (model.record.density * found.area * found.lift.max())
+            / (model.record.density * found.area * most)
         )
     )  # fmt: skip
 
@@ -118,7 +130,7 @@ def rates_of(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Rates of change of a whole state (SIZE,) in still flight, and the report."""
     space, report, rates = Workspace(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
-    for _ in range(2):  # the servos' current uses the hinge moments of the pass before
+    for _ in range(SETTLE):  # slop and servo current use the hinge moments of the pass before
         derivative(
             model.record, model.response, model.plates, model.propellers, state, command,
             np.zeros(GUST_SIZE), rates, report, space.work, space.stream,

@@ -13,8 +13,9 @@ import numpy as np
 from scipy.optimize import brentq
 
 from sim.airframe import Airframe
-from sim.model import CELL_REST, Model, propeller_rows
+from sim.model import Model
 from sim.polar import rates_of
+from sim.powertrain import CELL_REST, propeller_rows
 from sim.state import (
     CHARGE,
     COMMAND_SIZE,

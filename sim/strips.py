@@ -8,7 +8,7 @@ by a quarter of a strip, which makes a vortex lattice of equal strips converge a
 
 from __future__ import annotations
 
-import itertools
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -84,6 +84,33 @@ def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray
     return False
 
 
+def _roots(airframe: Airframe, plane: Plane) -> list[float]:
+    """Out coordinates at which upright sheets stand on a flat one."""
+    if airframe.sheets[plane.sheet].stance != "flat":
+        return []
+    found = []
+    for name, other in airframe.sheets.items():
+        for face in planes(name, other):
+            offset = face.origin - plane.origin
+            near = abs(offset @ plane.normal) < 2.0 * airframe.sheets[plane.sheet].thickness
+            if other.stance == "upright" and near:
+                found.append(float(offset @ plane.out))
+    return found
+
+
+def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
+    """Stations between two ends, about `width` apart, with one at each place of `at`.
+
+    The trailing vortices of a fin's root then run along those of the sheet it stands on, and
+    not past its control points at some chance distance.
+    """
+    inner = [a for a in sorted(at) if ends[0] + 0.5 * width < a < ends[1] - 0.5 * width]
+    stations = [ends[0]]
+    for a, b in pairwise([ends[0], *inner, ends[1]]):
+        stations += list(np.linspace(a, b, 1 + max(1, round((b - a) / width)))[1:])
+    return np.array(stations)
+
+
 def _off(sheet: Sheet, span: SurfaceSpan) -> bool:
     surface = sheet.surfaces[span.surface]
     return surface.off and surface.faulty(span.side)
@@ -94,15 +121,17 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     outline = corners(sheet)
     near, far = outline[:, 1].min(), outline[:, 1].max()
     free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
-    width = (far - near) / (count + inset * sum(free))
-    stations = near + inset * width * free[0] + width * np.arange(count + 1)
+    even = (far - near) / (count + inset * sum(free))
+    stations = np.array([near + inset * even * free[0], far - inset * even * free[1]])
+    stations = _divide(stations, _roots(airframe, plane) if inset else [], even)
     spans = [
         s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side
     ]
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []
-    for k, (o1, o2) in enumerate(itertools.pairwise(stations)):
+    for k, (o1, o2) in enumerate(pairwise(stations)):
+        width = o2 - o1
         inside = 1e-7 * width
         e1, e2 = edges(outline, o1 + inside), edges(outline, o2 - inside)
         covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
@@ -116,7 +145,7 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
         b = (plane.point(e2[0], o2), plane.point(e2[1], o2))
         if not forward:
             a, b = b, a
-        at_tip = (k == 0 and free[0]) + (k == count - 1 and free[1])
+        at_tip = (k == 0 and free[0]) + (k == len(stations) - 2 and free[1])
         chord = 0.5 * (e1[1] - e1[0] + e2[1] - e2[0])
         best = int(np.argmax(covers)) if covers else -1
         carries = best >= 0 and covers[best] > 0.0
@@ -125,7 +154,7 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
             "quad": np.array([a[0], b[0], b[1], a[1]]),
             "chord": chord,
             "width": width,
-            "area": chord * width * (1.0 + inset * at_tip),
+            "area": chord * (width + inset * even * at_tip),
             "tip": float(at_tip > 0),
             "surface": spans[best].slot if carries else -1,
             # A surface that runs out to the tip moves the inset remainder as well.

@@ -13,7 +13,8 @@ from sim.airframe import Airframe
 from sim.config import find, load_airframe, load_field
 from sim.derivative import derivative
 from sim.field import STANDARD
-from sim.model import RECORD, Model, build
+from sim.layout import RECORD
+from sim.model import Model, build
 from sim.state import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE, SIZE
 from sim.strips import FINE, Strips
 from sim.workspace import Workspace

@@ -9,7 +9,8 @@ from checks import compare, rows
 from scipy.optimize import brentq, minimize_scalar
 
 from sim import drive, propeller
-from sim.model import CELL_REST, build, propeller_rows
+from sim.model import build
+from sim.powertrain import CELL_REST, propeller_rows
 from sim.state import (
     COMMAND_SIZE,
     COMMAND_THROTTLE,

@@ -22,7 +22,7 @@ units materials state toml_lines schema compiled rotation
 overlap airframe field linkage consistency config
 shape mixing sticks strips weights lifting_surface apparent section propeller strength
 air gusts plate drive servo ground workspace derivative integrate human batch
-model polar polar_plot power plan_view
+layout powertrain feet model polar polar_plot power plan_view
 record flown faults
 load_limits balance ballast rebalance alternatives steady trim modes trim_study study
 servo_load power_study power_match power_plot surfaces surfaces_plot

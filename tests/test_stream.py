@@ -10,7 +10,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import spsolve
 
 from sim import drive, plate
-from sim.model import SWIRL_BOUND
+from sim.powertrain import SWIRL_BOUND
 from sim.state import DEFLECTION, MOTOR_CURRENT, REPORT_SIZE, ROTOR, SIZE
 from sim.workspace import Workspace
 

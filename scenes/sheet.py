@@ -1,0 +1,94 @@
+"""Draws a `sim.paper.Page` over the window. Needs a current context."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+
+from pyglet import shapes
+from pyglet.graphics import Batch, Group
+from pyglet.text import Label
+
+from scenes.panels import FACE
+from sim.paper import Area, Line, Page, Words
+
+BORDER = 14  # pixels round the page, from which the field still shows
+POINTS = 0.75  # of a pixel, at the 96 dots an inch that labels are sized by
+
+
+class Sheet:
+    """Keeps what it has drawn: of a page that changes a little, only that little is made anew."""
+
+    def __init__(self, width: int, height: int):
+        self.width, self.height = width, height
+        self.batch = Batch()
+        self.groups: list[Group] = []
+        self.drawn: dict[tuple, list] = {}
+        self.page: Page | None = None
+
+    def show(self, page: Page | None) -> None:
+        if page == self.page:
+            return
+        self.page = page
+        parts = [] if page is None else [Area(_whole(page), 1.0, 0.4), *page.parts]
+        wanted = {(k, type(part).__name__, part) for k, part in enumerate(parts)}
+        for key in [key for key in self.drawn if key not in wanted]:
+            for shape in self.drawn.pop(key):
+                shape.delete()
+        for key in sorted(wanted - set(self.drawn), key=lambda entry: entry[0]):
+            self.drawn[key] = self._make(key[0], key[2])
+
+    def draw(self) -> None:
+        if self.page is not None:
+            self.batch.draw()
+
+    @property
+    def scale(self) -> float:
+        """Pixels a millimetre of the page."""
+        page = self.page
+        across = (self.width - 2 * BORDER) / page.width
+        return min(across, (self.height - 2 * BORDER) / page.height)
+
+    def place(self, point: tuple[float, float]) -> tuple[float, float]:
+        """Window coordinates of a point of the page."""
+        page, scale = self.page, self.scale
+        left = 0.5 * (self.width - scale * page.width)
+        low = 0.5 * (self.height - scale * page.height)
+        return left + scale * point[0], low + scale * point[1]
+
+    def _group(self, order: int) -> Group:
+        while len(self.groups) <= order:
+            self.groups.append(Group(len(self.groups)))
+        return self.groups[order]
+
+    def _make(self, order: int, part) -> list:
+        known = {"batch": self.batch, "group": self._group(order)}
+        if isinstance(part, Words):
+            x, y = self.place((part.x, part.y))
+            return [
+                Label(
+                    part.text, x=round(x), y=round(y), color=(0, 0, 0, 255), font_name=FACE,
+                    font_size=POINTS * self.scale * part.size, anchor_x=part.anchor,
+                    weight="bold" if part.bold else "normal", anchor_y="baseline", **known,
+                )
+            ]  # fmt: skip
+        points = [self.place(point) for point in part.points]
+        if isinstance(part, Line):
+            return self._lines(points, part.width, known)
+        made = []
+        grey = round(255 * part.grey)
+        made.append(shapes.Polygon(*points, color=(grey, grey, grey, 255), **known))
+        if part.edge:
+            known["group"] = self._group(order + 1)
+            made += self._lines([*points, points[0]], part.edge, known)
+        return made
+
+    def _lines(self, points: list, width: float, known: dict) -> list:
+        thick = max(1.0, width * self.scale)
+        return [
+            shapes.Line(*a, *b, thickness=thick, color=(0, 0, 0, 255), **known)
+            for a, b in pairwise(points)
+        ]
+
+
+def _whole(page: Page) -> tuple:
+    return ((0.0, 0.0), (page.width, 0.0), (page.width, page.height), (0.0, page.height))
