@@ -37,6 +37,10 @@ BINDINGS = (
     Binding("bigger", "EQUAL", "larger text"),
     Binding("smaller", "MINUS", "smaller text"),
     Binding("help", "F1", "this page"),
+    Binding("directions", "F2", "direction check: what must move where"),
+    Binding("drill", "F3", "direction drill: what is wrong with it?"),
+    Binding("faults", "F4", "fault cards"),
+    Binding("devices", "F5", "gamepad or transmitter: choose, assign"),
     Binding("quit", "ESCAPE", "leave"),
 )
 

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 
 from scenes import (
     command_debrief,
+    command_directions,
     command_faults,
     command_fly,
     command_odds,
@@ -76,6 +77,7 @@ def _parser() -> argparse.ArgumentParser:
     command_polar.add(commands)
     command_power.add(commands)
     command_surfaces.add(commands)
+    command_directions.add(commands)
     command_faults.add(commands)
     command_odds.add(commands)
     return parser

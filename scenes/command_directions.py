@@ -47,7 +47,7 @@ def run(chosen: argparse.Namespace) -> int:
     found = study(build(airframe, STANDARD), airframe)
     if chosen.plot:
         from sim.directions_page import page
-        from sim.paper import write
+        from sim.page import write
 
         Path(chosen.plot).parent.mkdir(parents=True, exist_ok=True)
         write(page(airframe, found), chosen.plot)

@@ -31,6 +31,7 @@ def add(commands) -> None:
     add("--pilot", metavar="thumbs|hands-off|steady|human|FILE",
         help="who flies: you, nobody, a script, simulated hands (human:beginner, human:club, "
         "human:expert), or a stick timeline in CSV (thumbs)")  # fmt: skip
+    add("--fault", metavar="NAME", help="with something wrong; `firstthrow faults` lists what")
     add("--seconds", metavar="S", type=_seconds, help="end the flight after S seconds")
     add("--seed", metavar="N", type=int, default=0, help="of the gusts (0)")
     add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
@@ -56,18 +57,19 @@ def run(chosen: argparse.Namespace) -> int:
     field = load_field(find("fields", chosen.field))
     hands = load_hands(chosen.hands)
     _check_launch(airframe, chosen.launch)
+    flown, flown_field = _with_fault(chosen.fault, airframe, field)
     windowed = _has_window(chosen)
     who = chosen.pilot or "thumbs"
     if who == "thumbs" and not windowed:
         who = "steady"
-    pilot = _pilot(who, airframe, field, chosen.launch, chosen.seed)
+    pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
     records = _Records(chosen, airframe, field, who)
     _say_when_compiling()
     with _stopping_cleanly():
         if windowed:
             _fly_in_window(chosen, airframe, field, hands, pilot, records)
         else:
-            _fly_unseen(chosen, airframe, field, pilot, records)
+            _fly_unseen(chosen, flown, flown_field, pilot, records)
     records.close()
     return _tell_flight(records.paths, chosen.json)
 
@@ -75,7 +77,7 @@ def run(chosen: argparse.Namespace) -> int:
 def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records) -> None:
     _run_window(
         airframe, field, hands, pilot=pilot, launch=chosen.launch, seed=chosen.seed,
-        record_factory=records.start, seconds=chosen.seconds,
+        record_factory=records.start, seconds=chosen.seconds, fault=chosen.fault or "",
     )  # fmt: skip
 
 
@@ -88,7 +90,7 @@ def _run_window(*what, **how) -> list:
 def _fly_unseen(chosen, airframe, field, pilot, records: _Records) -> None:
     from sim.flight import fly
 
-    recorder = records.start()
+    recorder = records.start(airframe, chosen.fault)
     flight = fly(
         airframe, field, pilot, chosen.seconds or SECONDS, launch=chosen.launch,
         seed=chosen.seed, record=recorder,
@@ -113,21 +115,34 @@ class _Records:
     def paths(self) -> list[Path]:
         return [recorder.path for recorder in self.recorders]
 
-    def start(self):
-        """The recorder of the next flight; raises OSError or RecordError."""
+    def start(self, airframe=None, fault: str | None = None):
+        """The recorder of the next flight, of an airframe with a fault when one is told; raises
+        OSError or RecordError."""
         from sim.record import Recorder, default_path, unused
 
         path = default_path(self.airframe.name)
         if self.chosen.record:
             path = Path(self.chosen.record)
             path = unused(path) if self.recorders else path
-        self.recorders.append(Recorder(path, self.airframe, self.meta))
+        meta = {**self.meta, "fault": fault} if fault else self.meta
+        self.recorders.append(Recorder(path, airframe or self.airframe, meta))
         return self.recorders[-1]
 
     def close(self) -> None:
         """Flights that nobody ended were stopped, by a key, a signal or the window's closing."""
         for recorder in self.recorders:
             recorder.close(("stopped", "The flight was stopped before it ended."))
+
+
+def _with_fault(name: str | None, airframe, field) -> tuple:
+    """Both with the fault asked for. Raises ConfigError for a name that is none."""
+    if not name:
+        return airframe, field
+    from sim.faults import FAULTS, apply
+
+    changed = apply(name, airframe, field)
+    say(f"Fault card, {name}: {FAULTS[name].line}.")
+    return changed
 
 
 def _check_launch(airframe, launch: str | None) -> None:

@@ -151,7 +151,8 @@ def _propellers(model, airframe, wanted: dict[str, float]) -> dict:
 
 
 def _lines(answer: dict) -> list[str]:
-    lines = [f"{answer['airframe']}, full pack, sea level", "  standing still:"]
+    pack = "full pack" if answer["charge"] == 1.0 else f"pack {100 * answer['charge']:.0f} % full"
+    lines = [f"{answer['airframe']}, {pack}, sea level", "  standing still:"]
     lines += _table(answer["static"], "throttle")
     lines += ["  full throttle in flight:", *_table(answer["against_airspeed"], "airspeed_m_s")]
     level, times = answer["level"], answer["run_time_s"]
@@ -168,7 +169,7 @@ def _lines(answer: dict) -> list[str]:
     mix = answer["run_time_mix"]
     words = {"level": "level", "full": "full throttle",
              "mixed": f"{100 * mix['full_throttle']:.0f} % full, the rest level"}  # fmt: skip
-    told = [f"{_minutes(t)} {words[n]}" for n, t in times.items() if t]
+    told = [f"{_minutes(t)} {words[n]}" for n, t in times.items() if t] or ["none"]
     kept = f"{100 * mix['left_in_pack']:.0f} % left in the pack"
     lines += [f"  run time        {', '.join(told)}; {kept}", "  ratings:"]
     for m in answer["margins"]:

@@ -10,6 +10,7 @@ import math
 from typing import NamedTuple
 
 from scenes.bindings import help_lines, key_words
+from sim.faults import FAULTS
 
 Colour = tuple[int, int, int]
 
@@ -232,11 +233,12 @@ def warnings(reading, facts: Facts, flying: bool) -> tuple[str, ...]:
     return tuple(found)
 
 
-def start_card(facts: Facts, scripted: bool) -> Card:
+def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:
     """Shown in the hand, or on the ground before the first throttle."""
+    wrong = wrapped(f"Fault card, {fault}: {FAULTS[fault].line}.", 62) if fault else ()
     if scripted:
-        lines = ("A scripted pilot flies. Watch.",)
-        return Card(f"{facts.name}, about to go", lines, CAUTION)
+        lines = ("A scripted pilot flies. Watch.", *wrong)
+        return Card(f"{facts.name}, about to go", lines, CAUTION, bool(fault))
     up, throw = key_words("throttle_up"), key_words("release")
     share = f"{100 * facts.launch_throttle:.0f} %"
     if facts.kind == "ground":
@@ -246,7 +248,7 @@ def start_card(facts: Facts, scripted: bool) -> Card:
         lines = (f"Hold {up} for throttle ({share} is planned).", f"{throw} throws.")
         title = f"{facts.name}, in the hand"
     keys = f"Arrow keys: nose and roll.   {key_words('help')}: all keys."
-    return Card(title, (*lines, keys), CAUTION)
+    return Card(title, (*wrong, *lines, keys), CAUTION, bool(fault))
 
 
 def outcome_card(outcome, flight_time: float, top: float) -> Card:
@@ -269,13 +271,15 @@ def help_card() -> Card:
     return Card("Keys", lines, (f"{key_words('help')} closes this page.",))
 
 
-def state_line(view: str, rate: float, zooms: bool) -> str:
-    """View and time, for the top corner."""
+def state_line(view: str, rate: float, zooms: bool, fault: str = "") -> str:
+    """View, time and fault card, for the top corner."""
     parts = [f"{view} view"]
     if view == "standing" and not zooms:
         parts.append("no zoom")
     if rate != 1.0:
         parts.append(f"time x {rate:g}")
+    if fault:
+        parts.append(f"fault card: {fault}")
     return "   ".join(parts)
 
 

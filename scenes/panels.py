@@ -51,9 +51,13 @@ class Line:
     def __init__(self, batch, group, x, y, points, colour, bold=False, face=FACE, anchor="left"):
         self.label = Label(
             "", font_name=face, font_size=points, weight="bold" if bold else "normal",
-            x=x, y=y, color=(*colour, 255), anchor_x=anchor, anchor_y="baseline",
+            x=round(x), y=round(y), color=(*colour, 255), anchor_x=anchor, anchor_y="baseline",
             batch=batch, group=group,
         )  # fmt: skip
+
+    def place(self, x: float, y: float) -> None:
+        """On whole pixels: between two of them, glyphs lose a row."""
+        self.label.position = (round(x), round(y), 0)
 
     def say(self, words: str, colour=None) -> None:
         if words != self.label.text:
@@ -165,7 +169,7 @@ class Panels:
             ]
             knob = Rectangle(left, y, 10 * s, 10 * s, BLUE, batch=batch, group=groups[3])
             self.knobs.append((knob, tray, cross))
-        self.drawings["sticks"].small[0].label.position = (x + 14 * s, y + 6 * s, 0)
+        self.drawings["sticks"].small[0].place(x + 14 * s, y + 6 * s)
 
     def _surface_lines(self) -> None:
         s = self.scale
@@ -272,13 +276,13 @@ class Panels:
         if columns == 1:  # high up, clear of the airframe and of the tags
             bottom = max(self.height - 44 * self.scale - tall * s, self.below + 10)
         top = bottom + tall * s
-        made[0].label.position = (left + 24 * s, top - 34 * s, 0)
+        made[0].place(left + 24 * s, top - 34 * s)
         for k, line in enumerate(made[1 : 1 + len(card.lines)]):
             column, row = divmod(k, rows)
             x = left + 24 * s + column * 0.5 * (wide - 24 * s)
-            line.label.position = (x, top - (60 + 22 * row) * s, 0)
+            line.place(x, top - (60 + 22 * row) * s)
         for k, line in enumerate(made[1 + len(card.lines) :]):
-            line.label.position = (left + 24 * s, top - (62 + 22 * rows + 18 * k) * s, 0)
+            line.place(left + 24 * s, top - (62 + 22 * rows + 18 * k) * s)
         paper = Rectangle(left, bottom, wide, tall * s, PAPER, batch=self.notices,
                           group=self.groups[2])  # fmt: skip
         thick = (12 if card.alarm else 5) * s

@@ -123,6 +123,18 @@ class Picture:
         self.sock_list = self._list(surroundings.sock)
         someone = surroundings.thrower.triangles > 0
         self.thrower_list = self._list(surroundings.thrower) if someone else None
+        self._airframe_lists()
+
+    def wear(self, airframe: AirframeMesh) -> None:
+        """Draws another airframe from now on."""
+        mine = [self.fixed_list, *self.part_lists, *self.blade_lists, *self.disc_lists]
+        for shown in mine:
+            shown.delete()
+        self.airframe = airframe
+        self._airframe_lists()
+
+    def _airframe_lists(self) -> None:
+        airframe = self.airframe
         self.fixed_list = self._list(airframe.fixed)
         self.part_lists = [self._list(part.mesh) for part in airframe.surfaces]
         self.blade_lists = [self._list(p.blades) for p in airframe.propellers]

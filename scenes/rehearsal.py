@@ -16,8 +16,8 @@ class Rehearsal:
     """Flies `airframe` over `field` by whatever sticks it is given, and keeps what was flown.
 
     `pilot` (reading -> Sticks) replaces the sticks given; `record_factory` gives a recorder
-    for each flight that leaves the hand; `seconds` of flight time end a flight. A `model`
-    built before for the same airframe and field saves building it again.
+    for each flight that leaves the hand, called with what `change` told; `seconds` of flight time
+    end a flight. A `model` built before for the same airframe and field saves building it again.
     """
 
     def __init__(
@@ -26,6 +26,7 @@ class Rehearsal:
     ):  # fmt: skip
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
+        self.changed: dict = {}  # what a recorder must know of a change made since
         self.record_factory, self.seconds = record_factory, seconds
         self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
         # a first step loads the compiled physics before any window waits for it
@@ -71,6 +72,14 @@ class Rehearsal:
     def again(self) -> None:
         """Back in the hand; a flight still going on is stopped and kept."""
         self.stop()
+        self.throws += 1
+        self._begin()
+
+    def change(self, airframe, field, model, **told) -> None:
+        """Back in the hand with another description; `told` goes to `record_factory` with it."""
+        self.stop()
+        self.airframe, self.field, self.model = airframe, field, model
+        self.changed = {"airframe": airframe, **told} if told else {}
         self.throws += 1
         self._begin()
 
@@ -125,7 +134,7 @@ class Rehearsal:
 
     def _open_record(self) -> None:
         """Starts with the last moments in the hand, their time counted back from the throw."""
-        self.recorder = self.record_factory()
+        self.recorder = self.record_factory(**self.changed)
         row = RECORD_EVERY * STEP
         for k, reading in enumerate(self.in_hand):
             self.recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))

@@ -1,4 +1,4 @@
-"""Draws a `sim.paper.Page` over the window. Needs a current context."""
+"""Draws a `sim.page.Page` over the window. Needs a current context."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from pyglet import shapes
 from pyglet.graphics import Batch, Group
 from pyglet.text import Label
 
+from scenes.hud import INK, PAPER
 from scenes.panels import FACE
-from sim.paper import Area, Line, Page, Words
+from sim.page import Area, Line, Page, Words
 
 BORDER = 14  # pixels round the page, from which the field still shows
 POINTS = 0.75  # of a pixel, at the 96 dots an inch that labels are sized by
@@ -18,8 +19,10 @@ POINTS = 0.75  # of a pixel, at the 96 dots an inch that labels are sized by
 class Sheet:
     """Keeps what it has drawn: of a page that changes a little, only that little is made anew."""
 
-    def __init__(self, width: int, height: int):
-        self.width, self.height = width, height
+    def __init__(self, size: tuple[float, float], left: float = 0.0, bottom: float = 0.0):
+        """`size` of the room it has in the window, from its lower left corner, in pixels."""
+        self.width, self.height = size
+        self.left, self.bottom = left, bottom
         self.batch = Batch()
         self.groups: list[Group] = []
         self.drawn: dict[tuple, list] = {}
@@ -51,8 +54,8 @@ class Sheet:
     def place(self, point: tuple[float, float]) -> tuple[float, float]:
         """Window coordinates of a point of the page."""
         page, scale = self.page, self.scale
-        left = 0.5 * (self.width - scale * page.width)
-        low = 0.5 * (self.height - scale * page.height)
+        left = self.left + 0.5 * (self.width - scale * page.width)
+        low = self.bottom + 0.5 * (self.height - scale * page.height)
         return left + scale * point[0], low + scale * point[1]
 
     def _group(self, order: int) -> Group:
@@ -66,7 +69,7 @@ class Sheet:
             x, y = self.place((part.x, part.y))
             return [
                 Label(
-                    part.text, x=round(x), y=round(y), color=(0, 0, 0, 255), font_name=FACE,
+                    part.text, x=round(x), y=round(y), color=(*INK, 255), font_name=FACE,
                     font_size=POINTS * self.scale * part.size, anchor_x=part.anchor,
                     weight="bold" if part.bold else "normal", anchor_y="baseline", **known,
                 )
@@ -75,8 +78,7 @@ class Sheet:
         if isinstance(part, Line):
             return self._lines(points, part.width, known)
         made = []
-        grey = round(255 * part.grey)
-        made.append(shapes.Polygon(*points, color=(grey, grey, grey, 255), **known))
+        made.append(shapes.Polygon(*points, color=(*_shade(part.grey), 255), **known))
         if part.edge:
             known["group"] = self._group(order + 1)
             made += self._lines([*points, points[0]], part.edge, known)
@@ -85,9 +87,14 @@ class Sheet:
     def _lines(self, points: list, width: float, known: dict) -> list:
         thick = max(1.0, width * self.scale)
         return [
-            shapes.Line(*a, *b, thickness=thick, color=(0, 0, 0, 255), **known)
+            shapes.Line(*a, *b, thickness=thick, color=(*INK, 255), **known)
             for a, b in pairwise(points)
         ]
+
+
+def _shade(grey: float) -> tuple[int, ...]:
+    """The page's black is the instruments' ink, its white their paper."""
+    return tuple(round(i + grey * (p - i)) for i, p in zip(INK, PAPER, strict=True))
 
 
 def _whole(page: Page) -> tuple:

@@ -30,8 +30,13 @@ from scenes.meadow import meadow
 from scenes.meshes import airframe_mesh
 from scenes.panels import Panels, load_fonts
 from scenes.picture import Picture, Pose
+from scenes.drill import Score
+from scenes.drill_screen import DrillScreen
 from scenes.rehearsal import Rehearsal
+from scenes.screens import DirectionsScreen, FaultScreen, Screen
 from scenes.thumbs import Thumbs
+from sim.faults import apply
+from sim.model import build
 from sim.shape import surface_names
 from sim.weights import balance, parts
 
@@ -40,6 +45,8 @@ SIZE = (1280, 720)
 SMALLEST = (800, 500)
 WORDS_EVERY = 0.1  # [s] between new words on the instruments
 FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight
+SCREENS = {"directions": DirectionsScreen, "drill": DrillScreen, "faults": FaultScreen}
+BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
 SCRIPT_STAYS = 3.0  # [s] the outcome of a scripted, timed flight is shown before the window closes
 
 
@@ -73,9 +80,18 @@ def open_window(size: tuple[int, int] = SIZE) -> pyglet.window.Window:
 class App:
     """Everything behind one open window. `frame` does one turn; `loop` does them all."""
 
-    def __init__(self, rehearsal: Rehearsal, hands, size: tuple[int, int] = SIZE):
+    def __init__(
+        self, rehearsal: Rehearsal, hands, size: tuple[int, int] = SIZE, fault: str = ""
+    ):  # fmt: skip
         self.rehearsal = rehearsal
         airframe, field = rehearsal.airframe, rehearsal.field
+        self.sound = (airframe, field)  # as described, before any fault card
+        self.models = {"": rehearsal.model}  # by fault card
+        self.fault = ""
+        self.drill_models: dict = {}
+        self.score = Score()
+        self.screen: Screen | None = None
+        self.held_before = False  # paused already when the page was opened
         self.facts = facts_of(airframe, rehearsal.launch)
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
         self.thumbs = Thumbs(hands, pad_hands)
@@ -107,6 +123,8 @@ class App:
             on_key_press=self._key_down, on_key_release=self._key_up, on_close=self._close,
             on_resize=self._resize, on_deactivate=self.keys.clear, on_hide=self._hidden,
         )  # fmt: skip
+        if fault:
+            self.set_fault(fault)
 
     def loop(self) -> None:
         """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
@@ -135,16 +153,24 @@ class App:
         rehearsal = self.rehearsal
         sticks = self.thumbs.sticks(min(wall_seconds, 0.1), self.keys)
         rehearsal.frame(wall_seconds, sticks)
+        if self.screen is not None:
+            self.screen.frame(wall_seconds, sticks)
         self._leave_when_idle(wall_seconds)
         self.draw(wall_seconds)
         self.window.flip()
 
     def draw(self, wall_seconds: float) -> None:
-        pose = self._pose(wall_seconds)
-        view = self._view(min(wall_seconds, 0.1), pose)
+        scene = self.screen.scene() if self.screen is not None else None
+        if scene is None:
+            pose = self._pose(wall_seconds)
+            scene = pose, self._view(min(wall_seconds, 0.1), pose)
+        pose, view = scene
         self.canvas.begin()
         self.picture.draw(view, self.canvas.width, self.canvas.height, pose)
         self.canvas.show()
+        if self.screen is not None:
+            self.screen.draw()
+            return
         if self.now - self.words_at >= WORDS_EVERY:
             self.words_at = self.now
             self._say()
@@ -160,10 +186,7 @@ class App:
             rehearsal.release()
         elif action == "again":
             rehearsal.again()
-            self.thumbs.restart()
-            self.standing.gaze = None
-            self.chase = Chase(rehearsal.field.heading, self.mesh.span)
-            self.paused_because = ""
+            self._afresh()
         elif action == "pause":
             self._pause(not rehearsal.clock.paused)
         elif action == "slower":
@@ -180,9 +203,54 @@ class App:
         elif action == "help":
             self.helping = not self.helping
             self._pause(self.helping)
+        elif action in SCREENS:
+            self.show(SCREENS[action])
         elif action == "quit":
             self.running = False
         self.words_at = -math.inf
+
+    def show(self, kind: type[Screen]) -> None:
+        """Opens a page over the flight, which waits."""
+        if self.screen is None:
+            self.held_before = self.rehearsal.clock.paused and not self.helping
+            self.helping = False
+        else:
+            self.screen.close()
+        self._pause(True)
+        self.screen = kind(self)
+
+    def leave(self) -> None:
+        """Closes the page; the flight goes on unless it was paused before."""
+        if self.screen is not None:
+            self.screen.close()
+            self.screen = None
+            self._pause(self.held_before)
+            self.words_at = -math.inf
+
+    def set_fault(self, name: str) -> None:
+        """Back in the hand with a fault card, or with none for an empty name."""
+        airframe, field = apply(name, *self.sound) if name else self.sound
+        if name not in self.models:
+            self.models[name] = build(airframe, field)
+        told = {"fault": name} if name else {}
+        self.rehearsal.change(airframe, field, self.models[name], **told)
+        self.fault = name
+        self.wear(airframe)
+        self._afresh()
+
+    def wear(self, airframe) -> None:
+        """Draws another airframe from now on, and speaks of it."""
+        self.facts = facts_of(airframe, self.rehearsal.launch)
+        self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+        self.turns = [0.0 for _ in self.mesh.propellers]
+        self.picture.wear(self.mesh)
+        self._resize(*self.window.get_framebuffer_size())
+
+    def _afresh(self) -> None:
+        self.thumbs.restart()
+        self.standing.gaze = None
+        self.chase = Chase(self.rehearsal.field.heading, self.mesh.span)
+        self.paused_because = ""
 
     def close(self) -> None:
         """Ends and keeps the flight that goes on, and lets go of window and gamepad."""
@@ -192,9 +260,18 @@ class App:
             self.window.close()
 
     def _key_down(self, symbol: int, modifiers: int):
-        action = ACTIONS.get(key.symbol_string(symbol))
+        name = key.symbol_string(symbol)
+        action = ACTIONS.get(name)
+        if self.screen is not None and self.screen.key(name):
+            return pyglet.event.EVENT_HANDLED
         if action in HELD:
             self.keys.add(action)
+        elif self.screen is not None:
+            own = isinstance(self.screen, SCREENS.get(action, ()))
+            if action == "quit" or own:
+                self.leave()
+            elif action in SCREENS or action in BESIDE:
+                self.act(action)
         elif action is not None:
             self.act(action)
         return pyglet.event.EVENT_HANDLED  # else Escape would close the window behind our back
@@ -213,7 +290,7 @@ class App:
     def _gamepad(self, happened: str) -> None:
         if happened == "unplugged":
             self._pause(True, "The gamepad was unplugged. The keyboard has the sticks.")
-        elif happened != "plugged":
+        elif happened != "plugged" and self.screen is None:
             self.act(happened)
 
     def _pause(self, paused: bool, because: str = "") -> None:
@@ -239,6 +316,8 @@ class App:
             self.canvas.delete()
         self.canvas = new_canvas(width, height, self.renderer)
         self.panels = Panels(*self.window.get_size(), self.scale, self.facts, self.thumbs.mode)
+        if self.screen is not None:
+            self.screen.resize()
         self.words_at = -math.inf
 
     def _pose(self, wall_seconds: float) -> Pose:
@@ -279,7 +358,9 @@ class App:
         source = "script" if rehearsal.pilot is not None else self.thumbs.source
         told = hud.tags(reading, self.facts, flying, source)
         alarms = () if rehearsal.over else hud.warnings(reading, self.facts, flying)
-        corner = hud.state_line(self.view_name, rehearsal.clock.rate, self.standing.zooms)
+        corner = hud.state_line(
+            self.view_name, rehearsal.clock.rate, self.standing.zooms, self.fault
+        )
         self.panels.say(told, alarms, corner)
 
     def _card(self) -> hud.Card | None:
@@ -291,7 +372,7 @@ class App:
         if rehearsal.clock.paused:
             return hud.pause_card(self.paused_because)
         if self._still() and (rehearsal.held or rehearsal.reading.throttle < 0.05):
-            return hud.start_card(self.facts, rehearsal.pilot is not None)
+            return hud.start_card(self.facts, rehearsal.pilot is not None, self.fault)
         return None
 
     def _still(self) -> bool:
@@ -314,15 +395,17 @@ def _attitude(reading) -> np.ndarray:
 
 
 def run(
-    airframe, field, hands, pilot=None, launch=None, seed=0, record_factory=None, seconds=None
-) -> list:
+    airframe, field, hands, pilot=None, launch=None, seed=0, record_factory=None, seconds=None,
+    fault="",
+) -> list:  # fmt: skip
     """Opens the window and flies until the person leaves; the finished flights, in order.
 
     `pilot` None takes the person's thumbs, else any callable from reading to sticks. Each
-    flight that leaves the hand gets a recorder from `record_factory()`. Raises ValueError for
-    a launch that the airframe does not have, pyglet's errors without a usable display.
+    flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
+    and `fault` where a fault card changed it. Raises ValueError for a launch that the airframe
+    does not have, pyglet's errors without a usable display.
     """
     rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
-    app = App(rehearsal, hands)
+    app = App(rehearsal, hands, fault=fault)
     app.loop()
     return rehearsal.finished

@@ -45,6 +45,8 @@ def profile(height, roughness):
 @kernel
 def wind(m, height, gust):
     """Velocity of the air over the ground at a height: north, east, down [m/s]."""
+    if m.still > 0.5:
+        return 0.0, 0.0, 0.0
     share = profile(height, m.roughness)
     # Gusts fade into the ground within the first metre.
     fade = 1.0 - exp(-max(height, 0.0) / 0.5)

@@ -206,11 +206,11 @@ def _surface_problems(
         yield (*path, "chord"), f"{_mm(own)}: wanted less than the sheet's {_mm(chord)}"
     upright = sheet.get("stance") == "upright"
     role = surface.get("role")
-    if role in ("elevon", "elevator", "aileron") and upright:
+    if role not in ("rudder", None) and upright:
         yield (*path, "role"), f"'{role}' on an upright sheet: wanted 'rudder'"
     if role == "rudder" and not upright:
         yield (*path, "role"), "'rudder' on a flat sheet: wanted an upright sheet"
-    if role in ("elevon", "aileron") and not upright and not is_mirrored(sheet):
+    if role in ("elevon", "aileron", "flaperon", "ruddervator") and not upright and not is_mirrored(sheet):
         yield (*path, "role"), f"'{role}' on one side only: wanted a mirrored sheet"
 
 

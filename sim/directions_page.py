@@ -8,7 +8,7 @@ import numpy as np
 
 from sim.airframe import Airframe
 from sim.directions import words
-from sim.paper import HEIGHT, WIDTH, Area, Line, Page, Point, Words, arrow, box, tick_box
+from sim.page import HEIGHT, WIDTH, Area, Line, Page, Point, Words, arrow, box, tick_box
 from sim.shape import Piece, pieces, surface_names
 
 RAISED = radians(18.0)  # the eye behind the tail looks down by so much

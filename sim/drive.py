@@ -7,7 +7,7 @@ Slipstream: momentum theory (Glauert), contracting by continuity, turning as a s
 the torque. Valid for: one propeller's stream not running into another's disc.
 """
 
-from math import atan2, pi, sqrt, tanh
+from math import atan2, pi, sqrt
 
 from sim.compiled import kernel
 from sim.state import (
@@ -22,6 +22,7 @@ from sim.state import (
 )
 
 THRUST_SHAPE, TORQUE_SHAPE, THRUST_SLOPE, TORQUE_SLOPE = range(4)
+CUTOFF_BAND = 0.03  # share of the cut-off voltage below it over which throttle is taken off
 RIM = 0.75  # station, in radii, whose speed sets the tables' inflow angle
 
 
@@ -64,38 +65,65 @@ def propeller(m, propellers, k, axial, omega):
 
 
 @kernel
+def bus_voltage(m, state, command, rest, share):
+    """Pack voltage under load [V] when the controller passes on a share of the throttle.
+
+    A motor at the controller's limit gets less duty: it then takes constant power from the pack.
+    """
+    bus = rest
+    for _ in range(4):
+        above, below = rest, 1.0
+        for k in range(m.n_motors):
+            asked, back, most = asked_duty(m, state, command, k, share, bus)
+            if asked >= most:
+                above -= m.pack_resistance * most * m.controller_limit
+            elif asked * bus > back:
+                above += m.pack_resistance * asked * back / m.motor_resistance[k]
+                below += m.pack_resistance * asked * asked / m.motor_resistance[k]
+        bus = max(above / below, 0.1 * rest)
+    return bus
+
+
+@kernel
+def asked_duty(m, state, command, k, share, bus):
+    """Duty asked of the controller, back-voltage of the motor [V], duty at its current limit."""
+    awake = 1.0 - command[COMMAND_ASLEEP]
+    back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
+    most = max(0.0, (m.controller_limit * m.motor_resistance[k] + back) / bus)
+    return command[COMMAND_THROTTLE + k] * awake * share, back, most
+
+
+@kernel
 def electric(m, state, command, servo_current, report):
     """Motor currents, pack voltage and current under load, into the report.
 
     The controller is a lossless converter with a resistance: motor voltage = duty * pack
-    voltage, pack current = duty * motor current; it never brakes, never exceeds its limit,
-    and backs off as the pack falls to its cut-off.
+    voltage, pack current = duty * motor current; it never brakes, lowers the duty where the
+    motor would take more than its limit, and throttles back as the pack falls to its cut-off,
+    just as far as keeps the pack there.
     """
     rest = rest_voltage(m, state[CHARGE])
     bus_drain = servo_current * m.supply_voltage / max(rest, 1.0)
-    bus = rest - bus_drain * m.pack_resistance
-    throttle_back = 1.0
-    for attempt in range(2):
-        above, below = rest - bus_drain * m.pack_resistance, 1.0
-        for k in range(m.n_motors):
-            duty = command[COMMAND_THROTTLE + k] * (1.0 - command[COMMAND_ASLEEP]) * throttle_back
-            back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
-            if duty * bus > back:
-                above += m.pack_resistance * duty * back / m.motor_resistance[k]
-                below += m.pack_resistance * duty * duty / m.motor_resistance[k]
-        bus = above / below
-        short = (m.cutoff_voltage - bus) / (0.03 * m.cutoff_voltage)
-        if attempt == 0:
-            throttle_back = max(0.0, min(1.0, 1.0 - short))
+    rest -= bus_drain * m.pack_resistance
+    share = 1.0
+    bus = bus_voltage(m, state, command, rest, share)
+    if bus < m.cutoff_voltage:
+        low, high = 0.0, 1.0
+        for _ in range(12):
+            share = 0.5 * (low + high)
+            bus = bus_voltage(m, state, command, rest, share)
+            if 1.0 - (m.cutoff_voltage - bus) / (CUTOFF_BAND * m.cutoff_voltage) > share:
+                low = share
+            else:
+                high = share
     total = bus_drain
     for k in range(m.n_motors):
-        duty = command[COMMAND_THROTTLE + k] * (1.0 - command[COMMAND_ASLEEP]) * throttle_back
-        back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
+        asked, back, most = asked_duty(m, state, command, k, share, bus)
+        duty = min(asked, most)
         amps = max(0.0, (duty * bus - back) / m.motor_resistance[k])
-        amps = min(amps, m.controller_limit)
         report[MOTOR_CURRENT + k] = amps
         total += duty * amps
-    report[PACK_VOLTAGE] = rest - total * m.pack_resistance
+    report[PACK_VOLTAGE] = rest + bus_drain * m.pack_resistance - total * m.pack_resistance
     report[PACK_CURRENT] = total
 
 
@@ -135,7 +163,8 @@ def add_motors(m, propellers, state, air, total, rates, report, stream):
         total[2] += fz
         # The air turns against the rotor with `torque`; rotor speeding up takes its share.
         amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
-        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * tanh(0.2 * omega))
+        drag = 0.2 * omega / sqrt(1.0 + 0.04 * omega * omega)
+        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * drag)
         rates[ROTOR + k] = (shaft - torque) / m.rotor_inertia[k]
         yaw = 0.5 * thrust_slope * sense
         spin = sense * m.rotor_inertia[k] * omega
@@ -180,17 +209,17 @@ def add_stream(m, k, axial, thrust, torque, stream):
     through = max(speed + v, 0.05)
     ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
     for i in range(m.n_strips):
-        behind = m.stream_behind[k, i]
-        if behind <= 0.0:
+        if m.stream_near[k, i] == 0:
             continue
-        grown = v * (1.0 + behind / sqrt(behind * behind + radius * radius))
+        grown = v * m.stream_grown[k, i]
         there = max(speed + grown, 0.05)
-        reach = radius * sqrt(max(0.4, min(1.2, through / there)))
+        square = radius * radius * max(0.4, min(1.2, through / there))
+        reach = sqrt(square)
         share, along = in_stream(m, k, i, reach)
         if share == 0.0:
             continue
         # Torque = angular momentum carried off: rho there turn pi reach^4 / 2.
-        turn = 2.0 * torque / (m.density * max(there, 1.0) * pi * reach**4)
+        turn = 2.0 * torque / (m.density * max(there, 1.0) * pi * square * square)
         turn *= m.motor_sense[k] * share * m.stream_swirl[k]
         up = m.stream_up[k, i]
         px = along * m.strip_span[i, 0] + up * m.strip_normal[i, 0]

@@ -53,4 +53,11 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
         steered = wheel and contact.steers and rudder is not None
         record.contact_steers[k] = rudder.slot if steered else -1
         record.contact_steer_ratio[k] = 1.0
+    # No part of the airframe that touches is further from the centre of gravity than this.
+    far = [np.linalg.norm(record.contact_place[: len(contacts)], axis=1).max(initial=0.0)]
+    far += [
+        np.linalg.norm(record.motor_place[k]) + record.motor_radius[k]
+        for k in range(record.n_motors)
+    ]
+    record.reach = max(far)
     return tuple(name for name, _, _ in contacts)

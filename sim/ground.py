@@ -18,7 +18,9 @@ TURNING = 30.0  # a rotor faster than this breaks its blades on the ground [rad/
 
 @kernel
 def clearance(m, state):
-    """Height of the lowest contact point above the ground [m]."""
+    """Height of the lowest contact point above the ground [m]; a lower bound high up."""
+    if -state[2] > 2.0 * m.reach + 1.0:
+        return -state[2] - m.reach
     lowest = 1e9
     for i in range(m.n_contacts):
         _, _, z = to_field(
@@ -52,6 +54,8 @@ def add_contacts(m, state, total, report):
     report[BREAKING] = 0.0
     report[BROKEN] = -1.0
     report[STRIKE] = 0.0
+    if -state[2] > m.reach:
+        return
     w, i, j, k = state[3], state[4], state[5], state[6]
     u, v, s = state[7], state[8], state[9]
     p, q, r = state[10], state[11], state[12]

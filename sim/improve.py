@@ -26,7 +26,9 @@ SURE = 2.0  # standard errors beyond which a slope counts
 TRIED = 3  # knobs the search turns at once
 SEARCHES = 24  # batches of the search
 POLISH = 4
-CHECKS = 4  # size of the last check, in batches
+CHECK = 4  # size of a check with fresh cases, in batches
+CHECKS = 3  # the change is made larger and checked again, so often at most
+FURTHER = 1.2
 FAR = 4.0  # steps a knob may be turned either way
 
 
@@ -121,7 +123,7 @@ def knobs(airframe: Airframe, setup: Setup) -> tuple[Knob, ...]:
 
 
 # How many batches all of it takes at most, for the progress.
-BATCHES = 1 + 2 * 7 + SEARCHES + POLISH + CHECKS
+BATCHES = 1 + 2 * 7 + SEARCHES + TRIED + POLISH + CHECK * CHECKS
 
 
 def _turned(airframe: Airframe, turned: Sequence[Knob], steps: Sequence[float]) -> Airframe:
@@ -176,17 +178,18 @@ def improve(
     if best is None:
         return Improvement(airframe.name, want, now, ranked, [], None, None, False)
     fraction, x = best
-    after = _turned(airframe, turned, x)
-    fresh = plan._replace(seed=plan.seed + 1)
-    checked = _whole(
-        odds.run([odds.setup(after, fresh, base)], fresh, CHECKS * flights, progress),
-        CHECKS * flights,
-    )[0]
+    for k in range(CHECKS):
+        after = _turned(airframe, turned, FURTHER**k * x)
+        fresh = plan._replace(seed=plan.seed + 1 + k)
+        ready, count = odds.setup(after, fresh, base), CHECK * flights
+        checked = _whole(odds.run([ready], fresh, count, progress), count)[0]
+        if checked.fraction >= want:
+            break
     changes = [
         (knob, knob.read(airframe), knob.read(after))
         for knob in turned if abs(knob.read(after) - knob.read(airframe)) > 0.05 * knob.step
     ]  # fmt: skip
-    reached = bool(checked.interval()[1] >= want and fraction >= want)
+    reached = checked.fraction >= want
     return Improvement(airframe.name, want, now, ranked, changes, fraction, checked, reached)
 
 
@@ -202,6 +205,8 @@ def _search(
 ) -> tuple[float, np.ndarray] | None:  # fmt: skip
     """(fraction, steps of each knob) of the least change that reached `want`, else the best."""
     seen: dict[tuple[float, ...], tuple[float, float]] = {}
+    # One standard error more than wanted, or a lucky batch would do.
+    want = min(want + (want * (1.0 - want) / flights) ** 0.5, 1.0 - 0.5 / flights)
 
     def flown(x: np.ndarray) -> tuple[float, float]:
         """Survived fraction, and how much of the time a launch lived; both 1 at best."""
@@ -232,6 +237,10 @@ def _search(
         x = max(seen, key=lambda x: seen[x])
         return (seen[x][0], np.array(x)) if np.any(x) else None
     x = np.array(min(good)[1])
+    for k in np.argsort(np.abs(x)):  # leave out what is not needed
+        without = x * (np.arange(len(x)) != k)
+        if np.any(without) and flown(without)[0] >= want:
+            x = without
     low, high = 0.0, 1.0  # share of the way from the set-up as it is
     for _ in range(POLISH):
         middle = 0.5 * (low + high)

@@ -39,11 +39,12 @@ class Model(NamedTuple):
     contact_names: tuple[str, ...]
 
 
-def _sheet_table(airframe: Airframe, strips: Strips, reply: np.ndarray) -> tuple[list, np.ndarray]:
-    """A plate table for every (sheet, surface chord) in use, and each strip's index to it."""
+def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> np.ndarray:
+    """(tables, ...) a plate table for every (sheet, surface chord) in use; which one each strip
+    reads, and up to what wash it need not, go into the record."""
     n = len(strips.chord)
     own = reply[0].reshape(n, 4, n, 3)[:, 0, :, 0]
-    tables, keys, index = [], {}, np.zeros(n, dtype=int)
+    tables, calm, keys, index = [], [], {}, np.zeros(n, dtype=int)
     for i in range(n):
         key = (strips.sheet[i], round(float(strips.flap[i]), 4))
         if key not in keys:
@@ -62,8 +63,12 @@ def _sheet_table(airframe: Airframe, strips: Strips, reply: np.ndarray) -> tuple
                 ratio *= 2.0 if strips.tip[mine].sum() == sides else 1.0
             keys[key] = len(tables)
             tables.append(section.table(ratio, slope, key[1]))
+            calm.append(section.calm(slope, key[1]))
         index[i] = keys[key]
-    return tables, index
+    pad(index, record.strip_table)
+    pad(np.array(calm)[index], record.strip_calm)
+    pad(np.array([section.leading_edge_share(f) for f in strips.flap]), record.strip_bend)
+    return np.array(tables)
 
 
 def _fill_strips(
@@ -158,6 +163,8 @@ def _fill_air(record, field: Field) -> None:
     record.wind_north = -field.wind.speed * np.cos(bearing)
     record.wind_east = -field.wind.speed * np.sin(bearing)
     gusts = field.gusts
+    calm = field.wind.speed == 0.0 and gusts.wind_at_6_m == 0.0 and gusts.pulse is None
+    record.still = float(calm)
     record.gust_wind = gusts.wind_at_6_m
     record.pulse_start, record.pulse_lasts = 0.0, 1.0
     if gusts.pulse is not None:
@@ -214,8 +221,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     record.flap_factor[:] = section.flap_table()
     fluid = (density, air.viscosity(field.temperature))
     _fill_strips(record, airframe, strips, lattice, at, fluid)
-    tables, index = _sheet_table(airframe, strips, reply)
-    pad(index, record.strip_table)
+    tables = _sheet_tables(airframe, strips, reply, record)
     propellers = fill_motors(record, airframe, reply, at)
     fill_electrics(record, airframe)
     _fill_mixing(record, airframe)
@@ -228,7 +234,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     return Model(
         record,
         np.ascontiguousarray(reply.transpose(0, 2, 1)),
-        np.ascontiguousarray(np.array(tables)),
+        np.ascontiguousarray(tables),
         np.ascontiguousarray(propellers),
         strips, at, apparent, names,
     )  # fmt: skip

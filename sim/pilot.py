@@ -223,7 +223,7 @@ class Steady:
         turned = _wrapped(reading.heading_deg - self.heading)
         fast = reading.airspeed_m_s > self.SPEED * reading.stall_speed_m_s
         done = {
-            "away": reading.time_s > 0.5 and reading.height_m > 2.0 and fast,
+            "away": reading.time_s > 0.5 and reading.height_m > 2.0 and (fast or lasted > 2.5),
             "climb": reading.height_m > self.HEIGHT - 1.0,
             "left": turned < -self.TURN or lasted > 20.0,
             "right": (turned > -12.0 and lasted > 2.0) or lasted > 20.0,
@@ -289,8 +289,8 @@ class Steady:
         wanted = self.SPEED * reading.stall_speed_m_s
         short = (wanted - reading.airspeed_m_s) / wanted
         if self.phase == "away":
-            return _clip(0.55 + 2.0 * short, 0.3, 0.85)
-        self.throttle = _clip(self.throttle + 0.4 * _clip(short, -0.2, 0.2) * step, 0.3, 0.8)
+            return _clip(0.75 + 2.0 * short, 0.3, 1.0)
+        self.throttle = _clip(self.throttle + 0.4 * _clip(short, -0.2, 0.2) * step, 0.3, 1.0)
         climb = 0.2 if self.phase == "climb" else 0.0
         return _clip(self.throttle + climb + 1.5 * short, 0.1, 1.0)
 

@@ -68,7 +68,6 @@ def look_up(plates, kind, u, w, deflection, work, i):
         + c * plates[kind, k, j + 1, SHARE] + e * plates[kind, k + 1, j + 1, SHARE]
     )  # fmt: skip
     if work[S + i] <= 0.0:
-        work[CN + i] = work[CA + i] = work[CM + i] = work[CH + i] = 0.0
         return
     work[CN + i] = (
         a * plates[kind, k, j, NORMAL] + b * plates[kind, k + 1, j, NORMAL]
@@ -113,8 +112,11 @@ def local_flow(m, plates, state, air, roll_gust, stream, work, report):
         if slot >= 0:
             deflection = report[DEFLECTION + slot]
             effective = work[EFFECTIVE + slot]
-        look_up(plates, m.strip_table[i], u, w, deflection, work, i)
-        kept = 1.0 - work[S + i]
+        kept = 1.0
+        work[S + i] = 0.0
+        if abs(w) + u * m.strip_bend[i] * abs(effective) >= u * m.strip_calm[i]:
+            look_up(plates, m.strip_table[i], u, w, deflection, work, i)
+            kept = 1.0 - work[S + i]
         work[WASH + 3 * i] = kept * w
         work[WASH + 3 * i + 1] = kept * 0.5 * m.strip_chord[i] * turn
         work[WASH + 3 * i + 2] = kept * u * effective
@@ -183,20 +185,25 @@ def strip_load(m, work, i):
     at = (LOADS if u >= 0.0 else REVERSED) + 4 * i
     y0, y1, y2, y3 = work[at], work[at + 1], work[at + 2], work[at + 3]
     pull = m.density * u * m.strip_width[i]
-    q = 0.5 * m.density * (u * u + w * w)
-    qs = q * m.strip_area[i] * s
-    vortex = 0.5 * m.density * w * abs(w) * m.strip_edge[i] * (1.0 - s)
-    normal = pull * y0 + qs * work[CN + i] + vortex
-    moment = pull * y1 + qs * work[CM + i] * m.strip_chord[i]
-    # The side-edge force acts a little behind mid-chord (lattice: 0.57 to 0.58 chord).
-    moment -= vortex * 0.075 * m.strip_chord[i] * u / sqrt(u * u + w * w + 1e-6)
-    aft = qs * work[CA + i]
-    hinge = 0.0
+    normal = pull * y0
+    moment = pull * y1
+    aft, hinge = 0.0, 0.0
+    if m.strip_edge[i] > 0.0:
+        vortex = 0.5 * m.density * w * abs(w) * m.strip_edge[i] * (1.0 - s)
+        normal += vortex
+        # The side-edge force acts a little behind mid-chord (lattice: 0.57 to 0.58 chord).
+        moment -= vortex * 0.075 * m.strip_chord[i] * u / sqrt(u * u + w * w + 1e-6)
+    if s > 0.0:
+        qs = 0.5 * m.density * (u * u + w * w) * m.strip_area[i] * s
+        normal += qs * work[CN + i]
+        moment += qs * work[CM + i] * m.strip_chord[i]
+        aft = qs * work[CA + i]
+        hinge = qs * m.strip_chord[i] * work[CH + i] * m.strip_cover[i]
     slot = m.strip_surface[i]
     if slot >= 0:
         cover = m.strip_cover[i]
         aft += pull * y2 * cover * work[SINE + slot]
-        hinge = cover * (pull * y3 + qs * m.strip_chord[i] * work[CH + i])
+        hinge += cover * pull * y3
     return normal, aft, moment, hinge
 
 

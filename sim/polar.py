@@ -12,6 +12,7 @@ from sim.derivative import derivative
 from sim.model import Model
 from sim.shape import surface_spans
 from sim.state import DEFLECTION, GUST_SIZE, MAX_SURFACES, RATE, REPORT_SIZE, SEPARATED, SIZE
+from sim.sticks import PITCHES
 from sim.workspace import Workspace
 
 
@@ -97,7 +98,7 @@ def pitch_surfaces(airframe: Airframe, angle: float) -> np.ndarray:
     """(MAX_SURFACES,) with `angle` (trailing edge down) on every surface that takes pitch."""
     surfaces = np.zeros(MAX_SURFACES)
     for span in surface_spans(airframe):
-        if airframe.sheets[span.sheet].surfaces[span.surface].role in ("elevon", "elevator"):
+        if airframe.sheets[span.sheet].surfaces[span.surface].role in PITCHES:
             surfaces[span.slot] = angle
     return surfaces
 

@@ -64,7 +64,7 @@ def level_flight(model: Model, airframe: Airframe) -> Level | str:
     found = trims(model, airframe, [much * slow for much in LEVELS], ("level",))
     good = [t for t in found if not t.reason]
     if len(good) < 3:
-        return next(t.reason for t in found if t.reason)
+        return [t.reason for t in found if t.reason][-1]
     speed = np.array([t.airspeed_m_s for t in good])
     thrust = [rates_of(model, t.state, t.command)[1][THRUST : THRUST + model.record.n_motors].sum()
               for t in good]  # fmt: skip
@@ -123,7 +123,9 @@ def doubts(airframe: Airframe, full: Running, weight: float, slow: float) -> lis
     power bands as in model magazines, from memory."""
     found = []
     ratio, power = full.thrust / weight, full.input_power / (weight / 9.80665)
-    if ratio < 0.3:
+    if ratio <= 0.0:
+        found.append("it does not pull: is the motor turning the right way?")
+    elif ratio < 0.3:
         found.append(f"thrust/weight {ratio:.2f}: below the 0.3 that even a gliderlike one wants")
     if ratio > 1.5:
         found.append(f"thrust/weight {ratio:.2f}: far more than a first flight wants (0.5-0.8)")
@@ -184,6 +186,8 @@ def study(model: Model, airframe: Airframe) -> dict:
     return {
         "airframe": airframe.name,
         "mass_kg": float(model.record.mass),
+        "charge": airframe.pack.charge,
+        "density_kg_m3": float(model.record.density),
         "stall_speed_m_s": slow,
         "static": [row(equilibrium(model, t)) for t in THROTTLES],
         "against_airspeed": [row(equilibrium(model, 1.0, v)) for v in airspeeds(model)],

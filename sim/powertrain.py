@@ -63,6 +63,14 @@ def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> n
         pad(-axial, record.stream_behind[k])
         pad(np.sum(radial * record.strip_span[:n], axis=1), record.stream_along[k])
         pad(np.sum(radial * record.strip_normal[:n], axis=1), record.stream_up[k])
+        radius = record.motor_radius[k]
+        behind = record.stream_behind[k, :n]
+        pad(1.0 + behind / np.sqrt(behind**2 + radius**2), record.stream_grown[k])
+        reach = 1.1 * radius  # a stream grows no wider (see `drive.add_stream`)
+        near = (np.abs(record.stream_along[k, :n]) < reach + 0.5 * record.strip_width[:n]) & (
+            np.abs(record.stream_up[k, :n]) < reach
+        )
+        pad(near & (behind > 0.0), record.stream_near[k])
         record.stream_swirl[k] = swirl_share(record, k, reply, n)
     return np.array(tables) if tables else np.zeros((1, 3, 4))
 
@@ -116,8 +124,10 @@ def fill_electrics(record, airframe: Airframe) -> None:
         if surface.stuck is not None:
             record.stuck_at[span.slot] = surface.stuck
         record.servo_band[span.slot] = 0.5 * servo.dead_band * ratio
-        record.surface_slop[span.slot] = servo.slop * ratio
-        record.servo_torque[span.slot] = servo.torque / ratio
-        record.servo_idle[span.slot] = servo.idle_current
-        record.servo_stall[span.slot] = servo.stall_current
+        record.surface_slop[span.slot] = servo.slop * ratio + surface.slop / surface.horn
+        # Both sides of a joined surface hang on one servo.
+        share = 0.5 if surface.joined and span.side else 1.0
+        record.servo_torque[span.slot] = share * servo.torque / ratio
+        record.servo_idle[span.slot] = share * servo.idle_current
+        record.servo_stall[span.slot] = share * servo.stall_current
         record.surface_travel[span.slot] = surface.travel

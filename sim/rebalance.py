@@ -19,6 +19,7 @@ def rebalanced(model: Model, at: Balance) -> Model:
     for name in ("strip_place", "motor_place", "contact_place"):
         record[name][:] += shift
     record.datum[:] += shift
+    record.reach += np.linalg.norm(shift)
     record.mass = at.mass
     record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
     record.mass_inverse[:] = mass_inverse(at, model.apparent)

@@ -111,6 +111,19 @@ def separated_share(alpha: np.ndarray, deflection: np.ndarray, slope: float, fla
     return 1.0 - (1.0 - x * x * (3.0 - 2.0 * x)) * (1.0 - y * y * (3.0 - 2.0 * y))
 
 
+def calm(slope: float, flap: float) -> float:
+    """Largest wash / chordwise speed at which no strip of the sheet has begun to stall, less
+    what a surface's leading-edge share times its angle takes off.
+
+    Below it the table holds zeros and need not be read; a cell of the table is kept clear on
+    either axis, so that nothing jumps there.
+    """
+    begins = STALL_BEGINS / (slope / (2.0 * np.pi))
+    cell = np.pi / 2.0 / (ANGLES / 4.0) * 1.6
+    lean = leading_edge_share(flap) * 2.0 * MAX_DEFLECTION / DEFLECTIONS
+    return float(max(0.0, min(begins, np.radians(40.0)) - cell - lean))
+
+
 def table(aspect_ratio: float, slope: float, flap: float) -> np.ndarray:
     """(ANGLES + 1, DEFLECTIONS + 1, CHANNELS) over d and deflection.
 

@@ -9,7 +9,7 @@ Current follows torque, from the idle to the stall current; a supply asked for m
 gives sags in proportion, and all servos slow and weaken with it.
 """
 
-from math import tanh
+from math import sqrt
 
 from sim.compiled import kernel
 from sim.state import (
@@ -29,8 +29,9 @@ TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
 def deflections(m, state, report):
     """Angle of every surface with its slop taken up, by the hinge moment of the pass before."""
     for k in range(m.n_surfaces):
-        push = tanh(report[HINGE + k] / (TAKEN_UP * m.servo_torque[k]))
-        report[DEFLECTION + k] = state[SURFACE + k] - 0.5 * m.surface_slop[k] * push
+        push = report[HINGE + k] / (TAKEN_UP * m.servo_torque[k])
+        side = push / sqrt(1.0 + push * push)
+        report[DEFLECTION + k] = state[SURFACE + k] - 0.5 * m.surface_slop[k] * side
 
 
 @kernel

@@ -12,6 +12,7 @@ from scenes.cli import main
 from sim import servo_load, surfaces
 from sim.airframe import Airframe, Mix
 from sim.field import STANDARD
+from sim.mixing import mix as mix_kernel
 from sim.model import build
 from sim.polar import air_load, rates_of
 from sim.servo_load import blow_back, hinges, level_alpha, loads, words
@@ -195,6 +196,37 @@ def test_reversed_stick_and_swapped_leads():
     assert asked(plain(reversed=("pitch",)), pitch=1.0) == pytest.approx([10.0, 10.0])
     right, left = asked(plain(), roll=1.0)
     assert asked(plain(swapped=True), roll=1.0) == pytest.approx([left, right])
+
+
+def everything() -> Airframe:
+    """Two motors and every kind of mixing at once."""
+    also = {
+        "hold": Mix(stick="throttle", moves="elevon", angle="2 deg"),
+        "turn": Mix(stick="yaw", moves="elevon", angle="-5 deg", opposite=True),
+        "right": Mix(stick="pitch", moves="right", share="10 %"),
+    }
+    airframe = two_motors(elevons(most_up=radians(25.0), reversed_left=True))
+    return mixed(
+        airframe, also=also, differential=0.3, yaw_to_throttle=0.2, reversed=("roll",),
+        swapped=True, roll_trim=radians(1.0),
+    )  # fmt: skip
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("name", [*NAMES, "v-tail", "everything"])
+def test_flight_mixes_as_the_reports_do(name):
+    """The compiled mix and the table's own, over random sticks."""
+    airframe = {"v-tail": v_tail, "everything": everything}.get(name, lambda: shipped(name))()
+    record, table = build(airframe, STANDARD).record, mixer(airframe)
+    random = np.random.default_rng(4)
+    motors = slice(COMMAND_THROTTLE, COMMAND_THROTTLE + record.n_motors)
+    for _ in range(200):
+        sticks = Sticks(*random.uniform(-1.0, 1.0, 3), random.uniform(), random.uniform() < 0.5)
+        flown = np.zeros(COMMAND_SIZE)
+        mix_kernel(record, *sticks, flown)
+        wanted = table.command(sticks)
+        assert flown[:MAX_SURFACES] == pytest.approx(wanted[:MAX_SURFACES], abs=1e-12)
+        assert flown[motors] == pytest.approx(wanted[motors], abs=1e-12)
 
 
 def test_mixer_is_quick():
