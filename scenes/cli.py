@@ -13,6 +13,8 @@ import sys
 from collections.abc import Sequence
 
 from scenes import (
+    command_benchsheet,
+    command_check,
     command_debrief,
     command_directions,
     command_faults,
@@ -20,6 +22,7 @@ from scenes import (
     command_odds,
     command_polar,
     command_power,
+    command_sticks,
     command_surfaces,
     command_sweep,
     command_trim,
@@ -76,10 +79,13 @@ def _parser() -> argparse.ArgumentParser:
     command_debrief.add(commands)
     command_polar.add(commands)
     command_power.add(commands)
+    command_sticks.add(commands)
     command_surfaces.add(commands)
     command_directions.add(commands)
     command_faults.add(commands)
     command_odds.add(commands)
+    command_check.add(commands)
+    command_benchsheet.add(commands)
     return parser
 
 

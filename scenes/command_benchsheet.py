@@ -42,7 +42,7 @@ def run(chosen: argparse.Namespace) -> int:
         found = reports(airframe)
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
-    checked = preflight(airframe, found)
+    checked = preflight(found)
     sheet = contents(airframe, found, checked)
     out.parent.mkdir(parents=True, exist_ok=True)
     write(airframe, sheet, out, chosen.paper, chosen.full_size)

@@ -284,7 +284,7 @@ def _launches(ready, plan, one) -> list[list]:
         "throttle",
     ]]  # fmt: skip
     drawn = Drawn(ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed,
-                  0, int(one.cases[-1]) + 1)  # fmt: skip
+                  0, int(one.cases[-1]) + 1, len(ready.guesses.parts))  # fmt: skip
     for number, word, result in zip(one.cases, one.words, one.results, strict=True):
         case = drawn.case[number]
         margin = result[batch.STALL_MARGIN]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from scenes.gamepad import Gamepad
 from scenes.keyboard import Keyboard
 from sim.sticks import Sticks
+from sim.straight import Straight
 
 TAKES_OVER = 0.15  # movement of a gamepad's axis that takes the airframe from the keyboard
 FLYING_KEYS = frozenset(
@@ -16,18 +19,35 @@ FLYING_KEYS = frozenset(
 
 
 class Thumbs:
-    """`hands` sets the keyboard's pace and the drawn mode; `pad_hands` a gamepad's axes."""
+    """`hands` sets the keyboard's pace and the drawn mode; `pad_hands` the axes of a gamepad for
+    which `profile` (see `Gamepad`) knows none."""
 
-    def __init__(self, hands, pad_hands):
-        self.mode = hands.mode
+    def __init__(self, hands, pad_hands, profile: Callable | None = None):
+        self.own_mode = hands.mode
         self.keyboard = Keyboard(hands.keyboard_rate)
-        self.gamepad = Gamepad(pad_hands)
+        self.gamepad = Gamepad(pad_hands, profile)
+        self.straight: Straight | None = None  # servos follow channels: keys get mixed here
         self.by_gamepad = False
         self.resting = self.gamepad.places()  # when the keyboard took over
 
     @property
     def source(self) -> str:
         return "gamepad" if self.by_gamepad else "keyboard"
+
+    @property
+    def mode(self) -> int:
+        """1..4, of the one who flies."""
+        return self.gamepad.hands.mode if self.by_gamepad else self.own_mode
+
+    @property
+    def waiting(self) -> tuple[str, ...]:
+        """What keeps the motor of the gamepad that flies from being armed."""
+        return self.gamepad.waiting() if self.by_gamepad else ()
+
+    @property
+    def wants_channels(self) -> bool:
+        """Whether the device in use sends channels that are mixed already."""
+        return self.gamepad.connected and self.gamepad.hands.sends == "channels"
 
     def poll(self) -> list[str]:
         """The gamepad's actions of this frame; its going takes the sticks to the keyboard."""
@@ -56,8 +76,10 @@ class Thumbs:
             self.by_gamepad = True
         keys = self.keyboard.sticks(seconds, held)
         if not self.by_gamepad:
-            return keys
+            return keys if self.straight is None else self.straight.channels(keys)
         pad = self.gamepad.sticks(seconds)
+        if self.straight is not None:
+            return pad  # trims are the transmitter's own
         roll, pitch = self.keyboard.roll_trim, self.keyboard.pitch_trim
         return pad._replace(
             roll=max(-1.0, min(1.0, pad.roll + roll)), pitch=max(-1.0, min(1.0, pad.pitch + pitch))

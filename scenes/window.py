@@ -10,7 +10,6 @@ import time
 
 import numpy as np
 import pyglet
-from pyglet import gl
 from pyglet.window import key
 
 from scenes import hud
@@ -20,61 +19,37 @@ from scenes.camera import (
     Chase,
     Standing,
     View,
-    blend,
     board_view,
     rotation,
 )
 from scenes.canvas import is_software, new_canvas
+from scenes.device_screen import DeviceScreen
+from scenes.device_words import arming_words
+from scenes.drill import Score
+from scenes.drill_screen import DrillScreen
 from scenes.hands import load_hands
 from scenes.meadow import meadow
 from scenes.meshes import airframe_mesh
+from scenes.opening import SIZE, facts_of, open_window
+from scenes.opening import TITLE as TITLE  # by which it is found
 from scenes.panels import Panels, load_fonts
 from scenes.picture import Picture, Pose
-from scenes.drill import Score
-from scenes.drill_screen import DrillScreen
+from scenes.posing import pose_of, turn_propellers
+from scenes.profiles import load_profile
 from scenes.rehearsal import Rehearsal
 from scenes.screens import DirectionsScreen, FaultScreen, Screen
 from scenes.thumbs import Thumbs
 from sim.faults import apply
 from sim.model import build
-from sim.shape import surface_names
+from sim.straight import fitted
 from sim.weights import balance, parts
 
-TITLE = "Firstthrow"
-SIZE = (1280, 720)
-SMALLEST = (800, 500)
 WORDS_EVERY = 0.1  # [s] between new words on the instruments
 FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight
-SCREENS = {"directions": DirectionsScreen, "drill": DrillScreen, "faults": FaultScreen}
+SCREENS = {"directions": DirectionsScreen, "drill": DrillScreen, "faults": FaultScreen,
+           "devices": DeviceScreen}  # fmt: skip
 BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
 SCRIPT_STAYS = 3.0  # [s] the outcome of a scripted, timed flight is shown before the window closes
-
-
-def facts_of(airframe, launch: str | None) -> hud.Facts:
-    """What the instruments need to know of an airframe, in the units they show."""
-    kind = launch or airframe.launch.kind
-    return hud.Facts(
-        name=airframe.name,
-        kind=kind,
-        motors=tuple(airframe.motors),
-        surfaces=surface_names(airframe),
-        capacity_mAh=airframe.pack.capacity / 3.6,
-        cutoff_V=airframe.controller.cutoff * airframe.pack.cells,
-        launch_throttle=getattr(airframe.launch, kind).throttle,
-    )
-
-
-def open_window(size: tuple[int, int] = SIZE) -> pyglet.window.Window:
-    """An OpenGL 3.3 window. Raises pyglet's errors when the machine has none to give."""
-    config = gl.Config(
-        major_version=3, minor_version=3, forward_compatible=True, double_buffer=True,
-        depth_size=24, stencil_size=8, red_size=8, green_size=8, blue_size=8, alpha_size=8,
-    )  # fmt: skip
-    window = pyglet.window.Window(
-        *size, caption=TITLE, resizable=True, config=config, vsync=True, visible=True
-    )
-    window.set_minimum_size(*SMALLEST)
-    return window
 
 
 class App:
@@ -91,10 +66,13 @@ class App:
         self.drill_models: dict = {}
         self.score = Score()
         self.screen: Screen | None = None
+        self.unplugged = False
+        self.channels = False  # whether the servos are led as the device in use sends
         self.held_before = False  # paused already when the page was opened
         self.facts = facts_of(airframe, rehearsal.launch)
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
-        self.thumbs = Thumbs(hands, pad_hands)
+        # a layout that was asked for by name goes before what the device was assigned
+        self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
         self.window = open_window(size)
         load_fonts()
         renderer = self.window.context.get_info().get_renderer()
@@ -174,6 +152,7 @@ class App:
         if self.now - self.words_at >= WORDS_EVERY:
             self.words_at = self.now
             self._say()
+        self.panels.mode = self.thumbs.mode
         self.panels.move(self.rehearsal.reading)
         self.panels.show_card(self._card())
         self.panels.draw(self.instruments)
@@ -187,6 +166,7 @@ class App:
         elif action == "again":
             rehearsal.again()
             self._afresh()
+            self.refit()
         elif action == "pause":
             self._pause(not rehearsal.clock.paused)
         elif action == "slower":
@@ -233,10 +213,21 @@ class App:
         if name not in self.models:
             self.models[name] = build(airframe, field)
         told = {"fault": name} if name else {}
+        self.thumbs.straight, self.channels = None, self.thumbs.wants_channels
+        if self.channels and self.rehearsal.pilot is None:
+            self.thumbs.straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
+        if self.thumbs.straight is not None:
+            airframe, told = self.thumbs.straight.airframe, {**told, "sends": "channels"}
         self.rehearsal.change(airframe, field, self.models[name], **told)
         self.fault = name
         self.wear(airframe)
         self._afresh()
+
+    def refit(self) -> None:
+        """Back in the hand with other servo leads where the device in use sends otherwise."""
+        fits = self.channels == self.thumbs.wants_channels
+        if not fits and self.rehearsal.pilot is None and not self.rehearsal.flown:
+            self.set_fault(self.fault)
 
     def wear(self, airframe) -> None:
         """Draws another airframe from now on, and speaks of it."""
@@ -289,8 +280,15 @@ class App:
 
     def _gamepad(self, happened: str) -> None:
         if happened == "unplugged":
+            self.unplugged = True
             self._pause(True, "The gamepad was unplugged. The keyboard has the sticks.")
-        elif happened != "plugged" and self.screen is None:
+        elif happened == "plugged":
+            if self.unplugged and self.rehearsal.clock.paused:
+                self.paused_because = f"{self.thumbs.gamepad.name} is back: arm it as at the start."
+            self.unplugged = False
+            if self.screen is None:
+                self.refit()
+        elif self.screen is None:
             self.act(happened)
 
     def _pause(self, paused: bool, because: str = "") -> None:
@@ -321,24 +319,8 @@ class App:
         self.words_at = -math.inf
 
     def _pose(self, wall_seconds: float) -> Pose:
-        """The airframe between the last two steps of the flight."""
-        rehearsal = self.rehearsal
-        before, now = rehearsal.before, rehearsal.reading
-        share = 1.0 if rehearsal.over else rehearsal.clock.blend
-        place = _place(before) + share * (_place(now) - _place(before))
-        attitude = blend(_attitude(before), _attitude(now), share)
-        rpm = tuple(
-            0.0 if rehearsal.over else getattr(now, f"motor_{name}_rpm")
-            for name in self.facts.motors
-        )
-        if not rehearsal.clock.paused:
-            for k, speed in enumerate(rpm):
-                turned = speed * math.pi / 30.0 * wall_seconds * rehearsal.clock.rate
-                self.turns[k] = (self.turns[k] + turned) % (2.0 * math.pi)
-        surfaces = tuple(math.radians(a) for a in hud.surface_angles(now, self.facts))
-        wind = (now.wind_north_m_s, now.wind_east_m_s)
-        gone = rehearsal.flight.time if rehearsal.flown else 0.0
-        return Pose(place, attitude, surfaces, tuple(self.turns), rpm, wind, gone)
+        turn_propellers(self.turns, self.rehearsal, self.facts, wall_seconds)
+        return pose_of(self.rehearsal, self.facts, self.turns)
 
     def _view(self, seconds: float, pose: Pose) -> View:
         body = rotation(tuple(pose.attitude))
@@ -358,6 +340,8 @@ class App:
         source = "script" if rehearsal.pilot is not None else self.thumbs.source
         told = hud.tags(reading, self.facts, flying, source)
         alarms = () if rehearsal.over else hud.warnings(reading, self.facts, flying)
+        if self.thumbs.waiting and rehearsal.pilot is None:
+            alarms = (arming_words(self.thumbs.waiting), *alarms)
         corner = hud.state_line(
             self.view_name, rehearsal.clock.rate, self.standing.zooms, self.fault
         )
@@ -382,16 +366,6 @@ class App:
         rolling = self.facts.kind == "ground" and reading.height_m < self.mesh.span
         slow = reading.airspeed_m_s < reading.stall_speed_m_s
         return rehearsal.held or rehearsal.over or (rolling and slow)
-
-
-def _place(reading) -> np.ndarray:
-    return np.array([reading.north_m, reading.east_m, -reading.height_m])
-
-
-def _attitude(reading) -> np.ndarray:
-    return np.array(
-        [reading.attitude_w, reading.attitude_x, reading.attitude_y, reading.attitude_z]
-    )
 
 
 def run(

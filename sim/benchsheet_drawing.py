@@ -11,7 +11,7 @@ from sim.airframe import Airframe
 from sim.paper import BOLD, LINE, THICK, THIN, Paper
 from sim.shape import Piece, corners, pieces, planes, surface_spans
 
-SCALES = (1, 2, 2.5, 4, 5, 7.5, 10, 12.5, 15, 20, 25, 30, 40, 50)
+SCALES = (1, 2, 2.5, 3, 4, 5, 6, 7, 8, 10, 12, 14, 16, 18, 20, 25, 30, 40, 50)
 
 
 def scale_for(airframe: Airframe, wide: float, tall: float) -> float:
@@ -32,11 +32,14 @@ def extent(airframe: Airframe) -> tuple[float, float, float]:
 
 def from_above(
     paper: Paper, airframe: Airframe, marks: dict, x: float, y: float, wide: float, tall: float
-) -> None:
-    """Nose up, within a space whose top left corner is (x, y); marks in mm behind the datum."""
-    scale = scale_for(airframe, 0.64 * wide, tall - 3.0)
-    top, _, reach = extent(airframe)
-    middle, zero = x + 0.5 * wide, y + 2.0 - top / scale
+) -> float:
+    """Nose up, within a space whose top left corner is (x, y); marks in mm behind the datum.
+
+    Returns how far down it reaches.
+    """
+    scale = scale_for(airframe, 0.68 * wide, tall - 3.0)
+    top, bottom, reach = extent(airframe)
+    middle, zero = x + 0.46 * wide, y + 2.0 - top / scale
 
     def at(aft: float, right: float) -> tuple[float, float]:
         return middle + right / scale, zero + aft / scale
@@ -47,6 +50,7 @@ def from_above(
     shown = f"{scale:g}"
     paper.text(x, y + 3.0, f"from above, 1 : {shown}", 7.5)
     paper.text(x, y + 6.5, "mm from the datum", 7.5)
+    return zero + bottom / scale
 
 
 def _sheets(paper: Paper, airframe: Airframe, at) -> None:
@@ -103,7 +107,7 @@ def _marks(
     where = {name: zero + at / scale for name, at in marks.items() if at is not None}
     if "front" in where:
         _hatch(paper, middle - arm, where["front"], 2.0 * arm, where["rear"] - where["front"])
-    paper.line(middle - reach - 8.0, zero, middle + reach + 8.0, zero, LINE, 0.0, (1.5, 1.0))
+    paper.line(middle - reach - 5.0, zero, middle + reach + 5.0, zero, LINE, 0.0, (1.5, 1.0))
     if "neutral" in where:
         _triangle(paper, middle, where["neutral"])
     if "ballast" in where:
@@ -117,7 +121,7 @@ def _marks(
         ("target", "BALANCE"), ("cg", "by the file"), ("neutral", "neutral point"),
         ("front", "front limit"), ("rear", "rear limit"), ("ballast", "ballast"),
     ) if n in where]  # fmt: skip
-    _labels(paper, sorted(words), middle + arm, middle + reach + 10.0)
+    _labels(paper, sorted(words), middle + arm, middle + reach + 9.0)
 
 
 def _behind(place: float) -> str:
@@ -169,13 +173,16 @@ def _triangle(paper: Paper, x: float, y: float) -> None:
 def from_behind(
     paper: Paper, airframe: Airframe, moves: dict[str, str], x: float, y: float, wide: float,
     tall: float,
-) -> None:  # fmt: skip
-    """Seen from behind within a space: surfaces that move stand off, with an arrow."""
+) -> float:  # fmt: skip
+    """Seen from behind within a space: surfaces that move stand off, with an arrow.
+
+    Returns the y below the arrows.
+    """
     every = pieces(airframe)
     points = np.concatenate([p.corners for p in every])
     reach, low, high = np.abs(points[:, 1]).max(), points[:, 2].min(), points[:, 2].max()
-    size = min(0.5 * wide / reach, (tall - 13.0) / max(high - low, 0.02))
-    middle, zero = x + 0.5 * wide, y + 7.0 + high * size
+    size = min(0.5 * wide / reach, (tall - 16.0) / max(high - low, 0.02))
+    middle, zero = x + 0.5 * wide, y + 6.0 + high * size
     names = [span.name for span in surface_spans(airframe)]
 
     def at(corner: np.ndarray) -> tuple[float, float]:
@@ -189,6 +196,7 @@ def from_behind(
         if piece.surface >= 0:
             a, b = _ends(piece)
             _moved(paper, at(a), at(b), moves.get(names[piece.surface], ""))
+    return zero - low * size + 10.0
 
 
 def _ends(piece: Piece) -> tuple[np.ndarray, np.ndarray]:
@@ -218,7 +226,10 @@ def _moved(paper: Paper, a: tuple, b: tuple, way: str) -> None:
 
 def propeller(paper: Paper, x: float, y: float, radius: float, turns: str) -> None:
     """Seen from behind: two blades and an arrow that goes round."""
-    paper.polygon([(x - radius, y + 0.6), (x, y - 0.3), (x + radius, y - 0.6), (x, y + 0.3)], 0.3)
+    blade = [(0.0, -0.4), (0.35, -1.1), (0.75, -0.9), (1.0, 0.0), (0.6, 0.5), (0.0, 0.4)]
+    for side in (1.0, -1.0):
+        paper.polygon([(x + side * u * radius, y + side * v) for u, v in blade], 0.6, THIN)
+    paper.circle(x, y, 0.8, 0.0)
     clockwise = turns == "clockwise"
     paper.arc(x, y, radius + 1.2, 25.0, 120.0)
     end = 25.0 if clockwise else 145.0

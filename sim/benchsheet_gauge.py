@@ -12,17 +12,22 @@ from sim.paper import BOLD, LINE, THICK, THIN, Paper
 
 EDGE = 12.0  # kept free round a page [mm]
 HEAD = 34.0  # taken by title and check line [mm]
-GAUGE = 44.0  # width of a gauge with its words [mm]
+FIRST = 34.0  # from the page's left to the first scale [mm]
 SPARE = 12.0  # of a rule beyond its last mark [mm]
 OVERLAP = 10.0  # of two pages [mm]
 
 
 def pages(paper: Paper, sheet: dict) -> None:
-    """A page or more of each, after the present one."""
-    for title, marks in _gauges(sheet):
-        _rule(paper, sheet["name"], f"Throw gauge: {title}", marks, GAUGE_WORDS, up=True)
-    _rule(paper, sheet["name"], "Balance template", _template(sheet["marks"]), TEMPLATE_WORDS,
-          up=False)  # fmt: skip
+    """A page or more of each, after the present one; two short gauges share a page."""
+    gauges = _gauges(sheet)
+    room = paper.height - 2 * EDGE - HEAD
+    while gauges:
+        pair = [one for one in gauges[:2] if _span(one[1])[1] - _span(one[1])[0] <= room]
+        together = pair if len(pair) == 2 else gauges[:1]
+        _rules(paper, sheet["name"], "Throw gauge", together, GAUGE_WORDS, up=True)
+        gauges = gauges[len(together):]
+    template = [("along the centreline", _template(sheet["marks"]))]
+    _rules(paper, sheet["name"], "Balance template", template, TEMPLATE_WORDS, up=False)
 
 
 GAUGE_WORDS = (
@@ -36,19 +41,33 @@ TEMPLATE_WORDS = (
 
 
 def _gauges(sheet: dict) -> list[tuple[str, list[tuple[float, str]]]]:
-    return [
-        (gauge["title"], [(height, ", ".join(words)) for height, words in gauge["marks"]])
-        for gauge in sheet["gauges"]
-    ]
+    found = []
+    for gauge in sheet["gauges"]:
+        ways = ("right", "left") if gauge["role"] == "rudder" else ("up", "down")
+        marks = [
+            (at, f"{abs(at):.1f} {ways[at < 0.0]}  {', '.join(words)}")
+            for at, words in gauge["marks"]
+        ]
+        found.append((gauge["title"], marks))
+    return found
 
 
 def _template(marks: dict) -> list[tuple[float, str]]:
     words = {
         "front": "front limit", "target": "BALANCE", "rear": "rear limit",
-        "neutral": "neutral point", "ballast": "ballast",
+        "neutral": "neutral point",
     }  # fmt: skip
-    places = [(marks[name], text) for name, text in words.items() if marks[name] is not None]
-    return sorted([(0.0, "datum"), *places])
+    places = [
+        (marks[name], f"{abs(marks[name]):.1f}  {text}")
+        for name, text in words.items() if marks[name] is not None
+    ]  # fmt: skip
+    return sorted([(0.0, "0  datum"), *places])
+
+
+def _span(marks: list[tuple[float, str]]) -> tuple[float, float]:
+    """Lowest and highest value of a rule with these marks [mm]."""
+    places = [0.0, *(at for at, _ in marks)]
+    return min(places) - SPARE, max(places) + SPARE
 
 
 def tiles(low: float, high: float, room: float) -> list[tuple[float, float]]:
@@ -60,12 +79,13 @@ def tiles(low: float, high: float, room: float) -> list[tuple[float, float]]:
     return [(low + k * step, min(high, low + k * step + room)) for k in range(many)]
 
 
-def _rule(
-    paper: Paper, name: str, title: str, marks: list[tuple[float, str]], words: str, up: bool
-) -> None:
-    """A rule along the page in mm with its marks; up: values grow up the page, else down."""
-    low = min(0.0, *(at for at, _ in marks)) - SPARE
-    high = max(0.0, *(at for at, _ in marks)) + SPARE
+def _rules(
+    paper: Paper, name: str, title: str, rules: list[tuple[str, list[tuple[float, str]]]],
+    words: str, up: bool,
+) -> None:  # fmt: skip
+    """Rules in mm side by side; up: values grow up the page, else down. One may take pages."""
+    low = min(_span(marks)[0] for _, marks in rules)
+    high = max(_span(marks)[1] for _, marks in rules)
     parts = tiles(low, high, paper.height - 2 * EDGE - HEAD)
     for k, (start, end) in enumerate(parts):
         paper.next_page()
@@ -76,15 +96,19 @@ def _rule(
         def level(at: float, start=start, end=end, top=top) -> float:
             return top + (end - at if up else at - start)
 
-        _scale(paper, 60.0, level, start, end)
-        shown = [(level(at), at, text) for at, text in marks if start <= at <= end]
-        _words(paper, 60.0, sorted(shown))
+        for n, (which, marks) in enumerate(rules):
+            x = FIRST + n * 0.5 * (paper.width - EDGE)
+            paper.text(x - 10.0, top - 3.0, which, 9.5, BOLD)
+            _scale(paper, x, level, start, end)
+            _words(paper, x, [(level(at), text) for at, text in marks if start <= at <= end])
         if not up:
-            paper.text(30.0, 0.5 * (level(start) + level(end)), "aft", 9.0, BOLD, "middle")
-            paper.line(30.0, 0.5 * (level(start) + level(end)) + 3.0, 30.0, level(end) - 4.0, LINE)
+            paper.text(18.0, level(start) + 20.0, "aft", 9.0, BOLD, "middle")
+            paper.line(18.0, level(start) + 23.0, 18.0, level(start) + 38.0, THICK)
+            for side in (-1.5, 1.5):
+                paper.line(18.0 + side, level(start) + 35.0, 18.0, level(start) + 38.0, THICK)
         for joint in (start if k else None, end if k < len(parts) - 1 else None):
             if joint is not None:
-                _meets(paper, level, joint, start, end, k)
+                _meets(paper, level, joint, joint == start)
 
 
 def _head(paper: Paper, title: str, words: str) -> None:
@@ -107,24 +131,25 @@ def _scale(paper: Paper, x: float, level, start: float, end: float) -> None:
             paper.text(x - 8.0, level(at) + 1.0, f"{abs(at)}", 8.0, align="right")
 
 
-def _words(paper: Paper, x: float, shown: list[tuple[float, float, str]]) -> None:
+def _words(paper: Paper, x: float, shown: list[tuple[float, str]]) -> None:
     """Marks to the right of the scale, their words moved apart."""
-    levels = [y for y, _, _ in shown]
+    shown = sorted(shown)
+    levels = [y for y, _ in shown]
     for _ in range(200):
         for k in range(len(levels) - 1):
             short = 4.0 - (levels[k + 1] - levels[k])
             if short > 1e-6:
                 levels[k] -= 0.5 * short
                 levels[k + 1] += 0.5 * short
-    for (y, at, text), beside in zip(shown, levels, strict=True):
-        paper.line(x, y, x + 22.0, y, THICK)
-        paper.line(x + 22.0, y, x + 28.0, beside, THIN)
-        strong = BOLD if text in ("BALANCE", "datum", "neutral") else "Helvetica"
-        paper.text(x + 29.0, beside + 1.0, f"{at:.1f}  {text}", 8.5, strong)
+    for (y, text), beside in zip(shown, levels, strict=True):
+        paper.line(x, y, x + 14.0, y, THICK)
+        paper.line(x + 14.0, y, x + 19.0, beside, THIN)
+        strong = BOLD if text.endswith(("BALANCE", "datum", "neutral")) else "Helvetica"
+        paper.text(x + 20.0, beside + 1.0, text, 8.5, strong)
 
 
-def _meets(paper: Paper, level, joint: float, start: float, end: float, part: int) -> None:
+def _meets(paper: Paper, level, joint: float, first: bool) -> None:
     """A cut line in the middle of the overlap, to lay the pages on each other."""
-    at = joint + 0.5 * OVERLAP if joint == start else joint - 0.5 * OVERLAP
-    paper.line(30.0, level(at), 150.0, level(at), THIN, 0.0, (2.0, 1.0))
-    paper.text(151.0, level(at) + 1.0, f"meets at {at:.1f}", 7.5)
+    at = joint + 0.5 * OVERLAP if first else joint - 0.5 * OVERLAP
+    paper.line(EDGE, level(at), 150.0, level(at), THIN, 0.0, (2.0, 1.0))
+    paper.text(151.0, level(at) + 1.0, f"cut, and meet here: {abs(at):.1f}", 7.5)

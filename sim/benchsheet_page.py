@@ -39,9 +39,8 @@ def _bench(paper: Paper, airframe: Airframe, sheet: dict) -> None:
     x, wide = MARGIN, paper.width - 2 * MARGIN
     y = _title(paper, sheet, 1)
     y = _verdict(paper, sheet["verdict"], y)
-    tall = 0.30 * paper.height
-    from_above(paper, airframe, sheet["marks"], x, y, wide, tall)
-    y += tall + 2.0
+    tall = 0.33 * paper.height
+    y = from_above(paper, airframe, sheet["marks"], x, y, wide, tall) + 6.0
     paper.text(x, y, f"Datum: {sheet['datum']}. Hatched: allowed for the balance.", 7.5)
     y += 4.5
     gap = 5.0
@@ -63,10 +62,10 @@ def _field(paper: Paper, airframe: Airframe, sheet: dict) -> None:
     gap = 5.0
     half = 0.5 * (wide - gap)
     low = _power(paper, sheet["power"], x, y, half) + 2.0
-    _pairs(paper, "Launch", sheet["launch"], x, low, half)
+    low = _pairs(paper, "Launch", sheet["launch"], x, low, half)
     other = x + half + gap
-    _trouble(paper, sheet["trouble"], other, y, half)
-    low = paper.height - MARGIN - _field_height(paper, sheet, half)
+    low = max(low, _trouble(paper, sheet["trouble"], other, y, half)) + 1.0
+    low = max(low, paper.height - MARGIN - _field_height(sheet, half))
     _ticked(paper, "At the field, in this order", sheet["field"], x, low, half)
     _cautions(paper, sheet["cautions"], other, low, half)
     _foot(paper)
@@ -204,17 +203,17 @@ def _directions(
     y = _heading(paper, "Direction check, seen from behind: propeller off or held", x, y, wide)
     pictures = found["sticks"]
     across = 3 if len(pictures) > 4 else 2
-    step, tall = wide / across, 27.0
+    step, tall = wide / across, 0.108 * paper.height
     for k, one in enumerate(pictures):
         left, top = x + (k % across) * step, y - 3.0 + (k // across) * tall
         _tick(paper, left, top + 3.0)
         paper.text(left + 4.5, top + 3.0, f"{one['stick']}: {one['does']}", 8.5, BOLD)
         ways = "; ".join(f"{n.replace('_', ' ')} {way}" for n, way in one["moves"].items())
-        from_behind(paper, airframe, one["moves"], left + 2.0, top + 3.0, 0.8 * step, tall - 8.0)
-        for row in wrapped(ways, step - 4.0, 7.5)[:2]:
-            paper.text(left + 4.5, top + tall - 4.0, row, 7.5)
-            top += leading(7.5)
-    y += -(-len(pictures) // across) * tall + 1.5
+        low = from_behind(
+            paper, airframe, one["moves"], left + 2.0, top + 3.0, 0.8 * step, tall - 6.0
+        )
+        paper.paragraph(left + 4.5, low, step - 6.0, ways, 7.5)
+    y += -(-len(pictures) // across) * tall + 4.0
     for name, turns in found["propellers"]:
         _tick(paper, x, y)
         propeller(paper, x + 16.0, y - 0.5, 5.5, turns)
@@ -272,7 +271,7 @@ def _cautions(paper: Paper, rows: list, x: float, y: float, wide: float) -> floa
     return y
 
 
-def _field_height(paper: Paper, sheet: dict, wide: float) -> float:
+def _field_height(sheet: dict, wide: float) -> float:
     """Of the lower part of page 2 [mm]: the taller of its two columns."""
     step = leading(SIZE)
     ticked = sum(len(wrapped(w, wide - 9.0, SIZE)) * step + 0.8 for w in sheet["field"])

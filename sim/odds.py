@@ -25,7 +25,7 @@ from sim.integrate import STEP
 from sim.model import Model, build
 from sim.polar import stall_speed
 from sim.rebalance import rebalanced
-from sim.scatter import Drawn, Scatter, scattered_parts
+from sim.scatter import Drawn, Guesses, Scatter
 from sim.skills import CLIMB_AIM, SKILLS, hands
 from sim.state import COMMAND_SIZE, GUST_SIZE, MAX_SURFACES, REPORT_SIZE, SIZE
 from sim.weights import balance, parts
@@ -52,6 +52,7 @@ class Setup(NamedTuple):
     hands: np.ndarray
     stall_speed: float
     lag: int  # steps between command and servo
+    guesses: Guesses
 
 
 class Plan(NamedTuple):
@@ -141,9 +142,8 @@ def setup(airframe: Airframe, plan: Plan, base: Setup | None = None) -> Setup:
         throttle = airframe.launch.hand.throttle
         own = hands(SKILLS[plan.scatter.skill], model, airframe, throttle, CLIMB_AIM)
     delays = [servo.delay for servo in airframe.servos.values()]
-    return Setup(
-        airframe, model, own, stall_speed(model), round(max(delays, default=0.0) / STEP)
-    )
+    lag = round(max(delays, default=0.0) / STEP)
+    return Setup(airframe, model, own, stall_speed(model), lag, Guesses(airframe))
 
 
 def _same_but_items(one: Airframe, other: Airframe) -> bool:
@@ -174,8 +174,9 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
     own, space = _scratch, _scratch.space
     frames = round(plan.seconds * 60.0)
     drawn = Drawn(
-        ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed, first, count
-    )
+        ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed, first, count,
+        len(ready.guesses.parts),
+    )  # fmt: skip
     steps = (batch.HELD_FRAMES + frames) * batch.FRAME_STEPS
     noise = np.zeros((steps, NOISE_SIZE))
     past = np.zeros((ready.lag + 1, MAX_SURFACES))
@@ -184,9 +185,7 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
     for k in range(count):
         model = ready.model
         if drawn.parts[k].any():
-            model = rebalanced(
-                model, balance(scattered_parts(ready.airframe, drawn.parts[k]))
-            )
+            model = rebalanced(model, balance(ready.guesses.scattered(drawn.parts[k])))
         if gusty:
             key = [plan.seed + (1 << 32), first + k]
             noise = np.random.Generator(np.random.Philox(key=key)).standard_normal(noise.shape)

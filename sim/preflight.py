@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from scipy.optimize import brentq
 
-from sim import power_study, study, surfaces, trim_study
+from sim import directions, power_study, study, surfaces, trim_study
 from sim.airframe import Airframe
 from sim.field import STANDARD, Field
 from sim.launch_plan import launch_plan
@@ -60,6 +60,7 @@ def reports(airframe: Airframe, field: Field = STANDARD, launches: int | None = 
         "power": power_study.study(model, airframe) if motor else None,
         "throttle_limit": throttle_limit(model, airframe) if motor else None,
         "surfaces": surfaces.study(model, airframe) if surface_spans(airframe) else None,
+        "directions": directions.study(model, airframe),
         "launch": launch_plan(airframe, field, model, **some),
     }
 
@@ -80,16 +81,17 @@ def throttle_limit(model: Model, airframe: Airframe) -> float:
     return 1.0 if over(1.0) <= 0.0 else float(brentq(over, 0.05, 1.0, xtol=1e-4))
 
 
-def preflight(airframe: Airframe, found: dict) -> dict:
+def preflight(found: dict) -> dict:
     """Verdicts drawn from `reports`: overall, for each part with its reasons, what to do next."""
     checks = (
-        _balance(found), _strength(found), _power(airframe, found),
-        _surfaces(airframe, found), _launch(found),
-    )  # fmt: skip
+        _balance(found), _strength(found), _power(found), _surfaces(found), _launch(found),
+    )
     bad = [c for c in checks if c.reasons]
     first = next((c.action for c in (*bad, *checks) if c.action), "")
+    if found["directions"]["verdict"] != "ok":
+        first = "Put right what moves the wrong way: see firstthrow directions."
     return {
-        "airframe": airframe.name,
+        "airframe": found["weigh"]["airframe"],
         "verdict": "no-go" if bad else "go",
         "checks": [
             {"name": c.name, "verdict": c.verdict, "reasons": list(c.reasons),
@@ -174,16 +176,11 @@ def _fastest(found: dict) -> float | None:
     return found["power"] and found["power"]["level"]["fastest_m_s"]
 
 
-def _power(airframe: Airframe, found: dict) -> Check:
+def _power(found: dict) -> Check:
     power, limit = found["power"], found["throttle_limit"]
     if power is None:
         return Check("power", (), ("no motor: it is a glider",), "")
-    reasons, cautions, action = [], [], ""
-    for name, motor in airframe.motors.items():
-        if motor.propeller.backwards:
-            reasons.append(f"{name}: the propeller is on back to front")
-        if motor.leads_swapped:
-            reasons.append(f"{name}: two leads are swapped, it turns the wrong way")
+    reasons, cautions, action = _problems(found["directions"]["propellers"]), [], ""
     level = power["level"]
     if level["reason"]:
         reasons.append(level["reason"])
@@ -212,18 +209,15 @@ def _power(airframe: Airframe, found: dict) -> Check:
     return Check("power", tuple(reasons), tuple(cautions), action)
 
 
-def _surfaces(airframe: Airframe, found: dict) -> Check:
+def _problems(rows: list[dict]) -> list[str]:
+    return list(dict.fromkeys(text for row in rows for text in row["problems"]))
+
+
+def _surfaces(found: dict) -> Check:
     answer = found["surfaces"]
     if answer is None:
         return Check("surfaces", ("it has no control surface",), (), "Give it elevons.")
-    reasons, cautions = [], []
-    mixing = airframe.mixing
-    reasons += [f"the {stick} stick is the wrong way round" for stick in mixing.reversed]
-    if mixing.swapped:
-        reasons.append("left and right surface are exchanged")
-    for sheet in airframe.sheets.values():
-        for name, surface in sheet.surfaces.items():
-            reasons += _faults(name, surface)
+    reasons, cautions = _problems(found["directions"]["sticks"]), []
     for row in answer["surfaces"]:
         servo, facts = row["servo"], row["linkage"]
         for when in ("launch", "level"):
@@ -244,16 +238,8 @@ def _surfaces(airframe: Airframe, found: dict) -> Check:
             f"all servos stalled would draw {supply['stalled_A']:.1f} A of the supply's "
             f"{supply['limit_A']:.1f} A"
         )
-    action = "Put the linkage and servos right: see firstthrow surfaces." if reasons else ""
+    action = "Put linkage and servos right: see firstthrow surfaces." if reasons else ""
     return Check("surfaces", tuple(reasons), tuple(cautions), action)
-
-
-def _faults(name: str, surface) -> list[str]:
-    found = [f"the {name} is marked reversed"] if surface.reversed else []
-    found += [f"the {side} {name} is marked reversed" for side in ("left", "right")
-              if getattr(surface, f"reversed_{side}")]  # fmt: skip
-    found += [f"the {name} is marked stuck"] if surface.stuck is not None else []
-    return found + ([f"the {name} is marked off"] if surface.off else [])
 
 
 def _gathered(texts: Iterable[tuple[str, str]]) -> list[str]:
@@ -285,5 +271,5 @@ def _launch(found: dict) -> Check:
             f"({cause}): at least four of five are wanted"
         )
         action = action or "Find what helps: firstthrow odds --improve."
-    cautions.append(f"stay on the ground in more than {plan['wind_limit_m_s']:.0f} m/s of wind")
+    cautions.append(f"stay on the ground in more than {plan['wind_limit_m_s']:.1f} m/s of wind")
     return Check("launch", tuple(reasons), tuple(cautions), action)

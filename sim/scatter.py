@@ -51,15 +51,14 @@ class Drawn:
     """The scattered quantities of the cases first .. first + count - 1.
 
     case: (count, CASE_SIZE) for `batch`, hands: (count, HANDS_SIZE) for `human`,
-    parts: (count, parts, 4) deviates of each part's mass and place.
+    parts: (count, listed, 4) deviates of mass and place of each of `listed` parts.
     """
 
     def __init__(
         self, airframe: Airframe, scatter: Scatter, hands: np.ndarray, human_flies: bool,
-        seed: int, first: int, count: int,
+        seed: int, first: int, count: int, listed: int,
     ) -> None:  # fmt: skip
-        listed = parts(airframe)
-        z = draws(seed, first, count, 10 + MAX_SURFACES + 4 * len(listed))
+        z = draws(seed, first, count, 10 + MAX_SURFACES + 4 * listed)
         launch = airframe.launch.hand
         case = np.zeros((count, batch.CASE_SIZE))
         case[:, batch.SPEED] = np.maximum(0.5, launch.speed + scatter.speed * z[:, 0])
@@ -81,24 +80,28 @@ class Drawn:
         self.case, self.hands = case, np.tile(hands, (count, 1))
         for column, z_wrong in ((human.WRONG_PITCH, z[:, at]), (human.WRONG_ROLL, z[:, at + 1])):
             self.hands[:, column] = np.where(z_wrong < ndtri(chance), -1.0, 1.0)
-        self.parts = z[:, at + 2 :].reshape(count, len(listed), 4)
+        self.parts = z[:, at + 2 :].reshape(count, listed, 4)
         if scatter.parts == "none":
             self.parts = np.zeros_like(self.parts)
 
 
-def scattered_parts(airframe: Airframe, deviates: np.ndarray) -> tuple[Part, ...]:
-    """The parts with the masses and places of guessed ones moved by (parts, 4) deviates."""
-    found = []
-    for part, z in zip(parts(airframe), deviates, strict=True):
-        mass_spread, place_spread = part_spreads(airframe, part)
-        if mass_spread == 0.0 and place_spread == 0.0:
-            found.append(part)
-            continue
-        share = max(0.2, 1.0 + mass_spread / part.mass * z[0])
-        found.append(
-            part._replace(
-                mass=part.mass * share, inertia=part.inertia * share,
-                place=part.place + place_spread * z[1:],
+class Guesses:
+    """The parts of an airframe with the spreads of those that are guessed, worked out once."""
+
+    def __init__(self, airframe: Airframe) -> None:
+        self.parts = parts(airframe)
+        self.spreads = [part_spreads(airframe, part) for part in self.parts]
+
+    def scattered(self, deviates: np.ndarray) -> tuple[Part, ...]:
+        """The parts with masses and places moved by (parts, 4) deviates."""
+        found = []
+        for part, (mass, place), z in zip(self.parts, self.spreads, deviates, strict=True):
+            if mass == 0.0 and place == 0.0:
+                found.append(part)
+                continue
+            share = max(0.2, 1.0 + mass / part.mass * z[0])
+            moved = part.place + place * z[1:]
+            found.append(
+                part._replace(mass=part.mass * share, inertia=part.inertia * share, place=moved)
             )
-        )  # fmt: skip
-    return tuple(found)
+        return tuple(found)

@@ -39,6 +39,7 @@ def lump(mass: float = 1.0, inertia=(1.0, 1.0, 1.0), gravity: float = 0.0) -> Bo
     record.capacity, record.charge_at_start, record.cutoff_voltage = 1.0, 1.0, 1.0
     record.rest_voltage[:] = 10.0
     record.supply_voltage, record.supply_limit = 5.0, 100.0
+    record.reach = 1e3  # every contact is looked at
     record.ground_heights[:] = np.linspace(0.001, 0.002, record.ground_heights.size)
     return Body(record, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 4)))
 

@@ -1,0 +1,1 @@
+"""Measurements of speed: python benchmarks/run.py."""
