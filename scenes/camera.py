@@ -1,4 +1,4 @@
-"""Where the eyes are: a standing pilot, a chase, a seat on board. Pure mathematics.
+"""Where the eyes are: a standing pilot, a chase, seats on board. Pure mathematics.
 
 Field axes (north, east, down), metres, radians. A `View` is an eye, the directions it looks
 and holds its head, and its vertical field of view; matrices are 4x4, for column vectors,
@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-VIEWS = ("standing", "chase", "on board")
+VIEWS = ("standing", "chase", "on board", "tail")
 EYE_HEIGHT = 1.7  # [m] of a standing person
 BEHIND, ASIDE = 4.0, -1.3  # [m] the pilot's feet: behind the launch point, to its left
 WIDE, NARROW = math.radians(48.0), math.radians(6.0)  # vertical fields of view
@@ -20,6 +20,8 @@ LEAST_SIZE = 0.065  # of the picture's height, the slow zoom keeps the span at l
 ZOOM_TIME = 0.9  # [s] time constant of the slow zoom
 GAZE_TIME = 0.10  # [s] time constant of the eyes following
 CHASE_TIME = 0.45  # [s] time constant of the chase swinging round
+CALM_TIME = 2.5  # [s] the same with reduced motion
+CHASE_ANGLE, BOARD_ANGLE = math.radians(46.0), math.radians(62.0)  # vertical fields of view
 DOWN = np.array([0.0, 0.0, 1.0])
 
 
@@ -96,28 +98,28 @@ def pilot_eye(heading: float) -> np.ndarray:
     return np.array([north, east, -EYE_HEIGHT])
 
 
-def zoom_angle(distance: float, span: float) -> float:
+def zoom_angle(distance: float, span: float, wide: float = WIDE) -> float:
     """Vertical field of view in which a span at a distance fills `LEAST_SIZE`, within limits."""
     size = 2.0 * math.atan(0.5 * span / max(distance, 0.1))
-    return min(WIDE, max(NARROW, size / LEAST_SIZE))
+    return min(wide, max(NARROW, size / LEAST_SIZE))
 
 
 class Standing:
     """A pilot on the grass who looks at the airframe, and narrows the eyes on a far one."""
 
-    def __init__(self, heading: float, span: float):
+    def __init__(self, heading: float, span: float, wide: float = WIDE):
         self.eye = pilot_eye(heading)
         self.heading = heading
         self.span = span
         self.zooms = True
         self.gaze: np.ndarray | None = None
-        self.angle = WIDE
+        self.wide = self.angle = wide
 
     def look(self, seconds: float, place: np.ndarray) -> View:
         """The view after another `seconds`; `place` is the airframe's, in field axes."""
         to = place - self.eye
         distance = float(np.linalg.norm(to))
-        want = zoom_angle(distance, self.span) if self.zooms else WIDE
+        want = zoom_angle(distance, self.span, self.wide) if self.zooms else self.wide
         share = 1.0 - math.exp(-seconds / ZOOM_TIME)
         self.angle *= (want / self.angle) ** share
         aim = to / max(distance, 1e-6)
@@ -151,7 +153,10 @@ def lowered(gaze: np.ndarray, height_angle: float) -> np.ndarray:
 class Chase:
     """Follows behind and above, level, swinging round with the flight path."""
 
-    def __init__(self, heading: float, span: float):
+    def __init__(
+        self, heading: float, span: float, angle: float = CHASE_ANGLE, swing: float = CHASE_TIME
+    ):
+        self.angle, self.swing = angle, swing
         self.distance = max(1.5, 2.3 * span)
         self.way = np.array([math.cos(heading), math.sin(heading), 0.0])
 
@@ -163,18 +168,28 @@ class Chase:
             level = np.array([nose[0], nose[1], 0.0])
             speed = float(np.linalg.norm(level))
         if speed > 0.2:
-            share = 1.0 - math.exp(-seconds / CHASE_TIME)
+            share = 1.0 - math.exp(-seconds / self.swing)
             way = self.way + share * (level / speed - self.way)
             size = float(np.linalg.norm(way))
             self.way = way / size if size > 1e-3 else level / speed
         eye = place - self.distance * self.way - 0.42 * self.distance * DOWN
         eye[2] = min(eye[2], -0.25)  # never under the grass
-        return level_view(eye, place - 0.08 * self.distance * DOWN - eye, math.radians(46.0))
+        return level_view(eye, place - 0.08 * self.distance * DOWN - eye, self.angle)
 
 
-def board_view(place: np.ndarray, body: np.ndarray, seat: np.ndarray) -> View:
-    """From a `seat` (body axes, from the CG) along the nose, head tilting with the airframe."""
-    tilt = math.radians(4.0)  # a little down, so that some ground shows in level flight
+def board_view(
+    place: np.ndarray, body: np.ndarray, seat: np.ndarray, angle: float = BOARD_ANGLE,
+    steady: bool = False, tilt: float = math.radians(4.0),
+) -> View:  # fmt: skip
+    """From a `seat` (body axes, from the CG) along the nose and `tilt` below it, so that some
+    ground shows in level flight. The head tilts with the airframe, or stays level if `steady`."""
+    eye = place + body @ seat
+    eye[2] = min(eye[2], -0.05)  # never under the grass
+    if steady:
+        level = np.array([body[0, 0], body[1, 0], 0.0])
+        size = float(np.linalg.norm(level))
+        level = level / size if size > 0.05 else np.array([1.0, 0.0, 0.0])
+        return level_view(eye, math.cos(tilt) * level + math.sin(tilt) * DOWN, angle)
     ahead = body @ np.array([math.cos(tilt), 0.0, math.sin(tilt)])
     up = body @ np.array([math.sin(tilt), 0.0, -math.cos(tilt)])
-    return View(place + body @ seat, ahead, up, math.radians(62.0))
+    return View(eye, ahead, up, angle)

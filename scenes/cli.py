@@ -19,9 +19,11 @@ from scenes import (
     command_directions,
     command_faults,
     command_fly,
+    command_new,
     command_odds,
     command_polar,
     command_power,
+    command_schema,
     command_sticks,
     command_surfaces,
     command_sweep,
@@ -86,6 +88,8 @@ def _parser() -> argparse.ArgumentParser:
     command_odds.add(commands)
     command_check.add(commands)
     command_benchsheet.add(commands)
+    command_new.add(commands)
+    command_schema.add(commands)
     return parser
 
 

@@ -119,10 +119,10 @@ class Picture:
             place=("f", surroundings.clouds.ravel().tolist()),
             density=("f", surroundings.cloud_density.tolist()),
         )  # fmt: skip
-        self.meadow_list = self._list(surroundings.solid)
-        self.sock_list = self._list(surroundings.sock)
+        self.meadow_list = self.list_of(surroundings.solid)
+        self.sock_list = self.list_of(surroundings.sock)
         someone = surroundings.thrower.triangles > 0
-        self.thrower_list = self._list(surroundings.thrower) if someone else None
+        self.thrower_list = self.list_of(surroundings.thrower) if someone else None
         self._airframe_lists()
 
     def wear(self, airframe: AirframeMesh) -> None:
@@ -135,10 +135,10 @@ class Picture:
 
     def _airframe_lists(self) -> None:
         airframe = self.airframe
-        self.fixed_list = self._list(airframe.fixed)
-        self.part_lists = [self._list(part.mesh) for part in airframe.surfaces]
-        self.blade_lists = [self._list(p.blades) for p in airframe.propellers]
-        self.disc_lists = [self._list(p.disc) for p in airframe.propellers]
+        self.fixed_list = self.list_of(airframe.fixed)
+        self.part_lists = [self.list_of(part.mesh) for part in airframe.surfaces]
+        self.blade_lists = [self.list_of(p.blades) for p in airframe.propellers]
+        self.disc_lists = [self.list_of(p.disc) for p in airframe.propellers]
 
     @property
     def triangles(self) -> int:
@@ -166,19 +166,19 @@ class Picture:
         ]
         # near things first: what they hide costs nothing
         self.solid.use()
-        self.solid["camera"] = _columns(camera)
+        self.solid["camera"] = columns(camera)
         self.solid["eye"] = view.eye.tolist()
         self.solid["alpha"] = 1.0
         self.solid["haze_colour"] = HAZE
         self.solid["grow"] = least_growth(view, pose.place, height)
-        self._draw(self.fixed_list, body)
+        self.draw_list(self.fixed_list, body)
         for shown, matrix in moved:
-            self._draw(shown, matrix)
+            self.draw_list(shown, matrix)
         self._draw_blades(body, pose)
-        self._draw(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
-        self._draw(self.meadow_list, np.eye(4))
+        self.draw_list(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
+        self.draw_list(self.meadow_list, np.eye(4))
         if self.thrower_list is not None:
-            self._draw(self.thrower_list, walked(pose.gone, self.heading))
+            self.draw_list(self.thrower_list, walked(pose.gone, self.heading))
         self._draw_grass(camera, view)
         self._draw_sky(view, looking, camera, aspect)
         self._draw_shadow(body, moved)
@@ -197,18 +197,18 @@ class Picture:
         self.sky["sun"] = self.sun.tolist()
         self.sky["haze_colour"] = HAZE
 
-    def _list(self, mesh: Mesh):
+    def list_of(self, mesh: Mesh):
         arrays = zip(("place", "normal", "colour", "paint", "spread"), mesh, strict=True)
         data = {name: ("f", array.ravel().tolist()) for name, array in arrays}
         return self.solid.vertex_list(len(mesh.places), gl.GL_TRIANGLES, **data)
 
-    def _draw(self, shown, matrix: np.ndarray) -> None:
-        self.solid["model"] = _columns(matrix)
+    def draw_list(self, shown, matrix: np.ndarray) -> None:
+        self.solid["model"] = columns(matrix)
         shown.draw(gl.GL_TRIANGLES)
 
     def _draw_grass(self, camera: np.ndarray, view: View) -> None:
         self.grass.use()
-        self.grass["camera"] = _columns(camera)
+        self.grass["camera"] = columns(camera)
         self.grass["eye"] = view.eye[:2].tolist()
         self.ground_list.draw(gl.GL_TRIANGLES)
 
@@ -222,7 +222,7 @@ class Picture:
         gl.glEnable(gl.GL_BLEND)
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         self.cloud.use()
-        self.cloud["camera"] = _columns(camera)
+        self.cloud["camera"] = columns(camera)
         self.cloud_list.draw(gl.GL_TRIANGLES)
 
     def _draw_shadow(self, body: np.ndarray, moved: list) -> None:
@@ -236,7 +236,7 @@ class Picture:
         self.solid["alpha"] = 0.62
         self.solid["haze_colour"], self.solid["flat_colour"] = SHADOW, 1.0
         for shown, matrix in [(self.fixed_list, body), *moved]:
-            self._draw(shown, self.shadow @ matrix)
+            self.draw_list(shown, self.shadow @ matrix)
         self.solid["haze_colour"], self.solid["flat_colour"] = HAZE, 0.0
         gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
         gl.glDisable(gl.GL_STENCIL_TEST)
@@ -245,7 +245,7 @@ class Picture:
         for k, prop in enumerate(self.airframe.propellers):
             if blade_share(pose.rpm[k]) > 0.99:
                 own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
-                self._draw(self.blade_lists[k], body @ own)
+                self.draw_list(self.blade_lists[k], body @ own)
 
     def _draw_discs(self, body: np.ndarray, pose: Pose) -> None:
         """Blades that have become a blur: a disc, and a ghost of the blades in it."""
@@ -256,9 +256,9 @@ class Picture:
                 continue
             own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
             self.solid["alpha"] = 0.24 * (1.0 - share)
-            self._draw(self.disc_lists[k], body @ own)
+            self.draw_list(self.disc_lists[k], body @ own)
             self.solid["alpha"] = 0.30 + 0.70 * share
-            self._draw(self.blade_lists[k], body @ own)
+            self.draw_list(self.blade_lists[k], body @ own)
 
 
 def walked(seconds: float, heading: float) -> np.ndarray:
@@ -282,5 +282,5 @@ def blade_share(rpm: float) -> float:
     return min(1.0, max(0.0, (fast - abs(rpm)) / (fast - slow)))
 
 
-def _columns(matrix: np.ndarray) -> list[float]:
+def columns(matrix: np.ndarray) -> list[float]:
     return matrix.T.ravel().tolist()

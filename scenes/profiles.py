@@ -19,8 +19,8 @@ def folder() -> Path:
 
 def path_of(name: str, guid: str) -> Path:
     """The profile of a device, by its name and the identity that it tells."""
-    slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "device"
-    return folder() / f"{slug[:40]}-{guid[:32]}.toml"
+    slug, own = (re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-") for text in (name, guid))
+    return folder() / f"{slug[:40] or 'device'}-{own[:32]}.toml"
 
 
 def load_profile(name: str, guid: str) -> Hands | None:

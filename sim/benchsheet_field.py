@@ -67,7 +67,7 @@ def power(found: dict) -> dict:
     notes = []
     if limit < 1.0:
         notes.append(f"The ratings allow {100 * limit:.0f} % throttle standing still: set that "
-                     "as its end point, and run more only for a second or two.")  # fmt: skip
+                     "as its end point.")  # fmt: skip
     level, times = answer["level"], answer["run_time_s"]
     if not level["reason"]:
         notes.append(

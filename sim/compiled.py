@@ -74,5 +74,6 @@ _use_cache()
 def kernel(function):
     """Compile `function` with the project's flags; plain Python under NUMBA_DISABLE_JIT=1."""
     return numba.njit(
-        cache=True, fastmath=_FLAGS, error_model="numpy", nogil=True, boundscheck=False
+        cache=True, fastmath=_FLAGS, error_model="numpy", nogil=True, boundscheck=False,
+        no_cfunc_wrapper=True,
     )(function)

@@ -210,7 +210,8 @@ def _surface_problems(
         yield (*path, "role"), f"'{role}' on an upright sheet: wanted 'rudder'"
     if role == "rudder" and not upright:
         yield (*path, "role"), "'rudder' on a flat sheet: wanted an upright sheet"
-    if role in ("elevon", "aileron", "flaperon", "ruddervator") and not upright and not is_mirrored(sheet):
+    two_sided = role in ("elevon", "aileron", "flaperon", "ruddervator")
+    if two_sided and not upright and not is_mirrored(sheet):
         yield (*path, "role"), f"'{role}' on one side only: wanted a mirrored sheet"
 
 

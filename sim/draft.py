@@ -12,12 +12,12 @@ from typing import NamedTuple
 
 from scipy.optimize import brentq
 
-from sim.airframe import Airframe
+from sim.airframe import Airframe, Spar
 from sim.alternatives import move_pack
 from sim.ballast import NoBallast, at_place, lump, weighed, with_item
 from sim.field import STANDARD
 from sim.flight import fly
-from sim.load_limits import main_sheet
+from sim.load_limits import load_limits, main_sheet
 from sim.model import Model, build
 from sim.pilot import Steady
 from sim.polar import reference
@@ -36,6 +36,9 @@ TRIMMED = 1.35  # times the stall speed, where the reflex holds it
 FLOWN = 120.0  # by the steady pilot [s]
 PACK_PER_AH, PACK_PER_CELL = 0.0225, 0.010  # kg each cell; two of the example packs, weighed
 MOST_THROTTLE = 0.95
+STRONG = 8.0  # load factor, common practice for a slab that is thrown about
+TUBES = tuple((0.001 * d, 0.001 * (d - 2)) for d in (6, 8, 10, 12, 14, 16, 20, 25))  # [m]
+TUBE_SPAN, TUBE_AFT = 0.8, 0.26  # of span and chord, as in the example slabs
 
 
 class Answers(NamedTuple):
@@ -159,6 +162,33 @@ def _pack(airframe: Airframe, said: Answers) -> Airframe:
         mass = cells * (PACK_PER_AH * hours + PACK_PER_CELL)
         items["pack"] = items["pack"].model_copy(update={"mass": mass})
     return airframe.model_copy(update={"pack": changed, "items": items})
+
+
+def strengthened(airframe: Airframe) -> tuple[Airframe, str]:
+    """With a carbon tube along the main sheet's span where the sheet alone would bear less than
+    STRONG times its weight; and words, empty when none is needed."""
+    sheet = main_sheet(airframe)
+    if sheet is None or sheet.spars or _bears(airframe) >= STRONG:
+        return airframe, ""
+    name = next(n for n, s in airframe.sheets.items() if s is sheet)
+    for outside, inside in TUBES:
+        tube = Spar.model_construct(
+            material="carbon tube", section="tube", length=TUBE_SPAN * main_size(airframe)[0],
+            outside=outside, inside=inside, width=0.0, right=0.0, up=0.0,
+            aft=sheet.aft + TUBE_AFT * main_size(airframe)[1],
+        )  # fmt: skip
+        stronger = sheet.model_copy(update={"spars": {"tube": tube}})
+        found = airframe.model_copy(update={"sheets": {**airframe.sheets, name: stronger}})
+        if _bears(found) >= STRONG:
+            break
+    size = f"{to_unit(outside, 'mm'):.0f} x {to_unit(inside, 'mm'):.0f} mm"
+    return as_written(found), f"a carbon tube of {size} let into the {name}"
+
+
+def _bears(airframe: Airframe) -> float:
+    """Load factor at which it folds."""
+    limits = load_limits(airframe, build(airframe, STANDARD))
+    return limits.load_factor if limits and limits.load_factor else STRONG
 
 
 def balanced(airframe: Airframe) -> Balanced:

@@ -15,22 +15,19 @@ from sim.compiled import kernel
 from sim.lifting_surface import AHEAD, BEHIND, NEAR_GROUND
 from sim.section import (
     ANGLES,
-    AXIAL,
+    CHANNELS,
     DEFLECTIONS,
     FLAP_REACH,
     FLAP_STEPS,
-    HINGE,
     MAX_DEFLECTION,
-    MOMENT,
-    NORMAL,
-    SHARE,
 )
 from sim.state import DEFLECTION, MAX_SURFACES, SEPARATED
 from sim.state import HINGE as REPORT_HINGE
 from sim.strips import MAX_STRIPS
 
 # Places in the work array, one value per strip.
-U, W, SIDE, CN, CA, CM, CH, S = (k * MAX_STRIPS for k in range(8))
+# The table's channels follow one another from S on, in the order of `section`.
+U, W, SIDE, S, CN, CA, CM, CH = (k * MAX_STRIPS for k in range(8))
 WASH = 8 * MAX_STRIPS  # three per strip
 LOADS = WASH + 3 * MAX_STRIPS  # four per strip, flow from ahead
 REVERSED = LOADS + 4 * MAX_STRIPS  # and from behind
@@ -63,28 +60,11 @@ def look_up(plates, kind, u, w, deflection, work, i):
     j = min(int(y), DEFLECTIONS - 1)
     g = y - j
     a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
-    work[S + i] = (
-        a * plates[kind, k, j, SHARE] + b * plates[kind, k + 1, j, SHARE]
-        + c * plates[kind, k, j + 1, SHARE] + e * plates[kind, k + 1, j + 1, SHARE]
-    )  # fmt: skip
-    if work[S + i] <= 0.0:
-        return
-    work[CN + i] = (
-        a * plates[kind, k, j, NORMAL] + b * plates[kind, k + 1, j, NORMAL]
-        + c * plates[kind, k, j + 1, NORMAL] + e * plates[kind, k + 1, j + 1, NORMAL]
-    )  # fmt: skip
-    work[CA + i] = (
-        a * plates[kind, k, j, AXIAL] + b * plates[kind, k + 1, j, AXIAL]
-        + c * plates[kind, k, j + 1, AXIAL] + e * plates[kind, k + 1, j + 1, AXIAL]
-    )  # fmt: skip
-    work[CM + i] = (
-        a * plates[kind, k, j, MOMENT] + b * plates[kind, k + 1, j, MOMENT]
-        + c * plates[kind, k, j + 1, MOMENT] + e * plates[kind, k + 1, j + 1, MOMENT]
-    )  # fmt: skip
-    work[CH + i] = (
-        a * plates[kind, k, j, HINGE] + b * plates[kind, k + 1, j, HINGE]
-        + c * plates[kind, k, j + 1, HINGE] + e * plates[kind, k + 1, j + 1, HINGE]
-    )  # fmt: skip
+    for channel in range(CHANNELS):
+        work[S + channel * MAX_STRIPS + i] = (
+            a * plates[kind, k, j, channel] + b * plates[kind, k + 1, j, channel]
+            + c * plates[kind, k, j + 1, channel] + e * plates[kind, k + 1, j + 1, channel]
+        )  # fmt: skip
 
 
 @kernel

@@ -17,13 +17,15 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sim import human
+from sim import human, polar
 from sim.airframe import Airframe
 from sim.model import Model
 from sim.modes import COORDINATES, coordinate_rates, system_matrix
+from sim.rebalance import rebalanced
 from sim.state import SURFACE
 from sim.sticks import Sticks, mixer
-from sim.trim import Trim, hands_off, trims
+from sim.trim import Trim, balanced_at, hands_off, trims
+from sim.weights import balance, parts
 
 
 class Skill(NamedTuple):
@@ -44,6 +46,21 @@ SKILLS = {
 CLIMB_AIM = float(np.radians(10.0))  # attitude the hands hold after the throw, our assumption
 MOST_LEAD = 0.6  # [s], our assumption: more is not seen from outside
 MOST_GAIN = 4.0  # full stick for 14 degrees, our assumption
+
+
+def habitual(model: Model, airframe: Airframe) -> tuple[Model, Airframe]:
+    """The airframe balanced as its builder wants it: what the hands are used to.
+
+    Nobody is tuned to a first flight's faults; our assumption is that the pilot brings the
+    habits of the same airframe with its wanted margin, and meets the one he has thrown.
+    """
+    _, chord, _ = polar.reference(model)
+    aft = polar.neutral_point(model) - airframe.margin * chord
+    try:
+        wanted = balanced_at(airframe, aft)
+    except ValueError:  # nothing on it can be moved
+        return model, airframe
+    return rebalanced(model, balance(parts(wanted))), wanted
 
 
 def operating_point(model: Model, airframe: Airframe, throttle: float) -> Trim | None:
@@ -93,7 +110,7 @@ def gain_and_lead(response: complex, crossover: float) -> tuple[float, float]:
 def hands(
     skill: Skill, model: Model, airframe: Airframe, throttle: float, aim_pitch: float
 ) -> np.ndarray:
-    """(HANDS_SIZE,) what `human` needs for a pilot of this skill on this airframe.
+    """(HANDS_SIZE,) what `human` needs for a pilot of this skill used to this airframe.
 
     aim_pitch: attitude to hold [rad]. Where no steady flight exists to tune at, the gains are
     those of half stick for half a radian.
@@ -104,6 +121,7 @@ def hands(
     found[human.WRONG_FOR] = skill.wrong_for
     found[human.WRONG_PITCH] = found[human.WRONG_ROLL] = 1.0
     found[human.AIM_PITCH] = aim_pitch
+    model, airframe = habitual(model, airframe)
     trim = operating_point(model, airframe, throttle)
     pitch = roll = (1.0, 0.2)
     if trim is not None:

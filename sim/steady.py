@@ -33,6 +33,7 @@ HEIGHT = 300.0  # out of the ground's reach [m]
 CLOSE = 1e-6  # what may be left of the accelerations, in g
 YIELD = 0.4  # how far a servo may let its surface go [rad]
 ROUNDS = 30  # a servo nearly without load crosses its dead band in small steps
+RETRIES = 2  # of a search that ended where its rotors could no longer turn as they started
 
 # Unknowns, their bounds and the scale on which they change.
 _RANGE = {
@@ -154,14 +155,20 @@ def steady(
 
     Rotors are among the unknowns, but started where a slowing rotor would come to; the dead
     bands of the servos make corners that a gradient cannot pass, so that the surfaces' rest
-    is put in afterwards and the search repeated.
+    is put in afterwards and the search repeated. A propeller that windmills at the start but
+    at the steady point would not leaves the search where windmilling ends, short of it: then
+    the rotor is let slow down to what it comes to there, and the search goes on.
     """
     at, left = _search(model, mixer, _settled(model, mixer, start), free, path)
+    failed = 0
     for _ in range(ROUNDS):
         settled = _settled(model, mixer, at)
         moved = np.abs(np.subtract(settled.droop, at.droop)).max(initial=0.0)
         turned = np.abs(np.subtract(settled.rotors, at.rotors)).max(initial=0.0)
-        if left > CLOSE or (moved < 1e-7 and turned < 1.0):
+        failed += left > CLOSE
+        if failed and (turned < 1.0 or failed > RETRIES):
+            break
+        if not failed and moved < 1e-7 and turned < 1.0:
             break
         at, left = _search(model, mixer, settled, free, path)
     return at, left

@@ -13,4 +13,4 @@ class Workspace:
     def __init__(self) -> None:
         self.work = np.zeros(WORK_SIZE + 8)
         self.stream = np.zeros((MAX_STRIPS, 3))
-        self.stages = np.zeros((5, SIZE))
+        self.stages = np.zeros((3, SIZE))

@@ -93,7 +93,7 @@ def test_every_problem_of_the_input_on_its_own_line(capsys):
     ("words", "text"),
     [
         (("fly", "--pilot", "nobody"),
-         "--pilot nobody: no such file; wanted thumbs, hands-off, steady or a CSV file\n"),
+         "--pilot nobody: no such file; wanted thumbs, hands-off, steady, human or a CSV file\n"),
         (("fly", "--launch", "ground"),
          "--launch ground: pantry has no [launch.ground]\n"),
         (("debrief", "gone.csv"),

@@ -66,8 +66,8 @@ def test_bare_number_has_file_line_and_key(plank):
         ('thickness = "6 mm"', 'thickness = "0 mm"',
          ["sheets.slab.thickness: '0 mm': must be more than 0"]),
         ('role = "elevon"', 'role = "elevons"',
-         ["sheets.slab.surfaces.elevon.role: 'elevons': wanted 'elevon', 'elevator', 'aileron' "
-          "or 'rudder'; did you mean 'elevon'?"]),
+         ["sheets.slab.surfaces.elevon.role: 'elevons': wanted 'elevon', 'elevator', 'aileron', "
+          "'flaperon', 'rudder' or 'ruddervator'; did you mean 'elevon'?"]),
         ('role = "elevon"', 'role = "rudder"',
          ["sheets.slab.surfaces.elevon.role: 'rudder' on a flat sheet: wanted an upright sheet"]),
         ('mirrored = true', 'mirrored = "yes"',
@@ -85,7 +85,7 @@ def test_bare_number_has_file_line_and_key(plank):
         ('["60 mm", "160 mm"]', '["130 mm", "160 mm"]',
          ["sheets.fin.outline.corners: an edge that crosses another: wanted the corners in order "
           "round the edge"]),
-        ('kv = "1400 rpm/V"', '',
+        ('kv = "850 rpm/V"', '',
          ["motors.motor.kv: missing: wanted a value, such as kv = \"1400 rpm/V\""]),
         ('[controller]', '[controler]',
          ["controller: missing: wanted a table [controller]",

@@ -172,6 +172,8 @@ def in_stream(behind: float, along: float) -> tuple[Running, Body]:
     m.density, m.n_strips = 1.225, 1
     m.strip_span[0], m.strip_normal[0], m.strip_width[0] = (0, 1, 0), (0, 0, -1), 1e-6
     m.stream_behind[0, 0], m.stream_along[0, 0] = behind, along
+    # Of the induced speed: all of it at the disc, twice far behind it (vortex tube on its axis).
+    m.stream_near[0, 0], m.stream_grown[0, 0] = 1, 1.0 + behind / np.hypot(behind, 0.127)
     return steady(body)[1], body
 
 

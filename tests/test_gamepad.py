@@ -6,8 +6,9 @@ import pytest
 from virtual_stick import VirtualStick
 
 from scenes.gamepad import Gamepad, with_dead_zone
-from scenes.hands import Axis, Hands
+from scenes.hands import HAT, Axis, Hands, Switch
 from scenes.thumbs import Thumbs
+from sim.config import ConfigError
 
 FRAME = 1.0 / 60.0
 
@@ -61,14 +62,34 @@ def test_axes_reach_the_sticks_inverted_and_with_their_dead_zone(stick_and_pad):
     assert sticks.yaw == pytest.approx(-0.25, abs=0.01)
 
 
-def test_the_motor_waits_for_a_throttle_that_has_been_low(stick_and_pad):
+def arm(stick, pad) -> None:
+    """As the person does it: every stick moved and let go, throttle low."""
+    for axis in (0, 1, 3):
+        stick.axis(axis, 0.4)
+    stick.axis(2, -1.0)
+    until(pad, lambda _: pad.armed)
+    for axis in (0, 1, 3):
+        stick.axis(axis, 0.0)
+    until(pad, lambda _: abs(pad.device.get_axis(3)) < 0.01)
+
+
+def test_the_motor_waits_for_all_axes_and_a_throttle_that_has_been_low(stick_and_pad):
     stick, pad = stick_and_pad
     assert pad.sticks(FRAME).throttle == 0.0  # an axis that reads zero is not half throttle
-    stick.axis(2, 0.5)
+    stick.axis(2, -1.0)
     until(pad, lambda _: 2 in pad.alive)
+    assert pad.waiting() == ("move roll", "move pitch", "move yaw")
+    assert not pad.armed
+    for axis in (0, 1, 3):
+        stick.axis(axis, 0.3)
+    stick.axis(2, 0.5)
+    until(pad, lambda _: len(pad.alive) == 4)
+    assert pad.waiting() == ("throttle low",)
     assert pad.sticks(FRAME).throttle == 0.0
     stick.axis(2, -1.0)
-    until(pad, lambda _: pad.sticks(FRAME).throttle == 0.0 and pad.armed)
+    until(pad, lambda _: pad.armed)
+    assert pad.waiting() == ()
+    assert pad.sticks(FRAME).throttle == 0.0
     stick.axis(2, 0.5)
     until(pad, lambda _: pad.sticks(FRAME).throttle > 0.7)
     assert pad.sticks(FRAME).throttle == pytest.approx(0.75, abs=0.01)
@@ -83,8 +104,7 @@ def test_buttons_ask_for_their_actions_once(stick_and_pad):
 
 def test_unplugging_is_told_and_leaves_sticks_in_the_middle(stick_and_pad):
     stick, pad = stick_and_pad
-    stick.axis(2, -1.0)
-    until(pad, lambda _: pad.sticks(FRAME).throttle == 0.0 and pad.armed)
+    arm(stick, pad)
     stick.axis(2, 1.0)
     stick.axis(0, 1.0)
     until(pad, lambda _: pad.sticks(FRAME).throttle > 0.9)
@@ -117,8 +137,14 @@ def test_a_sprung_throttle_moves_the_power_and_leaves_it():
     pad = Gamepad(hands(throttle_spring=True, throttle=Axis(index=2, invert=True)))
     stick = VirtualStick()
     until(pad, lambda happened: "plugged" in happened)
+    for axis in (0, 1, 3):
+        stick.axis(axis, 0.4)
+    until(pad, lambda _: len(pad.alive) == 3)
+    stick.axis(2, 0.4)  # inverted: pulled down
+    until(pad, lambda _: pad.armed)
+    assert pad.sticks(FRAME).throttle == 0.0
     stick.axis(2, -1.0)
-    until(pad, lambda _: 2 in pad.alive)
+    until(pad, lambda _: pad.device.get_axis(2) < -0.9)
     for _ in range(30):
         pushed = pad.sticks(FRAME).throttle
     stick.axis(2, 0.0)
@@ -147,3 +173,79 @@ def test_whoever_moved_last_has_the_sticks():
     until(thumbs, lambda happened: "unplugged" in happened)
     assert thumbs.source == "keyboard"
     thumbs.close()
+
+
+def test_an_axis_is_read_between_its_own_ends(stick_and_pad):
+    """A transmitter that sends from -0.8 to 0.6 with its middle at 0.1 gives full stick."""
+    stick, pad = stick_and_pad
+    pad.assign(hands(roll=Axis(index=0, low=-0.8, centre=0.1, high=0.6)))
+    for place, wanted in ((0.6, 1.0), (0.35, 0.5), (0.1, 0.0), (-0.35, -0.5), (-0.8, -1.0)):
+        stick.axis(0, place)
+        until(pad, lambda _, at=place: abs(pad.device.get_axis(0) - at) < 0.01)
+        assert pad.sticks(FRAME).roll == pytest.approx(wanted, abs=0.01)
+
+
+def test_a_switch_sets_the_rates_and_another_acts_once(stick_and_pad):
+    stick, pad = stick_and_pad
+    switches = {"low_rates": Switch(index=4), "again": Switch(index=5, above=False)}
+    pad.assign(hands(switches=switches, buttons={}))
+    stick.axis(4, 1.0)
+    assert "low_rates" in until(pad, lambda happened: "low_rates" in happened)
+    pad.press("low_rates")
+    assert pad.low_rates
+    stick.axis(4, -1.0)
+    until(pad, lambda happened: "low_rates" in happened)
+    pad.press("low_rates")
+    assert not pad.low_rates
+    stick.axis(5, 1.0)
+    until(pad, lambda _: 5 in pad.alive)
+    stick.axis(5, -1.0)
+    assert until(pad, lambda happened: "again" in happened).count("again") == 1
+    assert pad.poll() == []
+
+
+def test_a_hat_gives_four_buttons():
+    pad = Gamepad(hands(buttons={"trim_up": HAT, "trim_right": HAT + 1}))
+    stick = VirtualStick(hats=1)
+    until(pad, lambda happened: "plugged" in happened)
+    stick.hat(0, 1)
+    until(pad, lambda happened: "trim_up" in happened)
+    stick.hat(0, 2)
+    until(pad, lambda happened: "trim_right" in happened)
+    stick.unplug()
+    until(pad, lambda happened: "unplugged" in happened)
+    pad.close()
+
+
+def test_of_several_devices_one_is_chosen(stick_and_pad):
+    stick, pad = stick_and_pad
+    other = VirtualStick(axes=4, buttons=2)
+    until(pad, lambda _: len(pad.devices) == 2)
+    assert [device.axes for device in pad.devices] == [6, 4]
+    assert pad.choose(pad.devices[1].number)
+    other.axis(0, -1.0)
+    stick.axis(0, 1.0)
+    until(pad, lambda _: pad.sticks(FRAME).roll == -1.0)
+    assert not pad.choose(99)
+    other.unplug()
+    until(pad, lambda happened: "plugged" in happened)
+    assert len(pad.devices) == 1
+
+
+def test_a_device_gets_its_own_profile_and_a_bad_one_is_told():
+    own = hands(name="own", mode=1)
+    pad = Gamepad(hands(), lambda name, guid: own)
+    stick = VirtualStick()
+    until(pad, lambda happened: "plugged" in happened)
+    assert pad.hands is own
+
+    def broken(name, guid):
+        raise ConfigError(["own.toml:3: roll.index: wanted a number"])
+
+    pad.profile = broken
+    pad.choose(pad.devices[0].number)
+    assert pad.hands.name == "test"
+    assert "own.toml:3" in pad.trouble
+    stick.unplug()
+    until(pad, lambda happened: "unplugged" in happened)
+    pad.close()

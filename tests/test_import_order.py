@@ -18,22 +18,29 @@ def names(text: str) -> list[str]:
 
 # Read top to bottom. A new file takes the highest line at which it still imports only upwards.
 SIM = names("""
-units materials state toml_lines schema compiled rotation
+units materials state toml_lines schema compiled rotation page
 overlap airframe field linkage consistency config
-shape mixing sticks strips weights lifting_surface apparent section propeller strength
+shape mixing sticks straight strips weights lifting_surface apparent section propeller strength
 air gusts plate drive servo ground workspace derivative integrate human batch
 layout powertrain feet model polar polar_plot power plan_view
 record flown faults
 load_limits balance ballast rebalance alternatives steady trim modes trim_study study
 servo_load power_study power_match power_plot surfaces surfaces_plot
+directions directions_page
 skills pilot flight debrief debrief_plot
 sweep sweep_plot scatter odds odds_map odds_plot improve
+field_notes written config_schema scaled draft
+launch_plan preflight paper benchsheet_words benchsheet_field benchsheet
+benchsheet_drawing benchsheet_gauge benchsheet_page
 """)
 SCENES = names("""
 shaders bindings clock command canvas camera meshes greenery meadow picture
-keyboard gamepad hands thumbs hud panels rehearsal window
+keyboard hands gamepad thumbs hud panels opening sheet posing rehearsal
+profiles assignment device_words screens device_screen drill drill_screen window
 command_debrief command_faults command_power command_surfaces command_sweep command_trim
-command_weigh command_polar command_fly command_odds cli
+command_directions command_sticks
+command_weigh command_polar command_fly command_odds
+command_benchsheet command_check command_new command_schema cli
 """)
 ORDER = [*(f"sim.{name}" for name in SIM), *(f"scenes.{name}" for name in SCENES)]
 

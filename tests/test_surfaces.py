@@ -327,8 +327,8 @@ def test_loads(name):
 
 def test_joined_halves_share_a_servo():
     """One servo for both: half its torque and half its stall current a side."""
-    apart = shipped("allotment")
-    joined = with_surface(apart, "tailplane", "elevator", joined=True)
+    joined = shipped("allotment")
+    apart = with_surface(joined, "tailplane", "elevator", joined=False)
     model = shipped_model("allotment")
     before, after = loads(model, apart), loads(model, joined)
     servo = apart.servos["elevator"]

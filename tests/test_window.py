@@ -273,6 +273,11 @@ def test_a_joystick_flies_a_whole_flight_and_its_going_pauses(hand):
     pad = app.thumbs.gamepad
     hand.until(lambda: pad.connected, "the joystick is found")
     layout = pad.hands
+    for axis in (layout.roll, layout.pitch, layout.yaw, layout.throttle):
+        stick.axis(axis.index, 0.5)
+    hand.until(lambda: pad.armed, "all axes moved and throttle down arm it")
+    for axis in (layout.roll, layout.pitch, layout.yaw):
+        stick.axis(axis.index, 0.0)
     stick.axis(layout.throttle.index, -1.0 if layout.throttle.invert else 1.0)
     hand.until(lambda: app.rehearsal.reading.throttle > 0.4, "its throttle runs the motor")
     stick.axis(layout.throttle.index, 0.0)

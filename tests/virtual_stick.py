@@ -23,10 +23,10 @@ def _sdl() -> ctypes.CDLL:
 class VirtualStick:
     """Plugged in on construction; axes and buttons move as if by hand; `unplug` removes it."""
 
-    def __init__(self, axes: int = 6, buttons: int = 12):
+    def __init__(self, axes: int = 6, buttons: int = 12, hats: int = 0):
         self.sdl = _sdl()
         self.sdl.SDL_JoystickOpen.restype = ctypes.c_void_p
-        index = self.sdl.SDL_JoystickAttachVirtual(BARE_STICK, axes, buttons, 0)
+        index = self.sdl.SDL_JoystickAttachVirtual(BARE_STICK, axes, buttons, hats)
         if index < 0:
             self.sdl.SDL_GetError.restype = ctypes.c_char_p
             raise OSError(self.sdl.SDL_GetError().decode())
@@ -40,6 +40,11 @@ class VirtualStick:
     def button(self, number: int, down: bool) -> None:
         value = ctypes.c_uint8(down)
         assert self.sdl.SDL_JoystickSetVirtualButton(self.handle, number, value) == 0
+
+    def hat(self, number: int, ways: int) -> None:
+        """`ways` 1 up, 2 right, 4 down, 8 left, 0 let go."""
+        value = ctypes.c_uint8(ways)
+        assert self.sdl.SDL_JoystickSetVirtualHat(self.handle, number, value) == 0
 
     def unplug(self) -> None:
         """By its own number, as the place in SDL's list changes when another goes."""

@@ -1,0 +1,25 @@
+"""What a person may ask of eyes and ears when the window opens. Plain data."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+LEAST_ANGLE, MOST_ANGLE = math.radians(25.0), math.radians(90.0)  # vertical field of view
+
+
+class Settings(NamedTuple):
+    """`view_angle` [rad] None leaves each view its own; `ghost` is a loaded record."""
+
+    reduced_motion: bool = False  # no zoom, a chase that swings slowly, a steady horizon
+    steady_horizon: bool = False  # level on board, too
+    view_angle: float | None = None
+    mute: bool = False
+    ghost: object = None
+    countdown: bool = False  # the throw comes after three, two, one
+    scatter: object = None  # sim.scatter.Scatter of the thrower, None: the same throw each time
+    drill: bool = False  # begin with the launch drill
+
+    @property
+    def is_steady(self) -> bool:
+        return self.steady_horizon or self.reduced_motion

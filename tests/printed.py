@@ -1,0 +1,76 @@
+"""A PDF read back: its words with their places, and its straight lines, in mm from the top left."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import NamedTuple
+
+from pypdf import PdfReader
+from pypdf.generic import ContentStream
+from reportlab.pdfbase.pdfmetrics import stringWidth
+
+MM = 72.0 / 25.4  # points in a millimetre
+
+
+class Word(NamedTuple):
+    text: str
+    x: float
+    y: float  # base line
+    wide: float
+    size: float  # [mm]
+
+
+class Page(NamedTuple):
+    width: float
+    height: float
+    words: tuple[Word, ...]
+    lines: tuple[tuple[float, float, float, float], ...]
+    operators: frozenset[str]
+
+    def texts(self) -> list[str]:
+        return [word.text for word in self.words]
+
+    def after(self, text: str, many: int = 1) -> list[str]:
+        """The words that follow a text on the page, in the order in which they were printed."""
+        found = self.texts()
+        at = found.index(text)
+        return found[at + 1 : at + 1 + many]
+
+
+def pages(path: Path) -> list[Page]:
+    reader = PdfReader(path)
+    return [_page(reader, page) for page in reader.pages]
+
+
+def _page(reader: PdfReader, page) -> Page:
+    box = page.mediabox
+    height = float(box.height)
+    words: list[Word] = []
+    lines, used, start, shift, size, font = [], set(), None, (0.0, 0.0), 0.0, ""
+    fonts = page["/Resources"]["/Font"]
+    for operands, operator in ContentStream(page.get_contents(), reader).operations:
+        name = operator.decode()
+        used.add(name)
+        values = [float(v) for v in operands if isinstance(v, (int, float))]
+        if name == "cm" and values[:4] == [1.0, 0.0, 0.0, 1.0]:
+            shift = (shift[0] + values[4], shift[1] + values[5])
+        elif name == "Q":
+            shift = (0.0, 0.0)
+        elif name == "m":
+            start = values
+        elif name == "l" and start is not None:
+            ends = (*start, *values)
+            lines.append((ends[0] / MM, (height - ends[1]) / MM,
+                          ends[2] / MM, (height - ends[3]) / MM))  # fmt: skip
+            start = values
+        elif name == "Tf":
+            font = str(fonts[str(operands[0])]["/BaseFont"]).lstrip("/")
+            size = values[-1]
+        elif name == "Tm":
+            at = values[4:6]
+        elif name == "Tj":
+            text = str(operands[0])
+            wide = stringWidth(text, font, size) / MM
+            x, y = (shift[0] + at[0]) / MM, (height - shift[1] - at[1]) / MM
+            words.append(Word(text, x, y, wide, size / MM))
+    return Page(float(box.width) / MM, height / MM, tuple(words), tuple(lines), frozenset(used))
