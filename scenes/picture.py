@@ -52,6 +52,11 @@ def shadow_matrix(sun: np.ndarray, lift: float = 0.015) -> np.ndarray:
     return matrix
 
 
+def camera_matrix(view: View, aspect: float) -> np.ndarray:
+    """(4, 4) from field axes to clip space; `aspect` is width over height."""
+    return projection_matrix(view.height_angle, aspect, NEAR, FAR) @ view_matrix(view)
+
+
 def body_matrix(pose: Pose) -> np.ndarray:
     matrix = np.eye(4)
     matrix[:3, :3] = rotation(tuple(pose.attitude))
@@ -152,7 +157,7 @@ class Picture:
         """Fills the current framebuffer, `width` x `height` pixels."""
         aspect = width / max(1, height)
         looking = view_matrix(view)
-        camera = projection_matrix(view.height_angle, aspect, NEAR, FAR) @ looking
+        camera = camera_matrix(view, aspect)
         gl.glViewport(0, 0, width, height)
         gl.glEnable(gl.GL_DEPTH_TEST)
         gl.glDepthFunc(gl.GL_LEQUAL)

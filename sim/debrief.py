@@ -38,15 +38,21 @@ class Finding(NamedTuple):
 
 def findings(record: Record) -> list[Finding]:
     """Everything worth saying about a flight: the outcome first, then in order of time."""
+    return [finding for _, finding in named_findings(record)]
+
+
+def named_findings(record: Record) -> list[tuple[str, Finding]]:
+    """The same with the name of the rule that found each: outcome, stalled, ran_out, ..."""
     flown = flown_part(record)
+    first = ("outcome", _outcome(record, flown))
     if flown.time.size < 2:
-        return [_outcome(record, flown)]
-    rest = [finding for rule in _RULES for finding in rule(flown)]
-    rest.sort(key=lambda finding: finding.start_s)
-    return [_outcome(record, flown), *rest]
+        return [first]
+    rest = [(rule.__name__[1:], finding) for rule in _RULES for finding in rule(flown)]
+    rest.sort(key=lambda named: named[1].start_s)
+    return [first, *rest]
 
 
-_GOOD = ("landed", "time-up", "stopped")
+GOOD = ("landed", "time-up", "stopped")  # outcomes
 
 
 def _outcome(record: Record, flown: Flown) -> Finding:
@@ -55,7 +61,7 @@ def _outcome(record: Record, flown: Flown) -> Finding:
     if outcome is None:
         text = f"The recording ends at {end:.1f} s without an outcome: the program was cut off."
         return Finding(text, "caution", 0.0, end, end, end)
-    severity = "note" if outcome["word"] in _GOOD else "danger"
+    severity = "note" if outcome["word"] in GOOD else "danger"
     return Finding(outcome["text"], severity, 0.0, end, end, end)
 
 

@@ -3,8 +3,9 @@
 Coordinates: u, w, q, pitch angle (longitudinal) and v, p, r, bank (lateral) in one matrix,
 since torque, swirl and gyroscopic moments couple the two, and the rotor speeds, since a
 windmilling propeller follows the airspeed so slowly that it takes part in the phugoid.
-Surfaces are held where the trim has them: what a mode changes in their load moves a servo by
-less than its dead band. Position and heading do not act back in still air off the ground.
+A surface whose load holds its servo at the edge of the dead band gives way with the load, at
+once, since servos are far quicker than the modes; one that rests inside the band stays there.
+Position and heading do not act back in still air off the ground.
 
 Published examples come through the same naming from their dimensional derivatives, see
 `longitudinal_matrix` and `lateral_matrix`.
@@ -19,7 +20,7 @@ import numpy as np
 from sim.model import Model
 from sim.polar import rates_of, reference
 from sim.rotation import angles, from_angles
-from sim.state import ATTITUDE, RATE, ROTOR, VELOCITY
+from sim.state import ATTITUDE, RATE, ROTOR, SURFACE, VELOCITY
 
 # Order of the coordinates, rotors after them; where each lies in the state (but the angles).
 COORDINATES = ("u", "w", "q", "pitch", "v", "p", "r", "bank")
@@ -27,6 +28,7 @@ _SLOT = {"u": VELOCITY, "v": VELOCITY + 1, "w": VELOCITY + 2,
          "p": RATE, "q": RATE + 1, "r": RATE + 2}  # fmt: skip
 LATERAL = np.array([name in ("v", "p", "r", "bank") for name in COORDINATES])
 STEP = 5e-3
+ANGLE = 1e-4  # of a surface, for the same [rad]
 COUPLED = 0.35  # modes with at least this share of either half belong to neither
 GONE = 0.1  # a swing that has come down to this has died
 
@@ -108,14 +110,50 @@ def system_matrix(model: Model, state: np.ndarray, command: np.ndarray) -> np.nd
 
     Central differences of the flight's own rates, STEP of each coordinate's size: wide enough
     to bridge the intervals of tables, narrow enough to stay on the straight part.
+
+    Surfaces that give way are taken out by static condensation: with x the coordinates and d
+    the surfaces, dx/dt = A x + B d and 0 = C x + D d leave A - B inv(D) C.
     """
-    columns = []
-    for change in np.diag(STEP * sizes(model, state)):
-        ahead, behind = (
-            coordinate_rates(model, moved(state, way), command) for way in (change, -change)
-        )
-        columns.append((ahead - behind) / (2.0 * change.sum()))
-    return np.array(columns).T
+    pressed = _pressed(model, state, command)
+
+    def slope(ahead: np.ndarray, behind: np.ndarray, width: float) -> np.ndarray:
+        """(n + pressed surfaces,) change of all rates by one coordinate or surface."""
+        return np.subtract(*(
+            np.concatenate([
+                coordinate_rates(model, there, command),
+                rates_of(model, there, command)[0][SURFACE + pressed],
+            ])
+            for there in (ahead, behind)
+        )) / width  # fmt: skip
+
+    columns = [
+        slope(moved(state, change), moved(state, -change), 2.0 * change.sum())
+        for change in np.diag(STEP * sizes(model, state))
+    ]
+    n = len(columns)
+    for k in pressed:
+        ahead, behind = state.copy(), state.copy()
+        width = min(ANGLE, _past_band(model, state, command)[k])
+        ahead[SURFACE + k] += 0.5 * width
+        behind[SURFACE + k] -= 0.5 * width
+        columns.append(slope(ahead, behind, width))
+    whole = np.array(columns).T
+    return whole[:n, :n] - whole[:n, n:] @ np.linalg.solve(whole[n:, n:], whole[n:, :n])
+
+
+def _past_band(model: Model, state: np.ndarray, command: np.ndarray) -> np.ndarray:
+    """(surfaces,) how far beyond the servo's dead band each surface rests [rad]; < 0 inside."""
+    m, n = model.record, int(model.record.n_surfaces)
+    return np.abs(command[:n] - state[SURFACE : SURFACE + n]) - m.servo_band[:n]
+
+
+def _pressed(model: Model, state: np.ndarray, command: np.ndarray) -> np.ndarray:
+    """Slots of the surfaces that give way with their load: neither inside the dead band, nor at
+    a stop, nor stuck."""
+    m, n = model.record, int(model.record.n_surfaces)
+    free = np.abs(state[SURFACE : SURFACE + n]) < m.surface_travel[:n] - ANGLE
+    past = _past_band(model, state, command) > 1e-7
+    return np.flatnonzero(past & free & (m.servo_speed[:n] > 0.0))
 
 
 def modes_of(

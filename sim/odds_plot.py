@@ -40,7 +40,7 @@ def write(
             _causes(lower, axes[0], found)
         else:
             _map(page, page.subplots(), axes, found)
-        page.supxlabel("\n".join(notes), fontsize=8.5, wrap=True)
+        page.supxlabel("\n".join(notes), fontsize=8 if len(notes) < 3 else 7, wrap=True)
         try:
             page.savefig(path, dpi=140)
         finally:
@@ -62,7 +62,7 @@ def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
         )  # fmt: skip
     panel.set_ylim(0.0, 103.0)
     panel.set_ylabel("launches that survive [%]")
-    panel.legend(loc="center left", fontsize=8)
+    panel.legend(loc="lower center", fontsize=8)
 
 
 def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
@@ -96,7 +96,8 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
         panel.text(x[column], y[row], f"{value:.0f}", color=shade, ha="center", va="center",
                    fontsize=8 if part.size < 90 else 6)  # fmt: skip
     if min(shape) > 1 and part.min() < 100.0 * GOOD < part.max():
-        panel.contour(x, y, part, levels=[100.0 * GOOD], colors="white", linewidths=1.6)
+        for shade, width in (("white", 3.4), ("black", 1.4)):
+            panel.contour(x, y, part, levels=[100.0 * GOOD], colors=shade, linewidths=width)
     for axis, tick in ((first, panel.set_xticks), (second, panel.set_yticks)):
         tick(axis.places, [v.removesuffix(axis.vary.unit).strip() for v in axis.vary.values])
     if first.own is not None and second.own is not None:
@@ -106,7 +107,7 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
                        markeredgecolor="white", markeredgewidth=3.5)  # fmt: skip
             panel.plot(first.own, second.own, "o", markersize=13, markerfacecolor="none",
                        markeredgecolor="black", markeredgewidth=1.4)  # fmt: skip
-            words = "ring: as in the file; white line: nine of ten"
+            words = "ring: as in the file; line: nine of ten"
             panel.set_title(words, fontsize=8.5, loc="left")
     panel.set_xlabel(first.label)
     panel.set_ylabel(second.label)

@@ -20,6 +20,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy import ndarray
 
+from sim.section import normal_force
+
 STATIONS = 20  # radii, cosine-spaced towards the tip
 INFLOW_STEP = np.radians(0.25)
 TABLE_STEP = np.radians(0.5)
@@ -275,7 +277,7 @@ def _section_force(section: Section, alpha: ndarray, rotation: ndarray) -> tuple
     friction = DRAG * np.sqrt(scale)
     smooth = friction + DRAG_LIFT * np.square(line - 0.4)
     rough = DRAG_REVERSED * np.sqrt(scale) + DRAG_LIFT * np.square(line)
-    normal = _separated_normal(alpha, section.aspect)
+    normal = normal_force(alpha, section.aspect)
     # rotation gives back part of the attached lift; with no suction at the edge, as normal force
     delay = np.minimum(STALL_DELAY * section.chord_radius**2, 0.8) * rotation
     delay = delay * np.clip(np.cos(ahead), 0.0, 1.0) ** 4
@@ -284,13 +286,6 @@ def _section_force(section: Section, alpha: ndarray, rotation: ndarray) -> tuple
     lift = (attached + reversed_) * line + apart * normal * np.cos(alpha)
     drag = attached * smooth + reversed_ * rough
     return lift, drag + apart * (friction + normal * np.sin(alpha))
-
-
-def _separated_normal(alpha: ndarray, aspect: float) -> ndarray:
-    """Normal force coefficient of a fully separated plate of given aspect ratio (ECN-RX-01-004)."""
-    size = np.abs(np.sin(alpha))
-    shape = 1.0 / (0.56 + 0.44 * size) - 0.41 * (1.0 - np.exp(-17.0 / aspect))
-    return 1.98 * shape * np.sin(alpha)
 
 
 def _between(angle: ndarray, below: float, above: float) -> ndarray:

@@ -1,8 +1,8 @@
 """The flight record: one row a reading, named columns with their units; save and load.
 
 A record is a CSV file, one row a reading, written while the flight goes, and beside it a JSON
-file (the sidecar) that says what was flown: airframe and its fingerprint, overrides, seed,
-field, limits, outcome. The sidecar is there from the first moment, its outcome null until the
+file (the sidecar) that says what was flown: the whole airframe and field in SI with their
+fingerprints, overrides, seed, limits, outcome. The sidecar is there from the first moment, its outcome null until the
 flight ends, so that a killed program leaves a readable record behind.
 """
 
@@ -68,6 +68,7 @@ def flight_meta(field, *, overrides=(), seed=0, launch="", pilot="") -> dict:
         "seed": seed,
         "field": field.name,
         "field_fingerprint": fingerprint(field),
+        "field_si": field.model_dump(mode="json"),
         "launch": launch,
         "pilot": pilot,
     }
@@ -139,6 +140,7 @@ class Recorder:
             "created": datetime.now().astimezone().isoformat(timespec="seconds"),
             "airframe": airframe.name,
             "fingerprint": fingerprint(airframe),
+            "airframe_si": airframe.model_dump(mode="json"),  # all that flying it again needs
             "motors": list(airframe.motors),
             "surfaces": list(surface_names(airframe)),
             "limits": limits(airframe),

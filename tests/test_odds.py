@@ -14,6 +14,7 @@ from sim import batch, improve, integrate, odds, odds_map
 from sim.config import find, load, load_airframe, load_field
 from sim.scatter import BLOCK, Scatter, draws
 from sim.sweep import vary
+from sim.trim import balanced_at
 
 PANTRY = find("airframes", "pantry")
 
@@ -270,9 +271,7 @@ def test_stopped_command_says_how_many(capsys, monkeypatch):
 def tail_heavy(plan):
     airframe = load_airframe(PANTRY)
     base = odds.setup(airframe, plan)
-    aft = odds_map.place(base.model, 25.5)
-    from sim.trim import balanced_at
-
+    aft = odds_map.place(base.model, 28.0)
     return balanced_at(airframe, aft)
 
 

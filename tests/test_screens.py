@@ -9,9 +9,13 @@ import pytest
 from driven import Driven
 from virtual_stick import VirtualStick
 
+from scenes.camera import on_screen, rotation
 from scenes.drill import question
 from scenes.hud import INK, PAPER
+from scenes.meshes import to_body
 from sim.config import find, load_airframe, load_field
+from sim.shape import pieces
+from sim.weights import balance, parts
 
 pytestmark = pytest.mark.window
 
@@ -124,21 +128,45 @@ def test_a_fault_card_is_chosen_by_keys_shown_and_flown(hand):
     hand.key_up("Right")
 
 
+def corners(window: Driven, slot: int) -> np.ndarray:
+    """(4, 2) columns and rows of a neutral surface, in the view that is drawn."""
+    app = window.app
+    airframe = app.sound[0]
+    piece = next(p for p in pieces(airframe) if p.surface == slot)
+    points = to_body(piece.corners, balance(parts(airframe)).place)
+    scene = app.screen.scene() if app.screen else None
+    pose, view = scene or (app._pose(0.0), app._view(0.0, app._pose(0.0)))
+    wide, tall = app.canvas.width, app.canvas.height
+    found = []
+    for point in points:
+        place = pose.place + rotation(tuple(pose.attitude)) @ point
+        right, up = on_screen(view, wide / tall, place)
+        found.append((0.5 * wide * (1.0 + right), 0.5 * tall * (1.0 - up)))
+    return np.array(found)
+
+
+def orange(window: Driven, slot: int) -> int:
+    """Pixels with the colour of a surface's upper side, where that surface is."""
+    ends = corners(window, slot)
+    left, right = ends[:, 0].min(), ends[:, 0].max()
+    top, low = ends[:, 1].min() - 40, ends[:, 1].max() + 40
+    patch = window.picture()[round(top) : round(low), round(left) : round(right)]
+    red, green, blue = patch[..., 0], patch[..., 1], patch[..., 2]
+    return int(((red > 150) & (green < 0.62 * red) & (blue < 90)).sum())
+
+
 def test_a_missing_elevon_is_missing_in_the_picture_too(hand):
     app = hand.app
     app.view_name, app.instruments = "chase", False
     hand.frames(30)
-    whole = hand.picture()
+    whole = orange(hand, 0), orange(hand, 1)
     app.set_fault("elevon-off")
     hand.frames(30)
-    without = hand.picture()
+    without = orange(hand, 0), orange(hand, 1)
     app.view_name, app.instruments = "standing", True
-    flap = (whole[..., 0] > 150) & (whole[..., 1] < 110) & (whole[..., 2] < 70)
-    left = (without[..., 0] > 150) & (without[..., 1] < 110) & (without[..., 2] < 70)
-    columns = np.arange(whole.shape[1])[None, :] < 0.5 * whole.shape[1]
-    assert (flap & columns).sum() > 400
-    assert (left & columns).sum() < 0.3 * (flap & columns).sum()
-    assert (left & ~columns).sum() > 0.6 * (flap & ~columns).sum()
+    assert min(whole) > 300
+    assert without[0] < 0.1 * whole[0]
+    assert without[1] > 0.8 * whole[1]
 
 
 def drill(window: Driven, fault: str) -> None:
@@ -155,29 +183,21 @@ def drill(window: Driven, fault: str) -> None:
     window.frames(3)
 
 
-def flaps(picture: np.ndarray) -> tuple[int, int]:
-    """Orange of the upper sides left and right of the fin, beside the page."""
-    orange = (picture[..., 0] > 150) & (picture[..., 1] < 110) & (picture[..., 2] < 80)
-    rows, columns = np.nonzero(orange)
-    keep = columns > 0.36 * picture.shape[1]
-    middle = 0.5 * (columns[keep].min() + columns[keep].max()) if keep.any() else 0.0
-    return int((columns[keep] < middle).sum()), int((columns[keep] >= middle).sum())
-
-
 @pytest.mark.parametrize(("fault", "left_sinks"), [("none", True), ("reversed-roll", False)])
 def test_the_drill_shows_the_answer_to_the_sticks_from_behind(hand, fault, left_sinks):
     """A lowered elevon shows more of its upper side to an eye behind and above; a raised less."""
     app = hand.app
     drill(hand, fault)
-    level = flaps(hand.picture())
+    level = orange(hand, 0), orange(hand, 1)
     hand.key_down("Right")
     hand.until(lambda: app.screen.sticks.roll > 0.99, "stick right")
     hand.frames(25)
-    held = flaps(hand.picture())
+    held = orange(hand, 0), orange(hand, 1)
     hand.key_up("Right")
-    left, right = held[0] / level[0], held[1] / level[1]
-    assert (left > 1.15) == left_sinks
-    assert (right < 0.85) == left_sinks
+    sinks, rises = (0, 1) if left_sinks else (1, 0)
+    assert min(level) > 300
+    assert held[sinks] > 1.2 * level[sinks]
+    assert held[rises] < 0.6 * level[rises]
     press(hand, "Escape", lambda: app.screen is None, "Esc leaves")
 
 
