@@ -32,6 +32,18 @@ class View(NamedTuple):
     height_angle: float  # vertical field of view [rad]
 
 
+class Pose(NamedTuple):
+    """How the airframe stands, for one picture."""
+
+    place: np.ndarray  # (3,) CG, field axes [m]
+    attitude: np.ndarray  # quaternion w, x, y, z
+    surfaces: tuple[float, ...]  # [rad] in slot order
+    turns: tuple[float, ...]  # [rad] each propeller has turned
+    rpm: tuple[float, ...]
+    wind: tuple[float, float]  # north, east: where the air moves to [m/s]
+    gone: float = 0.0  # [s] since the throw, for the thrower who walks away
+
+
 def rotation(quaternion: tuple[float, float, float, float]) -> np.ndarray:
     """(3, 3) body to field, of a unit quaternion w, x, y, z. Standard direction cosines."""
     w, x, y, z = quaternion

@@ -18,11 +18,13 @@ from scenes import (
     command_debrief,
     command_directions,
     command_faults,
+    command_film,
     command_fly,
     command_new,
     command_odds,
     command_polar,
     command_power,
+    command_replay,
     command_schema,
     command_sticks,
     command_surfaces,
@@ -79,6 +81,8 @@ def _parser() -> argparse.ArgumentParser:
     command_sweep.add(commands)
     command_trim.add(commands)
     command_debrief.add(commands)
+    command_replay.add(commands)
+    command_film.add(commands)
     command_polar.add(commands)
     command_power.add(commands)
     command_sticks.add(commands)

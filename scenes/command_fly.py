@@ -75,9 +75,13 @@ def run(chosen: argparse.Namespace) -> int:
 
 
 def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records) -> None:
+    from sim.pilot import Human
+
+    relief = Human(airframe, field, launch=chosen.launch, seed=chosen.seed) if not pilot else None
     _run_window(
         airframe, field, hands, pilot=pilot, launch=chosen.launch, seed=chosen.seed,
         record_factory=records.start, seconds=chosen.seconds, fault=chosen.fault or "",
+        relief=relief,
     )  # fmt: skip
 
 
@@ -178,14 +182,14 @@ def _has_window(chosen) -> bool:
     """Whether to open a window; says so when there is no display to open it on."""
     if chosen.no_window:
         return False
-    problem = _display_problem()
+    problem = display_problem()
     if problem:
         who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
         say(f"There is no display ({problem}): {who} flies without a window.")
     return not problem
 
 
-def _display_problem() -> str:
+def display_problem() -> str:
     """Why no window with OpenGL 3.3 can be opened, found by opening one unseen; empty if it can."""
     display = os.environ.get("DISPLAY")
     if sys.platform.startswith("linux") and not display:

@@ -67,7 +67,7 @@ def _seconds(text: str) -> float:
 
 def run(chosen: argparse.Namespace) -> int:
     """Flies, prints, writes; 1 when it was stopped before a launch was over."""
-    from sim import odds_map
+    from sim import odds_map, odds_report
     from sim.config import ConfigError, find, load_airframe
 
     varied = _varied(chosen)
@@ -95,7 +95,7 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.json:
         print(json.dumps(_answer(chosen, airframe, plan, axes, found, notes, each), indent=1))
     else:
-        print("\n".join(_lines(airframe, plan, axes, found, notes)))
+        print("\n".join(odds_report.lines(airframe, plan, axes, found, notes)))
     return DONE
 
 
@@ -200,106 +200,45 @@ def _fly(ready: list, plan, each: int) -> list:
 def _notes(axes, found) -> list[str]:
     import numpy as np
 
-    from sim import odds_map
+    from sim import odds_map, odds_report
 
     if not axes:
         low, high = found[0].interval()
         return [
             f"{odds_map.words(found[0].fraction).capitalize()} survive "
-            f"({_percent(low)} to {_percent(high)}, 95 % sure)."
+            f"({odds_report.percent(low)} to {odds_report.percent(high)}, 95 % sure)."
         ]
     shape = [len(axis.places) for axis in axes]
     return odds_map.sentences(axes, np.array([one.fraction for one in found]).reshape(shape))
 
 
 def _write(chosen, axes, ready, plan, found, notes) -> None:
+    from sim import odds_report
+
     for wanted in (chosen.csv, chosen.plot):
         if wanted:
             Path(wanted).parent.mkdir(parents=True, exist_ok=True)
     if chosen.csv:
         with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
             table = csv.writer(file, lineterminator="\n")
-            rows = _points(axes, found) if axes else _launches(ready[0], plan, found[0])
-            table.writerows(rows)
+            table.writerows(
+                odds_report.point_rows(axes, found) if axes
+                else odds_report.launch_rows(ready[0], plan, found[0])
+            )  # fmt: skip
         say(f"Table: {chosen.csv}")
     if chosen.plot:
         from sim import odds_plot
 
-        title = f"{ready[0].airframe.name}: {_who(plan)}, {sum(o.flown for o in found)} launches"
+        flown = sum(one.flown for one in found)
+        title = f"{ready[0].airframe.name}: {odds_report.who(plan)}, {flown} launches"
         odds_plot.write(title, axes, found, notes, chosen.plot)
         say(f"Plot: {chosen.plot}")
 
 
-def _numbers(one) -> dict:
-    """What is told of one set-up, SI; None where no flight lasted long enough."""
-    from sim import batch
-
-    low, high = one.interval()
-    lost, lost_worst = one.typical(batch.HEIGHT_LOST, 0.9)
-    margin, margin_worst = one.typical(batch.STALL_MARGIN, 0.1)
-    load, load_worst = one.typical(batch.LOAD, 0.9)
-    return {
-        "flown": one.flown, "survived_fraction": one.fraction,
-        "survived_low": low, "survived_high": high, "causes": one.causes(),
-        "height_lost_median_m": lost, "height_lost_worst_tenth_m": lost_worst,
-        "stall_margin_median": margin, "stall_margin_worst_tenth": margin_worst,
-        "load_factor_median": load, "load_factor_worst_tenth": load_worst,
-    }  # fmt: skip
-
-
-def _values(axes) -> list[dict]:
-    from sim.sweep import points
-
-    keys = [axis.vary.key for axis in axes]
-    return [dict(zip(keys, p, strict=True)) for p in points([axis.vary for axis in axes])]
-
-
-def _points(axes, found) -> list[list]:
-    rows = []
-    for values, one in zip(_values(axes), found, strict=True):
-        numbers = _numbers(one)
-        causes = numbers.pop("causes")
-        numbers["causes"] = "; ".join(f"{cause} {n}" for cause, n in causes.items())
-        units = [axis.vary.unit for axis in axes]
-        bare = [v.removesuffix(u).strip() for v, u in zip(values.values(), units, strict=True)]
-        if not rows:
-            heads = [f"{a.vary.key} [{a.vary.unit}]" if a.vary.unit else a.vary.key for a in axes]
-            rows.append([*heads, *numbers])
-        cells = ["" if v is None else f"{v:.6g}" if isinstance(v, float) else v
-                 for v in numbers.values()]  # fmt: skip
-        rows.append([*bare, *cells])
-    return rows
-
-
-def _launches(ready, plan, one) -> list[list]:
-    from math import degrees
-
-    from sim import batch
-    from sim.odds import CAUSES
-    from sim.scatter import Drawn
-
-    rows = [[
-        "launch", "outcome", "time_s", "height_lost_m", "stall_margin", "load_factor",
-        "most_bank_deg", "end_height_m", "throw_speed_m_s", "throw_pitch_deg", "throw_bank_deg",
-        "throttle",
-    ]]  # fmt: skip
-    drawn = Drawn(ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed,
-                  0, int(one.cases[-1]) + 1, len(ready.guesses.parts))  # fmt: skip
-    for number, word, result in zip(one.cases, one.words, one.results, strict=True):
-        case = drawn.case[number]
-        margin = result[batch.STALL_MARGIN]
-        outcome = CAUSES.get(int(word), "landed" if word else "flying")
-        numbers = [
-            result[batch.TIME], result[batch.HEIGHT_LOST], margin, result[batch.LOAD],
-            degrees(result[batch.MOST_BANK]), result[batch.END_HEIGHT], case[batch.SPEED],
-            degrees(case[batch.PITCH_UP]), degrees(case[batch.BANK]), case[batch.THROTTLE],
-        ]  # fmt: skip
-        rows.append([number, outcome, *("" if n > 1e8 else f"{n:.5g}" for n in numbers)])
-    return rows
-
-
 def _answer(chosen, airframe, plan, axes, found, notes, each) -> dict:
-    values = _values(axes) if axes else [{}]
+    from sim import odds_report
+
+    values = odds_report.values_of(axes) if axes else [{}]
     return {
         "airframe": airframe.name, "field": chosen.field, "pilot": plan.pilot,
         "skill": plan.scatter.skill if plan.pilot == "human" else None,
@@ -311,86 +250,10 @@ def _answer(chosen, airframe, plan, axes, found, notes, each) -> dict:
             for axis in axes
         ],
         "points": [
-            {"values": v, **_numbers(one)} for v, one in zip(values, found, strict=True)
+            {"values": v, **odds_report.numbers(one)} for v, one in zip(values, found, strict=True)
         ],
         "sentences": notes,
     }  # fmt: skip
-
-
-def _who(plan) -> str:
-    return f"{plan.scatter.skill} hands" if plan.pilot == "human" else "hands off"
-
-
-def _percent(fraction: float) -> str:
-    return f"{100.0 * fraction:.0f} %" if 0.0005 < fraction < 0.995 else f"{100.0 * fraction:.1f} %"
-
-
-def _lines(airframe, plan, axes, found, notes) -> list[str]:
-    head = f"{airframe.name}: {sum(one.flown for one in found)} launches of {plan.seconds:g} s, "
-    head += _who(plan)
-    if len(axes) == 1:
-        return [head, *_line(axes[0], found), "", *notes]
-    if len(axes) == 2:
-        return [head, *_map(axes, found), "", *notes]
-    return [head, *_single(found[0]), "", *notes]
-
-
-def _single(one) -> list[str]:
-    told = _numbers(one)
-    causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items()) or "nothing"
-    return [
-        f"  survived      {_percent(one.fraction):>8}  "
-        f"({_percent(told['survived_low'])} to {_percent(told['survived_high'])})",
-        f"  lost to       {causes}",
-        "                  median  worst tenth",
-        f"  height lost   {_cell(told['height_lost_median_m'], '.1f', 'm'):>8}"
-        f"  {_cell(told['height_lost_worst_tenth_m'], '.1f', 'm')}",
-        f"  over stall    {_cell(told['stall_margin_median'], '.0%'):>8}"
-        f"  {_cell(told['stall_margin_worst_tenth'], '.0%')}",
-        f"  load factor   {_cell(told['load_factor_median'], '.1f', 'g'):>8}"
-        f"  {_cell(told['load_factor_worst_tenth'], '.1f', 'g')}",
-    ]
-
-
-def _cell(value: float | None, form: str, unit: str = "") -> str:
-    if value is None:
-        return "-"
-    text = format(value + 0.0, form).replace("%", " %")
-    return f"{text} {unit}".strip()
-
-
-def _line(axis, found) -> list[str]:
-    rows = [[axis.label, "survived", "95 % sure", "height lost", "over stall", "load", "lost to"]]
-    for value, one in zip(axis.vary.values, found, strict=True):
-        told = _numbers(one)
-        causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items())
-        rows.append([
-            value, _percent(one.fraction),
-            f"{_percent(told['survived_low'])} to {_percent(told['survived_high'])}",
-            _cell(told["height_lost_worst_tenth_m"], ".1f", "m"),
-            _cell(told["stall_margin_worst_tenth"], ".0%"),
-            _cell(told["load_factor_worst_tenth"], ".1f", "g"), causes or "-",
-        ])  # fmt: skip
-    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    lines = [
-        "  " + "  ".join([*(c.rjust(w) for c, w in zip(row[:-1], widths, strict=False)), row[-1]])
-        for row in rows
-    ]
-    return [*lines, "  (height lost, airspeed over stall, load: what the worst tenth goes beyond)"]
-
-
-def _map(axes, found) -> list[str]:
-    first, second = axes
-    lines = [f"  survived, %: {first.label} across, {second.label} down"]
-    width = max(6, *(len(v) + 2 for v in first.vary.values))
-    side = max(len(v) for v in second.vary.values)
-    lines.append("  " + " " * side + "".join(v.rjust(width) for v in first.vary.values))
-    count = len(second.vary.values)
-    for row in reversed(range(count)):
-        cells = (f"{100.0 * one.fraction:.0f}".rjust(width) for one in found[row::count])
-        lines.append("  " + second.vary.values[row].rjust(side) + "".join(cells))
-    least = min(one.flown for one in found)
-    return [*lines, f"  {least} launches a point: give or take {98 / least**0.5:.0f} at most"]
 
 
 def _improve(chosen, airframe, plan, want: float) -> int:

@@ -9,11 +9,10 @@ from random import Random
 import numpy as np
 
 from scenes.bindings import key_words
-from scenes.camera import View, level_view
+from scenes.camera import Pose, View, level_view
 from scenes.drill import SOUND, Question, question
 from scenes.hud import stick_squares, wrapped
 from scenes.meshes import airframe_mesh
-from scenes.picture import Pose
 from scenes.screens import Screen, number_of
 from scenes.sheet import Sheet
 from sim.airframe import HandLaunch
@@ -21,6 +20,7 @@ from sim.faults import FAULTS
 from sim.flight import Flight
 from sim.model import build
 from sim.page import Page, Words, box
+from sim.power import refitted
 from sim.sticks import Sticks
 from sim.weights import balance, parts
 
@@ -28,6 +28,7 @@ HEIGHT = 1.3  # [m] it is held at
 SLOWED = 90.0  # [rpm] most that a propeller is drawn to turn, so that the eye sees which way
 STEP = 0.2  # [rad] the eye goes round with a press of its keys
 ANGLE = math.radians(46.0)  # vertical field of view
+ROOM = 0.36  # of the window's width, the page's
 WIDE, TALL = 118.0, 206.0  # of the drill's page [mm]
 ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 
@@ -47,8 +48,7 @@ class DrillScreen(Screen):
 
     def resize(self) -> None:
         wide, tall = self.app.window.get_size()
-        self.room = min(0.5, 0.36 * max(1.0, self.app.scale))  # share of the width
-        self.sheet = Sheet((self.room * wide, tall))
+        self.sheet = Sheet((ROOM * wide, tall))
 
     def next(self) -> None:
         """Another question, the sound airframe's flight beside it to compare the pull with."""
@@ -100,11 +100,11 @@ class DrillScreen(Screen):
         bearing = heading + math.pi + self.turn
         away = 1.75 * max(self.app.mesh.span, 1.2 * self.app.mesh.length)
         back = np.array([math.cos(bearing), math.sin(bearing), 0.0])
-        eye = place + away * back + np.array([0.0, 0.0, -0.22 * away])
+        eye = place + away * back + np.array([0.0, 0.0, -0.28 * away])
         wide, tall = self.app.window.get_size()
         reach = math.tan(0.5 * ANGLE) * wide / tall  # half the picture's width a metre ahead
         left = np.cross([0.0, 0.0, -1.0], -back)  # of the eye: the page takes that side
-        aim = place + 0.94 * self.room * reach * away * left
+        aim = place + 0.94 * ROOM * reach * away * left
         return pose, level_view(eye, aim - eye, ANGLE)
 
     def close(self) -> None:
@@ -188,10 +188,19 @@ class DrillScreen(Screen):
         return tuple(math.copysign(min(abs(rpm), most), rpm) for rpm in speeds)
 
     def _flight(self, airframe, fault: str) -> Flight:
+        """In the hand. Models are kept; one is built anew only for other sheets."""
+        sound, field = self.app.sound
         kept = self.app.drill_models
+        if "" not in kept:
+            kept[""] = build(_in_hand(sound), field)
+        if airframe.sheets == sound.sheets:
+            same = airframe.motors == sound.motors
+            return Flight(
+                airframe, field, "hand", model=kept[""] if same else refitted(kept[""], airframe)
+            )
         if fault not in kept:
-            kept[fault] = build(airframe, self.app.sound[1])
-        return Flight(airframe, self.app.sound[1], "hand", model=kept[fault])
+            kept[fault] = build(airframe, field)
+        return Flight(airframe, field, "hand", model=kept[fault])
 
     def _wear(self, airframe) -> None:
         app = self.app

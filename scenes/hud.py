@@ -26,6 +26,10 @@ TEXT_PAIRS = ((INK, PAPER), (QUIET, PAPER), (MARK, PAPER), (PAPER, INK), (PAPER,
 
 TAG_WIDTH, TAG_HEIGHT, GAP = 212.0, 96.0, 10.0  # pixels at scale 1
 CORNER_HEIGHT = 24.0  # of the line in the top corner
+HELD_FAST = 0.9  # share of the stall torque from which a servo is about to give way
+LEAST_ASKED = 3.0  # [deg] below which a share of the angle asked says nothing
+BLOWN = 0.9  # share of the angle asked below which a surface is blown back
+LOW_SUPPLY = 0.9  # share of the supply's voltage
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
 TAGS = ("air", "height", "power", "surfaces", "sticks")
 
@@ -45,6 +49,7 @@ class Facts(NamedTuple):
     capacity_mAh: float
     cutoff_V: float  # whole pack
     launch_throttle: float
+    supply_V: float = 0.0  # of receiver and servos, as built
 
 
 class Tag(NamedTuple):
@@ -182,12 +187,30 @@ def surfaces_tag(reading, facts: Facts) -> Tag:
         surface_words(name, angle, "rudder" in name)
         for name, angle in zip(facts.surfaces, surface_angles(reading, facts), strict=True)
     )
-    return Tag("Surfaces, from behind", "", words)
+    held = max((abs(load) for load in servo_loads(reading, facts)), default=0.0)
+    title = f"Surfaces   servo load {100.0 * held:.0f} %"
+    return Tag(title, "", words, held > HELD_FAST)
 
 
-def sticks_tag(reading, source: str) -> Tag:
+def servo_loads(reading, facts: Facts) -> tuple[float, ...]:
+    """Share of the stall torque of each servo, signed, in slot order."""
+    return tuple(getattr(reading, f"servo_{name}_load") for name in facts.surfaces)
+
+
+def sticks_tag(reading, source: str, trims: tuple[float, float] = (0.0, 0.0)) -> Tag:
     rates = "low rates" if reading.low_rates else "high rates"
-    return Tag(f"Sticks: {source}", "", (rates,))
+    trimmed = trim_words(*trims)
+    return Tag(f"Sticks: {source}", "", (f"{rates}, {trimmed}" if trimmed else rates,))
+
+
+def trim_words(roll: float, pitch: float) -> str:
+    """'trim 4% up 2% left' of full stick; empty with none."""
+    found = [
+        f"{abs(100.0 * value):.0f}% {more if value > 0.0 else less}"
+        for value, more, less in ((pitch, "up", "down"), (roll, "right", "left"))
+        if abs(value) > 0.004
+    ]
+    return "trim " + " ".join(found) if found else ""
 
 
 def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
@@ -205,32 +228,51 @@ def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
     }[mode]
 
 
-def tags(reading, facts: Facts, flying: bool, source: str) -> dict[str, Tag]:
-    """What every tag says for a reading, in the order of `TAGS`."""
+def tags(
+    reading, facts: Facts, flying: bool, source: str, trims: tuple[float, float] = (0.0, 0.0)
+) -> dict[str, Tag]:
+    """What every tag says for a reading, in the order of `TAGS`; `trims` roll and pitch."""
     return {
         "air": air_tag(reading, flying),
         "height": height_tag(reading),
         "power": power_tag(reading, facts),
         "surfaces": surfaces_tag(reading, facts),
-        "sticks": sticks_tag(reading, source),
+        "sticks": sticks_tag(reading, source, trims),
     }
 
 
-def warnings(reading, facts: Facts, flying: bool) -> tuple[str, ...]:
-    """Short sentences for what needs the pilot now, the most urgent first."""
+def warnings(reading, facts: Facts, flying: bool, asleep: bool = False) -> tuple[str, ...]:
+    """Short sentences for what needs the pilot now, the most urgent first; `asleep` while the
+    receiver restarts."""
     found = []
+    if asleep:
+        found.append("RECEIVER RESTARTING: nothing answers the sticks")
     if flying and is_stalled(reading):
         found.append("STALLED: stick forward")
     elif flying and 0.0 <= stall_margin(reading) < 1.0:
         found.append("slow: close to the stall")
     if reading.bending_fraction > 0.75:
         found.append(f"bending: {100 * reading.bending_fraction:.0f} % of the slab's strength")
+    for name in facts.surfaces:
+        found += blown_words(reading, name)
     if reading.pack_V < facts.cutoff_V:
         found.append("pack is low: land")
-    for name in facts.surfaces:
-        if abs(getattr(reading, f"servo_{name}_load")) > 0.95:
-            found.append(f"{surface_words(name, 0.0)[:-3]}: servo held by the air")
+    if facts.supply_V and not asleep and reading.supply_V < LOW_SUPPLY * facts.supply_V:
+        found.append(f"servo supply sags to {reading.supply_V:.1f} V")
     return tuple(found)
+
+
+def blown_words(reading, name: str) -> list[str]:
+    """'left elevon blown back to 60 %' of the angle asked; 'servo at its limit' while it still
+    gets there. Empty for a servo that holds."""
+    if abs(getattr(reading, f"servo_{name}_load")) <= HELD_FAST:
+        return []
+    called = surface_words(name, 0.0)[:-3]
+    asked = getattr(reading, f"surface_{name}_asked_deg")
+    share = getattr(reading, f"surface_{name}_deg") / asked if abs(asked) > LEAST_ASKED else 1.0
+    if share < BLOWN:
+        return [f"{called} blown back to {100.0 * max(0.0, share):.0f} %"]
+    return [f"{called}: servo at its limit"]
 
 
 def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:
@@ -263,7 +305,8 @@ def outcome_card(outcome, flight_time: float, top: float) -> Card:
 
 def pause_card(why: str) -> Card:
     words = (why,) if why else ()
-    return Card("Paused", (*words, f"{key_words('pause')} goes on."))
+    look = "Mouse, wheel, arrow keys: look round."
+    return Card("Paused", (*words, f"{key_words('pause')} goes on. {look}"))
 
 
 def help_card() -> Card:

@@ -6,13 +6,12 @@ It is told where the eye is and how the airframe stands, and works nothing out b
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
 from pyglet import gl
 
 from scenes import shaders
-from scenes.camera import View, projection_matrix, rotation, view_matrix
+from scenes.camera import Pose, View, projection_matrix, rotation, view_matrix
 from scenes.meadow import STRIP, Meadow, sock_droop, turn
 from scenes.meshes import AirframeMesh, Mesh
 
@@ -21,18 +20,6 @@ SUN_BEARING, SUN_HEIGHT = math.radians(-142.0), math.radians(48.0)  # behind the
 NEAR, FAR = 0.06, 1200.0
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SHADOW = (0.07, 0.10, 0.05)
-
-
-class Pose(NamedTuple):
-    """How the airframe stands, for one picture."""
-
-    place: np.ndarray  # (3,) CG, field axes [m]
-    attitude: np.ndarray  # quaternion w, x, y, z
-    surfaces: tuple[float, ...]  # [rad] in slot order
-    turns: tuple[float, ...]  # [rad] each propeller has turned
-    rpm: tuple[float, ...]
-    wind: tuple[float, float]  # north, east: where the air moves to [m/s]
-    gone: float = 0.0  # [s] since the throw, for the thrower who walks away
 
 
 def sun_direction(heading: float) -> np.ndarray:

@@ -6,9 +6,8 @@ import math
 
 import numpy as np
 
-from scenes.camera import blend
+from scenes.camera import Pose, blend
 from scenes.hud import Facts, surface_angles
-from scenes.picture import Pose
 
 
 def speeds(rehearsal, facts: Facts) -> tuple[float, ...]:

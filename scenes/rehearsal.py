@@ -26,11 +26,13 @@ class Rehearsal:
     ):  # fmt: skip
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
+        self.relief: Callable | None = None  # who takes the sticks when they are handed over
         self.changed: dict = {}  # what a recorder must know of a change made since
         self.record_factory, self.seconds = record_factory, seconds
         self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
         # a first step loads the compiled physics before any window waits for it
         Flight(airframe, field, launch, seed, self.model).advance(STEP, Sticks())
+        self.thrower: Callable | None = None  # number of the throw -> throw.Throw or None
         self.clock = Clock()
         self.finished: list[Flight] = []
         self.throws = 0
@@ -40,6 +42,9 @@ class Rehearsal:
         self.flight = Flight(
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
+        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
+        if self.throw is not None:
+            self.throw.hold(self.flight)
         self.recorder = None
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
@@ -66,8 +71,14 @@ class Rehearsal:
         """Throws; nothing unless it is in the hand and time runs."""
         if self.held and not self.clock.paused:
             self.flight.release()
+            if self.throw is not None:
+                self.throw.leave(self.flight)
             self.steps = 0
             self.reading = self.before = self.flight.reading()
+
+    def hand_over(self) -> None:
+        """The relief takes the sticks; the next time they go back to who had them."""
+        self.pilot, self.relief = self.relief, self.pilot
 
     def again(self) -> None:
         """Back in the hand; a flight still going on is stopped and kept."""

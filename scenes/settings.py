@@ -20,6 +20,8 @@ class Settings(NamedTuple):
     scatter: object = None  # sim.scatter.Scatter of the thrower, None: the same throw each time
     drill: bool = False  # begin with the launch drill
 
+    unseen: bool = False  # a window for pictures only: not shown, not heard
+
     @property
     def is_steady(self) -> bool:
         return self.steady_horizon or self.reduced_motion

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_right
+from typing import NamedTuple
 
 import numpy as np
 
-from scenes.camera import blend, rotation
-from scenes.picture import Pose
+from scenes.camera import Pose, blend, rotation
 from sim.record import Record, reading_type
 
 
@@ -73,6 +73,19 @@ def track_of(record: Record) -> Track:
         if row[0] >= 0.0:
             track.add(float(row[0]), kind(*row.tolist()))
     return track
+
+
+class Earlier(NamedTuple):
+    """A flight to compare with."""
+
+    track: Track
+    airframe: object
+    words: str
+
+
+def earlier(record, airframe, words: str) -> Earlier:
+    """From a loaded record and the airframe that it was flown with."""
+    return Earlier(track_of(record), airframe, words)
 
 
 def place_of(reading) -> np.ndarray:

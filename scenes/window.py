@@ -8,25 +8,18 @@ from __future__ import annotations
 import math
 import time
 
-import numpy as np
 import pyglet
 from pyglet.window import key
 
-from scenes import hud
+from scenes import hud, telling
+from scenes.aids import Aids
 from scenes.bindings import ACTIONS, HELD
-from scenes.camera import (
-    VIEWS,
-    Chase,
-    Standing,
-    View,
-    board_view,
-    rotation,
-)
+from scenes.camera import VIEWS, View
 from scenes.canvas import is_software, new_canvas
 from scenes.device_screen import DeviceScreen
-from scenes.device_words import arming_words
 from scenes.drill import Score
 from scenes.drill_screen import DrillScreen
+from scenes.eyes import Eyes
 from scenes.hands import load_hands
 from scenes.meadow import meadow
 from scenes.meshes import airframe_mesh
@@ -38,6 +31,7 @@ from scenes.posing import pose_of, turn_propellers
 from scenes.profiles import load_profile
 from scenes.rehearsal import Rehearsal
 from scenes.screens import DirectionsScreen, FaultScreen, Screen
+from scenes.settings import Settings
 from scenes.thumbs import Thumbs
 from sim.faults import apply
 from sim.model import build
@@ -56,7 +50,8 @@ class App:
     """Everything behind one open window. `frame` does one turn; `loop` does them all."""
 
     def __init__(
-        self, rehearsal: Rehearsal, hands, size: tuple[int, int] = SIZE, fault: str = ""
+        self, rehearsal: Rehearsal, hands, size: tuple[int, int] = SIZE, fault: str = "",
+        settings: Settings = Settings(),  # noqa: B008 immutable
     ):  # fmt: skip
         self.rehearsal = rehearsal
         airframe, field = rehearsal.airframe, rehearsal.field
@@ -73,7 +68,7 @@ class App:
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
         # a layout that was asked for by name goes before what the device was assigned
         self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
-        self.window = open_window(size)
+        self.window = open_window(size, settings.unseen)
         load_fonts()
         renderer = self.window.context.get_info().get_renderer()
         self.renderer = renderer
@@ -81,8 +76,8 @@ class App:
         self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
         hand = airframe.launch.hand.height if self.facts.kind == "hand" else None
         self.picture = Picture(self.mesh, meadow(field.heading, hand), field.heading)
-        self.standing = Standing(field.heading, self.mesh.span)
-        self.chase = Chase(field.heading, self.mesh.span)
+        self.eyes = Eyes(field.heading, self.mesh, settings)
+        self.seen_from = self.eyes.standing.eye  # [m] the eye of the last picture
         self.view_name = VIEWS[0]
         self.scale = 1.0
         self.instruments = True
@@ -101,6 +96,9 @@ class App:
             on_key_press=self._key_down, on_key_release=self._key_up, on_close=self._close,
             on_resize=self._resize, on_deactivate=self.keys.clear, on_hide=self._hidden,
         )  # fmt: skip
+        self.aids = Aids(self, settings)
+        if settings.drill:
+            self.act("first_ten")
         if fault:
             self.set_fault(fault)
 
@@ -133,6 +131,7 @@ class App:
         rehearsal.frame(wall_seconds, sticks)
         if self.screen is not None:
             self.screen.frame(wall_seconds, sticks)
+        self.aids.frame(wall_seconds)
         self._leave_when_idle(wall_seconds)
         self.draw(wall_seconds)
         self.window.flip()
@@ -143,15 +142,18 @@ class App:
             pose = self._pose(wall_seconds)
             scene = pose, self._view(min(wall_seconds, 0.1), pose)
         pose, view = scene
+        self.seen_from = view.eye
         self.canvas.begin()
         self.picture.draw(view, self.canvas.width, self.canvas.height, pose)
+        if self.screen is None:
+            self.aids.draw(view)
         self.canvas.show()
         if self.screen is not None:
             self.screen.draw()
             return
         if self.now - self.words_at >= WORDS_EVERY:
             self.words_at = self.now
-            self._say()
+            self.panels.say(*telling.words(self))
         self.panels.mode = self.thumbs.mode
         self.panels.move(self.rehearsal.reading)
         self.panels.show_card(self._card())
@@ -160,13 +162,18 @@ class App:
     def act(self, action: str) -> None:
         """Does what a key or a button asks for once; unknown actions do nothing."""
         rehearsal = self.rehearsal
+        self.words_at = -math.inf
         self.thumbs.press(action)
+        if self.aids.act(action):
+            return
         if action == "release":
             rehearsal.release()
         elif action == "again":
             rehearsal.again()
             self._afresh()
             self.refit()
+        elif action == "hand_over":
+            rehearsal.hand_over()
         elif action == "pause":
             self._pause(not rehearsal.clock.paused)
         elif action == "slower":
@@ -174,7 +181,7 @@ class App:
         elif action == "view":
             self.view_name = VIEWS[(VIEWS.index(self.view_name) + 1) % len(VIEWS)]
         elif action == "zoom":
-            self.standing.zooms = not self.standing.zooms
+            self.eyes.standing.zooms = not self.eyes.standing.zooms
         elif action == "figures":
             self.instruments = not self.instruments
         elif action in ("bigger", "smaller"):
@@ -187,7 +194,6 @@ class App:
             self.show(SCREENS[action])
         elif action == "quit":
             self.running = False
-        self.words_at = -math.inf
 
     def show(self, kind: type[Screen]) -> None:
         """Opens a page over the flight, which waits."""
@@ -235,18 +241,19 @@ class App:
         self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
         self.turns = [0.0 for _ in self.mesh.propellers]
         self.picture.wear(self.mesh)
+        self.eyes.wear(self.mesh)
         self._resize(*self.window.get_framebuffer_size())
 
     def _afresh(self) -> None:
         self.thumbs.restart()
-        self.standing.gaze = None
-        self.chase = Chase(self.rehearsal.field.heading, self.mesh.span)
+        self.eyes.afresh()
         self.paused_because = ""
 
     def close(self) -> None:
         """Ends and keeps the flight that goes on, and lets go of window and gamepad."""
         self.rehearsal.stop()
         self.thumbs.close()
+        self.aids.close()
         if self.window.context is not None:
             self.window.close()
 
@@ -323,63 +330,35 @@ class App:
         return pose_of(self.rehearsal, self.facts, self.turns)
 
     def _view(self, seconds: float, pose: Pose) -> View:
-        body = rotation(tuple(pose.attitude))
-        now = self.rehearsal.reading
-        standing = self.standing.look(seconds, pose.place)
-        travel = body @ np.array([now.u_m_s, now.v_m_s, now.w_m_s])
-        chase = self.chase.look(seconds, pose.place, travel, body[:, 0])
-        if self.view_name == "chase":
-            return chase
-        if self.view_name == "on board":
-            return board_view(pose.place, body, self.mesh.seat)
-        return standing
+        return self.eyes.look(self.view_name, seconds, pose, self.rehearsal.reading)
 
-    def _say(self) -> None:
-        rehearsal = self.rehearsal
-        reading, flying = rehearsal.reading, not self._still()
-        source = "script" if rehearsal.pilot is not None else self.thumbs.source
-        told = hud.tags(reading, self.facts, flying, source)
-        alarms = () if rehearsal.over else hud.warnings(reading, self.facts, flying)
-        if self.thumbs.waiting and rehearsal.pilot is None:
-            alarms = (arming_words(self.thumbs.waiting), *alarms)
-        corner = hud.state_line(
-            self.view_name, rehearsal.clock.rate, self.standing.zooms, self.fault
-        )
-        self.panels.say(told, alarms, corner)
+    @property
+    def can_look_round(self) -> bool:
+        """Whether mouse and keys turn a free view now."""
+        return self.rehearsal.clock.paused and self.screen is None and not self.helping
+
+    def takes_mouse(self, x: float, y: float) -> bool:
+        """Whether something on the window itself is there to be dragged."""
+        return False
 
     def _card(self) -> hud.Card | None:
-        rehearsal = self.rehearsal
-        if self.helping:
-            return hud.help_card()
-        if rehearsal.over:
-            return hud.outcome_card(rehearsal.flight.outcome, rehearsal.flight.time, rehearsal.top)
-        if rehearsal.clock.paused:
-            return hud.pause_card(self.paused_because)
-        if self._still() and (rehearsal.held or rehearsal.reading.throttle < 0.05):
-            return hud.start_card(self.facts, rehearsal.pilot is not None, self.fault)
-        return None
-
-    def _still(self) -> bool:
-        """In the hand, over, or standing on the ground: nothing to warn of."""
-        rehearsal = self.rehearsal
-        reading = rehearsal.reading
-        rolling = self.facts.kind == "ground" and reading.height_m < self.mesh.span
-        slow = reading.airspeed_m_s < reading.stall_speed_m_s
-        return rehearsal.held or rehearsal.over or (rolling and slow)
+        return telling.card(self)
 
 
 def run(
     airframe, field, hands, pilot=None, launch=None, seed=0, record_factory=None, seconds=None,
-    fault="",
+    fault="", settings=Settings(), relief=None,  # noqa: B008
 ) -> list:  # fmt: skip
     """Opens the window and flies until the person leaves; the finished flights, in order.
 
-    `pilot` None takes the person's thumbs, else any callable from reading to sticks. Each
+    `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
+    is who takes over from the thumbs when a key hands the sticks over. Each
     flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
     and `fault` where a fault card changed it. Raises ValueError for a launch that the airframe
     does not have, pyglet's errors without a usable display.
     """
     rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
-    app = App(rehearsal, hands, fault=fault)
+    rehearsal.relief = relief
+    app = App(rehearsal, hands, fault=fault, settings=settings)
     app.loop()
     return rehearsal.finished

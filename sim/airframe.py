@@ -12,8 +12,10 @@ from typing import Annotated, Literal
 from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictInt
 
 from sim.units import (
+    FRACTION,
     Angle,
     AngularSpeedPerVolt,
+    Bounds,
     Capacity,
     Current,
     Fraction,
@@ -34,10 +36,12 @@ from sim.units import (
     Throw,
     Time,
     Voltage,
+    quantity,
 )
 
 Name = str
 Coefficient = Annotated[float, Field(ge=0.0, le=2.0, strict=True)]  # a bare number
+Factor = quantity(FRACTION, Bounds(0.3, 3.0, False, "must lie between 30 % and 300 %"))
 
 
 class Described(BaseModel):
@@ -288,6 +292,14 @@ class Launch(Described):
     ground: GroundLaunch | None = None
 
 
+class Corrections(Described):
+    """What real flights taught, on top of what was measured."""
+
+    reflex: Angle = 0.0  # the elevons or elevator act as if they stood so much higher at neutral
+    propeller: Factor = 1.0  # thrust and torque of every propeller
+    drag: Factor = 1.0  # friction and edge drag of every sheet
+
+
 class Airframe(Described):
     name: str
     about: str
@@ -302,5 +314,6 @@ class Airframe(Described):
     wheels: dict[Name, Wheel] = Field(default_factory=dict)
     skids: dict[Name, Skid] = Field(default_factory=dict)
     launch: Launch
+    corrections: Corrections = Corrections()
     margin: SignedFraction = 0.08  # static margin the builder wants
     least_margin: SignedFraction = 0.05  # the rear limit of the balance is set by this

@@ -100,7 +100,7 @@ def launch(airframe: Airframe, found: dict, checked: dict) -> list[tuple[str, st
         rows.append(("throttle", throttle))
         roll = plan["steady_pilot"]
         if roll["ground_roll_m"] is None:
-            rows.append(("ground roll", f"does not lift off in {roll['text'] or 'the time flown'}"))
+            rows.append(("ground roll", f"none: {roll['text']}"))
         else:
             rows.append(("ground roll", f"{roll['ground_roll_m']:.0f} m in still air, off at "
                          f"{roll['lift_off_m_s']:.1f} m/s: have twice that"))  # fmt: skip

@@ -95,8 +95,7 @@ def _pitched_up(flown: Flown) -> Iterator[Finding]:
     if rise[top] > PITCH_UP:
         text = (
             f"With the pitch stick let go it raised its nose by {rise[top]:.0f} deg "
-            f"in {flown.time[top]:.1f} s after the release: balance further forward, take out "
-            "up trim, or launch with less throttle."
+            f"in {flown.time[top]:.1f} s after the release."
         )
         end = float(flown.time[top])
         yield Finding(text, "danger", 0.0, end, float(rise[top]), PITCH_UP)
@@ -141,6 +140,8 @@ _WAYS = {  # which way a surface goes with a negative and a positive angle
     "elevon": ("up", "down"),
     "elevator": ("up", "down"),
     "aileron": ("up", "down"),
+    "flaperon": ("up", "down"),
+    "ruddervator": ("up", "down"),
     "rudder": ("right", "left"),
 }
 

@@ -64,6 +64,11 @@ def write(record: Record, path: Path | str) -> None:
             plt.close(page)
 
 
+def page(record: Record) -> Figure:
+    """The page as a figure, to be drawn within STYLE and closed by the caller."""
+    return _page(flown(record), findings(record))
+
+
 def _page(flight: Flown, said: list[Finding]) -> Figure:
     page = plt.figure(figsize=(11.69, 8.27))
     grid = page.add_gridspec(

@@ -14,13 +14,14 @@ from scipy.optimize import brentq
 
 from sim.airframe import Airframe, Spar
 from sim.alternatives import move_pack
+from sim.balance import band, has_pitch
 from sim.ballast import NoBallast, at_place, lump, weighed, with_item
 from sim.field import STANDARD
 from sim.flight import fly
 from sim.load_limits import load_limits, main_sheet
 from sim.model import Model, build
 from sim.pilot import Steady
-from sim.polar import reference
+from sim.polar import neutral_point, reference
 from sim.polar import stall_speed as neutral_stall_speed
 from sim.power import equilibrium
 from sim.scaled import LAWS, Factors, main_size, scaled
@@ -36,6 +37,7 @@ TRIMMED = 1.35  # times the stall speed, where the reflex holds it
 FLOWN = 120.0  # by the steady pilot [s]
 PACK_PER_AH, PACK_PER_CELL = 0.0225, 0.010  # kg each cell; two of the example packs, weighed
 MOST_THROTTLE = 0.95
+MORE_THROWS = 7  # of two degrees, at most
 STRONG = 8.0  # load factor, common practice for a slab that is thrown about
 TUBES = tuple((0.001 * d, 0.001 * (d - 2)) for d in (6, 8, 10, 12, 14, 16, 20, 25))  # [m]
 TUBE_SPAN, TUBE_AFT = 0.8, 0.26  # of span and chord, as in the example slabs
@@ -213,10 +215,10 @@ def balanced(airframe: Airframe) -> Balanced:
 
 def set_up(airframe: Airframe, like: Airframe) -> Airframe:
     """Throw, launch throttle and reflex for this airframe, as `like` has them for itself: the
-    throw by its stall speed, the throttle by its thrust to weight, the reflex by its trim."""
+    throw by its stall speed, the throttle by its thrust to weight, the reflex by its trim; and pitch throw enough to flare it."""
     here, there = build(airframe, STANDARD), build(like, STANDARD)
     slow, was_slow = _slow(here, airframe), _slow(there, like)
-    airframe = _reflexed(here, airframe, TRIMMED * slow)
+    airframe = _thrown(_reflexed(here, airframe, TRIMMED * slow))
     launch = airframe.launch
     hand = launch.hand
     if hand is not None:
@@ -261,6 +263,22 @@ def _reflexed(model: Model, airframe: Airframe, speed: float) -> Airframe:
     half = round(2.0 * degrees(-found.elevator)) / 2.0
     mixing = airframe.mixing.model_copy(update={"reflex": radians(half)})
     return airframe.model_copy(update={"mixing": mixing})
+
+
+def _thrown(airframe: Airframe) -> Airframe:
+    """With more pitch throw, two degrees at a time, where what there is could not flare it."""
+    model = build(airframe, STANDARD)
+    _, chord, _ = reference(model)
+    for _ in range(MORE_THROWS):
+        front, _ = band(airframe, model, neutral_point(model), chord)
+        enough = front.aft is not None and front.aft < float(model.balance.place[0])
+        if enough or not has_pitch(airframe):
+            break
+        high = airframe.mixing.high
+        high = high.model_copy(update={"pitch": high.pitch + radians(2.0)})
+        mixing = airframe.mixing.model_copy(update={"high": high})
+        airframe = airframe.model_copy(update={"mixing": mixing})
+    return airframe
 
 
 def figures(airframe: Airframe) -> dict[str, float | None]:

@@ -109,10 +109,13 @@ def _piloted(airframe: Airframe, field: Field, model: Model) -> dict:
     flown = [r for r in after if start is not None and r.time_s > start.time_s + SETTLED]
     least = min((r.airspeed_m_s / r.stall_speed_m_s for r in flown), default=None)
     lost = flight.outcome.word not in ("landed", "time-up")
+    text = flight.outcome.text
+    if grounded and off is None and not lost:
+        text = f"It does not lift off within {WATCHED:.0f} s."
     return {
         "survives": not lost and (off is not None or not grounded),
         "outcome": flight.outcome.word,
-        "text": flight.outcome.text,
+        "text": text,
         "largest_bank_deg": max(abs(r.roll_deg) for r in after),
         "least_speed_over_stall": least,
         "height_lost_m": None if grounded else max(

@@ -96,7 +96,7 @@ def _fill_strips(
             strips.chord, strips.thickness, strips.sheet, strict=True
         )
     ]
-    pad(np.array(drag), record.strip_drag)
+    pad(airframe.corrections.drag * np.array(drag), record.strip_drag)
     flat = [
         k for k, sheet in enumerate(sheets) if sheet.stance == "flat" and is_mirrored(sheet)
     ]

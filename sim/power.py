@@ -82,9 +82,9 @@ def equilibrium(
     _, report = rates_of(model, state, command)
     n = m.n_motors
     rotor, amps = state[ROTOR : ROTOR + n], report[MOTOR_CURRENT : MOTOR_CURRENT + n]
-    torque = m.motor_kt[:n] * (
-        m.motor_drive[:n] * amps - m.motor_no_load[:n] * np.tanh(0.2 * rotor)
-    )
+    slow = np.clip(0.2 * rotor, -1.0, 1.0)
+    drag = 0.5 * slow * (3.0 - slow**2)  # of the bearings, as in `drive`
+    torque = m.motor_kt[:n] * (m.motor_drive[:n] * amps - m.motor_no_load[:n] * drag)
     fastest = int(np.argmax(np.abs(rotor))) if n else 0
     return Running(
         throttle, airspeed,
@@ -135,15 +135,17 @@ def refitted(model: Model, airframe: Airframe) -> Model:
     record.rest_voltage[:] = pack.cells * CELL_REST
     record.controller_limit = airframe.controller.limit
     record.cutoff_voltage = pack.cells * airframe.controller.cutoff
-    tables = [propeller_rows(motor) for motor in airframe.motors.values()]
+    strength = airframe.corrections.propeller
+    tables = [strength * propeller_rows(motor) for motor in airframe.motors.values()]
     propellers = np.array(tables) if tables else model.propellers
     return model._replace(record=record, propellers=np.ascontiguousarray(propellers))
 
 
 def unlimited(model: Model) -> Model:
-    """The same with a controller that gives all the motors take: to see what they would take."""
+    """The same with a controller that gives all the motors take, keeping neither its current
+    limit nor its cut-off: to see what they would take, and how far the pack would sag."""
     record = model.record.copy()
-    record.controller_limit = 1e6
+    record.controller_limit, record.cutoff_voltage = 1e6, 0.0
     return model._replace(record=record)
 
 

@@ -56,7 +56,7 @@ def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> n
         record.motor_no_load[k] = motor.no_load_current
         record.rotor_inertia[k] = blade.mass * blade.size[0] ** 2 / 12.0
         record.motor_table[k] = k
-        tables.append(propeller_rows(motor))
+        tables.append(airframe.corrections.propeller * propeller_rows(motor))
         offset = record.strip_place[:n] - record.motor_place[k]
         axial = offset @ record.motor_axis[k]
         radial = offset - axial[:, None] * record.motor_axis[k]

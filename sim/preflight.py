@@ -16,8 +16,10 @@ from sim.airframe import Airframe
 from sim.field import STANDARD, Field
 from sim.launch_plan import launch_plan
 from sim.model import Model, build
+from sim.polar import stall_speed as neutral_stall_speed
 from sim.power import equilibrium, unlimited
 from sim.shape import surface_spans
+from sim.trim import stall_speed
 
 LEAST_LOAD_FACTOR = 3.0  # that a slab should bear, common practice, no source
 LEAST_SURVIVED = 0.8  # of launches by simulated hands, our assumption
@@ -56,13 +58,18 @@ def reports(airframe: Airframe, field: Field = STANDARD, launches: int | None = 
     return {
         "weigh": study.weigh(airframe, field),
         "ballast": study.ballast(airframe, airframe.margin, field=field),
-        "trim": trim_study.trim_study(airframe, field=field),
+        "trim": trim_study.trim_study(airframe, _usual_speed(model, airframe), field=field),
         "power": power_study.study(model, airframe) if motor else None,
         "throttle_limit": throttle_limit(model, airframe) if motor else None,
         "surfaces": surfaces.study(model, airframe) if surface_spans(airframe) else None,
         "directions": directions.study(model, airframe),
         "launch": launch_plan(airframe, field, model, **some),
     }
+
+
+def _usual_speed(model: Model, airframe: Airframe) -> float:
+    """Where it is usually flown: the pre-flight asks no more of the trim [m/s]."""
+    return trim_study.USUAL * (stall_speed(model, airframe) or neutral_stall_speed(model))
 
 
 def throttle_limit(model: Model, airframe: Airframe) -> float:
@@ -262,7 +269,7 @@ def _launch(found: dict) -> Check:
         )
         action = "Throw it faster, or build it lighter."
     if not piloted["survives"]:
-        reasons.append(f"flown by the steady pilot it is lost: {piloted['text']}".rstrip(": "))
+        reasons.append(f"flown by the steady pilot it fails: {piloted['text'].rstrip('.')}")
         action = action or "Rehearse the launch: firstthrow fly, with other throttle and pitch."
     if hands and hands["fraction"] < LEAST_SURVIVED:
         cause = next(iter(hands["causes"]), "")

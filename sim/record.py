@@ -2,8 +2,8 @@
 
 A record is a CSV file, one row a reading, written while the flight goes, and beside it a JSON
 file (the sidecar) that says what was flown: the whole airframe and field in SI with their
-fingerprints, overrides, seed, limits, outcome. The sidecar is there from the first moment, its outcome null until the
-flight ends, so that a killed program leaves a readable record behind.
+fingerprints, overrides, seed, limits, outcome. The sidecar is there from the first moment, its
+outcome null until the flight ends, so that a killed program leaves a readable record behind.
 """
 
 from __future__ import annotations

@@ -115,7 +115,7 @@ def mixer(airframe: Airframe) -> Mixer:
     return Mixer(
         *((rate.roll, rate.pitch, rate.yaw) for rate in (mixing.high, mixing.low, mixing.expo)),
         tuple(-1.0 if stick in mixing.reversed else 1.0 for stick in ("roll", "pitch", "yaw")),
-        (mixing.roll_trim, mixing.reflex, mixing.yaw_trim),
+        (mixing.roll_trim, mixing.reflex + airframe.corrections.reflex, mixing.yaw_trim),
         1.0 - mixing.differential,
         tuple(_channel(airframe, span) for span in spans),
         tuple(takes),

@@ -25,7 +25,7 @@ from sim.shape import (
 )
 
 MAX_STRIPS = 24  # that fly
-FLYING = 5  # strips along each side of the largest sheet, in flight
+FLYING = 4  # strips along each side of the largest sheet, in flight
 FINE = 12  # and in the lattice
 
 

@@ -5,9 +5,11 @@ from __future__ import annotations
 import io
 import json
 from contextlib import redirect_stdout
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from printed import Page, Word, pages
 
 from scenes.cli import main
 from sim import benchsheet_gauge
@@ -16,7 +18,6 @@ from sim.benchsheet_page import write
 from sim.config import find, load_airframe
 from sim.paper import SIZES
 from sim.preflight import preflight, reports
-from tests.printed import Page, Word, pages
 
 G = 9.80665
 CORNERS = {
@@ -38,7 +39,8 @@ def printed(request, tmp_path_factory):
     """(JSON of the commands, the pages) of one airframe."""
     name = request.param
     path = tmp_path_factory.mktemp("sheet") / f"{name}.pdf"
-    told = {key: answer(key, name, "--json") for key in ("weigh", "surfaces", "power", "trim")}
+    told = {key: answer(key, name, "--json") for key in ("weigh", "surfaces", "power")}
+    told["trim"] = answer("trim", name, "--speed", "9 m/s", "--json")
     told["ballast"] = answer("weigh", name, "--margin", "8%", "--json")
     found = answer("benchsheet", name, "--out", str(path), "--full-size", "--json")
     assert found["out"] == str(path)
@@ -94,7 +96,8 @@ def test_balance(printed):
 
 
 def edge(metres: float) -> str:
-    return "0" if abs(metres) < 5e-5 else f"{abs(1e3 * metres):.1f} {'down' if metres < 0 else 'up'}"
+    way = "down" if metres < 0.0 else "up"
+    return "0" if abs(metres) < 5e-5 else f"{abs(1e3 * metres):.1f} {way}"
 
 
 def test_throws(printed):
@@ -175,7 +178,7 @@ def test_verdict(printed):
         assert "put page 1 right first, then print this sheet again" in sheet[1].texts()
 
 
-def test_what_the_issue_of_safety_needs_is_there(printed):
+def test_checks_and_cautions(printed):
     """Checks in order, and cautions that defer to rules and instructors."""
     text = " ".join(printed[2][1].texts())
     order = ["Directions: every stick", "Range check", "Fail-safe", "Propeller on", "people once"]
@@ -248,8 +251,9 @@ def test_words_stay_on_the_page_and_clear_of_each_other(sheets, size, tmp_path):
         for number, page in enumerate(pages(path), 1):
             assert (page.width, page.height) == pytest.approx(SIZES[size], abs=0.01)
             for word in page.words:
-                inside = 4.0 < word.x and word.x + word.wide < page.width - 4.0
-                assert inside and 4.0 < word.y < page.height - 4.0, (name, number, word)
+                across = word.x > 4.0 and word.x + word.wide < page.width - 4.0
+                down = 4.0 < word.y < page.height - 4.0
+                assert (across, down) == (True, True), (name, number, word)
             told = [word for word in page.words if word.text.strip()]
             crossed = [
                 (a.text, b.text) for k, a in enumerate(told) for b in told[k + 1 :]
@@ -290,7 +294,7 @@ def test_tiles_cover_a_long_rule():
     assert parts[0][0] == -300.0
     assert parts[-1][1] == 420.0
     assert all(end - start <= 240.0 for start, end in parts)
-    for (_, end), (start, _) in zip(parts, parts[1:], strict=False):
+    for (_, end), (start, _) in pairwise(parts):
         assert end - start == pytest.approx(benchsheet_gauge.OVERLAP)
     assert benchsheet_gauge.tiles(0.0, 100.0, 240.0) == [(0.0, 100.0)]
 

@@ -229,7 +229,7 @@ def test_compiling_is_announced(capsys, monkeypatch, cold, lines):
 
 
 def test_closing_the_window_before_the_throw(capsys, monkeypatch):
-    monkeypatch.setattr(command_fly, "_display_problem", lambda: "")
+    monkeypatch.setattr(command_fly, "display_problem", lambda: "")
     monkeypatch.setattr(command_fly, "_run_window", lambda *what, **how: [])
     code, out, err = told(capsys, "fly", "--json")
     answer = json.loads(out)
@@ -250,7 +250,7 @@ def test_window_gets_what_was_asked_for(capsys, monkeypatch):
         rest["record_factory"]()  # left open, as by a window that was torn down
         return []
 
-    monkeypatch.setattr(command_fly, "_display_problem", lambda: "")
+    monkeypatch.setattr(command_fly, "display_problem", lambda: "")
     monkeypatch.setattr(command_fly, "_run_window", run)
     words = ("fly", "--seed", "9", "--seconds", "30", "--record", "a.csv", "--hands", "keyboard")
     code, out, _ = told(capsys, *words)

@@ -148,7 +148,7 @@ def test_controller():
     assert Running(body, 2000.0).amps == 0.0
     assert Running(body, 500.0, throttle=0.0).amps == 0.0
     body.record.controller_limit = 15.0
-    assert Running(body, 10.0).amps == 15.0
+    assert Running(body, 10.0).amps == pytest.approx(15.0, rel=1e-12)
     body.record.controller_limit = 1e6
     full = Running(body, 800.0).amps
     body.record.cutoff_voltage = 12.2

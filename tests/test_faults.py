@@ -18,7 +18,7 @@ from sim.model import build
 from sim.sticks import Sticks
 from sim.weights import balance, parts
 
-THROTTLE = 0.45
+THROTTLE = shipped().launch.hand.throttle
 BEGIN, END = 0.2, 0.6  # when the stick is moved [s]
 
 

@@ -12,7 +12,8 @@ from scenes.bindings import BINDINGS, help_lines, key_words
 from sim.record import PLAIN_COLUMNS
 
 SURFACES = ("elevon_left", "elevon_right")
-EXTRA = [f"surface_{n}_deg" for n in SURFACES] + [f"servo_{n}_load" for n in SURFACES]
+ENDS = ("surface_{}_deg", "surface_{}_asked_deg", "servo_{}_load")
+EXTRA = [end.format(name) for end in ENDS for name in SURFACES]
 Reading = namedtuple("Reading", (*PLAIN_COLUMNS, *EXTRA))
 FACTS = hud.Facts("slab", "hand", ("motor",), SURFACES, 1300.0, 9.9, 0.45)
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 
+from scenes.cli import main
 from sim import human, odds, odds_map
 from sim.config import find, load_airframe, load_field
 from sim.flight import Flight, fly
 from sim.pilot import Human, hands_off, skill_of
-from sim.record import PLAIN_COLUMNS, reading_type
+from sim.record import PLAIN_COLUMNS, load, reading_type
 from sim.scatter import Scatter
 from sim.skills import MOST_LEAD, SKILLS, gain_and_lead
 from sim.sweep import vary
@@ -239,3 +242,15 @@ def test_skill_by_name():
     assert skill_of("human:expert") == "expert"
     with pytest.raises(ValueError, match=r"^human:ace: wanted human, or human: with beginner"):
         skill_of("human:ace")
+
+
+def test_command_flies_by_simulated_hands(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    words = ["fly", "--no-window", "--pilot", "human:expert", "--seconds", "3", "--json"]
+    assert main(words) == 0
+    answer = json.loads(capsys.readouterr().out)
+    rows = load(answer["record"])
+    assert rows.meta["pilot"] == "human:expert"
+    assert np.ptp(rows.column("stick_pitch")) > 0.01
+    assert main(["fly", "--no-window", "--pilot", "human:ace"]) == 2
+    assert "--pilot human:ace: wanted human, or human: with" in capsys.readouterr().err

@@ -154,14 +154,27 @@ def test_margin_words(value, word):
 
 
 def test_unlimited_shows_what_would_flow():
-    """The controller's limit caps the current; the margin has to be told from what it would be."""
-    airframe = shipped()
-    tight = airframe.model_copy(
-        update={"controller": airframe.controller.model_copy(update={"limit": 10.0})}
-    )
-    capped = refitted(shipped_model(), tight)
-    assert equilibrium(capped, 1.0).motor_current == pytest.approx(10.0, rel=0.01)
-    assert equilibrium(unlimited(capped), 1.0).motor_current > 12.0
+    """The controller keeps its current limit and its cut-off by lowering the duty; the margins
+    have to be told from what would flow and sag without."""
+    airframe, free = shipped(), equilibrium(shipped_model(), 1.0)
+    tight = refitted(shipped_model(), with_controller(airframe, limit=5.0))
+    assert free.motor_current > 1.5 * 5.0
+    kept = equilibrium(tight, 1.0)
+    assert kept.motor_current == pytest.approx(5.0, rel=1e-6)
+    assert kept.rotor < 0.9 * free.rotor
+    assert equilibrium(unlimited(tight), 1.0) == free
+    limp = refitted(shipped_model(), with_controller(airframe, cutoff=4.16))  # 12.48 V of three
+    assert free.pack_voltage < 3.0 * 4.16 - 0.05
+    kept = equilibrium(limp, 1.0)
+    # Throttled back to somewhere in the band below the cut-off.
+    assert free.pack_voltage < kept.pack_voltage < 3.0 * 4.16
+    assert kept.motor_current < free.motor_current - 0.2
+    assert equilibrium(unlimited(limp), 1.0) == free
+
+
+def with_controller(airframe, **changes):
+    controller = airframe.controller.model_copy(update=changes)
+    return airframe.model_copy(update={"controller": controller})
 
 
 def test_run_times():
@@ -204,23 +217,24 @@ def cases(airframe):
                       "the propeller is on backwards"),
         "size": (power_match.with_size(airframe, size), "the propeller is another one, 9x6 in"),
         "pack": (power_match.with_pack(airframe, resistance=4.0 * airframe.pack.resistance),
-                 "the pack is weak"),
+                 "the pack is weak: 36 mohm a cell, not 9"),
         "kv": (power_match.with_motor(airframe, kv=0.75 * airframe.motors["motor"].kv),
-               "the motor has another kV: 1050"),
+               "the motor has another kV: 638, not 850"),
         "nothing": (airframe, power_match.AS_DESCRIBED),
     }  # fmt: skip
 
 
 @pytest.mark.parametrize("wrong", ["backwards", "size", "pack", "kv", "nothing"])
 def test_explanation_is_found(wrong):
-    """Current, thrust and rotor speed at 70 % throttle of a drive that differs, 2 % off each."""
-    airframe = shipped()
+    """Current, thrust and rotor speed at 70 % throttle of a drive that differs, current and
+    thrust 2 % off; at full throttle for the pack, which shows by the current drawn from it."""
+    airframe, throttle = shipped(), 1.0 if wrong == "pack" else 0.7
     changed, words = cases(airframe)[wrong]
-    measured = seen(equilibrium(refitted(shipped_model(), changed), 0.7))
+    measured = seen(equilibrium(refitted(shipped_model(), changed), throttle))
     del measured["voltage"]
     measured["current"] *= 1.02
     measured["thrust"] *= 0.98
-    ranked = explanations(shipped_model(), airframe, measured, 0.7)
+    ranked = explanations(shipped_model(), airframe, measured, throttle)
     print(wrong, [(e.text, round(e.rank, 1)) for e in ranked[:3]])
     near = [e for e in ranked if e.rank <= ranked[0].rank + power_match.CLOSE]
     assert any(e.text.startswith(words[:28]) for e in near[:2])
@@ -275,7 +289,8 @@ def test_best_size():
 
 def test_command_prints_tables_and_json(capsys, tmp_path):
     plot = tmp_path / "drive.png"
-    line = ["power", "pantry", "--measured", "current=16.4 A,thrust=697 gf,rpm=14810 rpm"]
+    # What the drive with its propeller on backwards gives, rounded (see the test above).
+    line = ["power", "pantry", "--measured", "current=4.9 A,thrust=318 gf,rpm=10040 rpm"]
     assert main([*line, "--want-speed", "15 m/s", "--plot", str(plot)]) == 0
     text = capsys.readouterr().out
     assert "Best explanation: the propeller is on backwards." in text
@@ -284,7 +299,7 @@ def test_command_prints_tables_and_json(capsys, tmp_path):
     assert plot.read_bytes()[:4] == b"\x89PNG"
     assert main([*line, "--json"]) == 0
     answer = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
-    assert answer["measured"]["measured"]["rpm"] == pytest.approx(14810.0)
+    assert answer["measured"]["measured"]["rpm"] == pytest.approx(10040.0)
     assert answer["static"][-1]["throttle"] == 1.0
     assert {m["verdict"] for m in answer["margins"]} <= {"ok", "tight", "over"}
     for row in answer["against_airspeed"][1:-1]:

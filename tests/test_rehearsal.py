@@ -14,7 +14,7 @@ from scenes.rehearsal import HOLD, Rehearsal
 from sim.config import find, load_airframe, load_field
 from sim.flight import fly
 from sim.model import build
-from sim.pilot import Steady, hands_off
+from sim.pilot import Human, Steady, hands_off
 from sim.sticks import Sticks
 
 POWER = Sticks(throttle=0.45)
@@ -128,6 +128,33 @@ def test_a_script_throws_by_itself_and_time_ends_the_flight():
     assert max(abs(row.stick_roll) for row in made[0].rows) < 0.9  # not the person's sticks
 
 
+def test_simulated_hands_take_over_and_give_back():
+    airframe, field, model = descriptions()
+    rehearsal, made = rehearse()
+    rehearsal.relief = Human(airframe, field, model=model)
+    run(rehearsal, 0.2)
+    rehearsal.release()
+    mine = Sticks(roll=0.2, throttle=0.7)
+    run(rehearsal, 1.0, mine)
+    assert rehearsal.sticks == mine
+    rehearsal.hand_over()
+    run(rehearsal, 3.0, mine)
+    assert rehearsal.pilot is not None
+    assert rehearsal.sticks.throttle == airframe.launch.hand.throttle
+    assert abs(made[0].rows[-1].roll_deg) < abs(made[0].rows[60].roll_deg) + 5.0
+    rehearsal.hand_over()
+    run(rehearsal, 0.1, mine)
+    assert rehearsal.sticks == mine
+
+
+def test_handing_over_to_nobody_changes_nothing():
+    rehearsal, _ = rehearse()
+    rehearsal.hand_over()
+    assert rehearsal.pilot is None
+    run(rehearsal, 0.1)
+    assert rehearsal.held
+
+
 def test_the_watched_script_flies_the_flight_that_the_unseen_one_flies():
     rehearsal, made = rehearse(pilot=hands_off(0.45), seconds=2.0)
     run(rehearsal, HOLD + 2.5)
@@ -170,3 +197,26 @@ def test_a_careful_person_can_fly_it_on_the_keyboard():
     assert not rehearsal.over, rehearsal.flight.outcome
     assert max(banks) < 75.0
     assert rehearsal.top > 2.5
+
+
+def test_a_change_tells_the_recorder_and_starts_in_the_hand():
+    made: list[dict] = []
+
+    def record(**told):
+        made.append(told)
+        return Rows()
+
+    airframe, field, model = descriptions()
+    rehearsal = Rehearsal(airframe, field, record_factory=record, model=model)
+    rehearsal.release()
+    run(rehearsal, 0.2)
+    other = airframe.model_copy(update={"name": "other"})
+    rehearsal.change(other, field, model, fault="weak-pack")
+    assert rehearsal.held
+    assert [flight.outcome.word for flight in rehearsal.finished] == ["stopped"]
+    rehearsal.release()
+    run(rehearsal, 0.2)
+    rehearsal.change(airframe, field, model)
+    rehearsal.release()
+    run(rehearsal, 0.2)
+    assert made == [{}, {"airframe": other, "fault": "weak-pack"}, {}]

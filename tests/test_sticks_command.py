@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import io
 import json
+import queue
 
 import pytest
 from virtual_stick import VirtualStick
 
+from scenes import command_sticks
 from scenes.cli import main
 from scenes.command_sticks import bar
+from scenes.profiles import load_profile
 
 
 @pytest.fixture
@@ -24,7 +27,7 @@ def stick(tmp_path, monkeypatch):
     pygame.display.init()
     pygame.joystick.init()
     monkeypatch.setattr(pygame.joystick, "quit", lambda: None)  # it stays plugged in
-    yield VirtualStick(axes=5, buttons=3)
+    return VirtualStick(axes=5, buttons=3)
 
 
 def test_a_bar_grows_from_the_middle():
@@ -65,6 +68,70 @@ def test_the_guide_on_the_command_line_asks_and_changes_nothing_in_vain(stick, c
     assert "Let go of everything" in told
     assert "fewer than two axes" in told
     assert "nothing is changed" in told
+    stick.unplug()
+
+
+class Person:
+    """Moves the device and types while the command runs: one move at each of its pauses."""
+
+    def __init__(self, moves):
+        self.moves, self.lines, self.now = iter(moves), queue.Queue(), 0.0
+
+    def monotonic(self) -> float:
+        return self.now
+
+    def sleep(self, seconds: float) -> None:
+        self.now += seconds
+        move = next(self.moves, None)
+        if move is not None:
+            move()
+
+
+def test_the_guide_on_the_command_line_assigns_and_keeps(stick, capsys, monkeypatch):
+    moves = []
+
+    def wait(frames: int) -> None:
+        moves.extend([lambda: None] * frames)
+
+    def to(axis: int, place: float) -> None:
+        moves.append(lambda: stick.axis(axis, place))
+        wait(5)
+
+    def typed(line: str) -> None:
+        moves.append(lambda: person.lines.put(line))
+        wait(8)
+
+    wait(40)  # while devices announce themselves
+    typed("")
+    for axis in range(4):
+        for place in (-1.0, 1.0, -1.0 if axis == 2 else 0.0):
+            to(axis, place)
+    typed("")
+    typed("")
+    to(2, 1.0)
+    wait(25)
+    for axis, place in ((0, 1.0), (1, 1.0), (3, -1.0)):
+        to(axis, place)
+        wait(25)
+        to(axis, 0.0)
+    moves.append(lambda: stick.button(1, True))
+    wait(5)
+    typed("f")
+    typed("")
+    person = Person(moves)
+    monkeypatch.setattr(command_sticks, "time", person)
+    monkeypatch.setattr(command_sticks, "_typed", lambda: person.lines)
+    assert main(["sticks", "--assign", "--mode", "1", "--seconds", "60"]) == 0
+    told = capsys.readouterr()
+    assert told.out.startswith("Kept: ")
+    assert "YAW" in told.err
+    from scenes.gamepad import pygame
+
+    device = pygame.joystick.Joystick(0)
+    hands = load_profile(device.get_name(), device.get_guid())
+    assert (hands.roll.index, hands.pitch.index, hands.throttle.index, hands.mode) == (0, 1, 2, 1)
+    assert hands.yaw.invert
+    assert hands.buttons == {"release": 1}
     stick.unplug()
 
 
