@@ -7,7 +7,8 @@ import re
 from pathlib import Path
 
 from scenes.command import DONE, FAILED, say
-from scenes.command_replay import add_looks, add_record, load_replay, seconds, settings
+from scenes.command_replay import add_record, load_replay
+from scenes.looks import add_looks, seconds, settings
 
 VIEWS = {
     "standing": "standing", "chase": "chase", "nose": "on board", "tail": "tail", "free": "free",
@@ -112,7 +113,7 @@ def _write_film(app, out: Path, start: float, end: float) -> None:
 
     rate = RATES.get(out.suffix.lower(), 30)
     whole = round((end - start) * rate) + 1
-    with tqdm(total=whole, unit="picture", disable=whole < 2, leave=False) as bar:
+    with tqdm(total=whole, unit="picture", disable=True if whole < 2 else None, leave=False) as bar:
         count = write(pictures(app, start, end, rate), out, lambda _: bar.update())
     say(f"{out}: {count} pictures" if count > 1 else f"{out}")
 

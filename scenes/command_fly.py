@@ -13,6 +13,7 @@ from pathlib import Path
 
 from scenes.command import DONE, FAILED, add_airframe, say
 from scenes.command_debrief import print_findings, write_page
+from scenes.looks import add_looks, settings
 
 SECONDS = 120.0  # a flight without a window is over by then
 
@@ -36,6 +37,10 @@ def add(commands) -> None:
     add("--seed", metavar="N", type=int, default=0, help="of the gusts (0)")
     add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
     add("--no-window", action="store_true", help="fly as fast as it computes, draw nothing")
+    add("--countdown", action="store_true", help="the throw comes after a count of three")
+    add("--scatter", metavar="FILE", help="no throw like the other: spreads, such as arm")
+    add("--drill", action="store_true", help="begin with the launch drill")
+    add_looks(fly)
 
 
 def _seconds(text: str) -> float:
@@ -58,6 +63,9 @@ def run(chosen: argparse.Namespace) -> int:
     hands = load_hands(chosen.hands)
     _check_launch(airframe, chosen.launch)
     flown, flown_field = _with_fault(chosen.fault, airframe, field)
+    looks = settings(
+        chosen, countdown=chosen.countdown, scatter=_scatter(chosen.scatter), drill=chosen.drill
+    )
     windowed = _has_window(chosen)
     who = chosen.pilot or "thumbs"
     if who == "thumbs" and not windowed:
@@ -67,21 +75,21 @@ def run(chosen: argparse.Namespace) -> int:
     _say_when_compiling()
     with _stopping_cleanly():
         if windowed:
-            _fly_in_window(chosen, airframe, field, hands, pilot, records)
+            _fly_in_window(chosen, airframe, field, hands, pilot, records, looks)
         else:
             _fly_unseen(chosen, flown, flown_field, pilot, records)
     records.close()
     return _tell_flight(records.paths, chosen.json)
 
 
-def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records) -> None:
+def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks) -> None:
     from sim.pilot import Human
 
     relief = Human(airframe, field, launch=chosen.launch, seed=chosen.seed) if not pilot else None
     _run_window(
         airframe, field, hands, pilot=pilot, launch=chosen.launch, seed=chosen.seed,
         record_factory=records.start, seconds=chosen.seconds, fault=chosen.fault or "",
-        relief=relief,
+        relief=relief, settings=looks,
     )  # fmt: skip
 
 
@@ -106,6 +114,7 @@ class _Records:
     """The records of one run of `fly`: one for each flight, the later ones numbered."""
 
     def __init__(self, chosen, airframe, field, pilot: str):
+        from sim.config import find
         from sim.record import flight_meta
 
         self.chosen, self.airframe = chosen, airframe
@@ -113,6 +122,9 @@ class _Records:
         self.meta = flight_meta(
             field, overrides=chosen.set, seed=chosen.seed, launch=launch, pilot=pilot
         )
+        # so that a replay finds what was flown wherever it is started from
+        self.meta["airframe_file"] = str(find("airframes", chosen.airframe).resolve())
+        self.meta["field_file"] = str(find("fields", chosen.field).resolve())
         self.recorders = []
 
     @property
@@ -136,6 +148,16 @@ class _Records:
         """Flights that nobody ended were stopped, by a key, a signal or the window's closing."""
         for recorder in self.recorders:
             recorder.close(("stopped", "The flight was stopped before it ended."))
+
+
+def _scatter(name: str | None):
+    """The thrower's spreads of a file, None without one. Raises ConfigError."""
+    if not name:
+        return None
+    from sim.config import find, load
+    from sim.scatter import Scatter
+
+    return load(Scatter, find("scatter", name))
 
 
 def _with_fault(name: str | None, airframe, field) -> tuple:

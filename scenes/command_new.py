@@ -273,6 +273,8 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     """Strengthen, balance, set up, write, read again, fly; tell."""
     from sim import draft
     from sim.config import load_airframe
+    from sim.preflight import BALANCE
+    from sim.study import weigh
     from sim.written import toml
 
     airframe, spar = draft.strengthened(airframe)
@@ -283,9 +285,12 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     path.write_text(_schema_line() + toml(airframe, head, TITLES), encoding="utf-8")
     airframe = load_airframe(path)
     home, outcome = draft.flown(airframe)
+    weighed = weigh(airframe)
     answer = {
         "airframe": airframe.name, "file": str(path), "balance": balance.words,
-        "static_margin_percent": 100.0 * balance.margin, "spar": spar,
+        "static_margin_percent": weighed["static_margin_percent"],
+        "balance_verdict": weighed["verdict"], "doubt": BALANCE.get(weighed["verdict"], ""),
+        "spar": spar,
         "flies": home, "outcome_text": outcome, "figures": draft.figures(airframe),
     }  # fmt: skip
     if by is not None:
@@ -340,6 +345,8 @@ def _lines(answer: dict, known: str) -> list[str]:
             lines.append(f"  {what:<14} {_shown(what, figures[key])}")
     lines.append(f"  balance        {answer['balance']}: "
                  f"{answer['static_margin_percent']:.1f} % static margin")  # fmt: skip
+    if answer["doubt"]:
+        lines.append(f"  doubt          {answer['doubt']}: see firstthrow weigh")
     if answer["spar"]:
         lines.append(f"  strength       {answer['spar']}")
     lines.append(f"  steady pilot   {answer['outcome_text']}")

@@ -14,8 +14,9 @@ def pixels(window) -> np.ndarray:
     """(height, width, 3) bytes, first row at the top, of what was drawn and not yet flipped."""
     window.switch_to()
     image = pyglet.image.get_buffer_manager().get_color_buffer().get_image_data()
-    rows = np.frombuffer(image.get_data("RGB", image.width * 3), dtype=np.uint8)
-    return rows.reshape(image.height, image.width, 3)[::-1].copy()
+    # in the order the card keeps them: pyglet takes a second to leave one channel out
+    rows = np.frombuffer(image.get_data("RGBA", image.width * 4), dtype=np.uint8)
+    return rows.reshape(image.height, image.width, 4)[::-1, :, :3].copy()
 
 
 def save(window, path: Path) -> None:

@@ -51,6 +51,7 @@ def verdict(checked: dict) -> dict:
         "parts": [(c["name"], c["verdict"]) for c in checked["checks"]],
         "reasons": [reason for c in checked["checks"] for reason in c["reasons"]],
         "next": checked["next"],
+        "cautions": [c for part in checked["checks"] for c in part["cautions"]],
     }
 
 

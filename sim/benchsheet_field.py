@@ -141,7 +141,7 @@ def trouble(airframe: Airframe, found: dict) -> list[tuple[str, str]]:
         ("drops a wing", f"it is stalled, below {stall:.1f} m/s: stick forward first, then "
          f"{level}."),
         ("mushes, nose high", "it sinks with the stick back: let the stick go forward, give "
-         + (f"throttle up to {100 * full:.0f} %." if full else "it height.")),
+         + (_most_throttle(full) if full else "it height.")),
     ]  # fmt: skip
     if airframe.motors:
         turning = next(iter(airframe.motors.values())).propeller.turns
@@ -154,6 +154,10 @@ def trouble(airframe: Airframe, found: dict) -> list[tuple[str, str]]:
     return rows
 
 
+def _most_throttle(limit: float) -> str:
+    return "full throttle." if limit >= 1.0 else f"throttle up to {100 * limit:.0f} %."
+
+
 def _other(side: str) -> str:
     return "right" if side == "left" else "left"
 
@@ -163,7 +167,8 @@ def _edge_at(found: dict, corner: str) -> str:
     answer = found["surfaces"]
     for row in answer["surfaces"] if answer else ():
         if row["role"] in PITCHES:
-            return f" (full: {edge(answer['corners']['high'][corner][row['name']]['edge_up_m'])})"
+            at = edge(answer["corners"]["high"][corner][row["name"]]["edge_up_m"])
+            return f" (full: {at.replace(' ', ' mm ')})"
     return ""
 
 

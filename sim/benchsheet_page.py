@@ -46,12 +46,14 @@ def _bench(paper: Paper, airframe: Airframe, sheet: dict) -> None:
     gap = 5.0
     left = 0.40 * wide
     right = wide - left - gap
-    _masses(paper, sheet["masses"], x, y, left)
+    foot = _masses(paper, sheet["masses"], x, y, left)
     there = x + left + gap
     low = _balance(paper, sheet["balance"], there, y, right) + 2.0
     low = _throws(paper, sheet["throws"], there, low, right) + 2.0
     low = _pairs(paper, "Transmitter", sheet["mixing"], there, low, right, tick=True) + 2.0
-    _pairs(paper, "Linkage", sheet["linkages"], there, low, right, tick=True)
+    low = _pairs(paper, "Linkage", sheet["linkages"], there, low, right, tick=True)
+    if sheet["verdict"]["cautions"]:
+        _listed(paper, "Mind", sheet["verdict"]["cautions"], x, max(foot, low) + 3.0, wide)
     _foot(paper)
 
 
@@ -67,7 +69,7 @@ def _field(paper: Paper, airframe: Airframe, sheet: dict) -> None:
     low = max(low, _trouble(paper, sheet["trouble"], other, y, half)) + 1.0
     low = max(low, paper.height - MARGIN - _field_height(sheet, half))
     _ticked(paper, "At the field, in this order", sheet["field"], x, low, half)
-    _cautions(paper, sheet["cautions"], other, low, half)
+    _listed(paper, "Cautions", sheet["cautions"], other, low, half)
     _foot(paper)
 
 
@@ -122,7 +124,7 @@ def _blank(paper: Paper, x: float, y: float, wide: float) -> None:
     paper.line(x, y + 0.6, x + wide, y + 0.6, THIN, 0.3)
 
 
-def _masses(paper: Paper, rows: list, x: float, y: float, wide: float) -> None:
+def _masses(paper: Paper, rows: list, x: float, y: float, wide: float) -> float:
     y = _heading(paper, "Masses", x, y, wide)
     right = x + wide
     paper.text(right - BLANK - 2.0, y, "file", 7.0, align="right")
@@ -134,6 +136,7 @@ def _masses(paper: Paper, rows: list, x: float, y: float, wide: float) -> None:
         paper.text(x + 4.5, y, f"{part}{guess}", SIZE)
         paper.text(right - BLANK - 2.0, y, mass, SIZE, align="right")
         _blank(paper, right - BLANK, y, BLANK)
+    return y + ROW
 
 
 def _balance(paper: Paper, rows: list, x: float, y: float, wide: float) -> float:
@@ -264,10 +267,10 @@ def _ticked(paper: Paper, title: str, rows: list, x: float, y: float, wide: floa
     return y
 
 
-def _cautions(paper: Paper, rows: list, x: float, y: float, wide: float) -> float:
-    y = _heading(paper, "Cautions", x, y, wide)
+def _listed(paper: Paper, title: str, rows: list, x: float, y: float, wide: float) -> float:
+    y = _heading(paper, title, x, y, wide)
     for words in rows:
-        y = paper.paragraph(x, y, wide, words, SIZE) + 1.2
+        y = paper.paragraph(x, y, wide, f"{words[:1].upper()}{words[1:]}", SIZE) + 1.2
     return y
 
 

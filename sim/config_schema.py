@@ -63,8 +63,8 @@ def _told(schema: dict[str, Any], model: type[BaseModel] | None) -> dict[str, An
             kind["description"] = f"{note}; {quantity}" if quantity else note
         if "default" in kind:
             kind["default"] = written(kind["default"], kind)
-            if kind["default"] is None:
-                del kind["default"]
+            if kind["default"] is None or isinstance(kind["default"], dict):
+                del kind["default"]  # a table's keys tell their own
         if key == "material":
             kind["examples"] = sorted(MATERIALS)
         properties[key] = kind

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from scipy.optimize import brentq
 
-from sim.airframe import Airframe, Spar
+from sim.airframe import Airframe, Corrections, Spar
 from sim.alternatives import move_pack
 from sim.balance import band, has_pitch
 from sim.ballast import NoBallast, at_place, lump, weighed, with_item
@@ -78,7 +78,10 @@ def resized(
         })
         for n, sheet in grown.sheets.items()
     }  # fmt: skip
-    named = grown.model_copy(update={"name": name, "about": about, "sheets": sheets})
+    named = grown.model_copy(update={
+        "name": name, "about": about, "sheets": sheets,
+        "corrections": Corrections(),  # what flights of the other one taught is not known of this
+    })  # fmt: skip
     return as_written(named)
 
 
@@ -215,7 +218,8 @@ def balanced(airframe: Airframe) -> Balanced:
 
 def set_up(airframe: Airframe, like: Airframe) -> Airframe:
     """Throw, launch throttle and reflex for this airframe, as `like` has them for itself: the
-    throw by its stall speed, the throttle by its thrust to weight, the reflex by its trim; and pitch throw enough to flare it."""
+    throw by its stall speed, the throttle by its thrust to weight, the reflex by its trim; and
+    pitch throw enough to flare it, if there is such."""
     here, there = build(airframe, STANDARD), build(like, STANDARD)
     slow, was_slow = _slow(here, airframe), _slow(there, like)
     airframe = _thrown(_reflexed(here, airframe, TRIMMED * slow))
@@ -266,18 +270,21 @@ def _reflexed(model: Model, airframe: Airframe, speed: float) -> Airframe:
 
 
 def _thrown(airframe: Airframe) -> Airframe:
-    """With more pitch throw, two degrees at a time, where what there is could not flare it."""
+    """With more pitch throw, two degrees at a time, where what there is could not flare it; as
+    it was where that does not help."""
     model = build(airframe, STANDARD)
     _, chord, _ = reference(model)
+    tried = airframe
     for _ in range(MORE_THROWS):
-        front, _ = band(airframe, model, neutral_point(model), chord)
-        enough = front.aft is not None and front.aft < float(model.balance.place[0])
-        if enough or not has_pitch(airframe):
+        front, _ = band(tried, model, neutral_point(model), chord)
+        if front.aft is not None and front.aft < float(model.balance.place[0]):
+            return tried
+        if not has_pitch(tried):
             break
-        high = airframe.mixing.high
+        high = tried.mixing.high
         high = high.model_copy(update={"pitch": high.pitch + radians(2.0)})
-        mixing = airframe.mixing.model_copy(update={"high": high})
-        airframe = airframe.model_copy(update={"mixing": mixing})
+        mixing = tried.mixing.model_copy(update={"high": high})
+        tried = tried.model_copy(update={"mixing": mixing})
     return airframe
 
 

@@ -34,7 +34,7 @@ FASTER = 1.4  # a dive is let go at so many times the glide's speed
 LOOKED = 1.0  # how long its nose is watched [s]
 
 # What the words mean, as change of nose or bank with its spread [deg]: our judgement.
-DIVE_NOSE = {"pulls up hard": (40, 12), "pulls up": (20, 10), "holds": (2, 6), "tucks": (-12, 8)}
+DIVE_NOSE = {"pulls up hard": (35, 15), "pulls up": (18, 12), "holds": (2, 6), "tucks": (-12, 8)}
 NOSE = {"rose hard": (30, 12), "rose": (12, 6), "held": (0, 5), "dropped": (-12, 6),
         "dropped hard": (-30, 12)}  # fmt: skip
 BANK = {"left hard": (-45, 20), "left": (-18, 9), "level": (0, 6), "right": (18, 9),

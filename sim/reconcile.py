@@ -20,7 +20,7 @@ from sim.expected import Expectation, Seen
 from sim.notes import Notes
 
 STEP = 0.25  # of a spread, for slopes: wide enough to pass the dead bands of servos
-FAR = 1.0  # spreads a quantity may move before slopes are worked out anew
+FAR = 2.5  # spreads a quantity may move before slopes are worked out anew
 ALIKE = 0.7  # correlation from which two quantities count as not told apart
 LEARNT = 0.85  # of the spread left: above, the notes say next to nothing
 ODD = 3.0  # spreads by which a figure may miss before it is called odd
@@ -140,9 +140,13 @@ class Problem:
             return np.vstack([self.slopes(x), identity])
 
         start = np.zeros(self.size)
+        first = np.linalg.solve(  # were the model linear
+            identity + self.slopes(start).T @ self.slopes(start),
+            self.slopes(start).T @ ((values - self.expect(start)) / size),
+        )
         found = least_squares(
-            residuals, start, jac=jacobian, bounds=(-BOUND, BOUND), method="trf",
-            xtol=1e-3, ftol=1e-4, gtol=1e-3, max_nfev=20,
+            residuals, np.clip(first, -0.9 * BOUND, 0.9 * BOUND), jac=jacobian, bounds=(-BOUND, BOUND), method="trf",
+            xtol=3e-3, ftol=1e-3, gtol=1e-2, max_nfev=20,
         )  # fmt: skip
         slopes = self.slopes(found.x)
         covariance = np.linalg.inv(identity + slopes.T @ slopes)

@@ -130,3 +130,10 @@ def meadow():
 @lru_cache
 def shipped_model(name: str = "pantry", *overrides: str) -> Model:
     return build(shipped(name, *overrides), meadow())
+
+
+@lru_cache
+def still(name: str, overrides: tuple[str, ...] = ()) -> tuple[Airframe, Model]:
+    """A shipped airframe and its model in standard air."""
+    airframe = shipped(name, *overrides)
+    return airframe, build(airframe, STANDARD)

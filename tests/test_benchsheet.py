@@ -42,6 +42,7 @@ def printed(request, tmp_path_factory):
     told = {key: answer(key, name, "--json") for key in ("weigh", "surfaces", "power")}
     told["trim"] = answer("trim", name, "--speed", "9 m/s", "--json")
     told["ballast"] = answer("weigh", name, "--margin", "8%", "--json")
+    told["check"] = answer("check", name, "--json")
     found = answer("benchsheet", name, "--out", str(path), "--full-size", "--json")
     assert found["out"] == str(path)
     return name, told, pages(path)
@@ -166,8 +167,14 @@ def test_launch(printed):
 
 
 def test_verdict(printed):
-    name, _, sheet = printed
+    name, told, sheet = printed
     words = sheet[0].texts()
+    text = " ".join(words)
+    for check in told["check"]["checks"]:
+        assert f"{check['name']}: {check['verdict']}" in text
+        for caution in check["cautions"]:
+            assert caution[1:] in text
+    assert f"Next: {told['check']['next']}" in text
     if name == "pantry":
         assert "GO" in words
         assert not any("Do not fly" in word for word in words)

@@ -10,6 +10,7 @@ from bodies import meadow, shipped
 from checks import compare, rows
 
 from sim import gusts
+from sim.compiled import kernel
 from sim.config import find, load_field
 from sim.flight import Flight
 from sim.model import build
@@ -27,6 +28,13 @@ def breezy(*overrides: str):
     return build(shipped(), field).record
 
 
+@kernel  # many steps: a loop in Python would take most of the time
+def updates(record, noise, step, gust, found):
+    for k in range(len(noise)):
+        gusts.update(record, HEIGHT, SPEED, 0.0, noise[k], step, gust)
+        found[k] = gust[:4]
+
+
 @lru_cache
 def history(step: float, seconds: float) -> np.ndarray:
     """(steps, 4) gusts along, across, down, and roll, flying at SPEED and HEIGHT."""
@@ -34,9 +42,7 @@ def history(step: float, seconds: float) -> np.ndarray:
     count = round(seconds / step)
     noise = np.random.default_rng(5).standard_normal((count, gusts.NOISE_SIZE))
     found = np.empty((count, 4))
-    for k in range(count):
-        gusts.update(record, HEIGHT, SPEED, 0.0, noise[k], step, gust)
-        found[k] = gust[:4]
+    updates(record, noise, step, gust, found)
     cos, sin = record.wind_from_cos, record.wind_from_sin
     along = found[:, 0] * cos + found[:, 1] * sin
     across = -found[:, 0] * sin + found[:, 1] * cos

@@ -19,15 +19,16 @@ def names(text: str) -> list[str]:
 # Read top to bottom. A new file takes the highest line at which it still imports only upwards.
 SIM = names("""
 units materials state toml_lines schema compiled rotation page restore
-overlap airframe field linkage consistency config
+overlap airframe field linkage consistency config notes
 shape mixing sticks straight strips weights lifting_surface apparent section propeller strength
 air gusts plate drive servo ground workspace derivative integrate human batch
 layout powertrain feet model polar polar_plot power plan_view
 record flown
-load_limits balance ballast rebalance alternatives steady trim modes trim_study study
+load_limits balance ballast rebalance alternatives steady trim modes trim_study study believed
 servo_load faults power_study power_match power_plot surfaces surfaces_plot
 directions directions_page
 skills pilot flight debrief debrief_plot measures compare compare_plot refly advice verdict
+expected reconcile
 debrief_report
 sweep sweep_plot scatter odds odds_map odds_plot odds_report improve
 field_notes written config_schema scaled draft
@@ -36,13 +37,14 @@ benchsheet_drawing benchsheet_gauge benchsheet_page
 """)
 SCENES = names("""
 shaders bindings clock command canvas camera meshes greenery meadow picture first_ten ghost
-ribbon settings eyes snapshot synth throw track replay
+ribbon settings eyes snapshot synth throw track replay film
 keyboard hands gamepad thumbs hud panels opening sheet posing rehearsal launching timeline sound
 aids
-profiles assignment device_words screens device_screen drill drill_screen window replay_window
+profiles assignment device_words screens device_screen drill drill_screen telling window
+replay_window gallery
 command_debrief command_faults command_power command_surfaces command_sweep command_trim
 command_directions command_sticks
-command_weigh command_polar command_fly command_odds
+command_weigh command_polar command_fly command_odds command_replay command_film
 command_benchsheet command_check command_new command_schema cli
 """)
 ORDER = [*(f"sim.{name}" for name in SIM), *(f"scenes.{name}" for name in SCENES)]

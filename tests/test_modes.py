@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 import tomllib
-from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from bodies import still
 
 from sim import polar
 from sim.config import find, load_airframe
@@ -37,13 +37,6 @@ AIRFRAMES = [
     ("pantry", ()), ("pantry-swept", ()), ("glasshouse", ()), ("glasshouse", BALANCED),
     ("allotment", ()),
 ]  # fmt: skip
-
-
-@cache
-def read(name, overrides=()):
-    """Airframe and model, read once: the lattice takes its time."""
-    airframe = load_airframe(find("airframes", name), overrides)
-    return airframe, build(airframe, STANDARD)
 
 
 def by_name(modes: list[Mode]) -> dict[str, Mode]:
@@ -201,7 +194,7 @@ def passage(airframe, model, trim, seconds: float) -> np.ndarray:
 @pytest.mark.parametrize(("name", "overrides"), AIRFRAMES)
 @pytest.mark.parametrize("kind", ["glide", "level"])
 def test_flight_swings_as_the_eigenvalues_say(name, overrides, kind):
-    airframe, model = read(name, overrides)
+    airframe, model = still(name, overrides)
     (trim,) = trims(model, airframe, [9.0], (kind,))
     seconds = 0.2
     flown = np.log(np.linalg.eigvals(passage(airframe, model, trim, seconds)).astype(complex))
@@ -218,7 +211,7 @@ def test_flight_swings_as_the_eigenvalues_say(name, overrides, kind):
 
 def test_dutch_roll_of_the_default_airframe_counted_in_flight():
     """A nudge to the side, then the time between the swings of the sideslip."""
-    airframe, model = read("pantry")
+    airframe, model = still("pantry")
     (trim,) = trims(model, airframe, [9.0], ("glide",))
     mode = by_name(modes_about(model, trim.state, trim.command))["Dutch roll"]
     flight = Flight(airframe, STANDARD, model=model)

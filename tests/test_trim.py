@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from functools import cache
 
 import numpy as np
 import pytest
+from bodies import still
 
 from scenes.cli import main
 from sim import polar
@@ -36,16 +36,9 @@ AIRFRAMES = [
 each = pytest.mark.parametrize(("name", "overrides"), AIRFRAMES)
 
 
-@cache
-def read(name, overrides=()):
-    """Airframe and model, read once: the lattice takes its time."""
-    airframe = load_airframe(find("airframes", name), overrides)
-    return airframe, build(airframe, STANDARD)
-
-
 @each
 def test_every_speed_has_a_trim_or_a_reason(name, overrides):
-    airframe, model = read(name, overrides)
+    airframe, model = still(name, overrides)
     wanted = speeds(model)[::3]
     found = trims(model, airframe, wanted)
     assert [(t.kind, t.airspeed_m_s) for t in found] == [(k, v) for k in KINDS for v in wanted]
@@ -77,7 +70,7 @@ def test_every_speed_has_a_trim_or_a_reason(name, overrides):
 
 @each
 def test_slower_asks_for_more_incidence_and_more_up(name, overrides):
-    airframe, model = read(name, overrides)
+    airframe, model = still(name, overrides)
     found = [t for t in trims(model, airframe, (8.0, 10.0, 13.0, 16.0), ("glide",))]
     alphas = [t.alpha for t in found]
     assert alphas == sorted(alphas, reverse=True)
@@ -88,11 +81,11 @@ def test_slower_asks_for_more_incidence_and_more_up(name, overrides):
 
 
 def test_weak_motor_and_small_throw_are_given_as_reasons():
-    airframe, model = read("pantry", ("motors.motor.kv=380 rpm/V",))
+    airframe, model = still("pantry", ("motors.motor.kv=380 rpm/V",))
     words = {t.kind: t.reason for t in trims(model, airframe, [15.0])}
     assert words["level"] == "not enough thrust to hold height at 15 m/s"
     assert words["glide"] == ""
-    airframe, model = read("pantry", ("mixing.high.pitch=1 deg",))
+    airframe, model = still("pantry", ("mixing.high.pitch=1 deg",))
     (slow, fast) = trims(model, airframe, [7.5, 16.0], ("glide",))
     assert slow.reason == "not enough elevon to hold the nose up at 7.5 m/s"
     assert fast.reason == "not enough elevon to hold the nose down at 16 m/s"
@@ -127,7 +120,7 @@ def flown(airframe, model, start, sticks, seconds):
 @pytest.mark.parametrize("held", ["hands off", "glide", "level"])
 def test_flight_started_at_a_trim_stays_there(name, overrides, held):
     """Thirty seconds in still air within 1 % of the speed, or away as the worst mode grows."""
-    airframe, model = read(name, overrides)
+    airframe, model = still(name, overrides)
     if held == "hands off":
         trim = hands_off(model, airframe, 0.0)
     else:  # at 9 m/s two modes of the tail-heavy slab fall together, and growth has no one rate
@@ -167,7 +160,7 @@ def growth(airframe, model, trim, mode) -> float:
 
 @each
 def test_glide_ratio_in_flight(name, overrides):
-    airframe, model = read(name, overrides)
+    airframe, model = still(name, overrides)
     (trim,) = trims(model, airframe, [9.5], ("glide",))
     # A tail-heavy slab leaves its trim: measured before that shows.
     _, flight = flown(airframe, model, trim.state, trim.sticks, 3.0)
@@ -206,7 +199,7 @@ def test_neutral_point_found_by_trimming(name):
 
 
 def test_mass_moved_to_a_balance():
-    airframe, model = read("pantry")
+    airframe, model = still("pantry")
     moved_there = balanced_at(airframe, 0.060)
     there = balance(parts(moved_there))
     assert there.place[0] == pytest.approx(0.060, abs=1e-9)

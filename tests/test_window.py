@@ -128,8 +128,6 @@ def test_on_board_the_horizon_tilts_with_the_bank(hand, key, sign):
     )
     hand.key_up(key)
     assert not app.rehearsal.over, app.rehearsal.flight.outcome
-    app.rehearsal.clock.paused = True
-    app.panels.show_card(None)
     tilt, bank = horizon_tilt(hand.picture()), app.rehearsal.reading.roll_deg
     assert sign * bank > 20.0
     assert tilt == pytest.approx(bank, abs=7.0)

@@ -1,0 +1,92 @@
+"""A config with some values changed: comments, units and order kept, what was kept beside it.
+
+The text is edited by `tomlkit`; each changed line says what it was, and a history at the end says
+when and by what it was changed.
+"""
+
+from __future__ import annotations
+
+import difflib
+import os
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+import tomlkit
+from tomlkit.items import Table
+
+from sim.units import KINDS, from_unit, to_unit
+from sim.written import number
+
+
+class Edit(NamedTuple):
+    """A key and the SI value it is to have; `unit` when the file has none there yet."""
+
+    path: tuple[str, ...]
+    value: float
+    unit: str
+
+
+def edited(text: str, edits: Sequence[Edit], history: str) -> str:
+    """The text with every edit in the unit that stood there, and a line of history at its end."""
+    document = tomlkit.parse(text)
+    for edit in edits:
+        table = document
+        for key in edit.path[:-1]:
+            if key not in table:
+                table[key] = tomlkit.table()
+            table = table[key]
+        _put(table, edit)
+    found = tomlkit.dumps(document).rstrip("\n") + "\n"
+    head = "" if "\n# History\n" in found else "\n# History\n"
+    return f"{found}{head}# {history}\n"
+
+
+def _put(table: Table, edit: Edit) -> None:
+    key = edit.path[-1]
+    was = table.get(key)
+    unit = _unit(was) or edit.unit
+    value = tomlkit.string(f"{number(to_unit(edit.value, unit))} {unit}")
+    if was is not None:
+        value.trivia.indent = was.trivia.indent
+        before = was.trivia.comment.lstrip("# ").strip()
+        note = f"was {was}"
+        value.comment(f"{before}; {note}" if before else note)
+    table[key] = value
+
+
+def _unit(was) -> str:
+    """The unit of a quantity as it is written, empty when it is none."""
+    text = str(was or "").strip()
+    tail = text.lstrip("+-0123456789.eE").strip()
+    return tail if any(tail in kind.units for kind in KINDS) else ""
+
+
+def difference(before: str, after: str, name: str) -> str:
+    """As a unified diff."""
+    lines = difflib.unified_diff(
+        before.splitlines(keepends=True), after.splitlines(keepends=True), name, f"{name} (new)",
+        n=1,
+    )  # fmt: skip
+    return "".join(lines)
+
+
+def replace(path: Path, text: str) -> Path:
+    """Writes the file; what it held goes to a backup beside it, whose path is returned.
+
+    Raises OSError, and leaves the file as it was.
+    """
+    backup, count = path.with_name(f"{path.name}.bak"), 2
+    while backup.exists():
+        backup = path.with_name(f"{path.name}.bak{count}")
+        count += 1
+    backup.write_bytes(path.read_bytes())
+    beside = path.with_name(f"{path.name}.part")
+    beside.write_text(text, encoding="utf-8", newline="\n")
+    os.replace(beside, path)
+    return backup
+
+
+def same(value: float, unit: str) -> float:
+    """A value as it comes back from its writing, SI."""
+    return from_unit(float(number(to_unit(value, unit))), unit)
