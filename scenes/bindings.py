@@ -65,6 +65,8 @@ KEY_WORDS = {
     "END": "End",
     "DELETE": "Delete",
     "PAGEDOWN": "Page Down",
+    "COMMA": "Comma",
+    "PERIOD": "Full stop",
 }
 
 ACTIONS = {binding.key: binding.action for binding in BINDINGS}

@@ -24,6 +24,7 @@ from scenes import (
     command_odds,
     command_polar,
     command_power,
+    command_reconcile,
     command_replay,
     command_schema,
     command_sticks,
@@ -81,6 +82,7 @@ def _parser() -> argparse.ArgumentParser:
     command_sweep.add(commands)
     command_trim.add(commands)
     command_debrief.add(commands)
+    command_reconcile.add(commands)
     command_replay.add(commands)
     command_film.add(commands)
     command_polar.add(commands)

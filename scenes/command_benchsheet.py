@@ -34,6 +34,7 @@ def run(chosen: argparse.Namespace) -> int:
     out = Path(chosen.out or f"{airframe.name}-bench.pdf")
     if out.suffix.lower() != ".pdf":
         raise ConfigError([f"--out {chosen.out}: wanted a name that ends in .pdf"])
+    out.parent.mkdir(parents=True, exist_ok=True)
     from sim.benchsheet import contents
     from sim.benchsheet_page import write
     from sim.preflight import preflight, reports
@@ -44,7 +45,6 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     checked = preflight(found)
     sheet = contents(airframe, found, checked)
-    out.parent.mkdir(parents=True, exist_ok=True)
     write(airframe, sheet, out, chosen.paper, chosen.full_size)
     if chosen.json:
         print(json.dumps(sheet | {"out": str(out)}, indent=1, ensure_ascii=False))

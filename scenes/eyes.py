@@ -25,7 +25,7 @@ from scenes.settings import Settings
 DRAG = 0.007  # [rad] a pixel of the mouse turns the free view
 TURN_RATE = 1.4  # [rad/s] a key turns it
 NEAREST, FURTHEST = 0.9, 60.0  # spans
-TAIL_TILT = math.radians(16.0)
+TAIL_TILT = math.radians(27.0)
 
 
 class Orbit:
@@ -113,4 +113,4 @@ def tail_seat(mesh: AirframeMesh) -> np.ndarray:
     """Body axes, from the CG: on a stick behind and above, so that the surfaces are in sight."""
     size = max(mesh.length, 0.5 * mesh.span)
     low = mesh.fixed.places.min(axis=0)
-    return np.array([low[0] - 0.55 * size, 0.0, min(low[2], -0.1 * size) - 0.22 * size])
+    return np.array([low[0] - 0.85 * size, 0.0, min(low[2], -0.1 * size) - 0.42 * size])

@@ -48,6 +48,7 @@ def pose_at(app, time: float, settle: float = 1.5, frame: float = 1.0 / 30.0) ->
     for k in range(count, -1, -1):
         replay.seek(time - k * frame)
         app._view(frame, app._pose(frame))
+    app.aids.frame(0.0)
 
 
 def pictures(app, start: float, end: float, rate: float) -> Iterator[np.ndarray]:

@@ -49,7 +49,7 @@ class Track:
 
     def recent(self, time: float, seconds: float, count: int) -> tuple[np.ndarray, np.ndarray]:
         """(n, 3) places and (n, 3) directions of the right wing over the last `seconds` up to a
-        time, at most `count` of them evenly spread, the latest last; empty before the release."""
+        time, at most `count` + 1 of them evenly spread, the latest last; empty before the release."""
         first = max(0.0, self.times[0] if self.times else 0.0, time - seconds)
         last = min(time, self.end)
         if not self.times or last <= first:
@@ -57,7 +57,7 @@ class Track:
         # the same instants every time, so that the ribbon lies still in the air
         step = seconds / count
         whole = np.arange(math.ceil(first / step), math.floor(last / step) + 1) * step
-        poses = [self.at(float(t)) for t in (*whole[-(count - 1):], last)]
+        poses = [self.at(float(t)) for t in (*whole[-count:], last)]
         places = np.array([pose.place for pose in poses])
         return places, np.array([rotation(tuple(pose.attitude))[:, 1] for pose in poses])
 

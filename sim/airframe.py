@@ -295,6 +295,7 @@ class Launch(Described):
 class Corrections(Described):
     """What real flights taught, on top of what was measured."""
 
+    balance: Length = 0.0  # it flies as if all its mass sat so much further aft
     reflex: Angle = 0.0  # the elevons or elevator act as if they stood so much higher at neutral
     propeller: Factor = 1.0  # thrust and torque of every propeller
     drag: Factor = 1.0  # friction and edge drag of every sheet

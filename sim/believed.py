@@ -10,19 +10,16 @@ from collections.abc import Mapping
 from math import hypot, radians
 from typing import NamedTuple
 
-import numpy as np
-
 from sim import polar
 from sim.airframe import Airframe, Item
-from sim.balance import cg_spread, neutral_spread, part_spreads
+from sim.balance import cg_spread, neutral_spread
 from sim.field import STANDARD
 from sim.model import Model, build
 from sim.notes import Notes
 from sim.rebalance import rebalanced
-from sim.weights import balance, item_part, parts
+from sim.weights import balance, parts
 
-MEASURED = 0.002  # how far the place of a measured item may be off [m], our assumption
-STRAINED = 2.0  # spreads that a guessed item may be moved
+LEAST = 0.002  # spread of the balance when everything was measured [m], our assumption
 
 SPREADS = {  # before anything was flown; our assumptions, where notes say nothing
     "reflex": radians(0.7), "thrust_down": radians(1.0), "thrust_right": radians(1.0),
@@ -47,7 +44,7 @@ def quantities(airframe: Airframe, notes: Notes) -> tuple[Quantity, ...]:
     """What may be off on this airframe."""
     chord = polar.reference(build(airframe, STANDARD))[1]
     here = hypot(float(cg_spread(airframe)[0]), *neutral_spread(airframe, chord))
-    usual = {"cg": max(here, MEASURED), **SPREADS}
+    usual = {"cg": max(here, LEAST), **SPREADS}
     names = [n for n in usual if airframe.motors or not n.startswith(("thrust", "propeller"))]
     return tuple(Quantity(n, getattr(notes.spreads, n) or usual[n]) for n in names)
 
@@ -68,6 +65,7 @@ def corrected(airframe: Airframe, off: Mapping[str, float]) -> Airframe:
     known = airframe.corrections
     corrections = known.model_copy(
         update={
+            "balance": known.balance + off.get("cg", 0.0),
             "reflex": known.reflex + off.get("reflex", 0.0),
             "propeller": known.propeller + off.get("propeller", 0.0),
             "drag": known.drag + off.get("drag", 0.0),
@@ -80,40 +78,7 @@ def corrected(airframe: Airframe, off: Mapping[str, float]) -> Airframe:
         )
         for name, motor in airframe.motors.items()
     }
-    changed = airframe.model_copy(update={"corrections": corrections, "motors": motors})
-    return shifted(changed, off.get("cg", 0.0))
-
-
-def shifted(airframe: Airframe, aft: float) -> Airframe:
-    """The centre of gravity moved by `aft` [m] in the most believable way.
-
-    Guessed items move first, each by mass times the square of its spread (the likeliest share of
-    a known sum), as far as they may be strained; the rest is made up by all items together.
-    """
-    if not airframe.items or abs(aft) < 1e-9:
-        return airframe
-    mass = balance(parts(airframe)).mass
-    places = {name: item.aft for name, item in airframe.items.items()}
-    spread = {
-        name: part_spreads(airframe, item_part(name, item))[1]
-        for name, item in airframe.items.items()
-    }
-    sway = {n: airframe.items[n].mass * s**2 for n, s in spread.items() if s > 0.0}
-    total = sum(sway[n] * airframe.items[n].mass for n in sway)
-    left = aft * mass
-    if total > 0.0:
-        step = left / total
-        for name, weight in sway.items():
-            most = STRAINED * spread[name]
-            move = float(np.clip(step * weight, -most, most))
-            places[name] += move
-            left -= move * airframe.items[name].mass
-    rest = left / sum(item.mass for item in airframe.items.values())
-    items = {
-        name: item.model_copy(update={"aft": places[name] + rest})
-        for name, item in airframe.items.items()
-    }
-    return airframe.model_copy(update={"items": items})
+    return airframe.model_copy(update={"corrections": corrections, "motors": motors})
 
 
 class Believed:

@@ -8,7 +8,6 @@ linearised problem at the solution, inv(J^T J). Solver: scipy's least_squares.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -126,8 +125,10 @@ class Problem:
         self._slopes.append((np.array(x), found))
         return found
 
-    def solve(self, values: np.ndarray) -> Reconciled:
-        """The likeliest unknowns for these figures (seen,), SI."""
+    def solve(self, values: np.ndarray | None = None) -> Reconciled:
+        """The likeliest unknowns for these figures (seen,), SI, or for those of the notes."""
+        if values is None:
+            values = np.array([s.value for s in self.expectation.seen])
         seen = tuple(s._replace(value=float(v)) for s, v in
                      zip(self.expectation.seen, values, strict=True))  # fmt: skip
         size = np.array([s.spread for s in seen])
@@ -145,8 +146,8 @@ class Problem:
             self.slopes(start).T @ ((values - self.expect(start)) / size),
         )
         found = least_squares(
-            residuals, np.clip(first, -0.9 * BOUND, 0.9 * BOUND), jac=jacobian, bounds=(-BOUND, BOUND), method="trf",
-            xtol=3e-3, ftol=1e-3, gtol=1e-2, max_nfev=20,
+            residuals, np.clip(first, -0.9 * BOUND, 0.9 * BOUND), jac=jacobian,
+            bounds=(-BOUND, BOUND), method="trf", xtol=3e-3, ftol=1e-3, gtol=1e-2, max_nfev=20,
         )  # fmt: skip
         slopes = self.slopes(found.x)
         covariance = np.linalg.inv(identity + slopes.T @ slopes)
@@ -161,18 +162,3 @@ class Problem:
         return Reconciled(
             fitted, sure, seen, self.expect(start), self.expect(found.x), speeds, slopes
         )
-
-
-def reconcile(airframe: Airframe, notes: Notes) -> Reconciled:
-    """Fits what is uncertain to the notes. Raises ValueError when they hold no figure."""
-    problem = Problem(airframe, notes)
-    seen = problem.expectation.seen
-    if not seen:
-        raise ValueError("the notes hold no figure to fit: say a trim, a current, a sink, a dive")
-    return problem.solve(np.array([s.value for s in seen]))
-
-
-def figures(airframe: Airframe, notes: Notes, off: Mapping[str, float]) -> np.ndarray:
-    """(seen,) what the model expects with offsets, at the speeds the notes tell, SI."""
-    expectation = Expectation(with_ballast(airframe, notes), notes)
-    return expectation.expect(off, {n: told[0] for n, told in expectation.speeds.items()})

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import os
+import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -15,43 +16,55 @@ from typing import NamedTuple
 import tomlkit
 from tomlkit.items import Table
 
-from sim.units import KINDS, from_unit, to_unit
+from sim.units import KINDS, to_unit
 from sim.written import number
 
 
 class Edit(NamedTuple):
-    """A key and the SI value it is to have; `unit` when the file has none there yet."""
+    """A key and the SI value, or the word, it is to have; `unit` when the file has none yet."""
 
     path: tuple[str, ...]
-    value: float
+    value: float | str
     unit: str
 
 
 def edited(text: str, edits: Sequence[Edit], history: str) -> str:
     """The text with every edit in the unit that stood there, and a line of history at its end."""
-    document = tomlkit.parse(text)
+    document, new = tomlkit.parse(text), []
     for edit in edits:
         table = document
-        for key in edit.path[:-1]:
+        for depth, key in enumerate(edit.path[:-1], 1):
             if key not in table:
                 table[key] = tomlkit.table()
+                new.append(f"[{'.'.join(edit.path[:depth])}]")
             table = table[key]
         _put(table, edit)
     found = tomlkit.dumps(document).rstrip("\n") + "\n"
+    for head in new:
+        found = _set_off(found, head)
     head = "" if "\n# History\n" in found else "\n# History\n"
     return f"{found}{head}# {history}\n"
+
+
+def _set_off(text: str, head: str) -> str:
+    """With an empty line before and after a table that was added."""
+    before, _, after = text.partition(f"{head}\n")
+    after = re.sub(r"([^\n])\n\[", r"\1\n\n[", after, count=1)
+    return f"{before.rstrip()}\n\n{head}\n{after}"
 
 
 def _put(table: Table, edit: Edit) -> None:
     key = edit.path[-1]
     was = table.get(key)
     unit = _unit(was) or edit.unit
-    value = tomlkit.string(f"{number(to_unit(edit.value, unit))} {unit}")
+    text = f"{number(to_unit(edit.value, unit))} {unit}" if unit else str(edit.value)
+    value = tomlkit.string(text)
     if was is not None:
         value.trivia.indent = was.trivia.indent
         before = was.trivia.comment.lstrip("# ").strip()
         note = f"was {was}"
         value.comment(f"{before}; {note}" if before else note)
+        value.trivia.comment_ws = "  "
     table[key] = value
 
 
@@ -85,8 +98,3 @@ def replace(path: Path, text: str) -> Path:
     beside.write_text(text, encoding="utf-8", newline="\n")
     os.replace(beside, path)
     return backup
-
-
-def same(value: float, unit: str) -> float:
-    """A value as it comes back from its writing, SI."""
-    return from_unit(float(number(to_unit(value, unit))), unit)

@@ -76,3 +76,21 @@ class Driven:
         wide, tall = self.app.canvas.width, self.app.canvas.height
         right, up = on_screen(self.app._view(0.0, pose), wide / tall, place)
         return 0.5 * wide * (1.0 + right), 0.5 * tall * (1.0 - up)
+
+    def mouse(self, *words: str) -> None:
+        """Mouse actions of xdotool, such as mousemove, mousedown, mouseup, each on its own."""
+        self._xdotool(*words)
+        time.sleep(0.1)
+        self.frames(1)
+
+    def point(self, x: int, y: int) -> None:
+        """The mouse to a pixel of the window, counted from its upper left corner."""
+        self.mouse("mousemove", "--window", self._search(), str(x), str(y))
+
+    def drag(self, start: tuple[int, int], end: tuple[int, int]) -> None:
+        """With the left button, by way of the middle."""
+        self.point(*start)
+        self.mouse("mousedown", "1")
+        self.point((start[0] + end[0]) // 2, (start[1] + end[1]) // 2)
+        self.point(*end)
+        self.mouse("mouseup", "1")
