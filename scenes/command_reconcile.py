@@ -52,13 +52,16 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     worth = most_telling(airframe, notes, found, problem.expectation.usual)
     said = lessons.sentences(found, winds, worth.told if worth else "")
+    name = Path(chosen.notes).name
+    if f", from {name}: " in path.read_text(encoding="utf-8-sig"):
+        said.append(f"{name} has changed this file before: what it says now counts twice.")
     changes = lessons.edits(airframe, notes, found)
     if chosen.json:
         told = lessons.answer(airframe, found, winds, said, changes)
         print(json.dumps(told, indent=1, allow_nan=False))
     else:
         print("\n".join([airframe.name, *lessons.table(found), "", *said]))
-    history = lessons.history(notes, Path(chosen.notes).name, found, date.today().isoformat())
+    history = lessons.history(notes, name, found, date.today().isoformat())
     _change(path, changes, history, chosen)
     return DONE
 

@@ -94,6 +94,27 @@ class Rehearsal:
         self.throws += 1
         self._begin()
 
+    def refit(self, airframe, field, model, **told) -> None:
+        """Flies on with another description of the same airframe (see `Flight.refit`).
+
+        A record that is being written keeps the description it began with, and notes when it
+        was left; the records of the next flights get the new one.
+        """
+        self.airframe, self.field, self.model = airframe, field, model
+        self.changed = {"airframe": airframe, **told}
+        if self.over:
+            return
+        left = self.reading
+        self.flight.refit(airframe, field, model)
+        self.reading = now = self.flight.reading()
+        moved = {
+            name: getattr(self.before, name) + getattr(now, name) - getattr(left, name)
+            for name in ("north_m", "east_m", "height_m")
+        }
+        self.before = self.before._replace(**moved)
+        if self.recorder is not None:
+            self.recorder.meta.setdefault("changed_at_s", []).append(round(self.flight.time, 3))
+
     def stop(self) -> None:
         """Ends the flight that goes on, as 'stopped'; nothing when it never left the hand."""
         if self.flown and not self.over:

@@ -54,6 +54,23 @@ def tip_share(one: Turning) -> float:
     return min(1.0, math.pi * one.diameter * abs(one.rpm) / 60.0 / FULL_TIP)
 
 
+def tones(voice: Voice) -> dict[tuple, tuple[float, float]]:
+    """Pitch [Hz] and loudness of everything in a voice, by kind and number."""
+    gain = 1.0 / (1.0 + max(0.0, voice.distance - NEAR) / NEAR)
+    shift = heard_shift(voice.closing)
+    found = {}
+    for k, one in enumerate(voice.turning):
+        share = tip_share(one)
+        whine = 0.05 * gain * min(1.0, abs(one.load)) * min(1.0, share * 3.0)
+        found["blades", k] = passing(one) * shift, 0.55 * gain * share**2
+        found["whine", k] = POLES * abs(one.rpm) / 60.0 * shift, whine
+        found["rush", k] = 0.0, 0.10 * gain * share**3
+    for k, load in enumerate(voice.servos):
+        held = max(0.0, min(1.0, abs(load)) - BUZZ_FROM) / (1.0 - BUZZ_FROM)
+        found["servo", k] = (BUZZ + 23.0 * k) * shift, 0.10 * gain * held**0.7
+    return found
+
+
 class Synth:
     """Makes samples piece after piece; pitch and loudness run on smoothly from each to the next."""
 
@@ -61,24 +78,18 @@ class Synth:
         self.random = np.random.default_rng(seed)
         self.phases: dict[tuple, float] = {}
         self.before: dict[tuple, tuple[float, float]] = {}
-        self.noise = 0.0
 
     def piece(self, voice: Voice, count: int) -> np.ndarray:
         """(count,) samples, int16, of a voice that is reached by the end of the piece."""
-        gain = 1.0 / (1.0 + max(0.0, voice.distance - NEAR) / NEAR)
-        shift = heard_shift(voice.closing)
+        wanted = tones(voice)
+        for key, (pitch, loud) in list(self.before.items()):
+            if key not in wanted and loud > 0.0:
+                wanted[key] = pitch, 0.0  # what has stopped fades, or it would click
+        makers = {"blades": self._blades, "whine": self._tone, "rush": self._rush,
+                  "servo": self._buzz}  # fmt: skip
         total = np.zeros(count)
-        for k, one in enumerate(voice.turning):
-            share = tip_share(one)
-            thump = 0.55 * gain * share**2
-            total += self._blades(("blades", k), passing(one) * shift, thump, count)
-            whine = 0.05 * gain * min(1.0, abs(one.load)) * min(1.0, share * 3.0)
-            total += self._tone(("whine", k), POLES * abs(one.rpm) / 60.0 * shift, whine, count)
-            total += self._rush(("rush", k), 0.10 * gain * share**3, count)
-        for k, load in enumerate(voice.servos):
-            held = max(0.0, min(1.0, abs(load)) - BUZZ_FROM) / (1.0 - BUZZ_FROM)
-            loud = 0.10 * gain * held**0.7
-            total += self._buzz(("servo", k), (BUZZ + 23.0 * k) * shift, loud, count)
+        for key, (pitch, loud) in wanted.items():
+            total += makers[key[0]](key, pitch, loud, count)
         return np.round(26000.0 * np.tanh(total)).astype(np.int16)
 
     def _ramps(self, key: tuple, pitch: float, loud: float, count: int) -> tuple:
@@ -107,8 +118,8 @@ class Synth:
         phase, level, _ = self._ramps(key, pitch, loud, count)
         return level * (np.sin(phase) + 0.6 * np.sin(3.0 * phase) + 0.4 * np.sin(7.0 * phase))
 
-    def _rush(self, key: tuple, loud: float, count: int) -> np.ndarray:
+    def _rush(self, key: tuple, pitch: float, loud: float, count: int) -> np.ndarray:
         """Air, as noise with its highest part taken off."""
-        _, level, _ = self._ramps(key, 0.0, loud, count)
+        _, level, _ = self._ramps(key, pitch, loud, count)
         white = self.random.standard_normal(count + 1)
         return level * 0.5 * (white[1:] + white[:-1])

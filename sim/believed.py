@@ -15,7 +15,7 @@ from sim.airframe import Airframe, Item
 from sim.balance import cg_spread, neutral_spread
 from sim.field import STANDARD
 from sim.model import Model, build
-from sim.notes import Notes
+from sim.notes import Ballast, Notes
 from sim.rebalance import rebalanced
 from sim.weights import balance, parts
 
@@ -49,11 +49,22 @@ def quantities(airframe: Airframe, notes: Notes) -> tuple[Quantity, ...]:
     return tuple(Quantity(n, getattr(notes.spreads, n) or usual[n]) for n in names)
 
 
+def new_ballast(airframe: Airframe, notes: Notes) -> dict[str, Ballast]:
+    """Ballast of the notes that the file does not have yet, by a name that is free."""
+    found = {}
+    for name, lump in notes.ballast.items():
+        item = airframe.items.get(name)
+        if item is None:
+            found[name] = lump
+        elif abs(item.mass - lump.mass) > 1e-6 or abs(item.aft - lump.aft) > 1e-6:
+            found[f"{name}_added"] = lump
+    return found
+
+
 def with_ballast(airframe: Airframe, notes: Notes) -> Airframe:
     """As it flew: with the ballast that the notes say was added, as measured items."""
     items = dict(airframe.items)
-    for name, lump in notes.ballast.items():
-        key = name if name not in items else f"{name}_added"
+    for key, lump in new_ballast(airframe, notes).items():
         items[key] = Item.model_construct(
             mass=lump.mass, aft=lump.aft, right=lump.right, up=lump.up, known="measured"
         )

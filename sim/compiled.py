@@ -75,5 +75,5 @@ def kernel(function):
     """Compile `function` with the project's flags; plain Python under NUMBA_DISABLE_JIT=1."""
     return numba.njit(
         cache=True, fastmath=_FLAGS, error_model="numpy", nogil=True, boundscheck=False,
-        no_cfunc_wrapper=True,
+        no_cfunc_wrapper=True, forceinline=True,
     )(function)

@@ -7,7 +7,7 @@ Slipstream: momentum theory (Glauert), contracting by continuity, turning as a s
 the torque. Valid for: one propeller's stream not running into another's disc.
 """
 
-from math import atan2, pi, sqrt
+from math import pi, sqrt
 
 from sim.compiled import kernel
 from sim.state import (
@@ -44,7 +44,10 @@ def propeller(m, propellers, k, axial, omega):
     square = axial * axial + rim * rim
     which = m.motor_table[k]
     steps = propellers.shape[1] - 1
-    x = max(0.0, min(float(steps), (atan2(axial, rim) + pi) * (steps / (2.0 * pi))))
+    d = axial / max(abs(axial) + abs(rim), 1e-9)  # the diamond coordinate, see `section`
+    if rim < 0.0:
+        d = 2.0 - d if axial >= 0.0 else -2.0 - d
+    x = max(0.0, min(float(steps), (d + 2.0) * (steps / 4.0)))
     j = min(int(x), steps - 1)
     f = x - j
     g = 1.0 - f

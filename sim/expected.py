@@ -154,10 +154,6 @@ class Expectation:
     ) -> dict[str, float]:
         """Nose-up change in the second after letting go [rad]."""
         at = self._point(name, airframe, model, "glide", speed, 0.0)
-        if one.up_trim is not None:
-            mix = mixer(airframe)
-            up = asin(one.up_trim / trim_chord(airframe, PITCHES))
-            at = at._replace(back=up / max(mix.high[1], 1e-6))
         straight = linear(mixer(airframe))
         state, _ = place(model, straight, at)
         fast = FASTER * speed

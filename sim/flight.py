@@ -50,6 +50,7 @@ from sim.state import (
     WIND,
 )
 from sim.sticks import Sticks, mixer
+from sim.weights import TO_BODY
 from sim.workspace import Workspace
 
 READINGS = 60  # a second, for pilots and records
@@ -166,6 +167,30 @@ class Flight:
         self._sticks = sticks
         self._command[:] = self._mixer.command(sticks)
         self._lag.extend([self._command.copy()] * self._lag.maxlen)
+        self._evaluate()
+
+    def refit(self, airframe: Airframe, field: Field, model: Model) -> None:
+        """Go on as another airframe of the same sheets and motors, with its model.
+
+        The airframe does not jump: every point of it keeps its place and velocity, so that a
+        centre of gravity moved by r takes its own, x + r and v + w x r (rigid body). Attitude,
+        rates, rotors, surfaces, charge, gusts and time stay; what the sticks ask for is mixed
+        anew with the next step. In the hand, the hand holds the new centre of gravity.
+        Raises ValueError when surfaces or motors are not the same.
+        """
+        if columns(airframe) != self.columns:
+            raise ValueError(f"{airframe.name}: other surfaces or motors than those that fly")
+        shift = TO_BODY @ (model.balance.place - self.model.balance.place)
+        state = self.state
+        if self.held:
+            state[POSITION + 2] = -airframe.launch.hand.height
+        else:
+            state[POSITION : POSITION + 3] += to_field(*state[ATTITUDE : ATTITUDE + 4], *shift)
+            state[VELOCITY : VELOCITY + 3] += np.cross(state[RATE : RATE + 3], shift)
+        self.airframe, self.field, self.model = airframe, field, model
+        self._mixer = mixer(airframe)
+        self._gusty = bool(model.record.gust_wind > 0.0)
+        self.stall_speed = stall_speed(model)
         self._evaluate()
 
     def advance(self, seconds: float, sticks: Sticks) -> None:

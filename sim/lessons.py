@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from sim.airframe import Airframe
-from sim.believed import SCALES, WORDS, corrected
+from sim.believed import SCALES, WORDS, corrected, new_ballast
 from sim.expected import shown
 from sim.notes import Notes
 from sim.reconcile import ODD, Fitted, Reconciled
@@ -36,8 +36,7 @@ def edits(airframe: Airframe, notes: Notes, found: Reconciled) -> list[Edit]:
         value = getattr(now.corrections, key)
         if value != getattr(airframe.corrections, key):
             changes.append(Edit(("corrections", key), value, unit))
-    for name, lump in notes.ballast.items():
-        key = name if name not in airframe.items else f"{name}_added"
+    for key, lump in new_ballast(airframe, notes).items():
         changes.append(Edit(("items", key, "mass"), lump.mass, "g"))
         changes.append(Edit(("items", key, "known"), "measured", ""))
         changes += [
@@ -129,7 +128,10 @@ def answer(
         "wind_to_east_m_s": float(winds.wind[1]) if winds else None,
         "wind_covariance": winds.covariance.tolist() if winds else None,
         "words": list(said),
-        "changes": [{"key": ".".join(e.path), "value": e.value, "unit": SI.get(e.unit, "")} for e in changes],
+        "changes": [
+            {"key": ".".join(e.path), "value": e.value, "unit": SI.get(e.unit, "")}
+            for e in changes
+        ],
     }  # fmt: skip
 
 

@@ -126,7 +126,8 @@ def _half_moment(airframe: Airframe, name: str) -> float:
     return total
 
 
-def _fill_mixing(record, airframe: Airframe) -> None:
+def fill_mixing(record, airframe: Airframe) -> None:
+    """What pilots in the kernels mix by; a `Flight` mixes for itself."""
     table = mixer(airframe)
     for slot, channel in enumerate(table.channels):
         record.mix[slot] = (
@@ -156,7 +157,8 @@ def mass_inverse(at: Balance, apparent: np.ndarray) -> np.ndarray:
     return np.linalg.inv(mass)
 
 
-def _fill_air(record, field: Field) -> None:
+def fill_air(record, field: Field) -> None:
+    """Wind and gusts of a field, over those that were there."""
     bearing = field.wind.from_bearing
     record.roughness = field.wind.roughness
     record.wind_from_cos, record.wind_from_sin = np.cos(bearing), np.sin(bearing)
@@ -216,7 +218,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     record.datum[:] = body_place(np.zeros(3), at)
     record.ground_heights[:] = heights
     record.span = span
-    _fill_air(record, field)
+    fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()
     fluid = (density, air.viscosity(field.temperature))
@@ -224,7 +226,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     tables = _sheet_tables(airframe, strips, reply, record)
     propellers = fill_motors(record, airframe, reply, at)
     fill_electrics(record, airframe)
-    _fill_mixing(record, airframe)
+    fill_mixing(record, airframe)
     names = fill_contacts(record, airframe, field, at)
     # Real hinge moments fall short of the inviscid ones (see `section`).
     n = len(strips.chord)

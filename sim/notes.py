@@ -92,7 +92,6 @@ class Dive(Described):
     nose: Literal["pulls up hard", "pulls up", "holds", "tucks"]
     angle: Angle = radians(30.0)  # below the horizon
     speed: PositiveSpeed | None = None  # of the glide it was trimmed for
-    up_trim: Length | None = None  # as trimmed; worked out when not said
 
 
 class HandsOff(Described):

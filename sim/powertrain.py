@@ -8,6 +8,7 @@ from sim.airframe import Airframe, Motor
 from sim.drive import in_stream
 from sim.layout import body_place, pad
 from sim.propeller import table as propeller_table
+from sim.section import angle_of
 from sim.shape import surface_spans
 from sim.weights import Balance
 
@@ -18,6 +19,7 @@ CELL_REST = np.array([
     3.85, 3.87, 3.91, 3.95, 3.98, 4.02, 4.08, 4.11, 4.15, 4.20,
 ])  # fmt: skip
 
+PROPELLER_STEPS = 800  # of the table round the circle of inflow angles
 SWIRL_BOUND = 16.0 / np.pi**2 - 1.0  # 0.62, see `swirl_share`
 
 
@@ -31,13 +33,16 @@ def _axis(motor: Motor) -> np.ndarray:
 
 
 def propeller_rows(motor: Motor) -> np.ndarray:
-    """(angles, 4) thrust and torque shapes and their slopes by the inflow angle."""
+    """(steps + 1, 4) thrust and torque shapes and their slopes by the inflow angle, at even
+    steps of its diamond coordinate (see `section`)."""
     blade = motor.propeller
     found = propeller_table(
         *blade.size, blade.blades, blade.blade_width, blade.blade_thickness, blade.backwards
     )
-    slope = [np.gradient(v, found.angle) for v in (found.thrust, found.torque)]
-    return np.column_stack([found.thrust, found.torque, *slope])
+    angle = angle_of(np.linspace(-2.0, 2.0, PROPELLER_STEPS + 1))
+    columns = [found.thrust, found.torque]
+    columns += [np.gradient(v, found.angle) for v in (found.thrust, found.torque)]
+    return np.column_stack([np.interp(angle, found.angle, v) for v in columns])
 
 
 def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> np.ndarray:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.model import Model, mass_inverse
-from sim.weights import TO_BODY, Balance
+from sim.airframe import Airframe
+from sim.field import Field
+from sim.model import Model, build, fill_air, fill_mixing, mass_inverse
+from sim.weights import TO_BODY, Balance, balance, parts
 
 
 def rebalanced(model: Model, at: Balance) -> Model:
@@ -24,3 +26,23 @@ def rebalanced(model: Model, at: Balance) -> Model:
     record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
     record.mass_inverse[:] = mass_inverse(at, model.apparent)
     return model._replace(record=record, balance=at)
+
+
+def altered(
+    model: Model, before: tuple[Airframe, Field], now: tuple[Airframe, Field]
+) -> Model:  # fmt: skip
+    """The model of another airframe and field, from the one of `before`.
+
+    In a moment where only items, mixing, launch or wind differ, as on a bench; anything else
+    is built anew.
+    """
+    airframe, field = now
+    moved = {name: getattr(airframe, name) for name in ("items", "mixing", "launch")}
+    if before[0].model_copy(update=moved) != airframe:
+        return build(airframe, field)
+    if before[1].model_copy(update={"wind": field.wind}) != field:
+        return build(airframe, field)
+    found = rebalanced(model, balance(parts(airframe)))
+    fill_mixing(found.record, airframe)
+    fill_air(found.record, field)
+    return found

@@ -20,7 +20,7 @@ from sim.notes import Notes
 
 STEP = 0.25  # of a spread, for slopes: wide enough to pass the dead bands of servos
 FAR = 2.5  # spreads a quantity may move before slopes are worked out anew
-ALIKE = 0.7  # correlation from which two quantities count as not told apart
+ALIKE = 0.6  # correlation from which two quantities count as not told apart
 LEARNT = 0.85  # of the spread left: above, the notes say next to nothing
 ODD = 3.0  # spreads by which a figure may miss before it is called odd
 BOUND = 5.0  # spreads within which a quantity is looked for

@@ -35,8 +35,10 @@ def edited(text: str, edits: Sequence[Edit], history: str) -> str:
         table = document
         for depth, key in enumerate(edit.path[:-1], 1):
             if key not in table:
-                table[key] = tomlkit.table()
-                new.append(f"[{'.'.join(edit.path[:depth])}]")
+                last = depth == len(edit.path) - 1
+                table[key] = tomlkit.table(is_super_table=not last)
+                if last:
+                    new.append(f"[{'.'.join(edit.path[:depth])}]")
             table = table[key]
         _put(table, edit)
     found = tomlkit.dumps(document).rstrip("\n") + "\n"

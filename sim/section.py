@@ -13,7 +13,6 @@ flow from behind), which needs no arctangent in flight.
 from __future__ import annotations
 
 import numpy as np
-from scipy.interpolate import PchipInterpolator
 
 ANGLES = 256  # intervals of d round the circle
 DEFLECTIONS = 16  # intervals over the surface's +-60 degrees
@@ -76,8 +75,7 @@ def centre_of_pressure(alpha: np.ndarray) -> np.ndarray:
 
 def flap_factor(deflection: np.ndarray) -> np.ndarray:
     """Effective deflection / deflection for a plain surface (both [rad])."""
-    curve = PchipInterpolator(np.radians(_FLAP_DEG), _FLAP_FACTOR)
-    return curve(np.minimum(np.abs(deflection), 0.5 * np.pi))
+    return np.interp(np.abs(deflection), np.radians(_FLAP_DEG), _FLAP_FACTOR)
 
 
 def flap_table() -> np.ndarray:

@@ -128,9 +128,13 @@ def surface_names(airframe: Airframe) -> tuple[str, ...]:
 
 
 def _cuts(outline: np.ndarray, spans: list[SurfaceSpan]) -> np.ndarray:
+    """Stations between which edges are straight and a surface is there or not, apart by more
+    than what rounding makes of one."""
+    near, far = outline[:, 1].min(), outline[:, 1].max()
     outs = [*outline[:, 1], *(s.inner for s in spans), *(s.outer for s in spans)]
-    outs = np.unique(np.round(outs, 7))
-    return outs[(outs >= outline[:, 1].min() - 1e-9) & (outs <= outline[:, 1].max() + 1e-9)]
+    outs = np.unique(np.clip(outs, near, far))
+    kept = [near, *(o for o in outs if o - near > 1e-7 and far - o > 1e-7), far]
+    return np.array([o for k, o in enumerate(kept) if k == 0 or o - kept[k - 1] > 1e-7])
 
 
 def _sheet_pieces(

@@ -130,8 +130,9 @@ def parts(airframe: Airframe) -> tuple[Part, ...]:
         place = np.array([motor.aft, motor.right, motor.up])
         inertia = _box(disc.mass, (0.0, disc.size[0], 0.0))
         found.append(Part(f"{name}_propeller", disc.mass, place, inertia, "measured"))
-    if shift := airframe.corrections.balance:
-        found = [part._replace(place=part.place + [shift, 0.0, 0.0]) for part in found]
+    if airframe.corrections.balance:
+        shift = np.array([airframe.corrections.balance, 0.0, 0.0])
+        found = [part._replace(place=part.place + shift) for part in found]
     return tuple(found)
 
 

@@ -29,7 +29,9 @@ def test_the_four_airframes_are_there():
 @pytest.mark.parametrize("name", AIRFRAMES)
 def test_airframe_is_named_as_its_file_and_commented(name):
     assert shipped(name).name == name
-    assert find("airframes", name).read_text().startswith("# ")
+    schema, first, *_ = find("airframes", name).read_text().splitlines()
+    assert schema.startswith("#:schema ")
+    assert first.startswith("# ")
 
 
 @pytest.mark.parametrize("name", AIRFRAMES)

@@ -19,7 +19,7 @@ def names(text: str) -> list[str]:
 # Read top to bottom. A new file takes the highest line at which it still imports only upwards.
 SIM = names("""
 units materials state toml_lines schema compiled rotation page restore
-overlap airframe field linkage consistency config notes
+overlap airframe field linkage consistency config notes tracks track_speeds
 shape mixing sticks straight strips weights lifting_surface apparent section propeller strength
 air gusts plate drive servo ground workspace derivative integrate human batch
 layout powertrain feet model polar polar_plot power plan_view
@@ -28,16 +28,17 @@ load_limits balance ballast rebalance alternatives steady trim modes trim_study 
 servo_load faults power_study power_match power_plot surfaces surfaces_plot
 directions directions_page
 skills pilot flight debrief debrief_plot measures compare compare_plot refly advice verdict
-expected reconcile
+expected reconcile next_note
 debrief_report
 sweep sweep_plot scatter odds odds_map odds_plot odds_report improve
-field_notes written config_schema scaled draft
+field_notes written config_schema scaled draft rewrite lessons
 launch_plan preflight paper benchsheet_words benchsheet_field benchsheet
 benchsheet_drawing benchsheet_gauge benchsheet_page
 """)
 SCENES = names("""
 shaders bindings clock command canvas camera meshes greenery meadow picture first_ten ghost
-ribbon settings eyes snapshot synth throw track replay film
+command_reconcile
+ribbon settings eyes snapshot synth throw track replay film looks
 keyboard hands gamepad thumbs hud panels opening sheet posing rehearsal launching timeline sound
 aids
 profiles assignment device_words screens device_screen drill drill_screen telling window

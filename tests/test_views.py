@@ -264,8 +264,8 @@ def test_the_ghost_is_the_flight_before_and_pale(hand):
     hand.until(lambda: app.rehearsal.held, "R brings it back")
     app.aids.ribbon_shown = False
     hand.until(lambda: app.rehearsal.flown, "thrown again")
-    app.rehearsal.pilot = lambda reading: Sticks(throttle=0.7, roll=-0.5, pitch=0.1)
-    hand.until(lambda: app.rehearsal.flight.time > 1.6, "it flies another way")
+    app.rehearsal.pilot = lambda reading: Sticks(throttle=0.8, roll=-0.2, pitch=0.1)
+    hand.until(lambda: app.rehearsal.flight.time > 1.2, "it flies another way")
     without = paused_picture(hand)
     hand.key("g")
     hand.until(lambda: app.aids.ghost_shown, "G shows the ghost")
