@@ -25,7 +25,7 @@ def add(commands) -> None:
         help="the CSV file of a flight; several of an evening in their order")  # fmt: skip
     add("--against", metavar="RECORD", help="an earlier flight to compare with")
     add("--out", metavar="FILE",
-        help="page to write: .html, .pdf, or .png for one page only (RECORD with .png)")  # fmt: skip
+        help="page to write, .html, .pdf, or .png for one page (RECORD with .png)")  # fmt: skip
     add("--no-refly", action="store_true", help="only say what happened")
     add("--json", action="store_true", help="print the answer as JSON, in SI")
 
