@@ -235,7 +235,7 @@ def changed(setup: Setup, row: Row, part: str, to: float) -> Setup:
     now = balance(parts(airframe))
     shift = (from_unit(to, row.unit) - float(now.place[0])) * now.mass / item.mass
     place = next(r for r in rows(setup, part) if r.name == "place")
-    return changed(setup, place, part, to_unit(item.aft + shift, place.unit))
+    return changed(setup, place, part, round(to_unit(item.aft + shift, place.unit), 1))
 
 
 def stepped(setup: Setup, row: Row, part: str, steps: int) -> Setup:

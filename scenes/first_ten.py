@@ -38,11 +38,13 @@ class Watch:
     def __init__(self, growth: float):
         self.growth = growth
         self.start: float | None = None  # [m] height of the release
+        self.done = False  # all ten seconds have gone by
         self.lowest, self.bank, self.margin, self.seconds = math.inf, 0.0, math.inf, 0.0
 
     def see(self, reading) -> None:
         """A reading later than the last; those from the hand, or past the ten seconds, don't
         count."""
+        self.done = self.done or reading.time_s >= SECONDS
         if not 0.0 < reading.time_s <= SECONDS + 1e-6:
             return
         if self.start is None:
@@ -53,12 +55,9 @@ class Watch:
         if reading.time_s > SETTLED:
             self.margin = min(self.margin, reading.airspeed_m_s - reading.stall_speed_m_s)
 
-    @property
-    def done(self) -> bool:
-        return self.seconds >= SECONDS - 1e-3
-
     def score(self, outcome) -> Score:
-        """`outcome` (word, text), or None for one that still flies."""
+        """`outcome` (word, text) within the ten seconds, or None for one that still flies."""
+        outcome = None if self.done else outcome
         lost = max(0.0, self.start - self.lowest) if self.start is not None else 0.0
         margin = self.margin if math.isfinite(self.margin) else 0.0
         word = outcome.word if outcome is not None else "flying"

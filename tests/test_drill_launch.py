@@ -40,15 +40,18 @@ def test_ten_seconds_in_plain_numbers():
     watch = first_ten.Watch(0.5)
     for row in (
         Row(-0.5, 9.0, 80.0), Row(0.1, 2.0, airspeed_m_s=5.0), Row(1.0, 1.2, -24.0, 7.5),
-        Row(9.9, 8.0, 10.0), Row(10.5, 0.0, 90.0, 0.0),
+        Row(9.9, 8.0, 10.0),
     ):  # fmt: skip
         watch.see(row)
-    score = watch.score(None)
+    lost = watch.score(Outcome("broke", "The nose broke."))
+    assert not watch.done
+    watch.see(Row(10.5, 0.0, 90.0, 0.0))
+    assert watch.done
+    score = watch.score(Outcome("broke", "It broke later."))
     assert score == first_ten.Score(0.5, 9.9, 0.8, 24.0, 1.5, True, "flying")
     assert first_ten.words(score) == (
         "0.8 m lost, bank to 24°, 1.5 m/s over stall at least, airframe alive"
     )
-    lost = watch.score(Outcome("broke", "The nose broke."))
     assert not lost.alive
     assert "LOST: broke at 9.9 s" in first_ten.words(lost)
     assert "1 of 2 alive" in first_ten.total([score, lost])
@@ -234,7 +237,6 @@ def test_a_flight_that_lasts_is_scored_at_ten_seconds(hand):
     app.rehearsal.pilot = Steady()  # hands that can; the count is the script's own
     hand.until(lambda: five.scored, "ten seconds", frame=0.1)
     score = five.scores[0]
-    print(score, app.rehearsal.flight.outcome, app.rehearsal.top)
     assert score.alive
     assert score.ending == "flying"
     assert score.seconds == pytest.approx(10.0, abs=0.1)
