@@ -49,6 +49,15 @@ BINDINGS = (
     Binding("faults", "F4", "fault cards"),
     Binding("devices", "F5", "gamepad or transmitter: choose, assign"),
     Binding("first_ten", "F6", "launch drill: the first ten seconds, five times"),
+    Binding("bench", "F7", "bench: balance, throws, mix, wind, while it flies"),
+    Binding("bench_up", "U", "bench: row above"),
+    Binding("bench_down", "N", "bench: row below"),
+    Binding("bench_less", "COMMA", "bench: less; with Shift five steps"),
+    Binding("bench_more", "PERIOD", "bench: more; with Shift five steps"),
+    Binding("bench_back", "BACKSPACE", "bench: the row as it was"),
+    Binding("other_setup", "TAB", "set-up A or B, also with the bench closed"),
+    Binding("copy_setup", "Y", "bench: make the other set-up like this one"),
+    Binding("bench_write", "RETURN", "bench: write to the airframe file"),
     Binding("quit", "ESCAPE", "leave"),
 )
 
@@ -65,6 +74,11 @@ KEY_WORDS = {
     "END": "End",
     "DELETE": "Delete",
     "PAGEDOWN": "Page Down",
+    "COMMA": "Comma",
+    "PERIOD": "Full stop",
+    "BACKSPACE": "Backspace",
+    "TAB": "Tab",
+    "RETURN": "Enter",
     "COMMA": "Comma",
     "PERIOD": "Full stop",
 }

@@ -64,7 +64,8 @@ def run(chosen: argparse.Namespace) -> int:
     _check_launch(airframe, chosen.launch)
     flown, flown_field = _with_fault(chosen.fault, airframe, field)
     looks = settings(
-        chosen, countdown=chosen.countdown, scatter=_scatter(chosen.scatter), drill=chosen.drill
+        chosen, countdown=chosen.countdown, scatter=_scatter(chosen.scatter), drill=chosen.drill,
+        airframe_file=find("airframes", chosen.airframe),
     )
     windowed = _has_window(chosen)
     who = chosen.pilot or "thumbs"
@@ -131,16 +132,18 @@ class _Records:
     def paths(self) -> list[Path]:
         return [recorder.path for recorder in self.recorders]
 
-    def start(self, airframe=None, fault: str | None = None):
-        """The recorder of the next flight, of an airframe with a fault when one is told; raises
-        OSError or RecordError."""
-        from sim.record import Recorder, default_path, unused
+    def start(self, airframe=None, fault: str | None = None, field=None, **told):
+        """The recorder of the next flight, of what the window has changed since the start: the
+        airframe, with a fault when one is told, the field; raises OSError or RecordError."""
+        from sim.record import Recorder, default_path, field_meta, unused
 
         path = default_path(self.airframe.name)
         if self.chosen.record:
             path = Path(self.chosen.record)
             path = unused(path) if self.recorders else path
-        meta = {**self.meta, "fault": fault} if fault else self.meta
+        meta = {**self.meta, **({"fault": fault} if fault else {}), **told}
+        if field is not None:
+            meta.update(field_meta(field))
         self.recorders.append(Recorder(path, airframe or self.airframe, meta))
         return self.recorders[-1]
 

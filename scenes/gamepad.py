@@ -132,6 +132,18 @@ class Gamepad:
         self.hands = hands
         self.armed, self.throttle, self.switched = False, 0.0, {}
 
+    def holds(self, action: str) -> bool:
+        """Whether the button of an action is down now."""
+        number = self.hands.buttons.get(action)
+        if self.device is None or number is None:
+            return False
+        if number < HAT:
+            return number < self.device.get_numbuttons() and bool(self.device.get_button(number))
+        hat, way = divmod(number - HAT, len(HAT_WAYS))
+        if hat >= self.device.get_numhats():
+            return False
+        return tuple(self.device.get_hat(hat)) == HAT_WAYS[way]
+
     def raw(self) -> list[float]:
         """Every axis of the device as it reads, -1..1; empty with none."""
         if self.device is None:

@@ -86,7 +86,7 @@ class Rehearsal:
         self.throws += 1
         self._begin()
 
-    def change(self, airframe, field, model, **told) -> None:
+    def change(self, airframe, field, model, /, **told) -> None:
         """Back in the hand with another description; `told` goes to `record_factory` with it."""
         self.stop()
         self.airframe, self.field, self.model = airframe, field, model
@@ -94,7 +94,7 @@ class Rehearsal:
         self.throws += 1
         self._begin()
 
-    def refit(self, airframe, field, model, **told) -> None:
+    def refit(self, airframe, field, model, /, **told) -> None:
         """Flies on with another description of the same airframe (see `Flight.refit`).
 
         A record that is being written keeps the description it began with, and notes when it

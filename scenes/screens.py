@@ -28,6 +28,9 @@ class Screen:
         """A key by pyglet's name, pressed; whether the page has used it."""
         return False
 
+    def act(self, action: str) -> None:
+        """What a button of the gamepad stands for, pressed."""
+
     def frame(self, seconds: float, sticks) -> None:
         """Once for each frame, with the person's sticks."""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 from typing import NamedTuple
 
 LEAST_ANGLE, MOST_ANGLE = math.radians(25.0), math.radians(90.0)  # vertical field of view
@@ -20,6 +21,7 @@ class Settings(NamedTuple):
     scatter: object = None  # sim.scatter.Scatter of the thrower, None: the same throw each time
     drill: bool = False  # begin with the launch drill
 
+    airframe_file: Path | None = None  # that the bench may write to
     unseen: bool = False  # a window for pictures only: not shown, not heard
 
     @property

@@ -22,7 +22,7 @@ def words(app) -> tuple[dict[str, hud.Tag], tuple[str, ...], str]:
         alarms = (arming_words(thumbs.waiting), *alarms)
     view = "free" if app.eyes.free else app.view_name
     corner = hud.state_line(view, rehearsal.clock.rate, app.eyes.standing.zooms, app.fault)
-    return told, alarms, f"{corner}   {app.aids.corner}".rstrip()
+    return told, alarms, f"{corner}   {app.bench.corner}{app.aids.corner}".rstrip()
 
 
 def card(app) -> hud.Card | None:

@@ -13,6 +13,7 @@ from pyglet.window import key
 
 from scenes import hud, telling
 from scenes.aids import Aids
+from scenes.bench_screen import BenchPanel
 from scenes.bindings import ACTIONS, HELD
 from scenes.camera import VIEWS, View
 from scenes.canvas import is_software, new_canvas
@@ -56,6 +57,7 @@ class App:
         self.rehearsal = rehearsal
         airframe, field = rehearsal.airframe, rehearsal.field
         self.sound = (airframe, field)  # as described, before any fault card
+        self.as_built = self.sound  # before anything was changed on the bench
         self.models = {"": rehearsal.model}  # by fault card
         self.fault = ""
         self.drill_models: dict = {}
@@ -97,6 +99,7 @@ class App:
             on_resize=self._resize, on_deactivate=self.keys.clear, on_hide=self._hidden,
         )  # fmt: skip
         self.aids = Aids(self, settings)
+        self.bench = BenchPanel(self, settings.airframe_file)
         if settings.drill:
             self.act("first_ten")
         if fault:
@@ -132,6 +135,7 @@ class App:
         if self.screen is not None:
             self.screen.frame(wall_seconds, sticks)
         self.aids.frame(wall_seconds)
+        self.bench.frame(wall_seconds)
         self._leave_when_idle(wall_seconds)
         self.draw(wall_seconds)
         self.window.flip()
@@ -158,13 +162,14 @@ class App:
         self.panels.move(self.rehearsal.reading)
         self.panels.show_card(self._card())
         self.panels.draw(self.instruments)
+        self.bench.draw()
 
     def act(self, action: str) -> None:
         """Does what a key or a button asks for once; unknown actions do nothing."""
         rehearsal = self.rehearsal
         self.words_at = -math.inf
         self.thumbs.press(action)
-        if self.aids.act(action):
+        if self.bench.act(action) or self.aids.act(action):
             return
         if action == "release":
             rehearsal.release()
@@ -215,19 +220,31 @@ class App:
 
     def set_fault(self, name: str) -> None:
         """Back in the hand with a fault card, or with none for an empty name."""
-        airframe, field = apply(name, *self.sound) if name else self.sound
+        airframe, field = self.with_fault(name)
         if name not in self.models:
             self.models[name] = build(airframe, field)
-        told = {"fault": name} if name else {}
+        airframe, told = self.led(name, airframe)
+        self.rehearsal.change(airframe, field, self.models[name], **told)
+        self.fault = name
+        self.wear(airframe)
+        self._afresh()
+
+    def with_fault(self, name: str) -> tuple:
+        """Airframe and field with a fault card, or with none for an empty name."""
+        return apply(name, *self.sound) if name else self.sound
+
+    def led(self, fault: str, airframe) -> tuple:
+        """The airframe with its servos led as the device in use sends, and what a record must
+        know beside it."""
+        told = {"fault": fault} if fault else {}
+        if self.sound is not self.as_built:
+            told["field"] = self.sound[1]
         self.thumbs.straight, self.channels = None, self.thumbs.wants_channels
         if self.channels and self.rehearsal.pilot is None:
             self.thumbs.straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
         if self.thumbs.straight is not None:
             airframe, told = self.thumbs.straight.airframe, {**told, "sends": "channels"}
-        self.rehearsal.change(airframe, field, self.models[name], **told)
-        self.fault = name
-        self.wear(airframe)
-        self._afresh()
+        return airframe, told
 
     def refit(self) -> None:
         """Back in the hand with other servo leads where the device in use sends otherwise."""
@@ -254,6 +271,7 @@ class App:
         self.rehearsal.stop()
         self.thumbs.close()
         self.aids.close()
+        self.bench.close()
         if self.window.context is not None:
             self.window.close()
 
@@ -261,6 +279,8 @@ class App:
         name = key.symbol_string(symbol)
         action = ACTIONS.get(name)
         if self.screen is not None and self.screen.key(name):
+            return pyglet.event.EVENT_HANDLED
+        if self.bench.key(name, modifiers):
             return pyglet.event.EVENT_HANDLED
         if action in HELD:
             self.keys.add(action)
@@ -276,6 +296,7 @@ class App:
 
     def _key_up(self, symbol: int, modifiers: int):
         self.keys.discard(ACTIONS.get(key.symbol_string(symbol)))
+        self.bench.key_up(key.symbol_string(symbol))
 
     def _close(self):
         self.running = False
@@ -297,6 +318,9 @@ class App:
                 self.refit()
         elif self.screen is None:
             self.act(happened)
+            self.bench.pressed(happened)
+        else:
+            self.screen.act(happened)
 
     def _pause(self, paused: bool, because: str = "") -> None:
         self.rehearsal.clock.paused = paused
@@ -323,6 +347,8 @@ class App:
         self.panels = Panels(*self.window.get_size(), self.scale, self.facts, self.thumbs.mode)
         if self.screen is not None:
             self.screen.resize()
+        if hasattr(self, "bench"):
+            self.bench.resize()
         self.words_at = -math.inf
 
     def _pose(self, wall_seconds: float) -> Pose:
@@ -339,7 +365,7 @@ class App:
 
     def takes_mouse(self, x: float, y: float) -> bool:
         """Whether something on the window itself is there to be dragged."""
-        return False
+        return self.bench.has(x, y)
 
     def _card(self) -> hud.Card | None:
         return telling.card(self)

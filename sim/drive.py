@@ -166,8 +166,8 @@ def add_motors(m, propellers, state, air, total, rates, report, stream):
         total[2] += fz
         # The air turns against the rotor with `torque`; rotor speeding up takes its share.
         amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
-        x = max(-1.0, min(1.0, 0.2 * omega))
-        drag = 0.5 * x * (3.0 - x * x)  # of the bearings: full from 5 rad/s up
+        turning = max(-1.0, min(1.0, 0.2 * omega))
+        drag = 0.5 * turning * (3.0 - turning * turning)  # of the bearings: full from 5 rad/s up
         shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * drag)
         rates[ROTOR + k] = (shaft - torque) / m.rotor_inertia[k]
         yaw = 0.5 * thrust_slope * sense

@@ -66,11 +66,17 @@ def flight_meta(field, *, overrides=(), seed=0, launch="", pilot="") -> dict:
     return {
         "overrides": list(overrides),
         "seed": seed,
+        **field_meta(field),
+        "launch": launch,
+        "pilot": pilot,
+    }
+
+
+def field_meta(field) -> dict:
+    return {
         "field": field.name,
         "field_fingerprint": fingerprint(field),
         "field_si": field.model_dump(mode="json"),
-        "launch": launch,
-        "pilot": pilot,
     }
 
 

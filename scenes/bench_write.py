@@ -1,0 +1,138 @@
+"""Writing the bench's set-up to the airframe file: the difference first, then the file."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import configs
+from scenes.bindings import key_words
+from scenes.screens import Screen
+from sim.page import Page, Words, box
+from sim.rewrite import difference, edited, replace
+
+X, TOP = 14.0, 192.0  # [mm]
+LINES = 30  # of the difference that fit
+STEP = 5.6
+ENTER = ("RETURN", "ENTER", "NUM_ENTER")
+BOXES = {"write": (X, 9.0, 52.0, 11.0), "leave": (X + 60.0, 9.0, 52.0, 11.0)}
+
+
+def target(path: Path) -> Path:
+    """Where a changed airframe file goes: over itself, but beside the person's own ones when it
+    is the copy that came with the program."""
+    shipped = Path(configs.__file__).resolve().parent
+    own = Path("configs") / "airframes" / path.name
+    if path.resolve().is_relative_to(shipped) and shipped != Path("configs").resolve():
+        return own
+    return path
+
+
+def proposal(path: Path, bench, today: date) -> tuple[str, str]:
+    """The file's text as it is and as it would be. Raises OSError, ValueError when it cannot be
+    read, or has been changed so that it cannot be edited."""
+    text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+    found = bench.edits()
+    told = f"{today.isoformat()}: changed on the bench, in the window"
+    return text, edited(text, found, told) if found else text
+
+
+def keep(path: Path, text: str) -> str:
+    """Writes the text, a backup of what was there beside it; says what was done. Raises OSError."""
+    to = target(path)
+    if to.exists():
+        backup = replace(to, text)
+        return f"Kept: {to.name}; before: {backup.name}"
+    to.parent.mkdir(parents=True, exist_ok=True)
+    to.write_text(text, encoding="utf-8", newline="\n")
+    return f"Kept, as your own copy: {to}"
+
+
+class WriteScreen(Screen):
+    """The difference between the file and what it would be; Enter writes it."""
+
+    def __init__(self, app):
+        self.first = 0  # line of the difference at the top
+        self.trouble = ""
+        self.path = app.bench.file
+        self.before = self.after = ""
+        try:
+            self.before, self.after = proposal(self.path, app.bench.bench, date.today())
+        except (OSError, ValueError) as error:
+            self.trouble = f"{self.path.name} cannot be changed: {error}"
+        name = target(self.path).name
+        self.lines = difference(self.before, self.after, name).splitlines()
+        super().__init__(app)
+
+    @property
+    def can_write(self) -> bool:
+        return not self.trouble and self.before != self.after
+
+    def key(self, name: str) -> bool:
+        if name in ENTER:
+            self.write()
+        elif name in ("UP", "DOWN"):
+            last = max(0, len(self.lines) - LINES)
+            self.first = min(last, max(0, self.first + (1 if name == "DOWN" else -1)))
+        else:
+            return False
+        return True
+
+    def act(self, action: str) -> None:
+        if action == "bench_write":
+            self.write()
+        elif action in ("bench", "quit"):
+            self.app.leave()
+        elif action in ("bench_up", "bench_down"):
+            self.key("UP" if action == "bench_up" else "DOWN")
+
+    def click(self, x: float, y: float) -> None:
+        for name, (left, low, wide, tall) in BOXES.items():
+            (a, b), (c, d) = (
+                self.sheet.place((left, low)), self.sheet.place((left + wide, low + tall))
+            )  # fmt: skip
+            if a <= x <= c and b <= y <= d:
+                self.write() if name == "write" else self.app.leave()
+
+    def write(self) -> None:
+        if not self.can_write:
+            return
+        try:
+            self.app.bench.kept(keep(self.path, self.after))
+        except OSError as error:
+            self.trouble = f"Not written: {error.strerror or error}"
+            return
+        self.app.leave()
+
+    def page(self) -> Page:
+        where = target(self.path)
+        parts: list = [
+            Words(X, TOP, f"Write set-up {self.app.bench.bench.letter} to {where.name}?", 7.0, True),
+            Words(X, TOP - 8.0, f"{where.absolute().parent}; what is there now is kept beside it.",
+                  3.6),
+        ]  # fmt: skip
+        y = TOP - 20.0
+        shown = self.lines[self.first : self.first + LINES]
+        for k, line in enumerate(shown):
+            new, old = line.startswith("+"), line.startswith("-")
+            if new or old:
+                parts.append(box(X - 2.0, y - STEP * k - 1.5, 270.0, STEP, 0.85 if new else 0.95,
+                                 0.0))  # fmt: skip
+                parts.append(Words(X, y - STEP * k, line[0], 4.0, True))
+            parts.append(Words(X + 5.0, y - STEP * k, line[1:] if new or old else line.strip(),
+                               4.0, new))  # fmt: skip
+        if len(self.lines) > LINES:
+            parts.append(Words(283.0, TOP - 8.0, "Up, Down: more of it", 3.6, True, "right"))
+        told = self.trouble or ("" if self.can_write else "The file says all of this already.")
+        parts.append(Words(X, y, told, 4.6, True))
+        words = {"write": "Enter: write", "leave": "Esc: leave"}
+        for name, place in BOXES.items():
+            if name == "write" and not self.can_write:
+                continue
+            parts.append(box(*place, 0.9, 0.5))
+            parts.append(Words(place[0] + 0.5 * place[2], place[1] + 4.0, words[name], 4.2,
+                               name == "write", "center"))  # fmt: skip
+        parts.append(Words(283.0, 12.0, "The wind belongs to the field and is not written. "
+                           f"Gamepad: {key_words('bench_write')}'s button.", 3.2,
+                           anchor="right"))  # fmt: skip
+        return Page(tuple(parts))
