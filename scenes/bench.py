@@ -245,11 +245,9 @@ def stepped(setup: Setup, row: Row, part: str, steps: int) -> Setup:
     return changed(setup, row, part, (near + steps) * row.step)
 
 
-def said(setup: Setup, row: Row, part: str) -> str:
-    """The value in words."""
-    if row == PART:
-        return spoken(part)
-    number = f"{value(setup, row):.{2 if row.step < 0.1 else row.places}f}"
+def said(row: Row, at: float) -> str:
+    """A value in the row's unit, in words."""
+    number = f"{at:.{2 if row.step < 0.1 else row.places}f}"
     number = number if float(number) else number.removeprefix("-")
     return f"{number}{'°' if row.unit == 'deg' else f' {row.unit}'}"
 
@@ -287,9 +285,21 @@ class Bench:
         self.setups = [first, first]
         self.at = 0  # of `setups`
         self.row = 1
+        self.balanced: list[tuple[Airframe, float]] = []
         self.part = usual_part(first.airframe)
         if self.part == NEW:
             self.choose_part(NEW)
+
+    def value(self, row: Row, setup: Setup | None = None) -> float:
+        """In the row's unit, of the set-up in use; the balance is worked out once for each."""
+        setup = setup or self.now
+        if row.path != ("cg",):
+            return value(setup, row)
+        known = [at for airframe, at in self.balanced if airframe is setup.airframe]
+        if not known:
+            known = [value(setup, row)]
+            self.balanced = [*self.balanced[-2:], (setup.airframe, known[0])]
+        return known[0]
 
     @property
     def now(self) -> Setup:
@@ -341,13 +351,13 @@ class Bench:
         if row == PART or (row.name in ("place", "mass", "cg")
                            and self.part not in self.first.airframe.items):  # fmt: skip
             return None
-        return value(self.first, row)
+        return self.value(row, self.first)
 
     def is_changed(self, row: Row) -> bool:
         before = self.at_first(row)
         if before is None:
-            return row.name == "mass" and value(self.now, row) > 0.0
-        return abs(before - value(self.now, row)) > 1e-6
+            return row.name == "mass" and self.value(row) > 0.0
+        return abs(before - self.value(row)) > 1e-6
 
     def back(self) -> None:
         """The chosen row as it was before the bench; the CG by its part's place."""

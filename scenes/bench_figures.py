@@ -60,18 +60,16 @@ def edges(airframe: Airframe, low_rates: bool) -> tuple[tuple[str, str], ...]:
         return ", ".join(found)
 
     rates = "low" if low_rates else "high"
-    lines = []
+    lines = [(f"trailing edge, {rates} rates", "mm")]
     if any(_surface(airframe, s).role in PITCHES for s in spans):
-        lines = [
-            ("edge, sticks let go", told(PITCHES, Sticks(), True)),
-            (f"edge, full back, {rates}", told(PITCHES, Sticks(pitch=1.0, low_rates=low_rates),
-                                               True)),
-            (f"edge, forward, {rates}", told(PITCHES, Sticks(pitch=-1.0, low_rates=low_rates),
-                                             True)),
+        lines += [
+            ("   sticks let go", told(PITCHES, Sticks(), True)),
+            ("   full back", told(PITCHES, Sticks(pitch=1.0, low_rates=low_rates), True)),
+            ("   full forward", told(PITCHES, Sticks(pitch=-1.0, low_rates=low_rates), True)),
         ]  # fmt: skip
     if any(_surface(airframe, s).role in ROLLS for s in spans):
         sides = told(ROLLS, Sticks(roll=1.0, low_rates=low_rates), False)
-        lines.append((f"edges, full right, {rates}", sides))
+        lines.append(("   full right, both", sides))
     return tuple(lines)
 
 
@@ -82,7 +80,7 @@ def _surface(airframe: Airframe, span: SurfaceSpan):
 def height(metres: float) -> str:
     size = to_unit(abs(metres), "mm")
     if size < 0.05:
-        return "0 mm"
+        return "0"
     return f"{size:.1f} {'up' if metres > 0.0 else 'down'}"
 
 
@@ -127,7 +125,7 @@ def glide(model: Model, airframe: Airframe) -> tuple[str, str]:
 def under_power(model: Model, airframe: Airframe) -> tuple[str, str]:
     """Sticks let go, the throttle where the launch has it."""
     throttle = getattr(airframe.launch, airframe.launch.kind).throttle
-    title = f"let go, throttle {100.0 * throttle:.0f} %"
+    title = f"let go, at {100.0 * throttle:.0f} %"
     return title, _path(hands_off(model, airframe, throttle))
 
 

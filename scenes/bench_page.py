@@ -9,7 +9,7 @@ from itertools import pairwise
 from math import cos, pi, sin
 from typing import NamedTuple
 
-from scenes.bench import PART, Bench, Row, Setup, extent, said, spoken, value
+from scenes.bench import PART, Bench, Row, Setup, extent, said, spoken
 from scenes.bench_figures import Figures, is_unstable
 from scenes.bench_figures import lines as figure_lines
 from scenes.bindings import key_words
@@ -20,9 +20,9 @@ from sim.units import to_unit
 
 WIDE, NARROW = 340.0, 270.0  # of the two panels
 LEFT, EDGE = 16.0, 5.0
-ROW, HEADING = 22.0, 19.0  # heights
-HEAD, FOOT = 36.0, 76.0
-MINUS, PLUS, BUTTON = 290.0, 313.0, 20.0
+ROW, HEADING = 21.0, 18.0  # heights
+HEAD, FOOT = 34.0, 74.0
+MINUS, PLUS, BUTTON = 290.0, 313.0, 19.0
 TEXT, SMALL = 13.0, 11.0  # heights of letters
 CG_SIZE = 7.0  # radius of the balance's mark
 
@@ -96,12 +96,13 @@ def _letter(k: int, tall: float) -> Rect:
     return Rect(WIDE - 64.0 + 29.0 * k, tall - 30.0, 25.0, 23.0)
 
 
-def rows_page(bench: Bench, tall: float, note: str = "") -> Page:
-    """The left panel, `tall` high. `note` takes the place of the words on keys."""
+def rows_page(bench: Bench, tall: float, state: str = "flies", note: str = "") -> Page:
+    """The left panel, `tall` high: `state` is what the set-up does, `note` takes the place of the
+    words on keys."""
     parts: list = [
         box(0.0, 0.0, EDGE, tall, 0.0, 0.0),
         Words(LEFT, tall - 24.0, "Bench", 17.0, True),
-        Words(LEFT + 68.0, tall - 24.0, f"set-up {bench.letter} flies", TEXT),
+        Words(LEFT + 68.0, tall - 24.0, f"set-up {bench.letter} {state}", TEXT),
     ]
     for k, letter in enumerate("AB"):
         at, used = _letter(k, tall), k == bench.at
@@ -117,9 +118,9 @@ def rows_page(bench: Bench, tall: float, note: str = "") -> Page:
             parts += _row(bench, rows[line.row], line.row, line.y)
     numbers = [line.row for line in lines if line.row >= 0]
     if numbers[0] > 0:
-        parts.append(Words(WIDE - 8.0, tall - HEAD - 10.0, "more above", 9.0, True, "right"))
+        parts.append(Words(LEFT + 68.0, tall - HEAD + 1.0, "more above", 9.0, True))
     if numbers[-1] < len(rows) - 1:
-        parts.append(Words(WIDE - 8.0, FOOT - 4.0, "more below", 9.0, True, "right"))
+        parts.append(Words(LEFT + 68.0, FOOT - 2.5, "more below", 9.0, True))
     for rect, _, words in buttons(bench):
         parts.append(box(*rect, 0.9, 0.8))
         parts.append(Words(rect.x + 0.5 * rect.width, rect.y + 8.0, words, 11.5, False, "center"))
@@ -145,8 +146,8 @@ def _row(bench: Bench, row: Row, number: int, y: float) -> list:
         found.append(box(EDGE + 3.0, y + 0.5, MINUS - EDGE - 6.0, ROW - 1.0, 0.84, 0.9))
     marked = bench.is_changed(row)
     found.append(Words(LEFT, y + 7.0, row.words, TEXT, number == bench.row))
-    found.append(Words(MINUS - 8.0, y + 7.0, said(bench.now, row, bench.part), TEXT, marked,
-                       "right"))  # fmt: skip
+    told = spoken(bench.part) if row == PART else said(row, bench.value(row))
+    found.append(Words(MINUS - 8.0, y + 7.0, told, TEXT, marked, "right"))
     for x, sign in ((MINUS, False), (PLUS, True)):
         found.append(box(x, y + 1.0, BUTTON, BUTTON, 0.9, 0.8))
         middle = x + 0.5 * BUTTON
@@ -161,7 +162,7 @@ def _row(bench: Bench, row: Row, number: int, y: float) -> list:
 def _groove(bench: Bench, row: Row, y: float) -> list:
     """How far along its range the value is; a mark where it was before the bench."""
     start, wide = LEFT, MINUS - 8.0 - LEFT
-    share = _share(row, value(bench.now, row))
+    share = _share(row, bench.value(row))
     found: list = [box(start, y, wide, 2.0, 0.75, 0.0),
                    box(start, y, max(1.0, wide * share), 2.0, 0.15, 0.0)]  # fmt: skip
     before = bench.at_first(row)
@@ -198,7 +199,9 @@ def figures_page(
         parts.append(Words(x, y, title, 12.0))
         parts.append(Words(NARROW - 8.0, y, words, 12.0, True, "right"))
         y -= 17.0
-    if y > 90.0:
+    if y < 110.0:
+        parts += chord(found, Rect(LEFT + 8.0, 8.0, NARROW - LEFT - 18.0, y - 2.0))
+    else:
         parts += plan(setup, part, found, Rect(LEFT + 8.0, 8.0, NARROW - LEFT - 18.0, y - 2.0))
     return Page(tuple(parts), NARROW, tall)
 
@@ -231,6 +234,39 @@ def plan(setup: Setup, part: str, found: Figures, room: Rect) -> list:
     return parts
 
 
+def chord(found: Figures, room: Rect) -> list:
+    """The mean chord from the side, nose to the left, with the same marks: for little room."""
+    scale = room.width / (1.6 * found.chord)
+    start = room.x + 0.3 * scale * found.chord
+    y = room.y + 0.45 * room.height
+
+    def across(aft: float) -> float:
+        return min(room.x + room.width, max(room.x, start + scale * (aft - found.lead)))
+
+    parts: list = [box(start, y - 2.0, scale * found.chord, 4.0, 0.6, 0.8)]
+    parts += _upright(across(found.neutral), y, 1.6)
+    parts += _upright(across(found.wanted_cg), y, 0.8)
+    at = across(found.cg), y
+    parts += _mark(at)
+    parts.append(Words(at[0], y + CG_SIZE + 3.0, f"CG {to_unit(found.cg, 'mm'):.0f}", 11.0, True,
+                       "right"))  # fmt: skip
+    parts.append(Words(across(found.neutral) - 3.0, y - CG_SIZE - 10.0,
+                       f"neutral point {to_unit(found.neutral, 'mm'):.0f}", 10.5, True))
+    return parts
+
+
+def _upright(x: float, y: float, width: float) -> list:
+    return [Line(((x, y - CG_SIZE), (x, y + CG_SIZE)), width)]
+
+
+def _mark(at: tuple[float, float]) -> list:
+    """The sign of a centre of gravity."""
+    parts: list = [Area(_round(at, CG_SIZE, 0.0, 2.0 * pi), 1.0, 1.0)]
+    for start in (0.0, pi):
+        parts.append(Area((at, *_round(at, CG_SIZE, start, start + 0.5 * pi)), 0.0, 0.0))
+    return parts
+
+
 def _lines(found: Figures, place, reach: float) -> list:
     """Neutral point and wanted balance across, and the mark of the balance itself."""
     parts: list = []
@@ -244,9 +280,7 @@ def _lines(found: Figures, place, reach: float) -> list:
     parts += [Line(((a, wanted), (b, wanted)), 0.8) for a, b in list(pairwise(dashes))[::2]]
     parts.append(Words(x - out, wanted + 4.0, f"{100.0 * found.wanted:.0f} % wanted", 10.5))
     at = place(found.cg, 0.0)
-    parts.append(Area(_round(at, CG_SIZE, 0.0, 2.0 * pi), 1.0, 1.0))
-    for start in (0.0, pi):
-        parts.append(Area((at, *_round(at, CG_SIZE, start, start + 0.5 * pi)), 0.0, 0.0))
+    parts += _mark(at)
     parts.append(Words(at[0] + CG_SIZE + 4.0, at[1] + 4.0,
                        f"CG {to_unit(found.cg, 'mm'):.0f}", 12.0, True))  # fmt: skip
     return parts

@@ -12,7 +12,7 @@ from pathlib import Path
 from pyglet.window import key
 
 from scenes import bench_page
-from scenes.bench import FASTER, Bench, Setup, value
+from scenes.bench import FASTER, Bench, Setup
 from scenes.bench_figures import TRIMS, figures
 from scenes.bench_write import WriteScreen
 from scenes.bindings import ACTIONS
@@ -31,6 +31,7 @@ ARROWS = {"UP": "bench_up", "DOWN": "bench_down", "LEFT": "bench_less", "RIGHT":
 OWN = (*STEPS, *ROWS, "copy_setup", "bench_back", "bench_write")
 REPEATS_AFTER, REPEATS_EVERY, HURRIES_AFTER = 0.4, 0.08, 1.6  # [s] a key or button is held
 WAITING = "..."
+LEAST_GAP = 300.0  # pixels between the panels that still show a card
 
 
 class BenchPanel:
@@ -49,6 +50,7 @@ class BenchPanel:
         self.found = None  # Figures
         self.asked_rates = False
         self.left = self.right = None  # sheets
+        self.scale = 1.0
         app.window.push_handlers(
             on_mouse_press=self._press, on_mouse_drag=self._drag, on_mouse_release=self._let_go,
             on_mouse_scroll=self._scroll,
@@ -65,6 +67,12 @@ class BenchPanel:
     @property
     def visible(self) -> bool:
         return self.open and self.app.screen is None and not self.app.helping
+
+    @property
+    def covers(self) -> bool:
+        """Whether the panels leave no room for a card between them."""
+        units = bench_page.WIDE + bench_page.NARROW + 2.0 * GAP
+        return self.visible and self.app.panels.width - self.scale * units < LEAST_GAP
 
     def act(self, action: str, steps: int = 1) -> bool:
         """Whether the action is the bench's and done; others go on to the window."""
@@ -206,6 +214,13 @@ class BenchPanel:
             for title, job in zip(titles, self.jobs, strict=True)
         )
 
+    @property
+    def _state(self) -> str:
+        rehearsal = self.app.rehearsal
+        if rehearsal.clock.paused:
+            return "waits, paused"
+        return "is in the hand" if rehearsal.held else "is down" if rehearsal.over else "flies"
+
     def draw(self) -> None:
         """Over the instruments."""
         if not self.visible:
@@ -214,7 +229,7 @@ class BenchPanel:
             self._resized()
         if self.asked_rates != self._low_rates:
             self._work_out()
-        self.left.show(bench_page.rows_page(self.bench, self.tall, self.note))
+        self.left.show(bench_page.rows_page(self.bench, self.tall, self._state, self.note))
         self.right.show(
             bench_page.figures_page(
                 self.bench.now, self.bench.part, self.found, self.trims(), self.tall
@@ -286,7 +301,7 @@ class BenchPanel:
             bench.row = spot.row
         if spot.action == "row":
             row = bench.chosen
-            self.slid = (x, value(bench.now, row)) if row.path else None
+            self.slid = (x, bench.value(row)) if row.path else None
         else:
             self.act(spot.action, FASTER if modifiers & key.MOD_SHIFT else 1)
         return True

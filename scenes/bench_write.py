@@ -1,51 +1,19 @@
-"""Writing the bench's set-up to the airframe file: the difference first, then the file."""
+"""The page that shows what would be written to the airframe file, and writes it."""
 
 from __future__ import annotations
 
 from datetime import date
-from pathlib import Path
 
-import configs
-from scenes.bindings import key_words
+from scenes.bench_file import keep, proposal, target
 from scenes.screens import Screen
-from sim.page import Page, Words, box
-from sim.rewrite import difference, edited, replace
+from sim.page import Line, Page, Words, box
+from sim.rewrite import difference
 
 X, TOP = 14.0, 192.0  # [mm]
 LINES = 30  # of the difference that fit
 STEP = 5.6
 ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 BOXES = {"write": (X, 9.0, 52.0, 11.0), "leave": (X + 60.0, 9.0, 52.0, 11.0)}
-
-
-def target(path: Path) -> Path:
-    """Where a changed airframe file goes: over itself, but beside the person's own ones when it
-    is the copy that came with the program."""
-    shipped = Path(configs.__file__).resolve().parent
-    own = Path("configs") / "airframes" / path.name
-    if path.resolve().is_relative_to(shipped) and shipped != Path("configs").resolve():
-        return own
-    return path
-
-
-def proposal(path: Path, bench, today: date) -> tuple[str, str]:
-    """The file's text as it is and as it would be. Raises OSError, ValueError when it cannot be
-    read, or has been changed so that it cannot be edited."""
-    text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
-    found = bench.edits()
-    told = f"{today.isoformat()}: changed on the bench, in the window"
-    return text, edited(text, found, told) if found else text
-
-
-def keep(path: Path, text: str) -> str:
-    """Writes the text, a backup of what was there beside it; says what was done. Raises OSError."""
-    to = target(path)
-    if to.exists():
-        backup = replace(to, text)
-        return f"Kept: {to.name}; before: {backup.name}"
-    to.parent.mkdir(parents=True, exist_ok=True)
-    to.write_text(text, encoding="utf-8", newline="\n")
-    return f"Kept, as your own copy: {to}"
 
 
 class WriteScreen(Screen):
@@ -61,7 +29,8 @@ class WriteScreen(Screen):
         except (OSError, ValueError) as error:
             self.trouble = f"{self.path.name} cannot be changed: {error}"
         name = target(self.path).name
-        self.lines = difference(self.before, self.after, name).splitlines()
+        # without the head of two lines: the title says the file
+        self.lines = difference(self.before, self.after, name).splitlines()[2:]
         super().__init__(app)
 
     @property
@@ -107,7 +76,8 @@ class WriteScreen(Screen):
     def page(self) -> Page:
         where = target(self.path)
         parts: list = [
-            Words(X, TOP, f"Write set-up {self.app.bench.bench.letter} to {where.name}?", 7.0, True),
+            Words(X, TOP, f"Write set-up {self.app.bench.bench.letter} to {where.name}?", 7.0,
+                  True),
             Words(X, TOP - 8.0, f"{where.absolute().parent}; what is there now is kept beside it.",
                   3.6),
         ]  # fmt: skip
@@ -115,6 +85,12 @@ class WriteScreen(Screen):
         shown = self.lines[self.first : self.first + LINES]
         for k, line in enumerate(shown):
             new, old = line.startswith("+"), line.startswith("-")
+            if line.startswith("@@"):
+                words = f"line {line.split()[2].strip('+').split(',')[0]}"
+                parts.append(Words(X + 268.0, y - STEP * k, words, 3.4, anchor="right"))
+                parts.append(Line(((X - 2.0, y - STEP * k + 1.2), (X + 246.0, y - STEP * k + 1.2)),
+                                  0.25))  # fmt: skip
+                continue
             if new or old:
                 parts.append(box(X - 2.0, y - STEP * k - 1.5, 270.0, STEP, 0.85 if new else 0.95,
                                  0.0))  # fmt: skip
@@ -132,7 +108,6 @@ class WriteScreen(Screen):
             parts.append(box(*place, 0.9, 0.5))
             parts.append(Words(place[0] + 0.5 * place[2], place[1] + 4.0, words[name], 4.2,
                                name == "write", "center"))  # fmt: skip
-        parts.append(Words(283.0, 12.0, "The wind belongs to the field and is not written. "
-                           f"Gamepad: {key_words('bench_write')}'s button.", 3.2,
+        parts.append(Words(283.0, 13.0, "The wind belongs to the field and is not written.", 3.4,
                            anchor="right"))  # fmt: skip
         return Page(tuple(parts))

@@ -74,8 +74,6 @@ KEY_WORDS = {
     "END": "End",
     "DELETE": "Delete",
     "PAGEDOWN": "Page Down",
-    "COMMA": "Comma",
-    "PERIOD": "Full stop",
     "BACKSPACE": "Backspace",
     "TAB": "Tab",
     "RETURN": "Enter",

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 SUFFIXES = (".png", ".mp4", ".gif")
-RATES = {".mp4": 30, ".gif": 15}  # pictures a second
+RATES = {".mp4": 30.0, ".gif": 12.5}  # pictures a second; a GIF counts whole hundredths
 COLOURS = 128  # of a GIF's palette, shared by all its pictures
 STILL = 0.6  # share of a record's time whose picture is taken when no time is asked for
 
@@ -96,11 +96,13 @@ def _write_mp4(frames, path: Path, told) -> int:
         path, format="FFMPEG", fps=RATES[".mp4"], codec="libx264", quality=7,
         macro_block_size=2, pixelformat="yuv420p", ffmpeg_log_level="error",
     )  # fmt: skip
-    with writer:
+    try:
         for frame in frames:
             writer.append_data(frame)
             count += 1
             told(count)
+    finally:  # left by an error, its own `with` would leave ffmpeg running
+        writer.close()
     return count
 
 

@@ -57,6 +57,9 @@ def flight_pages(airframe, field, folder: Path, size: tuple[int, int]) -> Iterat
             app.act(action)
             yield _kept(app, folder, name)
             app.act(action)
+        app.act("bench")
+        yield _kept(app, folder, "bench")
+        app.act("bench")
         rehearsal.pilot = None
         for name, kind in SCREENS.items():
             app.show(kind)

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
 from pyglet import shapes
 from pyglet.graphics import Batch, Group
 from pyglet.text import Label
@@ -13,6 +16,7 @@ from scenes.panels import FACE
 from sim.page import Area, Line, Page, Words
 
 BORDER = 14  # pixels round the page, from which the field still shows
+LETTER = 0.75  # width of a letter over its size, at most
 POINTS = 0.75  # of a pixel, at the 96 dots an inch that labels are sized by
 
 
@@ -33,12 +37,18 @@ class Sheet:
             return
         self.page = page
         parts = [] if page is None else [Area(_whole(page), 1.0, 0.4), *page.parts]
-        wanted = {(k, type(part).__name__, part) for k, part in enumerate(parts)}
+        alike: Counter = Counter()
+        wanted = {}
+        for level, part in zip(levels(parts), parts, strict=True):
+            key = level, type(part).__name__, part
+            wanted[*key, alike[key]] = None
+            alike[key] += 1
         for key in [key for key in self.drawn if key not in wanted]:
             for shape in self.drawn.pop(key):
                 shape.delete()
-        for key in sorted(wanted - set(self.drawn), key=lambda entry: entry[0]):
-            self.drawn[key] = self._make(key[0], key[2])
+        for key in wanted:
+            if key not in self.drawn:
+                self.drawn[key] = self._make(2 * key[0], key[2])
 
     def draw(self) -> None:
         if self.page is not None:
@@ -90,6 +100,34 @@ class Sheet:
             shapes.Line(*a, *b, thickness=thick, color=(*INK, 255), **known)
             for a, b in pairwise(points)
         ]
+
+
+def levels(parts: Sequence[Area | Line | Words]) -> list[int]:
+    """For each part how many others lie under it, one over the other: those of one level do not
+    touch, and can be drawn at once."""
+    boxes = np.array([_bounds(part) for part in parts]).reshape(-1, 4)
+    found = np.zeros(len(parts), dtype=int)
+    for k in range(1, len(parts)):
+        left, low, right, top = boxes[k]
+        under = boxes[:k]
+        touched = (
+            (under[:, 0] < right) & (under[:, 2] > left)
+            & (under[:, 1] < top) & (under[:, 3] > low)
+        )  # fmt: skip
+        if touched.any():
+            found[k] = 1 + found[:k][touched].max()
+    return found.tolist()
+
+
+def _bounds(part: Area | Line | Words) -> tuple[float, float, float, float]:
+    """Left, low, right, top; of words a generous guess."""
+    if isinstance(part, Words):
+        wide = LETTER * part.size * len(part.text)
+        left = part.x - {"left": 0.0, "center": 0.5 * wide, "right": wide}[part.anchor]
+        return left, part.y - 0.3 * part.size, left + wide, part.y + part.size
+    half = 0.5 * (part.edge if isinstance(part, Area) else part.width)
+    across, upward = zip(*part.points, strict=True)
+    return min(across) - half, min(upward) - half, max(across) + half, max(upward) + half
 
 
 def _shade(grey: float) -> tuple[int, ...]:

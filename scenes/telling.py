@@ -30,6 +30,8 @@ def card(app) -> hud.Card | None:
     rehearsal = app.rehearsal
     if app.helping:
         return hud.help_card()
+    if app.bench.covers:
+        return None
     own = app.aids.card()
     if own is not None:
         return own

@@ -49,7 +49,7 @@ class Track:
 
     def recent(self, time: float, seconds: float, count: int) -> tuple[np.ndarray, np.ndarray]:
         """(n, 3) places and (n, 3) directions of the right wing over the last `seconds` up to a
-        time, at most `count` + 1 of them evenly spread, the latest last; empty before the release."""
+        time, at most `count` + 1 evenly spread, the latest last; empty before the release."""
         first = max(0.0, self.times[0] if self.times else 0.0, time - seconds)
         last = min(time, self.end)
         if not self.times or last <= first:

@@ -19,7 +19,10 @@ SI = {"mm": "m", "g": "kg", "deg": "rad", "%": "fraction"}  # of the answer's va
 
 
 def offered(found: Reconciled) -> list[Fitted]:
-    """The quantities that the notes tell about and that are off."""
+    """The quantities that the notes tell about and that are off; none while a figure is odd,
+    since a fit strained to meet it is no measure of anything."""
+    if (abs(found.misses(found.after)) > ODD).any():
+        return []
     return [one for one in found.fitted if one.learnt and abs(one.offset) >= WORTH * one.after]
 
 
@@ -76,7 +79,8 @@ def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
         if abs(miss) > ODD:
             said.append(
                 f"Odd: {seen.note}, {seen.what} seen {shown(seen, seen.value)}, but nothing "
-                f"believable comes nearer than {shown(seen, float(value))}: measure it again."
+                f"believable comes nearer than {shown(seen, float(value))}: measure it again. "
+                "Until then no correction is offered."
             )
     cg = next((one for one in found.fitted if one.name == "cg"), None)
     if cg is not None and cg in offered(found):

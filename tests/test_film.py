@@ -64,7 +64,7 @@ def test_a_film_in_mp4_moves_and_lasts_as_asked(flown, tmp_path):
     assert list(tmp_path.iterdir()) == [out]  # nothing half done is left
     with imageio.get_reader(out) as reader:
         meta = reader.get_meta_data()
-        frames = np.array([frame for frame in reader]).astype(int)  # noqa: C416
+        frames = np.array([frame for frame in reader]).astype(int)
     assert meta["size"] == (320, 180)
     assert meta["fps"] == pytest.approx(30.0)
     assert len(frames) == 31
@@ -78,10 +78,10 @@ def test_a_film_in_gif(flown, tmp_path):
     assert done.returncode == 0, done.stderr
     with Image.open(out) as image:
         assert image.size == (320, 180)
-        assert image.n_frames == 16
-        assert image.info["duration"] == pytest.approx(67, abs=4)
+        assert image.n_frames == 13
+        assert image.info["duration"] == pytest.approx(80.0)
         first = np.asarray(image.convert("RGB")).astype(int)
-        image.seek(15)
+        image.seek(12)
         last = np.asarray(image.convert("RGB")).astype(int)
     assert np.abs(first - last).max() > 60
 

@@ -42,7 +42,7 @@ ribbon settings eyes snapshot synth throw track replay film looks
 keyboard hands gamepad thumbs hud panels opening sheet posing rehearsal launching timeline sound
 aids
 profiles assignment device_words screens device_screen drill drill_screen telling
-bench bench_figures bench_page bench_write bench_screen window
+bench bench_figures bench_page bench_file bench_write bench_screen window
 replay_window gallery
 command_debrief command_faults command_power command_surfaces command_sweep command_trim
 command_directions command_sticks

@@ -11,6 +11,7 @@ from math import sin
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
 
 from scenes.cli import main
 from sim.believed import Believed, corrected
@@ -101,20 +102,27 @@ def test_the_quick_way_gives_the_same_figures(airframe, problem):
 
 
 def test_hidden_truths_are_recovered(airframe, problem):
-    """Each quantity within two stated standard deviations in 18 of 20 cases or more; truth,
-    airspeeds and notes drawn from their spreads."""
+    """The truth lies in the joint 95 % region that the covariance states, in 18 of 20 cases or
+    more; truth, airspeeds and notes drawn from their spreads. One quantity on its own within two
+    standard deviations is printed: of 20 it should be 19, and chance makes it 17 at times.
+    Measured once over 100 other seeds: 96 of 100 in the joint region, 95 to 100 for each."""
     spread = np.array([s.spread for s in problem.expectation.seen])
-    misses = []
+    misses, joint = [], []
     for seed in range(CASES):
         random = np.random.default_rng(seed)
         off, speeds = problem.parts(random.standard_normal(problem.size))
         noise = spread * random.standard_normal(len(spread))
         found = problem.solve(truth(airframe, problem, off, speeds) + noise)
-        misses.append([(one.offset - off[one.name]) / one.after for one in found.fitted])
+        error = np.array([one.offset - off[one.name] for one in found.fitted])
+        misses.append(error / [one.after for one in found.fitted])
+        joint.append(error @ np.linalg.solve(found.covariance, error))
     within = (np.abs(misses) < SURE).sum(axis=0)
     names = [one.name for one in found.fitted]
     print("within two spreads, of 20:", dict(zip(names, within.tolist(), strict=True)))
-    assert within.min() >= 18
+    inside = int((np.array(joint) < chi2.ppf(0.95, len(names))).sum())
+    print("in the joint region, of 20:", inside)
+    assert inside >= 18
+    assert within.min() >= 16
     # Not by saying that nothing is sure: the notes settle what they can.
     left = {one.name: one.after / one.before for one in found.fitted}
     print({name: round(value, 2) for name, value in left.items()})
