@@ -263,7 +263,7 @@ def warnings(reading, facts: Facts, flying: bool, asleep: bool = False) -> tuple
 
 
 def blown_words(reading, name: str) -> list[str]:
-    """'left elevon blown back to 60 %' of the angle asked; 'servo at its limit' while it still
+    """'left elevon blown back to 60 %' of the angle asked; 'servo held by the air' while it still
     gets there. Empty for a servo that holds."""
     if abs(getattr(reading, f"servo_{name}_load")) <= HELD_FAST:
         return []
@@ -272,7 +272,7 @@ def blown_words(reading, name: str) -> list[str]:
     share = getattr(reading, f"surface_{name}_deg") / asked if abs(asked) > LEAST_ASKED else 1.0
     if share < BLOWN:
         return [f"{called} blown back to {100.0 * max(0.0, share):.0f} %"]
-    return [f"{called}: servo at its limit"]
+    return [f"{called}: servo held by the air"]
 
 
 def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:

@@ -67,7 +67,7 @@ def fly_case(
     """Fly one case for up to `frames` frames of 1/60 s after the release; fill `result`.
 
     hands: see `human`; noise: ((HELD_FRAMES + frames) * FRAME_STEPS, NOISE_SIZE); lag: whole
-    steps between a command and the servo, at most len(past) - 1.
+    steps between a command and the servo; past: (lag // FRAME_STEPS + 2, MAX_SURFACES) scratch.
     """
     for n in range(MIND_SIZE):
         mind[n] = 0.0
@@ -104,22 +104,25 @@ def fly_case(
         command[COMMAND_HELD] = 1.0 if frame < 0 else 0.0
         for k in range(m.n_surfaces):
             command[k] += case[BUILT + k]
-        for _ in range(FRAME_STEPS):
-            at = count % past.shape[0]
-            for k in range(m.n_surfaces):
-                past[at, k] = command[k]
-            then = (count - lag + past.shape[0]) % past.shape[0]
+        size = past.shape[0]
+        now = (frame + HELD_FRAMES) % size
+        for k in range(m.n_surfaces):
+            past[now, k] = command[k]
+        # The servos get a command `lag` steps late: within a frame first what was asked one
+        # frame further back, then the next.
+        for newer in range(2):
+            steps = FRAME_STEPS - lag % FRAME_STEPS if newer else lag % FRAME_STEPS
+            then = (now + size - lag // FRAME_STEPS - 1 + newer) % size
             for k in range(m.n_surfaces):
                 command[k] = past[then, k]
-            advance(
-                m, response, plates, propellers, state, command, gust,
-                noise[count : count + 1], 1, STEP, since, events, report, work, stream, stages,
-            )  # fmt: skip
-            for k in range(m.n_surfaces):
-                command[k] = past[at, k]
-            count += 1
-            if events[EVENT_WORD] != FLYING:
-                break
+            if events[EVENT_WORD] == FLYING:
+                start = since + (FRAME_STEPS - steps) * STEP * newer
+                advance(
+                    m, response, plates, propellers, state, command, gust,
+                    noise[count : count + steps], steps, STEP, start, events, report, work,
+                    stream, stages,
+                )  # fmt: skip
+            count += steps
         if frame >= 0 and events[EVENT_WORD] != LANDED:
             lowest = min(lowest, -state[2])
             load = max(load, abs(report[SPECIFIC_FORCE + 2]) / m.gravity)

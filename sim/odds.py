@@ -179,7 +179,7 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
     )  # fmt: skip
     steps = (batch.HELD_FRAMES + frames) * batch.FRAME_STEPS
     noise = np.zeros((steps, NOISE_SIZE))
-    past = np.zeros((ready.lag + 1, MAX_SURFACES))
+    past = np.zeros((ready.lag // batch.FRAME_STEPS + 2, MAX_SURFACES))
     found = np.zeros((count, batch.RESULT_SIZE))
     gusty = ready.model.record.gust_wind > 0.0
     for k in range(count):

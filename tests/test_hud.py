@@ -139,3 +139,28 @@ def test_long_words_wrap():
     lines = hud.wrapped(text, 30)
     assert " ".join(lines) == text
     assert max(map(len, lines)) <= 30
+
+
+def test_a_surface_that_gives_way_is_named_with_its_share():
+    held = {"surface_elevon_left_asked_deg": -15.0, "surface_elevon_left_deg": -9.0}
+    told = hud.warnings(reading(**held, servo_elevon_left_load=0.97), FACTS, True)
+    assert "left elevon blown back to 60 %" in told
+    fast = {"surface_elevon_left_asked_deg": -15.0, "surface_elevon_left_deg": -14.6}
+    told = hud.warnings(reading(**fast, servo_elevon_left_load=0.97), FACTS, True)
+    assert "left elevon: servo held by the air" in told
+    assert hud.warnings(reading(**held, servo_elevon_left_load=0.4), FACTS, True) == ()
+
+
+def test_supply_and_receiver_are_warned_of():
+    facts = FACTS._replace(supply_V=5.0)
+    assert hud.warnings(reading(supply_V=5.0), facts, True) == ()
+    assert "servo supply sags to 4.2 V" in hud.warnings(reading(supply_V=4.2), facts, True)
+    told = hud.warnings(reading(supply_V=3.0), facts, True, asleep=True)
+    assert told[0].startswith("RECEIVER RESTARTING")
+    assert not any("sags" in line for line in told)
+
+
+def test_trims_and_servo_load_are_shown():
+    tags = hud.tags(reading(servo_elevon_right_load=-0.42), FACTS, True, "keyboard", (-0.02, 0.04))
+    assert tags["surfaces"].title == "Surfaces   servo load 42 %"
+    assert tags["sticks"].small == ("high rates, trim 4% up 2% left",)

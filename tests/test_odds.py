@@ -108,7 +108,7 @@ def test_what_counts_as_survived():
 def test_hands_help_and_a_hard_throw_helps(plan):
     """A club instructor would say no less."""
     longer = plan._replace(seconds=4.0)
-    soft = load_airframe(PANTRY, ["launch.hand.speed=6 m/s"])
+    soft = load_airframe(PANTRY, ["launch.hand.speed=4 m/s"])
     hard = load_airframe(PANTRY, ["launch.hand.speed=9 m/s"])
     fractions = {}
     for pilot in ("human", "hands-off"):
