@@ -276,6 +276,7 @@ def test_the_ghost_is_the_flight_before_and_pale(hand):
     assert np.linalg.norm(place - app._pose(0.0).place) > 0.5
     right, up = on_screen(app._view(0.0, app._pose(0.0)), 1280.0 / 720.0, place)
     column, row = 640.0 * (1.0 + right), 360.0 * (1.0 - up)
+    print(len(spots), np.median(spots, axis=0), row, column, np.percentile(spots,[5,95],axis=0))
     assert len(spots) > 60
     assert np.median(spots[:, 1]) == pytest.approx(column, abs=14.0)
     assert np.median(spots[:, 0]) == pytest.approx(row, abs=14.0)
