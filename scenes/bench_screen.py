@@ -27,6 +27,7 @@ from sim.weights import balance, parts
 
 STEPS = {"bench_less": -1, "bench_more": 1}
 ROWS = {"bench_up": -1, "bench_down": 1}
+UNSHIFTED = {"GREATER": "PERIOD", "LESS": "COMMA"}  # what X11 calls these keys under Shift
 ARROWS = {"UP": "bench_up", "DOWN": "bench_down", "LEFT": "bench_less", "RIGHT": "bench_more"}
 OWN = (*STEPS, *ROWS, "copy_setup", "bench_back", "bench_write")
 REPEATS_AFTER, REPEATS_EVERY, HURRIES_AFTER = 0.4, 0.08, 1.6  # [s] a key or button is held
@@ -137,6 +138,7 @@ class BenchPanel:
         """A key by pyglet's name, pressed; whether the bench has used it."""
         if not self.visible:
             return False
+        name = UNSHIFTED.get(name, name)
         paused = self.app.rehearsal.clock.paused
         action = ARROWS.get(name) if paused and name in ARROWS else ACTIONS.get(name)
         if action not in OWN:
@@ -147,7 +149,7 @@ class BenchPanel:
         return True
 
     def key_up(self, name: str) -> None:
-        if name == self.held_key:
+        if UNSHIFTED.get(name, name) == self.held_key:
             self.held, self.held_key = None, ""
 
     def pressed(self, action: str) -> None:

@@ -156,8 +156,7 @@ def test_advice_is_what_the_refly_gave(evening):
     """Reared up: further forward helps, each figure is that of a flight with the change."""
     record = load(evening["reared"])
     origin = source(record)
-    (advice,) = advise(record, origin)
-    assert advice.kind == "pitched_up"
+    advice = next(one for one in advise(record, origin) if one.kind == "pitched_up")
     assert advice.again
     assert advice.figure == pytest.approx(advice.finding.value, abs=0.1)
     assert advice.best.gone
