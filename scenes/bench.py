@@ -21,7 +21,7 @@ from sim.weights import balance, parts
 NEW = "ballast"  # an item that can be had where the file has none of that name
 FASTER = 5  # steps at once of a coarse change
 MOST_WIND, MOST_THROW_SPEED = 12.0, 20.0  # [m/s]
-MOST_MASS = 400.0  # [g]
+MASSES = (400.0, 1600.0, 6400.0, 25600.0)  # [g] ends of a mass's range, the next one above it
 
 
 class Setup(NamedTuple):
@@ -108,10 +108,12 @@ def rows(setup: Setup, part: str) -> list[Row]:
 def _balance(setup: Setup, part: str) -> list[Row]:
     front, rear = (to_unit(x, "mm") for x in extent(setup.airframe))
     item = ("airframe", "items", part)
+    mass = to_unit(get(setup, (*item, "mass")), "g")
+    most = next((m for m in MASSES if mass < m), mass)
     return [
         Row("place", f"{spoken(part)}, aft", (*item, "aft"), "mm", 1.0, round(front) - 50.0,
             round(rear) + 50.0),
-        Row("mass", f"{spoken(part)}, mass", (*item, "mass"), "g", 1.0, 0.0, MOST_MASS),
+        Row("mass", f"{spoken(part)}, mass", (*item, "mass"), "g", 1.0, 0.0, most),
         Row("cg", f"CG, by moving the {spoken(part)}", ("cg",), "mm", 1.0, round(front),
             round(rear)),
     ]  # fmt: skip

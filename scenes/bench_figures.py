@@ -107,14 +107,14 @@ def is_unstable(found: Figures) -> bool:
 
 
 def level(model: Model, airframe: Airframe) -> tuple[str, str]:
-    """The level flight at the usual speed."""
+    """The level flight at the usual speed: its throttle, and where it needs the elevator."""
     speed = round(USUAL * polar.stall_speed(model), 1)
     (trim,) = trims(model, airframe, [speed], ("level",))
-    title = f"level at {speed:.1f} m/s"
+    title = f"level, {speed:.1f} m/s"
     if trim.reason:
         return title, _short(trim)
     up = degrees(-trim.elevator)
-    return title, f"{100.0 * trim.throttle:.0f} % throttle, {abs(up):.1f}° {_way(up)}"
+    return f"{title}, at {100.0 * trim.throttle:.0f} %", f"{abs(up):.1f}° {_way(up)}"
 
 
 def glide(model: Model, airframe: Airframe) -> tuple[str, str]:

@@ -188,7 +188,7 @@ def figures_page(
     """The right panel: figures, then the plan of the airframe where there is room for it."""
     parts: list = [
         box(0.0, 0.0, EDGE, tall, 0.0, 0.0),
-        Words(LEFT, tall - 24.0, "Figures", 17.0, True),
+        Words(LEFT + (EDGE if is_unstable(found) else 0.0), tall - 24.0, "Figures", 17.0, True),
     ]
     if is_unstable(found):
         parts.append(box(0.0, 0.0, 3.0 * EDGE, tall, 0.0, 0.0))
@@ -273,15 +273,16 @@ def _lines(found: Figures, place, reach: float) -> list:
     x, y = place(found.neutral, 0.0)
     out = place(0.0, reach)[0] - x
     parts.append(Line(((x - out, y), (x + out, y)), 1.6))
-    parts.append(Words(x + out, y - 12.0, f"neutral point {to_unit(found.neutral, 'mm'):.0f}",
-                       10.5, True, "right"))  # fmt: skip
+    aft = is_unstable(found)  # the balance lies below the line, and so do its words
+    words = f"neutral point {to_unit(found.neutral, 'mm'):.0f}"
+    parts.append(Words(x + out, y + (4.0 if aft else -12.0), words, 10.5, True, "right"))
     wanted = place(found.wanted_cg, 0.0)[1]
-    dashes = [x - out + k * 2.0 * out / 25 for k in range(26)]
+    dashes = [x - out + k * 2.0 * out / 25 for k in range(12 if aft else 26)]  # clear of the words
     parts += [Line(((a, wanted), (b, wanted)), 0.8) for a, b in list(pairwise(dashes))[::2]]
     parts.append(Words(x - out, wanted + 4.0, f"{100.0 * found.wanted:.0f} % wanted", 10.5))
     at = place(found.cg, 0.0)
     parts += _mark(at)
-    parts.append(Words(at[0] + CG_SIZE + 4.0, at[1] + 4.0,
+    parts.append(Words(at[0] + CG_SIZE + 4.0, at[1] + (-13.0 if aft else 4.0),
                        f"CG {to_unit(found.cg, 'mm'):.0f}", 12.0, True))  # fmt: skip
     return parts
 

@@ -14,7 +14,7 @@ from pyglet.window import key
 from scenes import bench_page
 from scenes.bench import FASTER, Bench, Setup
 from scenes.bench_figures import TRIMS, figures
-from scenes.bench_write import WriteScreen
+from scenes.bench_write import ENTER, WriteScreen
 from scenes.bindings import ACTIONS
 from scenes.eyes import tail_seat
 from scenes.hud import CORNER_HEIGHT, GAP
@@ -27,12 +27,13 @@ from sim.weights import balance, parts
 
 STEPS = {"bench_less": -1, "bench_more": 1}
 ROWS = {"bench_up": -1, "bench_down": 1}
-UNSHIFTED = {"GREATER": "PERIOD", "LESS": "COMMA"}  # what X11 calls these keys under Shift
+# What X11 calls these keys under Shift, on the layouts most in use.
+UNSHIFTED = {"GREATER": "PERIOD", "LESS": "COMMA", "COLON": "PERIOD", "SEMICOLON": "COMMA"}
 ARROWS = {"UP": "bench_up", "DOWN": "bench_down", "LEFT": "bench_less", "RIGHT": "bench_more"}
 OWN = (*STEPS, *ROWS, "copy_setup", "bench_back", "bench_write")
 REPEATS_AFTER, REPEATS_EVERY, HURRIES_AFTER = 0.4, 0.08, 1.6  # [s] a key or button is held
 WAITING = "..."
-LEAST_GAP = 300.0  # pixels between the panels that still show a card
+LEAST_GAP = 480.0  # between the panels that a card needs, in pixels at scale 1
 
 
 class BenchPanel:
@@ -73,7 +74,9 @@ class BenchPanel:
     def covers(self) -> bool:
         """Whether the panels leave no room for a card between them."""
         units = bench_page.WIDE + bench_page.NARROW + 2.0 * GAP
-        return self.visible and self.app.panels.width - self.scale * units < LEAST_GAP
+        panels = self.app.panels
+        gap = panels.width - self.scale * units
+        return self.visible and gap < LEAST_GAP * panels.scale
 
     def act(self, action: str, steps: int = 1) -> bool:
         """Whether the action is the bench's and done; others go on to the window."""
@@ -138,8 +141,10 @@ class BenchPanel:
         """A key by pyglet's name, pressed; whether the bench has used it."""
         if not self.visible:
             return False
-        name = UNSHIFTED.get(name, name)
+        if modifiers & key.MOD_SHIFT:
+            name = UNSHIFTED.get(name, name)
         paused = self.app.rehearsal.clock.paused
+        name = "ENTER" if name in ENTER else name
         action = ARROWS.get(name) if paused and name in ARROWS else ACTIONS.get(name)
         if action not in OWN:
             return False
@@ -149,7 +154,14 @@ class BenchPanel:
         return True
 
     def key_up(self, name: str) -> None:
-        if UNSHIFTED.get(name, name) == self.held_key:
+        name = UNSHIFTED.get(name, name)
+        if name in UNSHIFTED.values():
+            # Shift let go before the key: pyglet on X11 would take the key, called otherwise when
+            # it went down, to be down still, and swallow its next press
+            alike = [n for n, plain in UNSHIFTED.items() if plain == name]
+            for other in (name, *alike):
+                getattr(self.app.window, "pressed_keys", set()).discard(getattr(key, other))
+        if name == self.held_key:
             self.held, self.held_key = None, ""
 
     def pressed(self, action: str) -> None:

@@ -57,7 +57,7 @@ BINDINGS = (
     Binding("bench_back", "BACKSPACE", "bench: the row as it was"),
     Binding("other_setup", "TAB", "set-up A or B, also with the bench closed"),
     Binding("copy_setup", "Y", "bench: make the other set-up like this one"),
-    Binding("bench_write", "RETURN", "bench: write to the airframe file"),
+    Binding("bench_write", "ENTER", "bench: write to the airframe file"),
     Binding("quit", "ESCAPE", "leave"),
 )
 
@@ -76,7 +76,7 @@ KEY_WORDS = {
     "PAGEDOWN": "Page Down",
     "BACKSPACE": "Backspace",
     "TAB": "Tab",
-    "RETURN": "Enter",
+    "ENTER": "Enter",
     "COMMA": "Comma",
     "PERIOD": "Full stop",
 }

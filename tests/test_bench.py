@@ -77,6 +77,15 @@ def test_the_balance_row_moves_the_part_by_the_law_of_levers():
     assert value(moved, cg) - value(setup, cg) == pytest.approx(3.0, abs=0.03)
 
 
+def test_a_heavy_part_can_be_made_heavier_or_lighter():
+    setup = setup_of("glasshouse")
+    mass = row(setup, "mass")
+    assert value(setup, mass) == pytest.approx(705.0)
+    assert value(stepped(setup, mass, "pack", 1), mass) == pytest.approx(706.0)
+    full = changed(setup, mass, "pack", mass.most)
+    assert row(full, "mass").most > mass.most
+
+
 def test_two_set_ups_are_swapped_and_copied():
     bench = Bench(setup_of("pantry"))
     bench.row = [r.name for r in bench.rows].index("reflex")
@@ -121,8 +130,9 @@ def test_figures_of_the_slab():
     assert float(told["   sticks let go"].split()[0]) == pytest.approx(4.2, abs=0.7)
     assert float(told["   full back"].split()[0]) == pytest.approx(18.5, abs=0.8)
     title, words = level(build(*setup), setup.airframe)
-    assert title.startswith("level at")
-    assert "throttle" in words
+    assert title.startswith("level, 7.")
+    assert title.endswith(" %")
+    assert words.endswith("° up")
 
 
 def test_the_chosen_row_is_always_among_those_shown():
