@@ -65,8 +65,9 @@ def _input_errors() -> tuple[type[Exception], ...]:
     from sim.config import ConfigError
     from sim.pilot import TimelineError
     from sim.record import RecordError
+    from sim.strips import TooManySheets
 
-    return (ConfigError, TimelineError, RecordError)
+    return (ConfigError, TimelineError, RecordError, TooManySheets)
 
 
 def _parser() -> argparse.ArgumentParser:

@@ -29,6 +29,10 @@ FLYING = 4  # strips along each side of the largest sheet, in flight
 FINE = 12  # and in the lattice
 
 
+class TooManySheets(ValueError):
+    """More sheets than there are strips to fly them with."""
+
+
 class Strips(NamedTuple):
     """n strips; arrays lead with n. Places in the builder's frame [m]."""
 
@@ -186,9 +190,10 @@ def fine(airframe: Airframe, main: int = FINE) -> Strips:
 
 
 def cut(airframe: Airframe) -> Strips:
-    """The strips that fly: they cover the sheets. Raises ValueError beyond MAX_STRIPS."""
+    """The strips that fly: they cover the sheets. Raises TooManySheets beyond
+    MAX_STRIPS."""
     for main in range(FLYING, 1, -1):
         found = _cut(airframe, main, 2, 0.0)
         if len(found.chord) <= MAX_STRIPS:
             return found
-    raise ValueError(f"too many sheets: they need more than {MAX_STRIPS} strips")
+    raise TooManySheets(f"sheets: too many: they need more than the {MAX_STRIPS} strips that fly")

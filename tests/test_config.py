@@ -284,3 +284,20 @@ def refusals(path):
     except ConfigError as error:
         return error.problems
     return []
+
+
+def test_more_sheets_than_can_fly(tmp_path, capsys):
+    from scenes.cli import main
+
+    text = PANTRY.read_text()
+    tails = "".join(
+        f'[sheets.tail{k}]\noutline = {{ chord = "60 mm", span = "300 mm" }}\n'
+        f'thickness = "3 mm"\nmaterial = "foam board"\naft = "{500 + 80 * k} mm"\n'
+        f'up = "{60 + 20 * k} mm"\n\n'
+        for k in range(7)
+    )
+    path = tmp_path / "many.toml"
+    path.write_text(text.replace("[motors.motor]", tails + "[motors.motor]"))
+    for words in (["weigh"], ["fly", "--no-window"], ["check"], ["trim"]):
+        assert main([*words, str(path)]) == 2
+        assert "too many" in capsys.readouterr().err
