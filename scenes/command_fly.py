@@ -57,11 +57,13 @@ def run(chosen: argparse.Namespace) -> int:
     """Flies in the window, or without one; records, then debriefs the last flight."""
     from scenes.hands import load_hands
     from sim.config import find, load_airframe, load_field
+    from sim.strips import cut
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     field = load_field(find("fields", chosen.field))
     hands = load_hands(chosen.hands)
     _check_launch(airframe, chosen.launch)
+    cut(airframe)  # more sheets than can fly are refused before a record is begun
     flown, flown_field = _with_fault(chosen.fault, airframe, field)
     looks = settings(
         chosen, countdown=chosen.countdown, scatter=_scatter(chosen.scatter), drill=chosen.drill,
