@@ -11,7 +11,7 @@ from scipy.sparse.linalg import spsolve
 
 from sim import drive, plate
 from sim.powertrain import SWIRL_BOUND
-from sim.state import DEFLECTION, MOTOR_CURRENT, REPORT_SIZE, ROTOR, SIZE
+from sim.state import DEFLECTION, MOTOR_CURRENT, REPORT_SIZE, ROTOR, SIZE, THRUST
 from sim.workspace import Workspace
 
 STRAIGHT = ("motors.motor.right_tilt=0 deg", "motors.motor.down=0 deg")
@@ -112,3 +112,22 @@ def test_elevons_work_in_the_stream_at_no_airspeed():
         plate.add_forces(m, model.response, 1e3, space.work, total, report)
         moments.append(total[4])
     assert moments[1] - moments[0] > 0.005
+
+
+def test_thrust_turns_the_airframe_about_its_own_place():
+    """In air straight along a tilted shaft the moment is place x thrust and the shaft's torque."""
+    model = shipped_model("pantry", "motors.motor.right_tilt=6 deg", "motors.motor.down=5 deg")
+    m, space = model.record, Workspace()
+    state, report, rates, total = np.zeros(SIZE), np.zeros(REPORT_SIZE), np.zeros(SIZE), np.zeros(8)
+    state[3], state[ROTOR] = 1.0, 700.0
+    report[MOTOR_CURRENT] = 5.0
+    axis, place = m.motor_axis[0], m.motor_place[0]
+    drive.add_motors(
+        m, model.propellers, state, -8.0 * axis, total, rates, report, space.stream
+    )  # fmt: skip
+    shaft = m.motor_kt[0] * (5.0 - m.motor_no_load[0])
+    force = report[THRUST] * axis
+    compare("force N", force, total[:3], absolute=1e-12)
+    wanted = np.cross(place, force) - m.motor_sense[0] * shaft * axis
+    compare("moment N m", wanted, total[3:6], absolute=1e-12)
+    assert abs(np.cross(place, force)[2]) > 0.005  # so that a wrong arm would show
