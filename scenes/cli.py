@@ -65,9 +65,9 @@ def _input_errors() -> tuple[type[Exception], ...]:
     from sim.config import ConfigError
     from sim.pilot import TimelineError
     from sim.record import RecordError
-    from sim.strips import TooManySheets
+    from sim.strips import CannotFly
 
-    return (ConfigError, TimelineError, RecordError, TooManySheets)
+    return (ConfigError, TimelineError, RecordError, CannotFly)
 
 
 def _parser() -> argparse.ArgumentParser:

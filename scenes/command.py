@@ -29,3 +29,8 @@ def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -
     command.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
 
 
+def seed(text: str) -> int:
+    """A seed for an option; argparse refuses anything else in these words."""
+    if not text.isdecimal() or int(text) >= 1 << 32:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 0 to 4294967295")
+    return int(text)

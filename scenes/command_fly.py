@@ -11,7 +11,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from scenes.command import DONE, FAILED, add_airframe, say
+from scenes.command import DONE, FAILED, add_airframe, say, seed
 from scenes.command_debrief import print_findings, write_page
 from scenes.looks import add_looks, settings
 
@@ -34,7 +34,7 @@ def add(commands) -> None:
         "human:expert), or a stick timeline in CSV (thumbs)")  # fmt: skip
     add("--fault", metavar="NAME", help="with something wrong; `firstthrow faults` lists what")
     add("--seconds", metavar="S", type=_seconds, help="end the flight after S seconds")
-    add("--seed", metavar="N", type=int, default=0, help="of the gusts (0)")
+    add("--seed", metavar="N", type=seed, default=0, help="of the gusts (0)")
     add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
     add("--no-window", action="store_true", help="fly as fast as it computes, draw nothing")
     add("--countdown", action="store_true", help="the throw comes after a count of three")

@@ -8,7 +8,7 @@ import json
 import sys
 from pathlib import Path
 
-from scenes.command import DONE, FAILED, NO_GO, add_airframe, say
+from scenes.command import DONE, FAILED, NO_GO, add_airframe, say, seed
 
 FLIGHTS = 2000
 
@@ -33,7 +33,7 @@ def add(commands) -> None:
     add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
     add("--pilot", metavar="human|hands-off", default="human",
         help="who flies: simulated hands, also human:beginner, human:club, human:expert (human)")
-    add("--seed", metavar="N", type=_seed, default=0, help="of all scatter (0)")
+    add("--seed", metavar="N", type=seed, default=0, help="of all scatter (0)")
     add("--improve", action="store_true",
         help="what would help most, and the smallest change that reaches --want; "
         "compares batches of a tenth of --flights")  # fmt: skip
@@ -46,12 +46,6 @@ def add(commands) -> None:
 def _count(text: str) -> int:
     if not text.isdecimal() or not 1 <= int(text) <= 10_000_000:
         raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 1 to 10000000")
-    return int(text)
-
-
-def _seed(text: str) -> int:
-    if not text.isdecimal() or int(text) >= 1 << 32:
-        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 0 to 4294967295")
     return int(text)
 
 

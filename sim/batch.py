@@ -6,6 +6,7 @@ Everything it flies through is the derivative and the integrator of the live fli
 from math import asin, atan2, sqrt
 
 from sim.compiled import kernel
+from sim.gusts import start as blow
 from sim.human import MIND_SIZE, PITCH, ROLL, act
 from sim.integrate import (
     DIVERGED,
@@ -33,6 +34,7 @@ from sim.state import (
     TOUCHING,
 )
 
+GUST_ROWS = 2  # rows of the noise that start the turbulence
 FRAME_STEPS = 4  # physics steps between two looks of the pilot
 HELD_FRAMES = 30  # half a second in the hand with the motor running
 SETTLED = 0.6  # the stall margin counts from here on [s]
@@ -44,6 +46,11 @@ CASE_SIZE = BUILT + MAX_SURFACES
 
 WORD, VALUE, TIME, HEIGHT_LOST, STALL_MARGIN, LOAD, MOST_BANK, END_HEIGHT = range(8)
 RESULT_SIZE = 8
+
+
+def noise_rows(frames: int) -> int:
+    """Rows of normal deviates that a case of so many frames takes."""
+    return GUST_ROWS + (HELD_FRAMES + frames) * FRAME_STEPS
 
 
 @kernel
@@ -66,7 +73,7 @@ def fly_case(
 ):  # fmt: skip
     """Fly one case for up to `frames` frames of 1/60 s after the release; fill `result`.
 
-    hands: see `human`; noise: ((HELD_FRAMES + frames) * FRAME_STEPS, NOISE_SIZE); lag: whole
+    hands: see `human`; noise: (`noise_rows(frames)`, NOISE_SIZE); lag: whole
     steps between a command and the servo; past: (lag // FRAME_STEPS + 2, MAX_SURFACES) scratch.
     """
     for n in range(MIND_SIZE):
@@ -85,7 +92,8 @@ def fly_case(
         for k in range(MAX_SURFACES):
             past[n, k] = command[k]
     lowest, margin, load, bank_most = case[HEIGHT], 1e9, 0.0, 0.0
-    count = 0
+    blow(noise[0:2], gust)
+    count = GUST_ROWS
     for frame in range(-HELD_FRAMES, frames):
         since = frame / 60.0
         if frame == 0:
@@ -125,9 +133,10 @@ def fly_case(
             count += steps
         if frame >= 0 and events[EVENT_WORD] != LANDED:
             lowest = min(lowest, -state[2])
-            load = max(load, abs(report[SPECIFIC_FORCE + 2]) / m.gravity)
             bank_most = max(bank_most, abs(bank))
             a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
+            if report[TOUCHING] < 0.5:
+                load = max(load, abs(report[SPECIFIC_FORCE + 2]) / m.gravity)
             if since > SETTLED and report[TOUCHING] < 0.5:
                 margin = min(margin, sqrt(a * a + b * b + c * c) / stall_speed - 1.0)
         if events[EVENT_WORD] != FLYING:

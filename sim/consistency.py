@@ -56,6 +56,7 @@ def airframe_problems(tree: Table) -> Iterator[Problem]:
     for name, motor in _tables(tree, "motors"):
         yield from _propeller_problems(("motors", name, "propeller"), _table(motor, "propeller"))
     yield from _count_problems(tree)
+    yield from _steering_problems(tree)
     yield from _launch_problems(tree)
 
 
@@ -211,6 +212,8 @@ def _surface_problems(
     if role == "rudder" and not upright:
         yield (*path, "role"), "'rudder' on a flat sheet: wanted an upright sheet"
     two_sided = role in ("elevon", "aileron", "flaperon", "ruddervator")
+    if role == "elevator" and not upright and not is_mirrored(sheet):
+        yield (*path, "role"), "a surface on a flat sheet that is not mirrored: wanted mirrored"
     if two_sided and not upright and not is_mirrored(sheet):
         yield (*path, "role"), f"'{role}' on one side only: wanted a mirrored sheet"
 
@@ -274,6 +277,17 @@ def _count_problems(tree: Table) -> Iterator[Problem]:
     )
     if count > MAX_SURFACES:
         yield ("sheets",), f"{count} surfaces, both sides counted: wanted {MAX_SURFACES} or fewer"
+
+
+def _steering_problems(tree: Table) -> Iterator[Problem]:
+    roles = {
+        surface.get("role")
+        for _, sheet in _tables(tree, "sheets")
+        for _, surface in _tables(sheet, "surfaces")
+    }
+    for name, wheel in _tables(tree, "wheels"):
+        if wheel.get("steers") is True and "rudder" not in roles:
+            yield ("wheels", name, "steers"), "true without a rudder: wanted one to turn it"
 
 
 def _launch_problems(tree: Table) -> Iterator[Problem]:

@@ -41,7 +41,7 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
 
     # The servos' current needs the hinge moments, which need the stream, which needs the
     # motors, which need the pack: the moments of the last evaluation stand in here.
-    drive.electric(m, state, command, servo.current(m, report), report)
+    drive.electric(m, state, command, servo.current(m, command, report), report)
     drive.add_motors(m, propellers, state, air, total, rates, report, stream)
     servo.deflections(m, state, report)
     plate.effective_angles(m, work, report)
@@ -53,19 +53,17 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     rates[CHARGE] = report[PACK_CURRENT]
     ground.add_contacts(m, state, total, report)
 
-    for n in range(3):
-        report[SPECIFIC_FORCE + n] = total[n] / m.mass
-    pull = -report[SPECIFIC_FORCE + 2] * m.half_moment
-    right = abs(total[6] - pull)
-    left = abs(total[7] - pull)
-    report[BENDING] = max(right, left) / m.root_strength
     if command[COMMAND_HELD] > 0.5:
+        for n in range(3):
+            report[SPECIFIC_FORCE + n] = total[n] / m.mass
+        report[BENDING] = 0.0
         return
 
-    gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity * m.mass)
-    total[0] += gx - m.mass * (q * s - r * v)
-    total[1] += gy - m.mass * (r * u - p * s)
-    total[2] += gz - m.mass * (p * v - q * u)
+    gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity)
+    tx, ty, tz = q * s - r * v, r * u - p * s, p * v - q * u
+    total[0] += m.mass * (gx - tx)
+    total[1] += m.mass * (gy - ty)
+    total[2] += m.mass * (gz - tz)
     hx = m.inertia[0, 0] * p + m.inertia[0, 1] * q + m.inertia[0, 2] * r
     hy = m.inertia[1, 0] * p + m.inertia[1, 1] * q + m.inertia[1, 2] * r
     hz = m.inertia[2, 0] * p + m.inertia[2, 1] * q + m.inertia[2, 2] * r
@@ -77,5 +75,14 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
         for k in range(6):
             value += m.mass_inverse[n, k] * total[k]
         rates[7 + n] = value
+    # What a weight inside would feel: the acceleration there is, less gravity. The air that is
+    # dragged along takes its share of the force, so this is not force over mass.
+    report[SPECIFIC_FORCE] = rates[7] + tx - gx
+    report[SPECIFIC_FORCE + 1] = rates[8] + ty - gy
+    report[SPECIFIC_FORCE + 2] = rates[9] + tz - gz
+    # At the root: the air's load, what it takes to move the air along, and the wing's own weight.
+    relief = -report[SPECIFIC_FORCE + 2] * m.half_moment - rates[9] * m.half_apparent
+    bend = max(abs(total[6] - relief), abs(total[7] - relief))
+    report[BENDING] = bend / m.root_strength
     rates[0], rates[1], rates[2] = to_field(w, x, y, z, u, v, s)
     rates[3], rates[4], rates[5], rates[6] = rate(w, x, y, z, p, q, r)

@@ -123,7 +123,7 @@ def electric(m, state, command, servo_current, report):
     for k in range(m.n_motors):
         asked, back, most = asked_duty(m, state, command, k, share, bus)
         duty = min(asked, most)
-        amps = max(0.0, (duty * bus - back) / m.motor_resistance[k])
+        amps = max(0.0, (duty * bus - back) / m.motor_resistance[k]) if duty > 0.0 else 0.0
         report[MOTOR_CURRENT + k] = amps
         total += duty * amps
     report[PACK_VOLTAGE] = rest + bus_drain * m.pack_resistance - total * m.pack_resistance

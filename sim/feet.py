@@ -8,6 +8,7 @@ from sim.airframe import Airframe, Contact, Wheel
 from sim.field import Field
 from sim.layout import MAX_CONTACTS, body_place
 from sim.shape import pieces, surface_spans
+from sim.strips import CannotFly
 from sim.weights import Balance
 
 FOAM_STIFFNESS = 1500.0  # a foam corner pressed into turf [N/m], our estimate
@@ -22,13 +23,32 @@ def _contacts(airframe: Airframe) -> list[tuple[str, np.ndarray, Contact | None]
         found.append((name, place, contact))
         if contact.mirrored:
             found.append((name, place * [1.0, -1.0, 1.0], contact))
-    seen: list[np.ndarray] = []
-    for piece in pieces(airframe):
-        for corner in piece.corners:
-            if all(np.linalg.norm(corner - other) > 0.03 for other in seen):
-                seen.append(corner)
-                found.append((piece.sheet, corner, None))
-    return found[:MAX_CONTACTS]
+    if len(found) > MAX_CONTACTS // 2:
+        raise CannotFly(f"wheels, skids: {len(found)} of them: wanted {MAX_CONTACTS // 2} or fewer")
+    return found + _corners(airframe, MAX_CONTACTS - len(found))
+
+
+def _corners(airframe: Airframe, room: int) -> list[tuple[str, np.ndarray, None]]:
+    """Corners of the foam, the farthest from all others first, so that where there is room for
+    some of them only, tips and tails are among them. Those within 3 cm of another are left out."""
+    named = [(piece.sheet, corner) for piece in pieces(airframe) for corner in piece.corners]
+    place = np.array([corner for _, corner in named])
+    gap = np.linalg.norm(place - place.mean(axis=0), axis=1)
+    chosen: list[int] = []
+    while len(chosen) < room and gap.max() > 0.03:
+        chosen.append(int(np.argmax(gap)))
+        gap = np.minimum(gap, np.linalg.norm(place - place[chosen[-1]], axis=1))
+    return [(named[k][0], named[k][1], None) for k in chosen]
+
+
+def reach(record) -> float:
+    """No part that can touch is further from the centre of gravity than this [m]."""
+    far = [np.linalg.norm(record.contact_place[: record.n_contacts], axis=1).max(initial=0.0)]
+    far += [
+        np.linalg.norm(record.motor_place[k]) + record.motor_radius[k]
+        for k in range(record.n_motors)
+    ]
+    return float(max(far))
 
 
 def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tuple[str, ...]:
@@ -52,12 +72,7 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
         record.contact_breaks[k] = contact.breaks_at if contact else FOAM_BREAKS
         steered = wheel and contact.steers and rudder is not None
         record.contact_steers[k] = rudder.slot if steered else -1
-        record.contact_steer_ratio[k] = 1.0
-    # No part of the airframe that touches is further from the centre of gravity than this.
-    far = [np.linalg.norm(record.contact_place[: len(contacts)], axis=1).max(initial=0.0)]
-    far += [
-        np.linalg.norm(record.motor_place[k]) + record.motor_radius[k]
-        for k in range(record.n_motors)
-    ]
-    record.reach = max(far)
+        # A wheel behind turns the other way, as on any tail-dragger.
+        record.contact_steer_ratio[k] = 1.0 if x > 0.0 else -1.0
+    record.reach = reach(record)
     return tuple(name for name, _, _ in contacts)

@@ -6,7 +6,6 @@ from sim.airframe import Coefficient, Described
 from sim.units import (
     Angle,
     Length,
-    NonNegativeLength,
     PositiveLength,
     PositiveTime,
     SignedSpeed,
@@ -19,7 +18,6 @@ from sim.units import (
 class Ground(Described):
     elevation: Length = 0.0  # above sea level
     radius: PositiveLength  # flown beyond this, the airframe has left the field
-    softness: NonNegativeLength = 0.01  # how far the turf gives under a hard landing
     friction: Coefficient = 0.5  # of foam on the turf
 
 

@@ -18,6 +18,7 @@ from sim.air import GRAVITY
 from sim.airframe import Airframe
 from sim.field import Field
 from sim.gusts import NOISE_SIZE
+from sim.gusts import start as blow
 from sim.model import Model, build
 from sim.polar import stall_speed
 from sim.record import columns, reading_type
@@ -30,6 +31,7 @@ from sim.state import (
     CHARGE,
     COMMAND_HELD,
     COMMAND_SIZE,
+    COMMAND_THROTTLE,
     DEFLECTION,
     GUST_SIZE,
     HINGE,
@@ -69,18 +71,14 @@ class Flight:
         self, airframe: Airframe, field: Field, launch: str | None = None, seed: int = 0,
         model: Model | None = None,
     ) -> None:  # fmt: skip
-        self.airframe, self.field, self.seed = airframe, field, seed
+        self.seed = seed
         self.launch = launch or airframe.launch.kind
         if getattr(airframe.launch, self.launch) is None:
             raise ValueError(f"{airframe.name} has no [launch.{self.launch}] in its file")
-        self.model = model or build(airframe, field)
         self.columns = columns(airframe)
-        self._mixer = mixer(airframe)
         self._reading = reading_type(self.columns)
-        record = self.model.record
-        self._servo_torque = record.servo_torque[: record.n_surfaces].tolist()
-        self._gusty = bool(record.gust_wind > 0.0)
-        self.stall_speed = stall_speed(self.model)
+        self._lag: deque[np.ndarray] = deque([np.zeros(COMMAND_SIZE)])
+        self._fit(airframe, field, model or build(airframe, field))
         self.state = np.zeros(SIZE)
         self.report = np.zeros(REPORT_SIZE)
         self.outcome: Outcome | None = None
@@ -94,10 +92,23 @@ class Flight:
         self._space = Workspace()
         self._steps = 0  # since the release; negative in the hand
         self._owed = 0.0  # seconds not yet stepped
-        delays = [servo.delay for servo in airframe.servos.values()]
-        self._lag = deque([self._command], maxlen=1 + round(max(delays, default=0.0) / STEP))
+        if self._gusty:
+            blow(self._random.standard_normal((2, NOISE_SIZE)), self._gust)
         self._place()
         self._evaluate()
+
+    def _fit(self, airframe: Airframe, field: Field, model: Model) -> None:
+        """What follows from the airframe, the field and their model alone."""
+        self.airframe, self.field, self.model = airframe, field, model
+        self._mixer = mixer(airframe)
+        record = model.record
+        self._servo_torque = record.servo_torque[: record.n_surfaces].tolist()
+        self._gusty = bool(record.gust_wind > 0.0)
+        self.stall_speed = stall_speed(model)
+        delays = [servo.delay for servo in airframe.servos.values()]
+        length = 1 + round(max(delays, default=0.0) / STEP)
+        before = [self._lag[0]] * length + list(self._lag)
+        self._lag = deque(before, maxlen=length)  # commands on their way to the servos
 
     @property
     def time(self) -> float:
@@ -116,7 +127,7 @@ class Flight:
             self.state[POSITION + 2] = -height
             self.state[ATTITUDE : ATTITUDE + 4] = from_angles(0.0, pitch, heading)
         self._command[:] = self._mixer.command(Sticks())
-        self._lag.append(self._command)
+        self._lag.extend([self._command.copy()] * self._lag.maxlen)
         surfaces = self.model.record.n_surfaces
         self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
         for span in surface_spans(self.airframe):
@@ -183,14 +194,11 @@ class Flight:
         shift = TO_BODY @ (model.balance.place - self.model.balance.place)
         state = self.state
         if self.held:
-            state[POSITION + 2] = -airframe.launch.hand.height
+            state[POSITION + 2] -= airframe.launch.hand.height - self.airframe.launch.hand.height
         else:
             state[POSITION : POSITION + 3] += to_field(*state[ATTITUDE : ATTITUDE + 4], *shift)
             state[VELOCITY : VELOCITY + 3] += np.cross(state[RATE : RATE + 3], shift)
-        self.airframe, self.field, self.model = airframe, field, model
-        self._mixer = mixer(airframe)
-        self._gusty = bool(model.record.gust_wind > 0.0)
-        self.stall_speed = stall_speed(model)
+        self._fit(airframe, field, model)
         self._evaluate()
 
     def advance(self, seconds: float, sticks: Sticks) -> None:
@@ -205,15 +213,17 @@ class Flight:
         self._owed -= steps * STEP
         for _ in range(steps):
             self._lag.append(asked)
-            flown = self._step(self._lag[0])
+            flown = self._step(self._lag[0], asked)
             self._steps += flown
             if self._events[integrate.EVENT_WORD] != integrate.FLYING:
                 self.outcome = self._ending()
                 return
 
-    def _step(self, asked: np.ndarray) -> int:
+    def _step(self, late: np.ndarray, asked: np.ndarray) -> int:
+        """One step: surfaces by the command that has reached the servos, motors by the last."""
         m, space = self.model, self._space
-        self._command[:] = asked
+        self._command[:] = late
+        self._command[COMMAND_THROTTLE:] = asked[COMMAND_THROTTLE:]
         self._command[COMMAND_HELD] = float(self.held)
         if self._gusty:
             self._noise[:] = self._random.standard_normal(self._noise.shape)

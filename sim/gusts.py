@@ -19,13 +19,9 @@ NOISE_SIZE = 4
 STATES = ROLL_GUST + 1  # in the gust array: the filters' memory
 
 
-def scale_lengths(height: float) -> tuple[float, float]:
-    """Longitudinal (and lateral) and vertical scale length [m] at a height [m]."""
-    return _lengths(height)
-
-
 @kernel
-def _lengths(height):
+def scale_lengths(height):
+    """Longitudinal (and lateral) and vertical scale length [m] at a height [m]."""
     h = max(10.0, min(1000.0, height / FOOT))
     return h / (0.177 + 0.000823 * h) ** 1.2 * FOOT, h * FOOT
 
@@ -56,10 +52,25 @@ def _second_order(gust, at, decay, noise):
 
 
 @kernel
+def start(noise, gust):
+    """Turbulence that has long been blowing: the filters' memory from its stationary spread.
+
+    noise: (2, NOISE_SIZE) normal deviates. Second-order pairs have the covariance of
+    `_second_order`, hence x2 = x1 / 2 + sqrt(1/8) of its own.
+    """
+    gust[STATES] = noise[0, ALONG]
+    for k in range(2):
+        x1 = sqrt(0.5) * noise[k, ACROSS]
+        gust[STATES + 1 + 2 * k] = x1
+        gust[STATES + 2 + 2 * k] = 0.5 * x1 + sqrt(0.125) * noise[k, VERTICAL]
+    gust[STATES + 5] = noise[0, ROLLING]
+
+
+@kernel
 def update(m, height, airspeed, time, noise, h, gust):
     """Advance the gusts at the airframe by a step h; time since the release [s]."""
     if m.gust_wind > 0.0:
-        horizontal, vertical = _lengths(height)
+        horizontal, vertical = scale_lengths(height)
         strong, weak = intensities(height, m.gust_wind)
         speed = max(airspeed, 0.5)
         a = exp(-speed * h / horizontal)

@@ -18,6 +18,7 @@ from sim.state import (
     COMMAND_ASLEEP,
     COMMAND_HELD,
     SIZE,
+    SPECIFIC_FORCE,
     STRIKE,
     SUPPLY_VOLTAGE,
     TOUCHING,
@@ -109,7 +110,7 @@ def judge(m, state, h, events, report):
     speed = state[7] * state[7] + state[8] * state[8] + state[9] * state[9]
     if report[BENDING] > 1.0:
         events[EVENT_WORD] = FOLDED
-        events[EVENT_VALUE] = report[2] / -m.gravity
+        events[EVENT_VALUE] = report[SPECIFIC_FORCE + 2] / -m.gravity
     elif report[STRIKE] > STRIKE_DEPTH:
         events[EVENT_WORD] = STRUCK
     elif report[BREAKING] > 1.0:

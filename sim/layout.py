@@ -25,7 +25,7 @@ RECORD = np.dtype([
     ("wind_from_cos", "f8"), ("wind_from_sin", "f8"), ("gust_wind", "f8"), ("span", "f8"),
     ("pulse", "f8", (3,)), ("pulse_start", "f8"), ("pulse_lasts", "f8"),
     ("datum", "f8", (3,)), ("reach", "f8"), ("ground_heights", "f8", (len(GROUND_HEIGHTS),)),
-    ("field_radius", "f8"), ("root_strength", "f8"), ("half_moment", "f8"),
+    ("field_radius", "f8"), ("root_strength", "f8"), ("half_moment", "f8"), ("half_apparent", "f8"),
     ("n_strips", "i8"), ("n_surfaces", "i8"), ("n_motors", "i8"), ("n_contacts", "i8"),
     ("flap_factor", "f8", (section.FLAP_STEPS + 1,)),
     ("strip_place", "f8", (MAX_STRIPS, 3)), ("strip_aft", "f8", (MAX_STRIPS, 3)),

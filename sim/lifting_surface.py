@@ -284,8 +284,8 @@ def spread(coarse: Strips, fine: Strips) -> tuple[np.ndarray, np.ndarray]:
         share = (to - at[left]) / (at[left + 1] - at[left])
         lines[many, few[left]] = 1.0 - share
         lines[many, few[left + 1]] = share
-        nearest = np.abs(to[:, None] - at[None, :]).argmin(axis=1)
-        inside[many, few[nearest]] = 1.0
+        upper = at + 0.5 * coarse.width[few]
+        inside[many, few[np.searchsorted(upper[:-1], to)]] = 1.0
     return lines, inside
 
 

@@ -97,9 +97,7 @@ def _fill_strips(
         )
     ]
     pad(airframe.corrections.drag * np.array(drag), record.strip_drag)
-    flat = [
-        k for k, sheet in enumerate(sheets) if sheet.stance == "flat" and is_mirrored(sheet)
-    ]
+    flat = [k for k, sheet in enumerate(sheets) if sheet.stance == "flat"]
     if not flat:
         record.root_strength = np.inf
         return
@@ -109,12 +107,20 @@ def _fill_strips(
     record.root_strength = root_strength(sheets[main])
     name = list(airframe.sheets)[main]
     record.half_moment = _half_moment(airframe, name)
+    # Air dragged along by one half, spread over the span as an ellipse: its middle lies
+    # 4/(3 pi) of the half span out.
+    own = lattice.sheet == main
+    heave = mass_matrix(Strips(*(column[own] for column in lattice)), np.zeros(3), density)[2, 2]
+    reach = np.abs(lattice.quad[own][..., 1]).max()
+    record.half_apparent = 0.5 * heave * 4.0 / (3.0 * np.pi) * reach
 
 
 def _half_moment(airframe: Airframe, name: str) -> float:
     """Mass moment about the centreline of one half of a sheet with its surfaces [kg m]."""
     mine = {name} | {s.name for s in surface_spans(airframe) if s.sheet == name}
-    mine |= set(airframe.sheets[name].spars)
+    spars = airframe.sheets[name].spars
+    mine |= set(spars) | {f"{spar}_left" for spar in spars}
+    mine -= set(airframe.items)  # an item may bear the same name
     total = 0.0
     for part in parts(airframe):
         if part.name not in mine:
@@ -122,7 +128,7 @@ def _half_moment(airframe: Airframe, name: str) -> float:
         if abs(part.place[1]) > 1e-6:  # one side only
             total += 0.5 * part.mass * abs(part.place[1])
         else:  # both sides: an even spread over the half span that its inertia shows
-            total += 0.5 * part.mass * np.sqrt(3.0 * part.inertia[2, 2] / part.mass) * 0.5
+            total += 0.5 * part.mass * np.sqrt(3.0 * part.inertia[0, 0] / part.mass) * 0.5
     return total
 
 
@@ -198,7 +204,8 @@ def _attached(sheets: _Sheets) -> tuple:
     """Strips, lattice and response, which do not change with the balance or the drive."""
     strips, lattice = cut(sheets.airframe), fine(sheets.airframe)
     span = float(np.ptp(strips.quad[..., 1]))
-    heights = GROUND_HEIGHTS * span
+    # Heights are the datum's: no sheet may come nearer to its own image than the least of them.
+    heights = GROUND_HEIGHTS * span + max(0.0, -float(lattice.quad[..., 2].min()))
     reply = collapse(strips, lattice, response(lattice, ground_heights=heights))
     return strips, lattice, reply, heights, span
 

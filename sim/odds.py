@@ -129,7 +129,7 @@ def setup(airframe: Airframe, plan: Plan, base: Setup | None = None) -> Setup:
     """Raises ValueError when the airframe has no hand launch.
 
     base: another set-up of the same sheets and motors, whose air is used again when only
-    masses, mixing or the launch differ.
+    masses or the launch differ.
     """
     if airframe.launch.hand is None:
         raise ValueError(f"{airframe.name} has no [launch.hand] in its file")
@@ -177,8 +177,7 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
         ready.airframe, plan.scatter, ready.hands, plan.pilot == "human", plan.seed, first, count,
         len(ready.guesses.parts),
     )  # fmt: skip
-    steps = (batch.HELD_FRAMES + frames) * batch.FRAME_STEPS
-    noise = np.zeros((steps, NOISE_SIZE))
+    noise = np.zeros((batch.noise_rows(frames), NOISE_SIZE))
     past = np.zeros((ready.lag // batch.FRAME_STEPS + 2, MAX_SURFACES))
     found = np.zeros((count, batch.RESULT_SIZE))
     gusty = ready.model.record.gust_wind > 0.0

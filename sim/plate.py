@@ -94,7 +94,7 @@ def local_flow(m, plates, state, air, roll_gust, stream, work, report):
             effective = work[EFFECTIVE + slot]
         kept = 1.0
         work[S + i] = 0.0
-        if abs(w) + u * m.strip_bend[i] * abs(effective) >= u * m.strip_calm[i]:
+        if abs(w) + abs(u) * m.strip_bend[i] * abs(effective) >= u * m.strip_calm[i]:
             look_up(plates, m.strip_table[i], u, w, deflection, work, i)
             kept = 1.0 - work[S + i]
         work[WASH + 3 * i] = kept * w

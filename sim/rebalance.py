@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sim.airframe import Airframe
+from sim.feet import reach
 from sim.field import Field
 from sim.model import Model, build, fill_air, fill_mixing, mass_inverse
 from sim.weights import TO_BODY, Balance, balance, parts
@@ -21,7 +22,7 @@ def rebalanced(model: Model, at: Balance) -> Model:
     for name in ("strip_place", "motor_place", "contact_place"):
         record[name][:] += shift
     record.datum[:] += shift
-    record.reach += np.linalg.norm(shift)
+    record.reach = reach(record)
     record.mass = at.mass
     record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
     record.mass_inverse[:] = mass_inverse(at, model.apparent)

@@ -36,11 +36,15 @@ class Scatter(Described):
     skill: Literal["beginner", "club", "expert"] = "club"
 
 
-def draws(seed: int, first: int, count: int, width: int) -> np.ndarray:
-    """(count, width) normal deviates of cases first, first + 1, ...; by case, not by call."""
+def draws(seed: int, first: int, count: int, width: int, stream: int = 0) -> np.ndarray:
+    """(count, width) normal deviates of cases first, first + 1, ...; by case, not by call.
+
+    Streams are independent of one another: what is drawn from one does not shift another.
+    """
     blocks = range(first // BLOCK, (first + count - 1) // BLOCK + 1)
+    key = seed + (stream << 34)
     rows = [
-        np.random.Generator(np.random.Philox(key=[seed, block])).standard_normal((BLOCK, width))
+        np.random.Generator(np.random.Philox(key=[key, block])).standard_normal((BLOCK, width))
         for block in blocks
     ]
     start = first - BLOCK * (first // BLOCK)
@@ -58,7 +62,7 @@ class Drawn:
         self, airframe: Airframe, scatter: Scatter, hands: np.ndarray, human_flies: bool,
         seed: int, first: int, count: int, listed: int,
     ) -> None:  # fmt: skip
-        z = draws(seed, first, count, 10 + MAX_SURFACES + 4 * listed)
+        z = draws(seed, first, count, 10 + MAX_SURFACES)
         launch = airframe.launch.hand
         case = np.zeros((count, batch.CASE_SIZE))
         case[:, batch.SPEED] = np.maximum(0.5, launch.speed + scatter.speed * z[:, 0])
@@ -80,9 +84,11 @@ class Drawn:
         self.case, self.hands = case, np.tile(hands, (count, 1))
         for column, z_wrong in ((human.WRONG_PITCH, z[:, at]), (human.WRONG_ROLL, z[:, at + 1])):
             self.hands[:, column] = np.where(z_wrong < ndtri(chance), -1.0, 1.0)
-        self.parts = z[:, at + 2 :].reshape(count, listed, 4)
-        if scatter.parts == "none":
-            self.parts = np.zeros_like(self.parts)
+        # A stream for each part, so that one part more does not change what happens to others.
+        self.parts = np.zeros((count, listed, 4))
+        if scatter.parts == "guessed":
+            for k in range(listed):
+                self.parts[:, k] = draws(seed, first, count, 4, stream=1 + k)
 
 
 class Guesses:

@@ -51,11 +51,15 @@ def move(m, state, command, rates, report):
 
 
 @kernel
-def current(m, report):
-    """Current of all servos from their supply [A], by their load; sets the supply's voltage."""
+def current(m, command, report):
+    """Current of all servos from their supply [A], by their load; sets the supply's voltage.
+
+    While the receiver restarts they are not driven, and only idle.
+    """
     total = 0.0
     for k in range(m.n_surfaces):
         load = min(1.0, abs(report[HINGE + k]) / m.servo_torque[k])
+        load *= 1.0 - command[COMMAND_ASLEEP]
         total += m.servo_idle[k] + load * (m.servo_stall[k] - m.servo_idle[k])
     share = min(1.0, m.supply_limit / max(total, 1e-9))
     report[SUPPLY_VOLTAGE] = m.supply_voltage * share

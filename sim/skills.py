@@ -66,12 +66,10 @@ def habitual(model: Model, airframe: Airframe) -> tuple[Model, Airframe]:
 def operating_point(model: Model, airframe: Airframe, throttle: float) -> Trim | None:
     """The steady flight the hands are tuned at: hands off at the launch throttle, else level
     flight at 1.4 times the stall speed; None when the airframe has neither."""
-    from sim.polar import stall_speed
-
     trim = hands_off(model, airframe, throttle)
     if not trim.reason:
         return trim
-    found = trims(model, airframe, [1.4 * stall_speed(model)], ("level",))
+    found = trims(model, airframe, [1.4 * polar.stall_speed(model)], ("level",))
     return found[0] if found and not found[0].reason else None
 
 

@@ -18,6 +18,7 @@ import numpy as np
 from sim.airframe import Sheet, Spar
 from sim.materials import MATERIALS
 from sim.shape import corners, edges, is_mirrored
+from sim.weights import section_area
 
 
 class Member(NamedTuple):
@@ -82,13 +83,6 @@ def stresses(members: Sequence[Member], moment: float) -> list[tuple[float, floa
     ]
 
 
-def spar_area(spar: Spar) -> float:
-    """Cross-section of a spar [m2]."""
-    if spar.section == "strip":
-        return spar.outside * spar.width
-    return 0.25 * np.pi * (spar.outside**2 - spar.inside**2)
-
-
 def second_moment(spar: Spar) -> float:
     """Second moment of area for bending square to the sheet [m4]."""
     if spar.section == "strip":
@@ -121,7 +115,7 @@ def _spars(sheet: Sheet, out: float) -> list[Member]:
         for middle in middles:
             if abs(out - middle) < 0.5 * spar.length:
                 found.append(Member(
-                    name, material.modulus, material.strength, spar_area(spar),
+                    name, material.modulus, material.strength, section_area(spar),
                     second_moment(spar), spar.up + rise - plane, spar.outside,
                 ))  # fmt: skip
     return found

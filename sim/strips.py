@@ -29,8 +29,8 @@ FLYING = 4  # strips along each side of the largest sheet, in flight
 FINE = 12  # and in the lattice
 
 
-class TooManySheets(ValueError):
-    """More sheets than there are strips to fly them with."""
+class CannotFly(ValueError):
+    """More sheets, surfaces or contacts than there is room for in flight."""
 
 
 class Strips(NamedTuple):
@@ -102,15 +102,33 @@ def _roots(airframe: Airframe, plane: Plane) -> list[float]:
     return found
 
 
-def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
-    """Stations between two ends, about `width` apart, with one at each place of `at`.
+def _between(spans: list[SurfaceSpan]) -> list[float]:
+    """Out coordinates where one surface gives way to the next: no strip may carry two."""
+    ordered = sorted(spans, key=lambda s: s.inner)
+    return [0.5 * (a.outer + b.inner) for a, b in pairwise(ordered)]
 
-    The trailing vortices of a fin's root then run along those of the sheet it stands on, and
-    not past its control points at some chance distance.
+
+def _fixed(airframe: Airframe, plane: Plane, ends, width: float, inset: float) -> list[float]:
+    """Where stations must lie between the ends.
+
+    Between two surfaces, since no strip may carry two; and in the lattice at a fin's root,
+    whose trailing vortices then run along those of the sheet it stands on, and not past its
+    control points at some chance distance.
     """
-    inner = [a for a in sorted(at) if ends[0] + 0.5 * width < a < ends[1] - 0.5 * width]
+    spans = [
+        s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side
+    ]
+    found = list(_between(spans))
+    for root in _roots(airframe, plane) if inset else []:
+        if all(abs(root - other) > 0.5 * width for other in [*found, *ends]):
+            found.append(root)
+    return sorted(a for a in found if ends[0] + 1e-4 < a < ends[1] - 1e-4)
+
+
+def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
+    """Stations between two ends, about `width` apart, with one at each place of `at`."""
     stations = [ends[0]]
-    for a, b in pairwise([ends[0], *inner, ends[1]]):
+    for a, b in pairwise([ends[0], *at, ends[1]]):
         stations += list(np.linspace(a, b, 1 + max(1, round((b - a) / width)))[1:])
     return np.array(stations)
 
@@ -127,10 +145,10 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
     even = (far - near) / (count + inset * sum(free))
     stations = np.array([near + inset * even * free[0], far - inset * even * free[1]])
-    stations = _divide(stations, _roots(airframe, plane) if inset else [], even)
     spans = [
         s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side
     ]
+    stations = _divide(stations, _fixed(airframe, plane, stations, even, inset), even)
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []
@@ -184,16 +202,29 @@ def _cut(airframe: Airframe, main: int, least: int, inset: float) -> Strips:
     return Strips(middle=columns["quad"].mean(axis=1), **columns)
 
 
+def _each_has_its_strip(airframe: Airframe, found: Strips) -> None:
+    for span in surface_spans(airframe):
+        if span.slot not in found.surface and not _off(airframe.sheets[span.sheet], span):
+            raise CannotFly(
+                f"sheets.{span.sheet}.surfaces.{span.surface}: too narrow beside the next "
+                "surface to be flown: make it wider, or one with its neighbour"
+            )
+
+
 def fine(airframe: Airframe, main: int = FINE) -> Strips:
-    """Strips for the lattice, free edges inset."""
-    return _cut(airframe, main, 4, 0.25)
+    """Strips for the lattice, free edges inset. Raises CannotFly for a surface so narrow that
+    it has no strip to itself."""
+    found = _cut(airframe, main, 4, 0.25)
+    _each_has_its_strip(airframe, found)
+    return found
 
 
 def cut(airframe: Airframe) -> Strips:
-    """The strips that fly: they cover the sheets. Raises TooManySheets beyond
-    MAX_STRIPS."""
+    """The strips that fly: they cover the sheets. Raises CannotFly beyond MAX_STRIPS, and for
+    surfaces that lie so that one has no strip to itself."""
     for main in range(FLYING, 1, -1):
         found = _cut(airframe, main, 2, 0.0)
         if len(found.chord) <= MAX_STRIPS:
+            _each_has_its_strip(airframe, found)
             return found
-    raise TooManySheets(f"sheets: too many: they need more than the {MAX_STRIPS} strips that fly")
+    raise CannotFly(f"sheets: too many: they need more than the {MAX_STRIPS} strips that fly")
