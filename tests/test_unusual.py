@@ -208,7 +208,10 @@ def test_round_tips_touch_the_ground_on_both_sides(written):
     corner = [(0.0, 0.0), *tip, (350.0, 0.0)]
     listed = ", ".join(f'["{a:.3f} mm", "{o:.3f} mm"]' for a, o in corner)
     round_ = written(
-        ('outline = { chord = "350 mm", span = "700 mm" }', f"outline = {{ corners = [{listed}] }}"),
+        (
+            'outline = { chord = "350 mm", span = "700 mm" }',
+            f"outline = {{ corners = [{listed}] }}",
+        ),
         (ELEVON, ""),
     )
     record = build(round_, STANDARD).record
@@ -223,7 +226,8 @@ def test_reach_does_not_grow_with_every_shift():
     model = shipped_model()
     moved = model
     for k in range(20):
-        to = model.balance._replace(place=model.balance.place + [0.03 * (k % 2), 0.0, 0.0])
+        shift = np.array([0.03 * (k % 2), 0.0, 0.0])
+        to = model.balance._replace(place=model.balance.place + shift)
         moved = rebalanced(moved, to)
     back = rebalanced(moved, model.balance)
     assert back.record.reach == pytest.approx(float(model.record.reach), rel=1e-9)
