@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from sim.lifting_surface import along, segment, stations
+from sim.lifting_surface import along, components, segment, stations, through
 from sim.strips import Strips
 
 CHORDWISE = 10
@@ -51,11 +51,10 @@ def mass_matrix(
     """
     corner, point, area = _rings(strips, chordwise)
     normal = np.repeat(strips.normal, chordwise, axis=0)
-    velocity = sum(
-        segment(point[:, None], corner[None, :, i], corner[None, :, (i + 1) % 4])
-        for i in range(4)
+    edges = [components(corner[:, i])[:, None] for i in range(4)]
+    matrix = through(
+        point, normal, lambda at: sum(segment(at, edges[i - 1], edges[i]) for i in range(4))
     )
-    matrix = np.einsum("pqi,pi->pq", velocity, normal)
     # Normal speed per unit motion: at the control points it drives the flow, at the middle of
     # each ring it is the mean over the ring, which the momentum needs.
     driving = np.hstack([normal, np.cross(point - about, normal)])
