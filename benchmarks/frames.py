@@ -26,6 +26,7 @@ WITHIN, SHARE = 1.5, 0.95
 
 def measure(seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
     """Seconds from frame to frame, of work in each, of processor in each; and who draws."""
+    from scenes.clock import next_due
     from scenes.hands import load_hands
     from scenes.rehearsal import Rehearsal
     from scenes.settings import Settings
@@ -41,18 +42,18 @@ def measure(seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
     app.act("again")
     app.act("ghost")
     starts, works, processor = [], [], []
-    before = time.perf_counter()
+    before = due = time.perf_counter()
     end = before + SETTLE + seconds
     try:
         while before < end and not rehearsal.over:  # as App.loop does, with the times kept
             start, used = time.perf_counter(), time.process_time()
             app.frame(start - before)
-            before = start
-            worked = time.perf_counter() - start
+            before, now = start, time.perf_counter()
             starts.append(start)
-            works.append(worked)
+            works.append(now - start)
             processor.append(time.process_time() - used)
-            time.sleep(max(0.0, app.least_frame - worked))
+            due = next_due(due, now, app.least_frame)
+            time.sleep(max(0.0, due - now))
     finally:
         app.close()
     keep = np.array(starts) > starts[0] + SETTLE

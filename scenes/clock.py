@@ -12,6 +12,12 @@ STALL = 0.25  # [s] a longer frame means that the window was hidden, dragged or 
 RATES = (1.0, 0.5, 0.25)
 
 
+def next_due(due: float, now: float, least: float) -> float:
+    """[s] when the next frame shall begin: `least` after this one was due. A frame that took
+    too long is made up for by the next ones; what is more than a frame late is let go."""
+    return max(due + least, now - least)
+
+
 class Clock:
     """Accumulates wall time and hands it out as whole steps.
 

@@ -17,6 +17,7 @@ from scenes.bench_screen import BenchPanel
 from scenes.bindings import ACTIONS, HELD
 from scenes.camera import VIEWS, View
 from scenes.canvas import is_software, new_canvas
+from scenes.clock import next_due
 from scenes.device_screen import DeviceScreen
 from scenes.drill import Score
 from scenes.drill_screen import DrillScreen
@@ -107,16 +108,16 @@ class App:
 
     def loop(self) -> None:
         """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
-        before = time.perf_counter()
+        before = due = time.perf_counter()
         try:
             while self.running:
                 start = time.perf_counter()
                 self.frame(start - before)
-                before = start
-                worked = time.perf_counter() - start
+                before, now = start, time.perf_counter()
                 if len(self.frame_times) < 10_000:
-                    self.frame_times.append(worked)
-                time.sleep(max(0.0, self.least_frame - worked))
+                    self.frame_times.append(now - start)
+                due = next_due(due, now, self.least_frame)
+                time.sleep(max(0.0, due - now))
         finally:
             self.close()
 

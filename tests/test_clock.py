@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from scenes.clock import FRAME, RATES, STALL, STEP, Clock
+from scenes.clock import FRAME, RATES, STALL, STEP, Clock, next_due
 
 
 def test_a_60_hz_frame_is_four_steps_every_time():
@@ -45,3 +45,18 @@ def test_slow_motion_takes_the_same_steps_less_often():
         clock.slower()
     assert steps == {1.0: 960, 0.5: 480, 0.25: 240}
     assert clock.rate == 1.0
+
+
+@given(st.lists(st.floats(0.001, 0.012), min_size=20, max_size=60), st.integers(0, 10))
+def test_a_late_frame_is_made_up_for(works, slow):
+    works[slow] = 1.9 * FRAME
+    now = due = 0.0
+    for took in works:
+        now += took
+        due = next_due(due, now, FRAME)
+        now = max(now, due)
+    assert now == pytest.approx(len(works) * FRAME)
+
+
+def test_what_is_long_late_is_let_go():
+    assert next_due(0.0, 10.0, FRAME) == pytest.approx(10.0 - FRAME)
