@@ -243,12 +243,14 @@ class BenchPanel:
             self._resized()
         if self.asked_rates != self._low_rates:
             self._work_out()
-        self.left.show(bench_page.rows_page(self.bench, self.tall, self._state, self.note))
-        self.right.show(
-            bench_page.figures_page(
-                self.bench.now, self.bench.part, self.found, self.trims(), self.tall
-            )
+        bench = self.bench
+        flown = self.tall, self._state, self.note
+        told = bench.now, bench.part, self.found, self.trims(), self.tall
+        self.left.show_for(
+            (*bench.setups, bench.at, bench.row, bench.part, *flown),
+            lambda: bench_page.rows_page(bench, *flown),
         )
+        self.right.show_for(told, lambda: bench_page.figures_page(*told))
         self.left.draw()
         self.right.draw()
 

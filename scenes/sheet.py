@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
@@ -31,6 +31,13 @@ class Sheet:
         self.groups: list[Group] = []
         self.drawn: dict[tuple, list] = {}
         self.page: Page | None = None
+        self.told: tuple | None = None
+
+    def show_for(self, told: tuple, make: Callable[[], Page]) -> None:
+        """The page that `make` gives, asked for only when `told` is not what it was."""
+        if told != self.told:
+            self.told = told
+            self.show(make())
 
     def show(self, page: Page | None) -> None:
         if page == self.page:

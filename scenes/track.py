@@ -19,6 +19,7 @@ class Track:
         self.surfaces, self.motors = surfaces, motors
         self.times: list[float] = []
         self.readings: list = []
+        self.marks: dict[tuple[float, int], tuple[np.ndarray, np.ndarray]] = {}  # see `recent`
 
     def __len__(self) -> int:
         return len(self.times)
@@ -56,10 +57,18 @@ class Track:
             return np.zeros((0, 3)), np.zeros((0, 3))
         # the same instants every time, so that the ribbon lies still in the air
         step = seconds / count
-        whole = np.arange(math.ceil(first / step), math.floor(last / step) + 1) * step
-        poses = [self.at(float(t)) for t in (*whole[-count:], last)]
-        places = np.array([pose.place for pose in poses])
-        return places, np.array([rotation(tuple(pose.attitude))[:, 1] for pose in poses])
+        whole = range(math.ceil(first / step), math.floor(last / step) + 1)[-count:]
+        for number in whole:
+            if (step, number) not in self.marks:
+                self.marks[step, number] = self._mark(number * step)
+        marks = [*(self.marks[step, number] for number in whole), self._mark(last)]
+        places, rights = zip(*marks, strict=True)
+        return np.array(places), np.array(rights)
+
+    def _mark(self, time: float) -> tuple[np.ndarray, np.ndarray]:
+        """Place, and the direction of the right wing."""
+        pose = self.at(time)
+        return pose.place, rotation(tuple(pose.attitude))[:, 1]
 
 
 def track_of(record: Record) -> Track:
