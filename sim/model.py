@@ -88,6 +88,7 @@ def _fill_strips(
     pad(strips.surface, record.strip_surface)
     pad(strips.cover, record.strip_cover)
     pad(side_edges_of(strips, lattice), record.strip_edge)
+    record.strip_lean[:, :n] = _lean(strips)
     drag = [
         section.profile_drag(
             density * CRUISE * chord / viscosity, thickness / chord, sheets[sheet].edge
@@ -104,6 +105,7 @@ def _fill_strips(
     main = max(flat, key=lambda k: strips.area[strips.sheet == k].sum())
     arm = np.where(strips.sheet == main, strips.middle[:, 1], 0.0)
     pad(arm, record.strip_arm)
+    pad(np.float64(strips.sheet == main), record.strip_main)
     record.root_strength = root_strength(sheets[main])
     name = list(airframe.sheets)[main]
     record.half_moment = _half_moment(airframe, name)
@@ -113,6 +115,12 @@ def _fill_strips(
     heave = mass_matrix(Strips(*(column[own] for column in lattice)), np.zeros(3), density)[2, 2]
     reach = np.abs(lattice.quad[own][..., 1]).max()
     record.half_apparent = 0.5 * heave * 4.0 / (3.0 * np.pi) * reach
+
+
+def _lean(strips: Strips) -> np.ndarray:
+    """(2, n) sweep of leading and trailing edge: way aft per way along `span`."""
+    a, b = strips.quad[:, [0, 3]], strips.quad[:, [1, 2]]  # (n, edge, 3)
+    return np.einsum("nei,ni->en", b - a, strips.aft) / strips.width
 
 
 def _half_moment(airframe: Airframe, name: str) -> float:

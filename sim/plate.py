@@ -160,12 +160,22 @@ def attached_loads(m, response, height, work):
 
 @kernel
 def strip_load(m, work, i):
-    """Force along the normal, force aft, nose-up moment, hinge moment of one strip."""
+    """Force along the normal, force aft, moments nose up and about the chord, hinge moment of
+    one strip."""
     u, w, s = work[U + i], work[W + i], work[S + i]
     at = (LOADS if u >= 0.0 else REVERSED) + 4 * i
     y0, y1, y2, y3 = work[at], work[at + 1], work[at + 2], work[at + 3]
     pull = m.density * u * m.strip_width[i]
-    normal = pull * y0
+    across = m.density * work[SIDE + i] * m.strip_width[i]
+    # Chordwise vortices run from the bound ones to the edge that the wake leaves from: a pair
+    # of forces at the strip's sides, and what is left over where that edge is swept.
+    half = 0.5 * m.strip_chord[i] * y0
+    if u >= 0.0:
+        normal = pull * y0 - across * m.strip_lean[1, i] * y0
+        couple = -across * (half + y1)
+    else:
+        normal = pull * y0 - across * m.strip_lean[0, i] * y0
+        couple = across * (half - y1)
     moment = pull * y1
     aft, hinge = 0.0, 0.0
     if m.strip_edge[i] > 0.0:
@@ -184,7 +194,7 @@ def strip_load(m, work, i):
         cover = m.strip_cover[i]
         aft += pull * y2 * cover * work[SINE + slot]
         hinge += cover * pull * y3
-    return normal, aft, moment, hinge
+    return normal, aft, moment, couple, hinge
 
 
 @kernel
@@ -200,7 +210,7 @@ def add_forces(m, response, height, work, total, report):
         report[REPORT_HINGE + k] = 0.0
     attached_loads(m, response, height, work)
     for i in range(m.n_strips):
-        normal, aft, moment, hinge = strip_load(m, work, i)
+        normal, aft, moment, couple, hinge = strip_load(m, work, i)
         u, side = work[U + i], work[SIDE + i]
         speed = sqrt(u * u + side * side)
         rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]
@@ -213,19 +223,21 @@ def add_forces(m, response, height, work, total, report):
         total[0] += fx
         total[1] += fy
         total[2] += fz
-        total[3] += y * fz - z * fy + moment * m.strip_span[i, 0]
-        total[4] += z * fx - x * fz + moment * m.strip_span[i, 1]
-        total[5] += x * fy - y * fx + moment * m.strip_span[i, 2]
+        mx = moment * m.strip_span[i, 0] + couple * m.strip_aft[i, 0]
+        my = moment * m.strip_span[i, 1] + couple * m.strip_aft[i, 1]
+        mz = moment * m.strip_span[i, 2] + couple * m.strip_aft[i, 2]
+        total[3] += y * fz - z * fy + mx
+        total[4] += z * fx - x * fz + my
+        total[5] += x * fy - y * fx + mz
         if m.strip_surface[i] >= 0:
             report[REPORT_HINGE + m.strip_surface[i]] += hinge
+        flat += m.strip_main[i] * m.strip_area[i]
+        stalled += m.strip_main[i] * m.strip_area[i] * work[S + i]
         arm = m.strip_arm[i]
-        if arm != 0.0:
-            flat += m.strip_area[i]
-            stalled += m.strip_area[i] * work[S + i]
-            if arm > 0.0:
-                bend_a += normal * arm
-            else:
-                bend_b -= normal * arm
+        if arm > 0.0:
+            bend_a += normal * arm
+        else:
+            bend_b -= normal * arm
     report[SEPARATED] = stalled / max(flat, 1e-9)
     total[6] += bend_a
     total[7] += bend_b

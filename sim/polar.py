@@ -65,7 +65,7 @@ def reference(model: Model) -> tuple[float, float, float]:
     Of the flat sheet that carries most area; MAC = integral c^2 dy / S.
     """
     strips = model.strips
-    main = model.record.strip_arm[: len(strips.chord)] != 0.0
+    main = model.record.strip_main[: len(strips.chord)] > 0.0
     if not main.any():
         main = np.abs(strips.normal[:, 2]) > 0.5
     area = strips.area[main].sum()

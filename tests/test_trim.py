@@ -137,7 +137,8 @@ def test_flight_started_at_a_trim_stays_there(name, overrides, held):
         return
     rate = growth(airframe, model, trim, worst)
     print(f"{name} {held}: {worst.name} grows at {worst.eigenvalue.real:.4f}, flown {rate:.4f}")
-    assert rate == pytest.approx(worst.eigenvalue.real, rel=0.1)
+    # What doubles in six minutes or more is as good as neutral.
+    assert rate == pytest.approx(worst.eigenvalue.real, rel=0.1, abs=2e-3)
 
 
 def growth(airframe, model, trim, mode) -> float:
