@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from sim.sticks import Sticks
+from sim.units import GRAVITY
 
 Pilot = Callable[[tuple], Sticks]
 
@@ -193,6 +194,7 @@ class Steady:
     SPEED = 1.5  # times the stall speed
     CLIMB = 9.0  # deg of path
     APPROACH = 1.25  # times that speed: to have some left for the flare
+    SWING = 250.0  # deg/s of yaw that full rudder is held against
     FLARE = 0.95  # m/s of sink for each metre of height
 
     def __init__(self) -> None:
@@ -251,8 +253,13 @@ class Steady:
             return _clip(-reading.roll_deg / 40.0), _clip(off / 15.0 - reading.r_deg_s / 60.0)
         bank = {"left": -self.BANK, "right": self.BANK}.get(self.phase, _clip(0.6 * off, -12, 12))
         ask = (bank - reading.roll_deg) / 40.0 - reading.p_deg_s / 250.0
-        roll = _clip(self._gain(reading) * ask)
-        return roll, 0.5 * roll  # a rudder that is mixed to the roll stick gets both
+        gain = self._gain(reading)
+        roll = _clip(gain * ask)
+        # A rudder that is mixed to the roll stick gets both; it also stops the swing to and fro
+        # round the yaw rate of a clean turn.
+        clean = math.degrees(GRAVITY * math.sin(math.radians(reading.roll_deg)))
+        swing = reading.r_deg_s - clean / max(reading.airspeed_m_s, 3.0)
+        return roll, _clip(0.5 * roll - gain * swing / self.SWING)
 
     def _pitch(self, reading, step: float) -> float:
         """Pitch stick that holds the attitude the phase asks for."""
