@@ -53,7 +53,7 @@ def mass_matrix(
     normal = np.repeat(strips.normal, chordwise, axis=0)
     edges = [components(corner[:, i])[:, None] for i in range(4)]
     matrix = through(
-        point, normal, lambda at: sum(segment(at, edges[i - 1], edges[i]) for i in range(4))
+        point, normal, lambda at, _: sum(segment(at, edges[i - 1], edges[i]) for i in range(4))
     )
     # Normal speed per unit motion: at the control points it drives the flow, at the middle of
     # each ring it is the mean over the ring, which the momentum needs.
