@@ -32,7 +32,7 @@ SLOPE_SCATTER = 0.10
 # forward. Some 1 to 2 % either way, from memory, no source.
 UNKNOWN = 0.015
 
-TO_SPARE = 0.20  # of the up elevator, kept for a gust, the ground's pull and a late hand
+TO_SPARE = 0.20  # of the elevator stick, kept for a gust, the ground's pull and a late hand
 FLARE = 1.2  # speed over stall speed at which it touches down, or lifts off from wheels
 ROUND_OUT = 1.2  # load factor in which the sag of a throw is rounded out
 
@@ -218,10 +218,10 @@ def front_limits(airframe: Airframe, model: Model) -> tuple[Limit, Limit]:
     place = float(model.balance.place[0])
     flare = Limit(
         _held_at(found, top, found.lift[top] / FLARE**2, place),
-        f"80 % of the up elevator flares it at {FLARE * slowest:.1f} m/s",
+        f"80 % of the elevator stick flares it at {FLARE * slowest:.1f} m/s",
     )
     if airframe.launch.kind != "hand" or airframe.launch.hand is None:
-        why = f"80 % of the up elevator lifts it off at {FLARE * slowest:.1f} m/s"
+        why = f"80 % of the elevator stick lifts it off at {FLARE * slowest:.1f} m/s"
         return flare, Limit(flare.aft, why)
     speed = airframe.launch.hand.speed
     if pressure * speed**2 * found.lift[top] <= ROUND_OUT * weight:
@@ -229,7 +229,7 @@ def front_limits(airframe: Airframe, model: Model) -> tuple[Limit, Limit]:
     wanted = ROUND_OUT * weight / (pressure * speed**2)
     return flare, Limit(
         _held_at(found, top, wanted, place),
-        f"80 % of the up elevator rounds out a throw of {speed:.1f} m/s",
+        f"80 % of the elevator stick rounds out a throw of {speed:.1f} m/s",
     )
 
 

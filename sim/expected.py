@@ -141,7 +141,8 @@ class Expectation:
         _, report = rates_of(model, state, command)
         side = at.roll * mix.high[0] if surface_word(airframe, ROLLS) else at.yaw * mix.high[2]
         return {
-            "up trim": trim_chord(airframe, PITCHES) * sin(at.back * mix.high[1]),
+            "up trim": trim_chord(airframe, PITCHES) * mix.pitch_sense
+            * sin(at.back * mix.high[1]),
             "right trim": trim_chord(airframe, steering(airframe)) * sin(side),
             "sink": float(to_field(*state[ATTITUDE : ATTITUDE + 4], *state[VELOCITY:RATE])[2]),
             "throttle": at.throttle,
@@ -192,7 +193,8 @@ def _launched(one: HandsOff, airframe: Airframe, model: Model) -> dict[str, floa
     mixing = airframe.mixing
     mixing = mixing.model_copy(
         update={
-            "reflex": mixing.reflex + asin(one.up_trim / trim_chord(airframe, PITCHES)),
+            "reflex": mixing.reflex
+            + mixer(airframe).pitch_sense * asin(one.up_trim / trim_chord(airframe, PITCHES)),
             ("roll_trim" if steering(airframe) == ROLLS else "yaw_trim"): _side_trim(airframe)
             + asin(one.right_trim / trim_chord(airframe, steering(airframe))),
         }

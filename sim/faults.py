@@ -18,7 +18,7 @@ from sim.field import Field, Pulse
 from sim.integrate import BROWN_OUT
 from sim.model import build
 from sim.servo_load import level_currents
-from sim.sticks import PITCHES, ROLLS
+from sim.sticks import PITCHES, ROLLS, mixer
 from sim.weights import balance, parts
 
 AFT = 0.010  # how far the centre of gravity moves [m]
@@ -141,9 +141,8 @@ def _brown_out(airframe: Airframe, field: Field) -> Pair:
 
 def _stuck(airframe: Airframe, field: Field) -> Pair:
     sheet, name = _find(airframe, (*ROLLS, *PITCHES), "has no elevon or elevator")
-    return _surface(
-        airframe, sheet, name, stuck=-airframe.mixing.reflex, fault_side="left"
-    ), field  # fmt: skip
+    middle = -mixer(airframe).pitch_sense * airframe.mixing.reflex
+    return _surface(airframe, sheet, name, stuck=middle, fault_side="left"), field
 
 
 def _off(airframe: Airframe, field: Field) -> Pair:

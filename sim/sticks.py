@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim.airframe import Airframe, Rates, Surface
-from sim.shape import SurfaceSpan, surface_spans
+from sim.shape import SurfaceSpan, area, pieces, surface_spans
 from sim.state import COMMAND_SIZE, COMMAND_THROTTLE, MAX_MOTORS
 
 PITCHES = ("elevon", "elevator", "ruddervator")  # roles that take each stick
@@ -61,7 +61,8 @@ class Mixer(NamedTuple):
         """Angle asked of each surface [rad], in slot order; within its limits unless told not to.
 
         Trailing edge down (flat) or left (upright) is positive, so pulling back and
-        reflex are negative, and nose right is negative on a rudder.
+        reflex are negative (positive ahead, on a canard), and nose right is negative on a
+        rudder.
         """
         rate = self.low if sticks.low_rates else self.high
         moved = [
@@ -83,6 +84,11 @@ class Mixer(NamedTuple):
             angle *= channel.sign
             asked.append(min(max(angle, channel.low), channel.high) if limited else angle)
         return [asked[k] for k in self.takes]
+
+    @property
+    def pitch_sense(self) -> float:
+        """-1 where the surface that takes pitch lies ahead and moves down for nose up, else 1."""
+        return next((c.nose_up for c in self.channels if c.nose_up), 1.0)
 
     def throttles(self, sticks: Sticks) -> list[float]:
         """Throttle of each motor, 0..1. With the stick closed no mix starts a motor."""
@@ -107,7 +113,7 @@ class Mixer(NamedTuple):
 def mixer(airframe: Airframe) -> Mixer:
     """The airframe's mixing as a table, to be built once and used for every reading."""
     mixing, spans = airframe.mixing, surface_spans(airframe)
-    motors = list(airframe.motors.items())
+    motors, ahead = list(airframe.motors.items()), _ahead(airframe)
     takes = [span.slot for span in spans]
     if mixing.swapped:
         for span in spans:
@@ -117,7 +123,7 @@ def mixer(airframe: Airframe) -> Mixer:
         tuple(-1.0 if stick in mixing.reversed else 1.0 for stick in ("roll", "pitch", "yaw")),
         (mixing.roll_trim, mixing.reflex + airframe.corrections.reflex, mixing.yaw_trim),
         1.0 - mixing.differential,
-        tuple(_channel(airframe, span) for span in spans),
+        tuple(_channel(airframe, span, span.slot in ahead) for span in spans),
         tuple(takes),
         tuple(-np.sign(motor.right) * mixing.yaw_to_throttle for _, motor in motors)
         + (0.0,) * (MAX_MOTORS - len(motors)),
@@ -126,7 +132,17 @@ def mixer(airframe: Airframe) -> Mixer:
     )
 
 
-def _channel(airframe: Airframe, span: SurfaceSpan) -> Channel:
+def _ahead(airframe: Airframe) -> set[int]:
+    """Slots of surfaces hinged ahead of the middle of the flat sheets: trailing edge up, they
+    put the nose down."""
+    found = pieces(airframe)
+    flat = [piece for piece in found if abs(piece.normal[2]) > 0.5]
+    size = sum(area(piece.corners) for piece in flat)
+    middle = sum(area(piece.corners) * piece.corners[:, 0].mean() for piece in flat)
+    return {p.surface for p in flat if p.surface >= 0 and p.hinge[:, 0].mean() * size < middle}
+
+
+def _channel(airframe: Airframe, span: SurfaceSpan, ahead: bool) -> Channel:
     """V-tails: to swing the nose right, the force on the tail must point left. A panel's
     downward surface pushes along its normal, and a right panel with dihedral leans left."""
     sheet = airframe.sheets[span.sheet]
@@ -136,7 +152,7 @@ def _channel(airframe: Airframe, span: SurfaceSpan) -> Channel:
     up = min(surface.travel, surface.most_up or surface.travel)
     down = min(surface.travel, surface.most_down or surface.travel)
     return Channel(
-        float(role in PITCHES),
+        (-1.0 if ahead else 1.0) * (role in PITCHES),
         -right if role in ROLLS else 0.0,
         yaw.get(role, 0.0),
         -airframe.mixing.roll_to_yaw if role == "rudder" else 0.0,

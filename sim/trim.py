@@ -63,7 +63,8 @@ def surface_word(airframe: Airframe, roles: tuple[str, ...]) -> str:
 def elevator(mix: Mixer, sticks: Sticks) -> float:
     """Pitch deflection asked of every surface that takes pitch [rad], trailing edge down +."""
     rate = (mix.low if sticks.low_rates else mix.high)[1]
-    return -(mix.sense[1] * expo(sticks.pitch, mix.expo[1]) * rate + mix.trim[1])
+    nose_up = mix.sense[1] * expo(sticks.pitch, mix.expo[1]) * rate + mix.trim[1]
+    return -mix.pitch_sense * nose_up
 
 
 def _before_expo(wanted: float, fraction: float) -> float:

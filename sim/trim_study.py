@@ -11,8 +11,17 @@ from sim.model import build
 from sim.modes import Mode, is_pitch_unstable, modes_about, words
 from sim.rotation import angles
 from sim.state import ATTITUDE
-from sim.sticks import PITCHES, mixer
-from sim.trim import Trim, balanced_at, hands_off, speeds, stall_speed, surface_word, trims
+from sim.sticks import PITCHES, Sticks, mixer
+from sim.trim import (
+    Trim,
+    balanced_at,
+    elevator,
+    hands_off,
+    speeds,
+    stall_speed,
+    surface_word,
+    trims,
+)
 
 USUAL = 1.35  # times the stall speed: where a slab is usually flown, and its modes are told
 
@@ -58,7 +67,7 @@ def trim_study(
         ],
         **_glides(airframe, found if speed is None else []),
         "hands_off": _hands_off(hands_off(model, airframe, 0.0)),
-        "reflex": _reflex(airframe, float(np.degrees(mixer(airframe).trim[1]))),
+        "reflex": _reflex(airframe, -float(np.degrees(elevator(mixer(airframe), Sticks())))),
         "modes_about": {"kind": chosen.kind, "airspeed_m_s": chosen.airspeed_m_s}
         if chosen else None,
         "modes": [_mode_row(m) for m in modes],

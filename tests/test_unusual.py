@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import meadow, shipped, shipped_model
+from bodies import meadow, shipped, shipped_model, still
 from checks import compare
 
 from scenes.cli import main
 from sim import drive, ground, gusts, polar, servo
+from sim.balance import front_limits
+from sim.benchsheet_field import directions
 from sim.config import ConfigError, find, load_airframe, load_field
 from sim.feet import reach
 from sim.field import STANDARD
@@ -16,6 +18,7 @@ from sim.flight import Flight
 from sim.layout import MAX_CONTACTS
 from sim.materials import MATERIALS
 from sim.model import build
+from sim.polar import air_load
 from sim.rebalance import rebalanced
 from sim.rotation import to_body
 from sim.scatter import Drawn, Scatter
@@ -36,8 +39,9 @@ from sim.state import (
     SUPPLY_VOLTAGE,
     SURFACE,
 )
-from sim.sticks import Sticks, mixer
+from sim.sticks import Sticks, command, mixer
 from sim.strips import CannotFly
+from sim.trim import trims
 
 PANTRY = find("airframes", "pantry").read_text(encoding="utf-8")
 ELEVON = PANTRY[PANTRY.index("[sheets.slab.surfaces.elevon]") : PANTRY.index("[sheets.fin]")]
@@ -313,3 +317,26 @@ def test_a_negative_seed_is_refused(capsys):
         main(["fly", "--seed", "-1"])
     assert ended.value.code == 2
     assert "wanted a whole number" in capsys.readouterr().err
+
+
+CANARD = ("sheets.tailplane.aft=-300 mm", "sheets.tailplane.incidence=3 deg",
+          "items.pack.aft=-230 mm")  # fmt: skip
+
+
+def test_a_canard_moves_down_to_lift_the_nose():
+    """In the flight, the reports and on the sheet alike."""
+    airframe, model = still("allotment", CANARD)
+    back = command(airframe, Sticks(pitch=1.0))[:MAX_SURFACES]
+    assert back[0] > 0.0  # trailing edge down
+    air = np.array([-10.0, 0.0, -0.5])
+    change = air_load(model, air, (0.0, 0.0, 0.0), back)[0] - air_load(model, air)[0]
+    assert change[4] > 0.0 > change[2]  # nose up, and lifts
+    (row,) = [r for r in directions(airframe)["sticks"] if r["stick"] == "stick back"]
+    assert set(row["moves"].values()) == {"down"}
+    assert row["does"] == "nose up"
+    (trim,) = trims(model, airframe, [10.0], ("glide",))
+    asked = mixer(airframe).angles(trim.sticks)[0]
+    assert not trim.reason
+    assert trim.elevator == pytest.approx(asked)
+    front = front_limits(airframe, model)[0]
+    assert front.aft < polar.neutral_point(model)
