@@ -14,9 +14,9 @@ import numpy as np
 
 from sim import polar
 from sim.airframe import Airframe, Sheet
-from sim.lifting_surface import influence, lattice
 from sim.model import Model
 from sim.shape import corners, is_mirrored
+from sim.span_loading import weakest
 from sim.state import (
     ATTITUDE,
     BENDING,
@@ -135,56 +135,24 @@ def _full_elevator(airframe: Airframe, model: Model) -> tuple[float | None, floa
     return 0.5 * (low + high), n
 
 
-def span_loading(airframe: Airframe, sheet: int) -> tuple[np.ndarray, np.ndarray]:
-    """Stations [m] on the right half of a sheet, and bending moment there over that at the root.
-
-    Of the attached load of even incidence; the relief by the sheet's own weight follows the
-    same shape closely enough.
-    """
-    strips = fine(airframe)
-    grid = lattice(strips)
-    n, k = grid.vortex_at.shape
-    matrix = influence(strips, grid, 1.0)
-    strength = np.linalg.solve(matrix, -np.repeat(strips.normal[:, 2], k))
-    lift = strength.reshape(n, k).sum(axis=1) * strips.width
-    mine = (strips.sheet == sheet) & (strips.middle[:, 1] > 0.0)
-    out, lift = strips.middle[mine, 1], lift[mine]
-    stations = np.linspace(0.0, 0.9 * out.max(), 19)
-    moment = np.array([np.sum(lift * np.maximum(0.0, out - y)) for y in stations])
-    return stations, moment / moment[0]
-
-
-def _weakest(airframe: Airframe, sheet: Sheet) -> tuple[float, float]:
-    """Station that breaks first, and its strength in terms of moment at the root [m], [N m]."""
-    index = list(airframe.sheets.values()).index(sheet)
-    stations, share = span_loading(airframe, index)
-    joints = [abs(j.out) for j in sheet.joints.values() if j.along == "chord"]
-    ends = [0.5 * spar.length + abs(spar.right) + 1e-3 for spar in sheet.spars.values()]
-    extra = [y for y in (*joints, *ends) if 0.0 < y < stations[-1]]
-    every = np.array([*stations, *extra])
-    bears = np.array([bearing(members(sheet, y)).strength for y in every])
-    bears /= np.maximum(np.interp(every, stations, share), 1e-6)
-    first = int(np.argmin(bears))
-    return float(every[first]), float(bears[first])
-
-
 def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     """None for an airframe without a flat mirrored sheet: then nothing is known to fold."""
     sheet = main_sheet(airframe)
     if sheet is None:
         return None
     root = bearing(members(sheet))
-    at, bears = _weakest(airframe, sheet)
+    at, _ = weakest(fine(airframe), list(airframe.sheets.values()), sheet)
     neutral = command(airframe, Sticks())[:MAX_SURFACES]
     speed = 2.0 * polar.stall_speed(model)
-    # The share of strength that one g takes: air load less the weight of the halves.
+    # The share of strength, where it breaks first, that one g takes: air load less the weight
+    # of the halves.
     _, low = _steady(model, neutral, speed, -LOAD_ALPHA)
     _, high = _steady(model, neutral, speed, LOAD_ALPHA)
     gained = load_factor(model, high) - load_factor(model, low)
     # Both are taken by size, so that the one with the load downwards counts against.
     signed = (high[BENDING] * np.sign(load_factor(model, high))
               - low[BENDING] * np.sign(load_factor(model, low)))  # fmt: skip
-    per_g = float(signed / gained) * root.strength / bears
+    per_g = float(signed / gained)
     factor = 1.0 / per_g if per_g > 1e-6 else None
     pull, reached = _full_elevator(airframe, model)
     bank = None

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from sim import air, section
-from sim.airframe import Airframe
+from sim.airframe import Airframe, Sheet
 from sim.apparent import mass_matrix
 from sim.feet import fill_contacts
 from sim.field import Field
@@ -20,8 +20,8 @@ from sim.layout import RECORD, body_place, pad
 from sim.lifting_surface import GROUND_HEIGHTS, collapse, response, side_edges_of
 from sim.powertrain import fill_electrics, fill_motors
 from sim.shape import corners, is_mirrored, surface_spans
+from sim.span_loading import weakest
 from sim.sticks import mixer
-from sim.strength import root_strength
 from sim.strips import Strips, cut, fine
 from sim.weights import TO_BODY, Balance, balance, parts
 
@@ -98,15 +98,12 @@ def _fill_strips(
         )
     ]
     pad(airframe.corrections.drag * np.array(drag), record.strip_drag)
-    flat = [k for k, sheet in enumerate(sheets) if sheet.stance == "flat"]
-    if not flat:
-        record.root_strength = np.inf
+    main = _main(sheets, strips)
+    if main is None:
         return
-    main = max(flat, key=lambda k: strips.area[strips.sheet == k].sum())
     arm = np.where(strips.sheet == main, strips.middle[:, 1], 0.0)
     pad(arm, record.strip_arm)
     pad(np.float64(strips.sheet == main), record.strip_main)
-    record.root_strength = root_strength(sheets[main])
     name = list(airframe.sheets)[main]
     record.half_moment = _half_moment(airframe, name)
     # Air dragged along by one half, spread over the span as an ellipse: its middle lies
@@ -115,6 +112,12 @@ def _fill_strips(
     heave = mass_matrix(Strips(*(column[own] for column in lattice)), np.zeros(3), density)[2, 2]
     reach = np.abs(lattice.quad[own][..., 1]).max()
     record.half_apparent = 0.5 * heave * 4.0 / (3.0 * np.pi) * reach
+
+
+def _main(sheets: list[Sheet], strips: Strips) -> int | None:
+    """Which flat sheet is the largest."""
+    flat = [k for k, sheet in enumerate(sheets) if sheet.stance == "flat"]
+    return max(flat, key=lambda k: strips.area[strips.sheet == k].sum(), default=None)
 
 
 def _lean(strips: Strips) -> np.ndarray:
@@ -209,20 +212,24 @@ class _Sheets:
 
 @lru_cache(maxsize=32)
 def _attached(sheets: _Sheets) -> tuple:
-    """Strips, lattice and response, which do not change with the balance or the drive."""
+    """Strips, lattice, response, and the moment at the root that breaks the main sheet wherever
+    it is weakest: what does not change with the balance or the drive."""
     strips, lattice = cut(sheets.airframe), fine(sheets.airframe)
     span = float(np.ptp(strips.quad[..., 1]))
     # Heights are the datum's: no sheet may come nearer to its own image than the least of them.
     heights = GROUND_HEIGHTS * span + max(0.0, -float(lattice.quad[..., 2].min()))
     reply = collapse(strips, lattice, response(lattice, ground_heights=heights))
-    return strips, lattice, reply, heights, span
+    every = list(sheets.airframe.sheets.values())
+    main = _main(every, strips)
+    bears = np.inf if main is None else weakest(lattice, every, every[main])[1]
+    return strips, lattice, reply, heights, span, bears
 
 
 def build(airframe: Airframe, field: Field) -> Model:
     """Raises ValueError for an airframe that weighs nothing or has too many sheets."""
     record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
     at = balance(parts(airframe))
-    strips, lattice, reply, heights, span = _attached(_Sheets(airframe))
+    strips, lattice, reply, heights, span, bears = _attached(_Sheets(airframe))
     reply = reply.copy()
     density = air.density(field.ground.elevation, field.temperature)
     record.density, record.gravity = density, air.GRAVITY
@@ -232,7 +239,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     record.mass_inverse[:] = mass_inverse(at, apparent)
     record.datum[:] = body_place(np.zeros(3), at)
     record.ground_heights[:] = heights
-    record.span = span
+    record.span, record.root_strength = span, bears
     fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()

@@ -21,6 +21,7 @@ SIM = names("""
 units materials state toml_lines schema compiled rotation page restore
 overlap airframe field linkage consistency config notes tracks track_speeds
 shape mixing sticks straight strips weights lifting_surface apparent section propeller strength
+span_loading
 air gusts plate drive servo ground workspace derivative integrate human batch
 layout powertrain feet model polar polar_plot power plan_view
 record flown

@@ -9,10 +9,12 @@ import pytest
 
 from sim.config import find, load_airframe
 from sim.field import STANDARD
-from sim.load_limits import load_limits, span_loading
+from sim.load_limits import load_limits
 from sim.materials import MATERIALS
 from sim.model import build
+from sim.span_loading import span_loading
 from sim.strength import Member, bearing, members, root_section, root_strength, section, stresses
+from sim.strips import fine
 from sim.weights import section_area
 
 REFERENCE = tomllib.loads(
@@ -170,7 +172,7 @@ def test_a_spar_that_ends_early_leaves_the_foam_alone(tmp_path):
 def test_span_loading_of_a_slab_is_near_elliptic():
     """Root moment of an elliptic load: 4 / (3 pi) of the half span times the half's lift; at
     half way out 0.18 of it (integral of the ellipse; derived)."""
-    stations, share = span_loading(shipped("pantry"), 0)
+    stations, share = span_loading(fine(shipped("pantry")), 0)
     y = np.linspace(0.0, 1.0, 20001)
     load = np.sqrt(1.0 - y**2)
     half = np.trapezoid(load * np.maximum(0.0, y - 0.5), y) / np.trapezoid(load * y, y)
@@ -204,3 +206,15 @@ def test_a_weaker_board_folds_at_less_and_slower():
     assert other.load_factor == pytest.approx(one.load_factor / 4, rel=0.1)
     assert other.full_elevator_speed == pytest.approx(one.full_elevator_speed / 2, rel=0.15)
     assert 1.0 < other.full_elevator_load_factor < one.full_elevator_load_factor
+
+
+def test_a_short_spar_folds_where_it_ends_in_every_answer():
+    """The load factor, full elevator and the flight's own fold know the same weak station."""
+    airframe = shipped("glasshouse", "sheets.slab.spars.tube.length=800 mm")
+    model = build(airframe, STANDARD)
+    limits = load_limits(airframe, model)
+    whole = load_limits(shipped("glasshouse"), build(shipped("glasshouse"), STANDARD))
+    assert limits.weakest_out == pytest.approx(0.401, abs=0.01)
+    assert limits.load_factor < 0.7 * whole.load_factor
+    assert limits.full_elevator_load_factor == pytest.approx(limits.load_factor, rel=0.2)
+    assert model.record.root_strength < limits.root_strength
