@@ -43,15 +43,20 @@ def profile(height, roughness):
 
 
 @kernel
+def fade(height):
+    """Share of a gust that is left at a height: it dies into the ground within a metre."""
+    return 1.0 - exp(-max(height, 0.0) / 0.5)
+
+
+@kernel
 def wind(m, height, gust):
     """Velocity of the air over the ground at a height: north, east, down [m/s]."""
     if m.still > 0.5:
         return 0.0, 0.0, 0.0
     share = profile(height, m.roughness)
-    # Gusts fade into the ground within the first metre.
-    fade = 1.0 - exp(-max(height, 0.0) / 0.5)
+    left = fade(height)
     return (
-        m.wind_north * share + gust[0] * fade,
-        m.wind_east * share + gust[1] * fade,
-        gust[2] * fade,
+        m.wind_north * share + gust[0] * left,
+        m.wind_east * share + gust[1] * left,
+        gust[2] * left,
     )

@@ -108,6 +108,19 @@ def _mm(value: float) -> str:
     return f"{abs(to_unit(value, 'mm')):.0f} mm"
 
 
+def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
+    """How far forward and aft there is room for something, and what ends it: the propellers next
+    to it, else the sheets."""
+    corners = np.concatenate([piece.corners[:, 0] for piece in pieces(airframe)])
+    discs = [motor.aft for motor in airframe.motors.values()]
+    front = max((disc + CLEAR for disc in discs if disc < aft), default=None)
+    rear = min((disc - CLEAR for disc in discs if disc > aft), default=None)
+    return (
+        float(corners.min()) if front is None else front, "nose" if front is None else "propeller",
+        float(corners.max()) if rear is None else rear, "tail" if rear is None else "propeller",
+    )  # fmt: skip
+
+
 def move_pack(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
     """Forward as far as the propeller lets it, or aft as far as the sheets reach."""
     name = pack_name(airframe)
@@ -115,12 +128,11 @@ def move_pack(airframe: Airframe, margin: float, now: Weighed, field: Field) -> 
         return None
     pack = airframe.items[name]
     half = 0.5 * pack.length if pack.along == "aft" else 0.0
+    front, ahead, rear, behind = _room(airframe, pack.aft)
     if margin > now.margin:
-        disc = min((motor.aft for motor in airframe.motors.values()), default=pack.aft - half)
-        most, where = min(0.0, disc + CLEAR + half - pack.aft), "forward, up to the propeller"
+        most, where = min(0.0, front + half - pack.aft), f"forward, up to the {ahead}"
     else:
-        tail = max(float(piece.corners[:, 0].max()) for piece in pieces(airframe))
-        most, where = max(0.0, tail - half - pack.aft), "aft, up to the tail"
+        most, where = max(0.0, rear - half - pack.aft), f"aft, up to the {behind}"
     if abs(most) < 1e-3:
         return None
 

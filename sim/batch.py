@@ -7,7 +7,7 @@ from math import asin, atan2, sqrt
 
 from sim.compiled import kernel
 from sim.gusts import start as blow
-from sim.human import MIND_SIZE, PITCH, ROLL, act
+from sim.human import MIND_SIZE, PITCH, ROLL, RUDDER, act
 from sim.integrate import (
     DIVERGED,
     EVENT_SIZE,
@@ -108,7 +108,7 @@ def fly_case(
         if frame >= 0 and case[HUMAN] > 0.5:
             act(mind, hands, pitch, bank, state[11], state[10], since, 1.0 / 60.0)
         throttle = case[THROTTLE] if since >= case[THROTTLE_LATE] else 0.0
-        mix(m, mind[ROLL], mind[PITCH], 0.0, throttle, False, command)
+        mix(m, mind[ROLL], mind[PITCH], hands[RUDDER] * mind[ROLL], throttle, False, command)
         command[COMMAND_HELD] = 1.0 if frame < 0 else 0.0
         for k in range(m.n_surfaces):
             command[k] += case[BUILT + k]

@@ -6,7 +6,7 @@ kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation,
 """
 
 from sim import drive, ground, plate, servo
-from sim.air import wind
+from sim.air import fade, wind
 from sim.compiled import kernel
 from sim.rotation import rate, to_body, to_field
 from sim.state import (
@@ -45,7 +45,8 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     drive.add_motors(m, propellers, state, air, total, rates, report, stream)
     servo.deflections(m, state, report)
     plate.effective_angles(m, work, report)
-    plate.local_flow(m, plates, state, air, gust[ROLL_GUST], stream, work, report)
+    roll_gust = 0.0 if m.still > 0.5 else gust[ROLL_GUST] * fade(-state[2])
+    plate.local_flow(m, plates, state, air, roll_gust, stream, work, report)
     # The builder's datum stands a little ahead of and above the centre of gravity.
     _, _, below = to_field(w, x, y, z, m.datum[0], m.datum[1], m.datum[2])
     plate.add_forces(m, response, -state[2] - below, work, total, report)

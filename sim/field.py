@@ -49,7 +49,7 @@ class Gusts(Described):
 class Field(Described):
     name: str
     about: str
-    temperature: Temperature = 288.15
+    temperature: Temperature | None = None  # without it the standard one at that elevation
     ground: Ground
     wind: Wind = Wind()
     gusts: Gusts = Gusts()

@@ -26,7 +26,8 @@ MIND_SIZE = SEEN + 4 * LOOKS
 # What makes a pilot, per case; gains are stick per radian of error.
 DELAY, LAG, STICK_SPEED, DEAD_ZONE, WRONG_FOR, WRONG_PITCH, WRONG_ROLL = range(7)
 GAIN_PITCH, GAIN_ROLL, LEAD_PITCH, LEAD_ROLL, AIM_PITCH, AIM_ROLL = range(7, 13)
-HANDS_SIZE = 13
+RUDDER = 13  # yaw stick per roll stick: 1 where the rudder alone turns it, else 0
+HANDS_SIZE = 14
 
 
 @kernel

@@ -231,7 +231,8 @@ def build(airframe: Airframe, field: Field) -> Model:
     at = balance(parts(airframe))
     strips, lattice, reply, heights, span, bears = _attached(_Sheets(airframe))
     reply = reply.copy()
-    density = air.density(field.ground.elevation, field.temperature)
+    warmth = field.temperature or air.standard_temperature(field.ground.elevation)
+    density = air.density(field.ground.elevation, warmth)
     record.density, record.gravity = density, air.GRAVITY
     record.mass = at.mass
     record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
@@ -243,7 +244,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()
-    fluid = (density, air.viscosity(field.temperature))
+    fluid = (density, air.viscosity(warmth))
     _fill_strips(record, airframe, strips, lattice, at, fluid)
     tables = _sheet_tables(airframe, strips, reply, record)
     propellers = fill_motors(record, airframe, reply, at)

@@ -146,6 +146,7 @@ class Human:
         self.throttle = launch_throttle(airframe, launch)
         model = model or build(airframe, field)
         self._act, self._pitch, self._roll = human.act, human.PITCH, human.ROLL
+        self._rudder = human.RUDDER
         self._wrong = (human.WRONG_PITCH, human.WRONG_ROLL)
         self.hands = hands(self.skill, model, airframe, self.throttle, CLIMB_AIM)
         self.mind = np.zeros(human.MIND_SIZE)
@@ -175,9 +176,8 @@ class Human:
                 math.radians(reading.p_deg_s), self.looks / LOOKS_A_SECOND, 1.0 / LOOKS_A_SECOND,
             )  # fmt: skip
             self.looks += 1
-        return Sticks(
-            float(self.mind[self._roll]), float(self.mind[self._pitch]), 0.0, self.throttle
-        )
+        roll, pitch = float(self.mind[self._roll]), float(self.mind[self._pitch])
+        return Sticks(roll, pitch, float(self.hands[self._rudder]) * roll, self.throttle)
 
 
 class Steady:

@@ -23,7 +23,7 @@ from sim.model import Model
 from sim.modes import COORDINATES, coordinate_rates, system_matrix
 from sim.rebalance import rebalanced
 from sim.state import SURFACE
-from sim.sticks import Sticks, mixer
+from sim.sticks import Mixer, Sticks, mixer
 from sim.trim import Trim, balanced_at, hands_off, trims
 from sim.weights import balance, parts
 
@@ -73,16 +73,28 @@ def operating_point(model: Model, airframe: Airframe, throttle: float) -> Trim |
     return found[0] if found and not found[0].reason else None
 
 
+def steers_by_rudder(airframe: Airframe) -> bool:
+    """Whether the roll stick moves nothing and the yaw stick something: then that one rolls it."""
+    table = mixer(airframe)
+    return not _moves(table, "roll") and _moves(table, "yaw")
+
+
+def _moves(table: Mixer, axis: str) -> bool:
+    middle, full = Sticks(throttle=0.5), Sticks(throttle=0.5)._replace(**{axis: 1.0})
+    return bool(np.any(table.command(full) != table.command(middle)))
+
+
 def stick_response(
     model: Model, airframe: Airframe, trim: Trim, frequency: float
 ) -> tuple[complex, complex]:
-    """Pitch angle per pitch stick and bank per roll stick [rad] at a frequency [rad/s]."""
+    """Pitch angle per pitch stick and bank per stick that rolls [rad] at a frequency [rad/s]."""
     matrix = system_matrix(model, trim.state, trim.command)
     resolvent = 1j * frequency * np.eye(len(matrix)) - matrix
     table = mixer(airframe)
     base = trim.sticks or Sticks()
     found = []
-    for axis, angle in (("pitch", "pitch"), ("roll", "bank")):
+    rolls = "yaw" if steers_by_rudder(airframe) else "roll"
+    for axis, angle in (("pitch", "pitch"), (rolls, "bank")):
         ends = []
         for move in (0.05, -0.05):
             sticks = base._replace(**{axis: getattr(base, axis) + move})
@@ -97,7 +109,12 @@ def stick_response(
 
 
 def gain_and_lead(response: complex, crossover: float) -> tuple[float, float]:
-    """Stick per radian, and lead [s], that make the loop cross over with a quarter turn of lag."""
+    """Stick per radian, and lead [s], that make the loop cross over with a quarter turn of lag.
+
+    Nothing for a stick that does not move the airframe.
+    """
+    if abs(response) < 1e-9:
+        return 0.0, 0.0
     short = -0.5 * np.pi - np.angle(response)
     short = (short + np.pi) % (2.0 * np.pi) - np.pi
     lead = float(np.clip(np.tan(np.clip(short, 0.0, 1.5)) / crossover, 0.0, MOST_LEAD))
@@ -119,6 +136,7 @@ def hands(
     found[human.WRONG_FOR] = skill.wrong_for
     found[human.WRONG_PITCH] = found[human.WRONG_ROLL] = 1.0
     found[human.AIM_PITCH] = aim_pitch
+    found[human.RUDDER] = float(steers_by_rudder(airframe))
     model, airframe = habitual(model, airframe)
     trim = operating_point(model, airframe, throttle)
     pitch = roll = (1.0, 0.2)

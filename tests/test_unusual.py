@@ -8,8 +8,10 @@ from bodies import meadow, shipped, shipped_model, still
 from checks import compare
 
 from scenes.cli import main
-from sim import drive, ground, gusts, polar, servo
+from sim import drive, ground, gusts, odds, polar, servo
+from sim.alternatives import move_pack
 from sim.balance import front_limits
+from sim.ballast import weighed
 from sim.benchsheet_field import directions
 from sim.config import ConfigError, find, load_airframe, load_field
 from sim.feet import reach
@@ -22,6 +24,7 @@ from sim.polar import air_load
 from sim.rebalance import rebalanced
 from sim.rotation import to_body
 from sim.scatter import Drawn, Scatter
+from sim.skills import steers_by_rudder
 from sim.state import (
     BENDING,
     COMMAND_ASLEEP,
@@ -340,3 +343,33 @@ def test_a_canard_moves_down_to_lift_the_nose():
     assert trim.elevator == pytest.approx(asked)
     front = front_limits(airframe, model)[0]
     assert front.aft < polar.neutral_point(model)
+
+
+def test_a_high_field_has_its_standard_air():
+    """Density at 3000 m and at 1500 m [kg/m3]: ISO 2533:1975, table 1 (from memory)."""
+    for height, wanted in ((3000.0, 0.90925), (1500.0, 1.05807)):
+        ground = STANDARD.ground.model_copy(update={"elevation": height})
+        high = STANDARD.model_copy(update={"ground": ground})
+        compare(f"density at {height} m", wanted, build(shipped(), high).record.density, 2e-4)
+
+
+def test_hands_use_the_rudder_where_nothing_else_turns_it():
+    """The same airframe, whether the radio or the pilot takes the roll stick to the rudder."""
+    mixed = shipped("allotment")
+    plain = shipped("allotment", "mixing.roll_to_yaw=0 %")
+    assert not steers_by_rudder(mixed)
+    assert not steers_by_rudder(shipped())
+    assert steers_by_rudder(plain)
+    plan = odds.Plan(meadow(), Scatter(), "human", 6.0, 5)
+    with_it, without = odds.run([odds.setup(a, plan) for a in (mixed, plain)], plan, 64)
+    print(f"survived, of 64: {with_it.survived} mixed, {without.survived} by the yaw stick")
+    assert without.survived >= with_it.survived - 6
+
+
+def test_a_pack_ahead_of_a_pusher_can_move_to_the_nose():
+    pusher = shipped("pantry", "motors.motor.aft=380 mm", "items.pack.aft=150 mm")
+    now = weighed(pusher, STANDARD)
+    change = move_pack(pusher, 0.08, now, STANDARD)
+    assert change is not None
+    assert change.amount < 0.0
+    assert "propeller" not in change.words
