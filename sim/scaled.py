@@ -124,7 +124,8 @@ def _surface(surface: Surface, by: Factors, out: float) -> Surface:
     s = by.size
     return _with(
         surface, chord=surface.chord * by.along, inner=surface.inner * out,
-        outer=surface.outer * out, mass=surface.mass and surface.mass * by.mass,
+        outer=surface.outer * out,
+        mass=surface.mass and surface.mass * by.mass * (out / by.across),
         thickness=surface.thickness and surface.thickness * by.thick,
         arm=surface.arm * s, horn=surface.horn * s, rod=surface.rod and surface.rod * s,
         servo_up=surface.servo_up * s, horn_ahead=surface.horn_ahead * s, slop=surface.slop * s,
