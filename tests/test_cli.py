@@ -281,7 +281,9 @@ def test_ctrl_c_and_a_polite_kill_close_the_record(capsys, monkeypatch, how):
 
     monkeypatch.setattr(pilot, "Steady", Interrupted)
     before = signal.getsignal(signal.SIGTERM)
+    keyboard = signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored in background
     code, out, err = told(capsys, "fly", "--no-window", "--record", "a.csv", "--json")
+    signal.signal(signal.SIGINT, keyboard)
     answer = json.loads(out)
     assert code == 0
     assert answer["outcome"] == "stopped"
