@@ -14,6 +14,7 @@ from pyglet.window import key
 from scenes import bench_page
 from scenes.bench import FASTER, Bench, Setup
 from scenes.bench_figures import TRIMS, figures
+from scenes.bench_file import target
 from scenes.bench_write import ENTER, WriteScreen
 from scenes.bindings import ACTIONS
 from scenes.eyes import tail_seat
@@ -117,6 +118,7 @@ class BenchPanel:
         """The set-up in use has been written."""
         self.note = note
         self.bench.keep()
+        self.file = target(self.file)  # an own copy holds this now, and not what was copied
 
     def _toggle(self) -> None:
         self._begin()

@@ -289,6 +289,23 @@ def test_the_difference_is_shown_before_the_file_is_written(bench, file):
     file.write_text(was, encoding="utf-8")
 
 
+def test_a_second_writing_keeps_what_the_first_wrote(bench, tmp_path, monkeypatch):
+    """The airframe that came with the program goes to an own copy, which is then the file."""
+    app = bench.app
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(app.bench, "file", find("airframes", "pantry"))
+    for name, to in (("place", -60.0), ("reflex", 6.0)):
+        choose(bench, name)
+        app.bench.bench.set(to)
+        app.bench.stale = True
+        press(bench, "Return", lambda: type(app.screen).__name__ == "WriteScreen", "Enter shows")
+        bench.frames(2)
+        press(bench, "Return", lambda: app.screen is None, "Enter writes")
+    own = load_airframe(tmp_path / "configs" / "airframes" / "pantry.toml")
+    assert own.items["pack"].aft == pytest.approx(-0.060)
+    assert own.mixing.reflex == pytest.approx(np.radians(6.0))
+
+
 def test_at_twice_the_size_it_fits_the_window_and_is_twice_as_large(bench):
     app = bench.app
     small = patch(bench, app.bench.left, "4.0°")

@@ -386,6 +386,26 @@ def test_of_two_devices_a_number_chooses(hand):
     press(hand, "F5", lambda: app.screen is None, "F5 leaves")
 
 
+def test_a_device_that_goes_for_another_ends_the_guide(hand):
+    app, pad = hand.app, hand.app.thumbs.gamepad
+    first, other = Sticks(hand), VirtualStick(axes=4)
+    hand.until(lambda: len(pad.devices) == 2, "both are there")
+    open_page(hand, "F5", "DeviceScreen")
+    press(hand, "Return", lambda: app.screen.guide, "the guide begins")
+    guide = app.screen.guide
+    hand.frames(3)
+    press(hand, "Return", lambda: guide.at == 1, "at the sweep")
+    hand.frames(2)
+    first.stick.unplug()
+    hand.until(lambda: len(pad.raw()) == 4, "the other one is taken")
+    hand.frames(2)
+    assert app.screen.guide is None
+    assert "changed" in app.screen.note
+    other.unplug()
+    hand.until(lambda: not pad.connected, "both gone")
+    press(hand, "F5", lambda: app.screen is None, "F5 leaves")
+
+
 def test_the_letters_of_the_corner_are_whole(hand):
     """The top row of the t, d and i of 'standing view' is drawn: all rows between its top and
     its base line hold some of the paper's colour."""
