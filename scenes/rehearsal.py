@@ -8,6 +8,7 @@ from collections.abc import Callable
 from scenes.clock import RECORD_EVERY, STEP, Clock
 from sim.flight import Flight
 from sim.sticks import Sticks
+from sim.straight import Straight
 
 HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
 
@@ -27,6 +28,8 @@ class Rehearsal:
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
         self.relief: Callable | None = None  # who takes the sticks when they are handed over
+        self.handed = False  # whether they are handed over now
+        self.straight: Straight | None = None  # servos follow channels: a pilot's sticks get mixed
         self.changed: dict = {}  # what a recorder must know of a change made since
         self.record_factory, self.seconds = record_factory, seconds
         self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
@@ -67,6 +70,11 @@ class Rehearsal:
         """Whether this flight left the hand, or moved on its wheels."""
         return not self.held and self.flight.time > 0.0
 
+    @property
+    def scripted(self) -> bool:
+        """Whether a script flies, and not the person or who relieves them."""
+        return self.pilot is not None and not self.handed
+
     def release(self) -> None:
         """Throws; nothing unless it is in the hand and time runs."""
         if self.held and not self.clock.paused:
@@ -78,7 +86,10 @@ class Rehearsal:
 
     def hand_over(self) -> None:
         """The relief takes the sticks; the next time they go back to who had them."""
+        if self.pilot is None and self.relief is None:
+            return
         self.pilot, self.relief = self.relief, self.pilot
+        self.handed = not self.handed
 
     def again(self) -> None:
         """Back in the hand; a flight still going on is stopped and kept."""
@@ -136,7 +147,7 @@ class Rehearsal:
         seen = self.reading
         if self.held:  # a script reads how long it is to the throw
             seen = seen._replace(time_s=self.waited * STEP - HOLD)
-        self.sticks = self.pilot(seen) if self.pilot else sticks
+        self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
         if not self.held and self.recorder is None and self.record_factory is not None:
             self._open_record()
         if count > 1:
@@ -156,6 +167,10 @@ class Rehearsal:
             self.flight.finish("time-up", f"Still flying after {self.flight.time:.0f} s.")
         if self.over:
             self._finish()
+
+    def _flown_by(self, sticks: Sticks) -> Sticks:
+        """What goes to the airframe for a pilot's sticks."""
+        return sticks if self.straight is None else self.straight.channels(sticks)
 
     def _wait(self, count: int, row_due: bool) -> None:
         self.waited += count

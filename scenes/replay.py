@@ -71,6 +71,7 @@ class Replay:
     recorder = None
     seconds = None  # no limit: the person leaves
     pilot = "record"
+    scripted = True
     thrower = None
 
     def __init__(self, record: Record, airframe, field):

@@ -76,14 +76,18 @@ class Thumbs:
             self.by_gamepad = True
         keys = self.keyboard.sticks(seconds, held)
         if not self.by_gamepad:
-            return keys if self.straight is None else self.straight.channels(keys)
+            return self._mixed(keys)
         pad = self.gamepad.sticks(seconds)
-        if self.straight is not None:
+        if self.straight is not None and self.wants_channels:
             return pad  # trims are the transmitter's own
         roll, pitch = self.keyboard.roll_trim, self.keyboard.pitch_trim
-        return pad._replace(
+        pad = pad._replace(
             roll=max(-1.0, min(1.0, pad.roll + roll)), pitch=max(-1.0, min(1.0, pad.pitch + pitch))
         )
+        return self._mixed(pad)
+
+    def _mixed(self, sticks: Sticks) -> Sticks:
+        return sticks if self.straight is None else self.straight.channels(sticks)
 
     def close(self) -> None:
         self.gamepad.close()

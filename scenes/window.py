@@ -216,6 +216,7 @@ class App:
         if self.screen is not None:
             self.screen.close()
             self.screen = None
+            self.refit()  # to a device that came or went behind the page
             self._pause(self.held_before)
             self.words_at = -math.inf
 
@@ -240,18 +241,20 @@ class App:
         told = {"fault": fault} if fault else {}
         if self.sound is not self.as_built:
             told["field"] = self.sound[1]
-        self.thumbs.straight, self.channels = None, self.thumbs.wants_channels
-        if self.channels and self.rehearsal.pilot is None:
-            self.thumbs.straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
-        if self.thumbs.straight is not None:
-            airframe, told = self.thumbs.straight.airframe, {**told, "sends": "channels"}
+        straight, self.channels = None, self.thumbs.wants_channels
+        if self.channels and not self.rehearsal.scripted:
+            straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
+        if straight is not None:
+            airframe, told = straight.airframe, {**told, "sends": "channels"}
+        self.thumbs.straight = self.rehearsal.straight = straight
         return airframe, told
 
     def refit(self) -> None:
-        """Back in the hand with other servo leads where the device in use sends otherwise."""
-        fits = self.channels == self.thumbs.wants_channels
-        if not fits and self.rehearsal.pilot is None and not self.rehearsal.flown:
-            self.set_fault(self.fault)
+        """Flies on with other servo leads where the device in use sends otherwise."""
+        if self.channels != self.thumbs.wants_channels and not self.rehearsal.scripted:
+            airframe, field = self.with_fault(self.fault)
+            airframe, told = self.led(self.fault, airframe)
+            self.rehearsal.refit(airframe, field, self.rehearsal.model, **told)
 
     def wear(self, airframe) -> None:
         """Draws another airframe from now on, and speaks of it."""

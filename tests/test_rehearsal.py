@@ -16,6 +16,7 @@ from sim.flight import fly
 from sim.model import build
 from sim.pilot import Human, Steady, hands_off
 from sim.sticks import Sticks
+from sim.straight import straight
 
 POWER = Sticks(throttle=0.45)
 
@@ -145,6 +146,18 @@ def test_simulated_hands_take_over_and_give_back():
     rehearsal.hand_over()
     run(rehearsal, 0.1, mine)
     assert rehearsal.sticks == mine
+
+
+def test_the_relief_s_sticks_are_mixed_where_the_servos_follow_channels():
+    airframe, field, model = descriptions()
+    rehearsal, _ = rehearse()
+    rehearsal.straight = straight(airframe)
+    rehearsal.change(rehearsal.straight.airframe, field, model)
+    rehearsal.relief = lambda seen: Sticks(pitch=0.5)
+    rehearsal.hand_over()
+    run(rehearsal, 0.5)
+    assert rehearsal.reading.surface_elevon_left_asked_deg < -6.0
+    assert rehearsal.reading.surface_elevon_right_asked_deg < -6.0
 
 
 def test_handing_over_to_nobody_changes_nothing():

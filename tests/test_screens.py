@@ -363,11 +363,47 @@ def test_mixed_channels_go_straight_to_the_servos(hand):
     reading = app.rehearsal.reading
     assert abs(reading.surface_elevon_left_deg) < 1.5  # no reflex: the transmitter's own matter
     assert reading.surface_elevon_right_deg < -18.0
+
+    open_page(hand, "F2", "DirectionsScreen")  # of the airframe's own mixing
+    told = [part.text for part in app.screen.page().parts if hasattr(part, "text")]
+    assert not any("WRONG" in text for text in told)
+    press(hand, "F2", lambda: app.screen is None, "F2 leaves")
+    drill(hand, "none")
+    hand.frames(25)
+    reading = app.screen.reading
+    assert abs(reading.surface_elevon_left_deg) < 1.5  # not mixed a second time
+    assert reading.surface_elevon_right_deg < -18.0
+    assert "reversed-roll" not in [answer.fault for answer in app.screen.asked.answers]
+    press(hand, "Escape", lambda: app.screen is None, "Esc leaves")
+
+    app.act("release")  # and in the air it is refitted to a device that sends sticks
+    hand.frames(3)
+    flight = app.rehearsal.flight
+    pad.assign(pad.hands.model_copy(update={"sends": "sticks"}))
+    app.refit()
+    sticks.to(1, 0.0)
+    sticks.to(0, 0.6)
+    hand.frames(10)
+    assert app.rehearsal.flight is flight
+    reading = app.rehearsal.reading
+    assert reading.surface_elevon_left_asked_deg > reading.surface_elevon_right_asked_deg + 8.0
     sticks.stick.unplug()
     hand.until(lambda: not pad.connected, "gone")
     app.act("again")
     hand.frames(2)
     assert app.thumbs.straight is None  # back to the mixing of the airframe's file
+
+
+def test_a_device_plugged_in_behind_a_page_is_flown_when_the_page_is_left(hand):
+    app, pad = hand.app, hand.app.thumbs.gamepad
+    open_page(hand, "F2", "DirectionsScreen")
+    sticks = Sticks(hand)
+    assert pad.hands.sends == "channels"  # as it was assigned before
+    press(hand, "Escape", lambda: app.screen is None, "Esc leaves")
+    assert app.thumbs.straight is not None
+    sticks.stick.unplug()
+    hand.until(lambda: not pad.connected, "gone")
+    hand.until(lambda: app.thumbs.straight is None or app.act("again"), "the file's own mixing")
 
 
 def test_of_two_devices_a_number_chooses(hand):
