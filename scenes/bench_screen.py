@@ -87,11 +87,11 @@ class BenchPanel:
             self._begin()
             self.bench.swap()
             self.stale = True
-        elif action == "quit" and self.open:
+        elif action == "quit" and self.visible:
             self._toggle()
         elif action not in OWN:
             return False
-        elif self.open:
+        elif self.visible:
             self._own(action, steps)
         return True
 
@@ -164,7 +164,11 @@ class BenchPanel:
             for other in (name, *alike):
                 getattr(self.app.window, "pressed_keys", set()).discard(getattr(key, other))
         if name == self.held_key:
-            self.held, self.held_key = None, ""
+            self.let_go()
+
+    def let_go(self) -> None:
+        """No key repeats any more."""
+        self.held, self.held_key = None, ""
 
     def pressed(self, action: str) -> None:
         """A button of the gamepad, which repeats for as long as it is down."""

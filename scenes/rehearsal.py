@@ -90,6 +90,10 @@ class Rehearsal:
             return
         self.pilot, self.relief = self.relief, self.pilot
         self.handed = not self.handed
+        if self.held:
+            self.waited = 0  # a throw comes with the motor running
+        elif self.recorder is not None and not self.over:
+            self._note_hand_over()
 
     def again(self) -> None:
         """Back in the hand; a flight still going on is stopped and kept."""
@@ -182,10 +186,17 @@ class Rehearsal:
     def _open_record(self) -> None:
         """Starts with the last moments in the hand, their time counted back from the throw."""
         self.recorder = self.record_factory(**self.changed)
+        if self.handed:
+            self._note_hand_over()
         row = RECORD_EVERY * STEP
         for k, reading in enumerate(self.in_hand):
             self.recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
         self.recorder.write(self.reading)
+
+    def _note_hand_over(self) -> None:
+        """Sticks go to others than the record's pilot, or back to that one."""
+        times = self.recorder.meta.setdefault("handed_over_at_s", [])
+        times.append(round(self.flight.time, 3))
 
     def _finish(self) -> None:
         self.finished.append(self.flight)

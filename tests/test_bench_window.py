@@ -173,6 +173,27 @@ def test_a_held_key_goes_on_stepping(bench):
     assert value(bench, "reflex") == stands
 
 
+def test_a_key_that_is_down_when_the_focus_goes_steps_no_more(bench):
+    app = bench.app
+    bench.key_down("period")
+    bench.until(lambda: app.bench.held, "it is down")
+    app.window.dispatch_event("on_deactivate")
+    stands = value(bench, "reflex")
+    bench.frames(60)
+    bench.key_up("period")
+    assert value(bench, "reflex") == stands
+
+
+def test_behind_the_help_nothing_is_changed(bench):
+    app, stands = bench.app, value(bench, "reflex")
+    press(bench, "F1", lambda: app.helping, "F1 shows the keys")
+    app.act("bench_more")
+    bench.key("period")
+    bench.frames(3)
+    press(bench, "F1", lambda: not app.helping, "and hides them")
+    assert value(bench, "reflex") == stands
+
+
 def test_moving_the_pack_moves_the_mark_of_the_balance(bench):
     app = bench.app
     press(bench, "space", lambda: app.rehearsal.flown, "it flies")

@@ -25,7 +25,7 @@ class Rows:
     """A recorder that keeps its rows."""
 
     def __init__(self):
-        self.rows, self.outcome = [], None
+        self.rows, self.outcome, self.meta = [], None, {}
 
     def write(self, reading):
         self.rows.append(reading)
@@ -146,6 +146,21 @@ def test_simulated_hands_take_over_and_give_back():
     rehearsal.hand_over()
     run(rehearsal, 0.1, mine)
     assert rehearsal.sticks == mine
+    assert made[0].meta["handed_over_at_s"] == pytest.approx([1.0, 4.0])
+
+
+def test_handed_over_in_the_hand_it_is_thrown_with_the_motor_running():
+    airframe, field, model = descriptions()
+    rehearsal, made = rehearse()
+    rehearsal.relief = Human(airframe, field, model=model)
+    run(rehearsal, 3.0, Sticks())
+    rehearsal.hand_over()
+    run(rehearsal, 0.9 * HOLD, Sticks())
+    assert rehearsal.held
+    run(rehearsal, 0.2 * HOLD, Sticks())
+    assert rehearsal.flown
+    assert rehearsal.reading.motor_motor_rpm > 3000.0
+    assert made[0].meta["handed_over_at_s"] == [0.0]
 
 
 def test_the_relief_s_sticks_are_mixed_where_the_servos_follow_channels():

@@ -333,15 +333,18 @@ def test_a_device_is_assigned_by_the_guide_flies_is_unplugged_and_comes_back(han
     hand.until(lambda: app.rehearsal.reading.throttle > 0.95, "full throttle")
     sticks.stick.button(3, True)
     hand.until(lambda: app.rehearsal.flown, "its button throws")
+    open_page(hand, "F2", "DirectionsScreen")
     sticks.stick.unplug()
-    hand.until(lambda: app.rehearsal.clock.paused, "unplugging pauses")
+    hand.until(lambda: not pad.connected, "unplugged behind a page")
+    press(hand, "F2", lambda: app.screen is None, "the page is left")
     hand.frames(2)
+    assert app.rehearsal.clock.paused
     assert "unplugged" in app._card().lines[0]
     neutral = app.thumbs.sticks(0.0, set())
     assert neutral[:4] == (0.0, 0.0, 0.0, 0.0)
     again = Sticks(hand)
     hand.frames(2)
-    assert "is back" in app._card().lines[0]
+    assert f"{pad.name} is plugged in" in app._card().lines[0]
     assert pad.hands.mode == 3  # its own profile, from the folder
     assert not pad.armed
     again.stick.unplug()
