@@ -12,7 +12,7 @@ from pathlib import Path
 from pyglet.window import key
 
 from scenes import bench_page
-from scenes.bench import FASTER, Bench, Setup
+from scenes.bench import FASTER, Bench, Row, Setup
 from scenes.bench_figures import TRIMS, figures
 from scenes.bench_file import target
 from scenes.bench_write import ENTER, WriteScreen
@@ -47,7 +47,8 @@ class BenchPanel:
         self.stale = False  # a change is not flown yet
         self.held: str | None = None  # action of the key or button that repeats
         self.held_key, self.held_for, self.due = "", 0.0, 0.0
-        self.slid: tuple[float, float] | None = None  # where the mouse took the value, the value
+        # the row that the mouse draws, as it was then; where it was taken; its value
+        self.slid: tuple[Row, float, float] | None = None
         self.worker: ThreadPoolExecutor | None = None
         self.jobs: list[Future] = []
         self.found = None  # Figures
@@ -122,7 +123,7 @@ class BenchPanel:
 
     def _toggle(self) -> None:
         self._begin()
-        self.open, self.held, self.note = not self.open, None, ""
+        self.open, self.held, self.slid, self.note = not self.open, None, None, ""
         if self.open:
             self.app.keys.clear()
             self._resized()
@@ -323,7 +324,7 @@ class BenchPanel:
             bench.row = spot.row
         if spot.action == "row":
             row = bench.chosen
-            self.slid = (x, bench.value(row)) if row.path else None
+            self.slid = (row, x, bench.value(row)) if row.path else None
         else:
             self.act(spot.action, FASTER if modifiers & key.MOD_SHIFT else 1)
         return True
@@ -331,8 +332,8 @@ class BenchPanel:
     def _drag(self, x, y, dx, dy, buttons, modifiers):
         if self.slid is None:
             return True if self.has(x, y) else None
-        start, at = self.slid
-        self.bench.set(bench_page.slid(self.bench.chosen, at, (x - start) / self.scale))
+        row, start, at = self.slid
+        self.bench.set(bench_page.slid(row, at, (x - start) / self.scale), row)
         self.stale = True
         return True
 

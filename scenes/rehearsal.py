@@ -45,9 +45,7 @@ class Rehearsal:
         self.flight = Flight(
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
-        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
-        if self.throw is not None:
-            self.throw.hold(self.flight)
+        self._draw_throw()
         self.recorder = None
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
@@ -56,6 +54,11 @@ class Rehearsal:
         self.sticks = Sticks()
         self.reading = self.before = self.flight.reading()
         self.clock.restart()
+
+    def _draw_throw(self) -> None:
+        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
+        if self.throw is not None:
+            self.throw.hold(self.flight)
 
     @property
     def held(self) -> bool:
@@ -121,6 +124,8 @@ class Rehearsal:
             return
         left = self.reading
         self.flight.refit(airframe, field, model)
+        if self.held and self.thrower is not None:
+            self._draw_throw()
         self.reading = now = self.flight.reading()
         moved = {
             name: getattr(self.before, name) + getattr(now, name) - getattr(left, name)

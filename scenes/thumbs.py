@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from scenes.gamepad import Gamepad
+from scenes.gamepad import RATES_SET, Gamepad
 from scenes.keyboard import Keyboard
 from sim.sticks import Sticks
 from sim.straight import Straight
@@ -54,6 +54,8 @@ class Thumbs:
         happened = self.gamepad.poll()
         if "plugged" in happened:
             self.resting = self.gamepad.places()
+        if RATES_SET in happened:
+            self.keyboard.low_rates = self.gamepad.low_rates
         if not self.gamepad.connected:
             self.by_gamepad = False
         return happened

@@ -237,6 +237,23 @@ def test_the_mouse_presses_draws_and_turns_its_wheel(bench):
     assert app.rehearsal.reading.wind_north_m_s != 0.0
 
 
+def test_a_mass_is_drawn_on_the_scale_it_began_with(bench):
+    app = bench.app
+    choose(bench, "mass")
+    place = spot(bench, "row", "mass")
+    mouse(bench, place, "mousedown", "1")
+    bench.until(lambda: app.bench.slid is not None, "the row is held")
+    mouse(bench, (place[0] + 400, place[1]))
+    bench.until(lambda: value(bench, "mass") == 400.0, "to the end of its scale")
+    mouse(bench, (place[0] + 150, place[1]))
+    bench.until(lambda: value(bench, "mass") < 400.0, "and back")
+    assert 200.0 < value(bench, "mass") < 399.0
+    press(bench, "F7", lambda: not app.bench.open, "F7 closes the bench")
+    assert app.bench.slid is None
+    mouse(bench, place, "mouseup", "1")
+    press(bench, "F7", lambda: app.bench.open, "and opens it")
+
+
 def test_paused_the_arrow_keys_choose_and_change(bench):
     app = bench.app
     press(bench, "p", lambda: app.rehearsal.clock.paused, "paused")

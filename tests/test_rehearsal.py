@@ -11,6 +11,7 @@ import pytest
 from scenes.clock import FRAME
 from scenes.keyboard import Keyboard
 from scenes.rehearsal import HOLD, Rehearsal
+from scenes.throw import planned
 from sim.config import find, load_airframe, load_field
 from sim.flight import fly
 from sim.model import build
@@ -225,6 +226,18 @@ def test_a_careful_person_can_fly_it_on_the_keyboard():
     assert not rehearsal.over, rehearsal.flight.outcome
     assert max(banks) < 75.0
     assert rehearsal.top > 2.5
+
+
+def test_another_throw_is_drawn_when_the_planned_one_changes_in_the_hand():
+    _, field, model = descriptions()
+    rehearsal, _ = rehearse()
+    rehearsal.thrower = lambda number: planned(rehearsal.airframe)
+    rehearsal.again()
+    hand = rehearsal.airframe.launch.hand.model_copy(update={"speed": 12.0})
+    launch = rehearsal.airframe.launch.model_copy(update={"hand": hand})
+    rehearsal.refit(rehearsal.airframe.model_copy(update={"launch": launch}), field, model)
+    rehearsal.release()
+    assert rehearsal.reading.u_m_s == pytest.approx(12.0)
 
 
 def test_a_change_tells_the_recorder_and_starts_in_the_hand():

@@ -232,6 +232,22 @@ def test_help_shows_the_bindings_and_holds_the_flight(hand):
     hand.until(lambda: not app.helping and not app.rehearsal.clock.paused, "F1 closes the page")
 
 
+def test_the_page_of_keys_is_whole_in_a_narrow_window(hand):
+    app = hand.app
+    hand.key("F1")
+    hand.until(lambda: app.helping, "F1 shows the keys")
+    app.window.set_size(900, 600)
+    hand.until(lambda: app.canvas.width == 900, "the window is narrow")
+    hand.frames(1)
+    paper = app.panels.card_parts[0]
+    app.window.set_size(1280, 720)
+    hand.until(lambda: app.canvas.width == 1280, "and wide again")
+    hand.key("F1")
+    hand.until(lambda: not app.helping, "closed")
+    assert paper.x > 0.0
+    assert 600.0 < paper.width < 900.0
+
+
 def test_help_leaves_a_pause_as_it_was_and_keeps_other_keys_off(hand):
     app = hand.app
     hand.key("p")
