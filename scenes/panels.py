@@ -258,7 +258,7 @@ class Panels:
         face = FIXED if columns == 2 else FACE
         tall = 60 + 22 * rows + 18 * len(card.small)
         room = self.height - (0 if columns == 2 else self.below) - 24
-        s = min(self.scale, room / tall)
+        s = min(self.scale, room / tall, self.scale if columns == 2 else (self.width - 40) / 620)
         made, wide = self._card_lines(card, s, face, columns)
         while wide > self.width - 40:  # glyphs are whole pixels wide: it may take a second time
             for line in made:
