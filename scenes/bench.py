@@ -341,9 +341,9 @@ class Bench:
             return
         self.setups[self.at] = stepped(self.now, self.chosen, self.part, steps)
 
-    def set(self, to: float) -> None:
-        """The chosen row to the whole step nearest a value."""
-        row = self.chosen
+    def set(self, to: float, row: Row | None = None) -> None:
+        """A row, the chosen one if none is said, to the whole step nearest a value."""
+        row = row or self.chosen
         if row != PART:
             near = round(to / row.step) * row.step
             self.setups[self.at] = changed(self.now, row, self.part, near)

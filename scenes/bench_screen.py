@@ -12,8 +12,9 @@ from pathlib import Path
 from pyglet.window import key
 
 from scenes import bench_page
-from scenes.bench import FASTER, Bench, Setup
+from scenes.bench import FASTER, Bench, Row, Setup
 from scenes.bench_figures import TRIMS, figures
+from scenes.bench_file import target
 from scenes.bench_write import ENTER, WriteScreen
 from scenes.bindings import ACTIONS
 from scenes.eyes import tail_seat
@@ -46,7 +47,8 @@ class BenchPanel:
         self.stale = False  # a change is not flown yet
         self.held: str | None = None  # action of the key or button that repeats
         self.held_key, self.held_for, self.due = "", 0.0, 0.0
-        self.slid: tuple[float, float] | None = None  # where the mouse took the value, the value
+        # the row that the mouse draws, as it was then; where it was taken; its value
+        self.slid: tuple[Row, float, float] | None = None
         self.worker: ThreadPoolExecutor | None = None
         self.jobs: list[Future] = []
         self.found = None  # Figures
@@ -86,11 +88,11 @@ class BenchPanel:
             self._begin()
             self.bench.swap()
             self.stale = True
-        elif action == "quit" and self.open:
+        elif action == "quit" and self.visible:
             self._toggle()
         elif action not in OWN:
             return False
-        elif self.open:
+        elif self.visible:
             self._own(action, steps)
         return True
 
@@ -117,10 +119,11 @@ class BenchPanel:
         """The set-up in use has been written."""
         self.note = note
         self.bench.keep()
+        self.file = target(self.file)  # an own copy holds this now, and not what was copied
 
     def _toggle(self) -> None:
         self._begin()
-        self.open, self.held, self.note = not self.open, None, ""
+        self.open, self.held, self.slid, self.note = not self.open, None, None, ""
         if self.open:
             self.app.keys.clear()
             self._resized()
@@ -162,7 +165,11 @@ class BenchPanel:
             for other in (name, *alike):
                 getattr(self.app.window, "pressed_keys", set()).discard(getattr(key, other))
         if name == self.held_key:
-            self.held, self.held_key = None, ""
+            self.let_go()
+
+    def let_go(self) -> None:
+        """No key repeats any more."""
+        self.held, self.held_key = None, ""
 
     def pressed(self, action: str) -> None:
         """A button of the gamepad, which repeats for as long as it is down."""
@@ -317,7 +324,7 @@ class BenchPanel:
             bench.row = spot.row
         if spot.action == "row":
             row = bench.chosen
-            self.slid = (x, bench.value(row)) if row.path else None
+            self.slid = (row, x, bench.value(row)) if row.path else None
         else:
             self.act(spot.action, FASTER if modifiers & key.MOD_SHIFT else 1)
         return True
@@ -325,8 +332,8 @@ class BenchPanel:
     def _drag(self, x, y, dx, dy, buttons, modifiers):
         if self.slid is None:
             return True if self.has(x, y) else None
-        start, at = self.slid
-        self.bench.set(bench_page.slid(self.bench.chosen, at, (x - start) / self.scale))
+        row, start, at = self.slid
+        self.bench.set(bench_page.slid(row, at, (x - start) / self.scale), row)
         self.stale = True
         return True
 

@@ -76,12 +76,14 @@ def run(chosen: argparse.Namespace) -> int:
     pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
     records = _Records(chosen, airframe, field, who)
     _say_when_compiling()
-    with _stopping_cleanly():
-        if windowed:
-            _fly_in_window(chosen, airframe, field, hands, pilot, records, looks)
-        else:
-            _fly_unseen(chosen, flown, flown_field, pilot, records)
-    records.close()
+    try:
+        with _stopping_cleanly():
+            if windowed:
+                _fly_in_window(chosen, airframe, field, hands, pilot, records, looks)
+            else:
+                _fly_unseen(chosen, flown, flown_field, pilot, records)
+    finally:
+        records.close()
     return _tell_flight(records.paths, chosen.json)
 
 
@@ -121,6 +123,8 @@ class _Records:
         from sim.record import flight_meta
 
         self.chosen, self.airframe = chosen, airframe
+        if chosen.record:
+            _check_record(Path(chosen.record))
         launch = chosen.launch or airframe.launch.kind
         self.meta = flight_meta(
             field, overrides=chosen.set, seed=chosen.seed, launch=launch, pilot=pilot
@@ -153,6 +157,19 @@ class _Records:
         """Flights that nobody ended were stopped, by a key, a signal or the window's closing."""
         for recorder in self.recorders:
             recorder.close(("stopped", "The flight was stopped before it ended."))
+
+
+def _check_record(path: Path) -> None:
+    """Said before anything flies. Raises RecordError for a place that cannot take a record."""
+    from sim.record import RecordError
+
+    if path.suffix == ".json":
+        raise RecordError(f"{path}: a record is a CSV file; .json is kept for its sidecar")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        why = error.strerror or error
+        raise RecordError(f"--record {path}: its folder cannot be made: {why}") from None
 
 
 def _scatter(name: str | None):

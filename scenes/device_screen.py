@@ -24,6 +24,7 @@ class DeviceScreen(Screen):
     def __init__(self, app):
         self.pad = app.thumbs.gamepad
         self.guide: Guide | None = None
+        self.guided = None  # the device that the guide began with
         self.row = 0  # of FUNCTIONS, the one that is adjusted
         self.note = ""
         super().__init__(app)
@@ -59,6 +60,7 @@ class DeviceScreen(Screen):
             )
             return
         self.guide, self.note = Guide(names, self.pad.hands.mode), ""
+        self.guided = self.pad.device
 
     def _guided(self, name: str) -> bool:
         guide = self.guide
@@ -104,10 +106,10 @@ class DeviceScreen(Screen):
 
     def frame(self, seconds: float, sticks) -> None:
         self.sticks = sticks
-        if self.guide is not None and self.pad.connected:
+        if self.guide is not None and self.pad.device is not self.guided:
+            self.guide, self.note = None, "The device has changed: begin again."
+        if self.guide is not None:
             self.guide.see(seconds, self.pad.raw(), self.pad.pressed)
-        if not self.pad.connected:
-            self.guide = None
 
     def close(self) -> None:
         self.app.refit()

@@ -56,20 +56,24 @@ class Question(NamedTuple):
         return self.answers[number - 1].fault in self.right
 
 
-def possible(airframe, meadow) -> dict[str, object]:
-    """The airframe with every fault of the drill that it can have, by the fault's name."""
-    found = {SOUND: airframe}
+def possible(airframe, meadow, led: Callable = lambda described: described) -> dict[str, object]:
+    """The airframe with every fault of the drill that it can have, by the fault's name; `led`
+    gives each the servo leads that the device in use needs."""
+    found = {SOUND: led(airframe)}
+    sound = _answer(found[SOUND])
     for name in SHOWN[1:]:
         try:
-            found[name] = faults.apply(name, airframe, meadow)[0]
+            faulty = led(faults.apply(name, airframe, meadow)[0])
         except ConfigError:
             continue  # such as elevons to swap on an airframe without
+        if not _same(sound, _answer(faulty)):  # a transmitter that mixes reverses by itself
+            found[name] = faulty
     return found
 
 
-def question(airframe, meadow, random: Random, last: str = "") -> Question:
+def question(airframe, meadow, random: Random, last: str = "", *led: Callable) -> Question:
     """The next one, by chance; the fault of the one before comes again only half as often."""
-    able = possible(airframe, meadow)
+    able = possible(airframe, meadow, *led)
     names = list(able)
     weights = [0.5 if name == last else 1.0 for name in names]
     fault = random.choices(names, weights)[0]

@@ -22,6 +22,7 @@ from sim.model import build
 from sim.page import Page, Words, box
 from sim.power import refitted
 from sim.sticks import Sticks
+from sim.straight import fitted
 from sim.weights import balance, parts
 
 HEIGHT = 1.3  # [m] it is held at
@@ -54,10 +55,10 @@ class DrillScreen(Screen):
         """Another question, the sound airframe's flight beside it to compare the pull with."""
         last = self.asked.fault if self.asked else ""
         airframe, field = self.app.sound
-        self.asked = question(_in_hand(airframe), field, self.random, last)
+        self.asked = question(_in_hand(airframe), field, self.random, last, self._led)
         self.chosen = 0
         self.flight = self._flight(self.asked.airframe, self.asked.fault)
-        self.other = self._flight(_in_hand(airframe), "")
+        self.other = self._flight(self._led(_in_hand(airframe)), "")
         self._wear(self.asked.airframe)
         self.reading, self.planned = self.flight.reading(), self.other.reading()
         self.sticks = Sticks()
@@ -186,6 +187,11 @@ class DrillScreen(Screen):
     def _rpm(self, most: float) -> tuple[float, ...]:
         speeds = [getattr(self.reading, f"motor_{name}_rpm") for name in self.app.facts.motors]
         return tuple(math.copysign(min(abs(rpm), most), rpm) for rpm in speeds)
+
+    def _led(self, airframe):
+        """With servos that follow channels where those of the flight do."""
+        straight = self.app.thumbs.straight
+        return airframe if straight is None else fitted(airframe, straight.servos).airframe
 
     def _flight(self, airframe, fault: str) -> Flight:
         """In the hand. Models are kept; one is built anew only for other sheets."""

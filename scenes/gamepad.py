@@ -33,6 +33,7 @@ EVENTS = (
     pygame.JOYBUTTONDOWN,
     pygame.JOYHATMOTION,
 )
+RATES_SET = "rates_set"  # no key's action: a switch was moved
 HAT_WAYS = ((0, 1), (1, 0), (0, -1), (-1, 0))  # up, right, down, left, as SDL tells them
 
 
@@ -261,7 +262,8 @@ class Gamepad:
         return self._place(axis) < LOW
 
     def _switches(self) -> list[str]:
-        """Actions of switches that were moved on; for rates the switch's place is the rates."""
+        """Actions of switches that were moved on. One for rates sets them when it is moved, to
+        what it says now, which is told as `RATES_SET`."""
         found = []
         for action, switch in self.hands.switches.items():
             if self.device is None or switch.index not in self.alive:
@@ -271,8 +273,9 @@ class Gamepad:
             before = self.switched.get(action)
             self.switched[action] = on
             if action == "low_rates":
-                if on != self.low_rates:
-                    found.append(action)
+                if on != before:
+                    self.low_rates = on
+                    found.append(RATES_SET)
             elif on and before is False:
                 found.append(action)
         return found

@@ -14,6 +14,7 @@ from scenes.throw import drawn, planned, words
 from sim.scatter import Scatter
 
 COUNT = 3.0  # [s]
+NOTE_STAYS = 5.0  # [s]
 
 
 class Five:
@@ -53,7 +54,7 @@ class Launching:
         self.seed = app.rehearsal.seed
         self.count: float | None = None  # [s] to the throw
         self.five: Five | None = None
-        self.note = ""
+        self.note, self.told_for = "", 0.0  # [s] since it was told
         if self.scatter is not None:
             self._use_thrower()
             app.rehearsal.again()
@@ -66,17 +67,15 @@ class Launching:
             if self.five is not None and self.five.scored:
                 self._next()
                 return True
-            if self.count is None and rehearsal.held and (self.counts or self.five):
+            ready = rehearsal.held and not rehearsal.clock.paused
+            if self.count is None and ready and (self.counts or self.five):
                 self.count = COUNT
                 return True
             return self.count is not None
         if action == "again":
-            self.count = None
-            if self.five is not None:
-                if self.five.scored:
-                    self._next()
-                    return True
-                self.five.afresh()
+            if self.five is not None and self.five.scored:
+                self._next()
+                return True
             return False
         if action == "countdown":
             if rehearsal.held and not rehearsal.clock.paused:
@@ -89,8 +88,17 @@ class Launching:
             return False
         return True
 
+    def restart(self) -> None:
+        """It is back in the hand."""
+        self.count = None
+        if self.five is not None and not self.five.scored:
+            self.five.afresh()
+
     def frame(self, wall_seconds: float) -> None:
         rehearsal = self.app.rehearsal
+        self.told_for += wall_seconds
+        if self.told_for > NOTE_STAYS:
+            self.note = ""
         if self.count is not None and not rehearsal.clock.paused and rehearsal.held:
             self.count -= min(wall_seconds, 0.1)
             if self.count <= 0.0:
@@ -154,6 +162,7 @@ class Launching:
         rehearsal = self.app.rehearsal
         launch = rehearsal.launch or rehearsal.airframe.launch.kind
         if launch != "hand" or rehearsal.pilot is not None:
+            self.told_for = 0.0
             own = "is flown by a script" if rehearsal.pilot is not None else "rolls on its wheels"
             self.note = f"{rehearsal.airframe.name} {own}: the drill is for your own hand launches."
             return

@@ -258,19 +258,13 @@ class Panels:
         face = FIXED if columns == 2 else FACE
         tall = 60 + 22 * rows + 18 * len(card.small)
         room = self.height - (0 if columns == 2 else self.below) - 24
-        s = min(self.scale, room / tall, (self.width - 40) / (900 if columns == 2 else 620))
-        made = [
-            Line(self.notices, self.groups[3], 0, 0, HEAD * s, MARK if card.alarm else INK, True)
-        ]
-        made[0].say(card.title)
-        for text in card.lines:
-            made.append(Line(self.notices, self.groups[3], 0, 0, LINE * s, INK, face=face))
-            made[-1].say(text)
-        for text in card.small:
-            made.append(Line(self.notices, self.groups[3], 0, 0, SMALL * s, QUIET))
-            made[-1].say(text)
-        wide = max(line.label.content_width for line in made)
-        wide = wide * columns + 24 * s * (columns - 1) + 48 * s
+        s = min(self.scale, room / tall, self.scale if columns == 2 else (self.width - 40) / 620)
+        made, wide = self._card_lines(card, s, face, columns)
+        while wide > self.width - 40:  # glyphs are whole pixels wide: it may take a second time
+            for line in made:
+                line.label.delete()
+            s *= min(0.98, (self.width - 40) / wide)
+            made, wide = self._card_lines(card, s, face, columns)
         left = 0.5 * (self.width - wide)
         bottom = 0.5 * (self.height - tall * s)
         if columns == 1:  # high up, clear of the airframe and of the tags
@@ -289,3 +283,17 @@ class Panels:
         edge = Rectangle(left, bottom, thick, tall * s, MARK if card.alarm else INK,
                          batch=self.notices, group=self.groups[3])  # fmt: skip
         return [paper, edge, *(line.label for line in made)]
+
+    def _card_lines(self, card: Card, s: float, face: str, columns: int) -> tuple[list, float]:
+        """Title, lines and small lines, not yet in their places, and the width that they need."""
+        kinds = [
+            (card.title, HEAD, MARK if card.alarm else INK, True, FACE),
+            *((text, LINE, INK, False, face) for text in card.lines),
+            *((text, SMALL, QUIET, False, FACE) for text in card.small),
+        ]
+        made = []
+        for text, points, colour, bold, used in kinds:
+            made.append(Line(self.notices, self.groups[3], 0, 0, points * s, colour, bold, used))
+            made[-1].say(text)
+        wide = max(line.label.content_width for line in made)
+        return made, wide * columns + 24 * s * (columns - 1) + 48 * s

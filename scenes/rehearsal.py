@@ -8,6 +8,7 @@ from collections.abc import Callable
 from scenes.clock import RECORD_EVERY, STEP, Clock
 from sim.flight import Flight
 from sim.sticks import Sticks
+from sim.straight import Straight
 
 HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
 
@@ -27,6 +28,8 @@ class Rehearsal:
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
         self.relief: Callable | None = None  # who takes the sticks when they are handed over
+        self.handed = False  # whether they are handed over now
+        self.straight: Straight | None = None  # servos follow channels: a pilot's sticks get mixed
         self.changed: dict = {}  # what a recorder must know of a change made since
         self.record_factory, self.seconds = record_factory, seconds
         self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
@@ -42,9 +45,7 @@ class Rehearsal:
         self.flight = Flight(
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
-        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
-        if self.throw is not None:
-            self.throw.hold(self.flight)
+        self._draw_throw()
         self.recorder = None
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
@@ -53,6 +54,11 @@ class Rehearsal:
         self.sticks = Sticks()
         self.reading = self.before = self.flight.reading()
         self.clock.restart()
+
+    def _draw_throw(self) -> None:
+        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
+        if self.throw is not None:
+            self.throw.hold(self.flight)
 
     @property
     def held(self) -> bool:
@@ -67,6 +73,11 @@ class Rehearsal:
         """Whether this flight left the hand, or moved on its wheels."""
         return not self.held and self.flight.time > 0.0
 
+    @property
+    def scripted(self) -> bool:
+        """Whether a script flies, and not the person or who relieves them."""
+        return self.pilot is not None and not self.handed
+
     def release(self) -> None:
         """Throws; nothing unless it is in the hand and time runs."""
         if self.held and not self.clock.paused:
@@ -78,7 +89,14 @@ class Rehearsal:
 
     def hand_over(self) -> None:
         """The relief takes the sticks; the next time they go back to who had them."""
+        if self.pilot is None and self.relief is None:
+            return
         self.pilot, self.relief = self.relief, self.pilot
+        self.handed = not self.handed
+        if self.held:
+            self.waited = 0  # a throw comes with the motor running
+        elif self.recorder is not None and not self.over:
+            self._note_hand_over()
 
     def again(self) -> None:
         """Back in the hand; a flight still going on is stopped and kept."""
@@ -106,6 +124,8 @@ class Rehearsal:
             return
         left = self.reading
         self.flight.refit(airframe, field, model)
+        if self.held and self.thrower is not None:
+            self._draw_throw()
         self.reading = now = self.flight.reading()
         moved = {
             name: getattr(self.before, name) + getattr(now, name) - getattr(left, name)
@@ -136,7 +156,7 @@ class Rehearsal:
         seen = self.reading
         if self.held:  # a script reads how long it is to the throw
             seen = seen._replace(time_s=self.waited * STEP - HOLD)
-        self.sticks = self.pilot(seen) if self.pilot else sticks
+        self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
         if not self.held and self.recorder is None and self.record_factory is not None:
             self._open_record()
         if count > 1:
@@ -157,6 +177,10 @@ class Rehearsal:
         if self.over:
             self._finish()
 
+    def _flown_by(self, sticks: Sticks) -> Sticks:
+        """What goes to the airframe for a pilot's sticks."""
+        return sticks if self.straight is None else self.straight.channels(sticks)
+
     def _wait(self, count: int, row_due: bool) -> None:
         self.waited += count
         if row_due:
@@ -167,10 +191,17 @@ class Rehearsal:
     def _open_record(self) -> None:
         """Starts with the last moments in the hand, their time counted back from the throw."""
         self.recorder = self.record_factory(**self.changed)
+        if self.handed:
+            self._note_hand_over()
         row = RECORD_EVERY * STEP
         for k, reading in enumerate(self.in_hand):
             self.recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
         self.recorder.write(self.reading)
+
+    def _note_hand_over(self) -> None:
+        """Sticks go to others than the record's pilot, or back to that one."""
+        times = self.recorder.meta.setdefault("handed_over_at_s", [])
+        times.append(round(self.flight.time, 3))
 
     def _finish(self) -> None:
         self.finished.append(self.flight)

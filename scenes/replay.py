@@ -13,11 +13,14 @@ import numpy as np
 from scenes.camera import blend
 from scenes.clock import STEP, Clock
 from scenes.track import track_of
+from sim.airframe import Airframe
 from sim.config import ConfigError, find, fingerprint, load_airframe, load_field
 from sim.faults import FAULTS, apply
+from sim.field import Field
 from sim.flight import Outcome
 from sim.model import build
 from sim.record import Record, RecordError, columns, reading_type
+from sim.restore import restored
 from sim.sticks import Sticks
 
 ROUND = ("roll_deg", "heading_deg", "alpha_deg", "sideslip_deg")  # go round at 360 degrees
@@ -71,6 +74,7 @@ class Replay:
     recorder = None
     seconds = None  # no limit: the person leaves
     pilot = "record"
+    scripted = True
     thrower = None
 
     def __init__(self, record: Record, airframe, field):
@@ -153,10 +157,15 @@ class Replay:
 def described(record: Record, path: Path, airframe: str | None = None, field: str | None = None):
     """The airframe and field of a record, and a sentence when they are not quite those flown.
 
-    By the name given, else by what the sidecar names. Raises RecordError where nothing names the
-    airframe or another has other columns, ConfigError for files that are wrong.
+    By the name given, else as the sidecar keeps them, else, for older records, by what it names.
+    Raises RecordError where nothing names the airframe or another has other columns, ConfigError
+    for files that are wrong.
     """
     meta = record.meta
+    if not airframe and "airframe_si" in meta:
+        found = _kept(path, Airframe, meta["airframe_si"])
+        there = _field(path, meta, field)
+        return _with_columns(record, path, found), there, ""
     name = airframe or _named(meta, "airframe_file", "airframe")
     if not name:
         raise RecordError(f"{path}: no sidecar says what was flown; name it with --airframe")
@@ -169,13 +178,35 @@ def described(record: Record, path: Path, airframe: str | None = None, field: st
             f"{path}: flown with '{name}', which is not to be had here; name the file with "
             f"--airframe ({error.problems[0]})"
         ) from None
-    there = load_field(find("fields", field or _named(meta, "field_file", "field") or FIELD))
-    found, there, note = _with_fault(meta, found, there)
-    if columns(found) != record.columns:
-        raise RecordError(f"{path}: {found.name} has other motors or surfaces than the record")
+    found, there, note = _with_fault(meta, found, _field(path, meta, field))
+    _with_columns(record, path, found)
     if not note and meta.get("fingerprint") not in (None, fingerprint(found)):
         note = f"{name} has changed since this flight: the picture shows it as it is now."
     return found, there, note
+
+
+def _kept(path: Path, model, tree):
+    try:
+        return restored(model, tree)
+    except (TypeError, AttributeError) as error:
+        raise RecordError(f"{path}: its sidecar cannot be read: {error}") from None
+
+
+def _field(path: Path, meta: dict, name: str | None):
+    if not name and "field_si" in meta:
+        return _kept(path, Field, meta["field_si"])
+    return load_field(find("fields", name or _named(meta, "field_file", "field") or FIELD))
+
+
+def _with_columns(record: Record, path: Path, airframe):
+    """The airframe, if it has the record's motors and surfaces. Raises RecordError."""
+    try:
+        same = columns(airframe) == record.columns
+    except (TypeError, AttributeError) as error:
+        raise RecordError(f"{path}: its sidecar cannot be read: {error}") from None
+    if not same:
+        raise RecordError(f"{path}: {airframe.name} has other motors or surfaces than the record")
+    return airframe
 
 
 def _named(meta: dict, file: str, name: str) -> str:

@@ -55,7 +55,7 @@ class DirectionsScreen(Screen):
 
     def __init__(self, app):
         super().__init__(app)
-        airframe = app.rehearsal.airframe
+        airframe, _ = app.with_fault(app.fault)  # its own mixing, whatever the device sends
         found = directions.study(app.rehearsal.model, airframe)
         self.whole = directions_page.page(airframe, found)
 

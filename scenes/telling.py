@@ -38,7 +38,7 @@ def card(app) -> hud.Card | None:
     if rehearsal.over:
         return hud.outcome_card(rehearsal.flight.outcome, rehearsal.flight.time, rehearsal.top)
     if rehearsal.clock.paused:
-        return hud.pause_card(app.paused_because)
+        return hud.pause_card(app.waiting.because)
     if is_still(app) and (rehearsal.held or rehearsal.reading.throttle < 0.05):
         return hud.start_card(app.facts, rehearsal.pilot is not None, app.fault)
     return None

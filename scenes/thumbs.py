@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from scenes.gamepad import Gamepad
+from scenes.gamepad import RATES_SET, Gamepad
 from scenes.keyboard import Keyboard
 from sim.sticks import Sticks
 from sim.straight import Straight
@@ -54,6 +54,8 @@ class Thumbs:
         happened = self.gamepad.poll()
         if "plugged" in happened:
             self.resting = self.gamepad.places()
+        if RATES_SET in happened:
+            self.keyboard.low_rates = self.gamepad.low_rates
         if not self.gamepad.connected:
             self.by_gamepad = False
         return happened
@@ -76,14 +78,18 @@ class Thumbs:
             self.by_gamepad = True
         keys = self.keyboard.sticks(seconds, held)
         if not self.by_gamepad:
-            return keys if self.straight is None else self.straight.channels(keys)
+            return self._mixed(keys)
         pad = self.gamepad.sticks(seconds)
-        if self.straight is not None:
+        if self.straight is not None and self.wants_channels:
             return pad  # trims are the transmitter's own
         roll, pitch = self.keyboard.roll_trim, self.keyboard.pitch_trim
-        return pad._replace(
+        pad = pad._replace(
             roll=max(-1.0, min(1.0, pad.roll + roll)), pitch=max(-1.0, min(1.0, pad.pitch + pitch))
         )
+        return self._mixed(pad)
+
+    def _mixed(self, sticks: Sticks) -> Sticks:
+        return sticks if self.straight is None else self.straight.channels(sticks)
 
     def close(self) -> None:
         self.gamepad.close()

@@ -35,6 +35,7 @@ from scenes.rehearsal import Rehearsal
 from scenes.screens import DirectionsScreen, FaultScreen, Screen
 from scenes.settings import Settings
 from scenes.thumbs import Thumbs
+from scenes.waiting import Waiting
 from sim.faults import apply
 from sim.model import build
 from sim.straight import fitted
@@ -45,6 +46,7 @@ FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave t
 SCREENS = {"directions": DirectionsScreen, "drill": DrillScreen, "faults": FaultScreen,
            "devices": DeviceScreen}  # fmt: skip
 BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
+HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open
 SCRIPT_STAYS = 3.0  # [s] the outcome of a scripted, timed flight is shown before the window closes
 
 
@@ -66,7 +68,6 @@ class App:
         self.screen: Screen | None = None
         self.unplugged = False
         self.channels = False  # whether the servos are led as the device in use sends
-        self.held_before = False  # paused already when the page was opened
         self.facts = facts_of(airframe, rehearsal.launch)
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
         # a layout that was asked for by name goes before what the device was assigned
@@ -85,7 +86,7 @@ class App:
         self.scale = 1.0
         self.instruments = True
         self.helping = False
-        self.paused_because = ""
+        self.waiting = Waiting(rehearsal)
         self.keys: set[str] = set()
         self.running = True
         self.turns = [0.0 for _ in self.mesh.propellers]
@@ -97,7 +98,7 @@ class App:
         self._resize(*self.window.get_framebuffer_size())
         self.window.push_handlers(
             on_key_press=self._key_down, on_key_release=self._key_up, on_close=self._close,
-            on_resize=self._resize, on_deactivate=self.keys.clear, on_hide=self._hidden,
+            on_resize=self._resize, on_deactivate=self._let_go_of_all, on_hide=self._hidden,
         )  # fmt: skip
         self.aids = Aids(self, settings)
         self.bench = BenchPanel(self, settings.airframe_file)
@@ -181,7 +182,7 @@ class App:
         elif action == "hand_over":
             rehearsal.hand_over()
         elif action == "pause":
-            self._pause(not rehearsal.clock.paused)
+            self.waiting.pause(not rehearsal.clock.paused)
         elif action == "slower":
             rehearsal.clock.slower()
         elif action == "view":
@@ -195,7 +196,7 @@ class App:
             self._resize(*self.window.get_framebuffer_size())
         elif action == "help":
             self.helping = not self.helping
-            self._pause(self.helping)
+            self.waiting.cover() if self.helping else self.waiting.uncover()
         elif action in SCREENS:
             self.show(SCREENS[action])
         elif action == "quit":
@@ -203,20 +204,19 @@ class App:
 
     def show(self, kind: type[Screen]) -> None:
         """Opens a page over the flight, which waits."""
-        if self.screen is None:
-            self.held_before = self.rehearsal.clock.paused and not self.helping
-            self.helping = False
-        else:
+        if self.screen is not None:
             self.screen.close()
-        self._pause(True)
+        self.helping = False
+        self.waiting.cover()
         self.screen = kind(self)
 
     def leave(self) -> None:
-        """Closes the page; the flight goes on unless it was paused before."""
+        """Closes the page; the flight goes on unless it was paused before, or has to be."""
         if self.screen is not None:
             self.screen.close()
             self.screen = None
-            self._pause(self.held_before)
+            self.refit()  # to a device that came or went behind the page
+            self.waiting.uncover()
             self.words_at = -math.inf
 
     def set_fault(self, name: str) -> None:
@@ -240,18 +240,20 @@ class App:
         told = {"fault": fault} if fault else {}
         if self.sound is not self.as_built:
             told["field"] = self.sound[1]
-        self.thumbs.straight, self.channels = None, self.thumbs.wants_channels
-        if self.channels and self.rehearsal.pilot is None:
-            self.thumbs.straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
-        if self.thumbs.straight is not None:
-            airframe, told = self.thumbs.straight.airframe, {**told, "sends": "channels"}
+        straight, self.channels = None, self.thumbs.wants_channels
+        if self.channels and not self.rehearsal.scripted:
+            straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
+        if straight is not None:
+            airframe, told = straight.airframe, {**told, "sends": "channels"}
+        self.thumbs.straight = self.rehearsal.straight = straight
         return airframe, told
 
     def refit(self) -> None:
-        """Back in the hand with other servo leads where the device in use sends otherwise."""
-        fits = self.channels == self.thumbs.wants_channels
-        if not fits and self.rehearsal.pilot is None and not self.rehearsal.flown:
-            self.set_fault(self.fault)
+        """Flies on with other servo leads where the device in use sends otherwise."""
+        if self.channels != self.thumbs.wants_channels and not self.rehearsal.scripted:
+            airframe, field = self.with_fault(self.fault)
+            airframe, told = self.led(self.fault, airframe)
+            self.rehearsal.refit(airframe, field, self.rehearsal.model, **told)
 
     def wear(self, airframe) -> None:
         """Draws another airframe from now on, and speaks of it."""
@@ -265,7 +267,8 @@ class App:
     def _afresh(self) -> None:
         self.thumbs.restart()
         self.eyes.afresh()
-        self.paused_because = ""
+        self.aids.launching.restart()
+        self.waiting.because = ""
 
     def close(self) -> None:
         """Ends and keeps the flight that goes on, and lets go of window and gamepad."""
@@ -283,6 +286,8 @@ class App:
             return pyglet.event.EVENT_HANDLED
         if self.bench.key(name, modifiers):
             return pyglet.event.EVENT_HANDLED
+        if self.helping and action not in HELPING:
+            return pyglet.event.EVENT_HANDLED
         if action in HELD:
             self.keys.add(action)
         elif self.screen is not None:
@@ -299,33 +304,35 @@ class App:
         self.keys.discard(ACTIONS.get(key.symbol_string(symbol)))
         self.bench.key_up(key.symbol_string(symbol))
 
+    def _let_go_of_all(self) -> None:
+        """Keys that come up while another window has them are not told of."""
+        self.keys.clear()
+        self.bench.let_go()
+
     def _close(self):
         self.running = False
         return pyglet.event.EVENT_HANDLED
 
     def _hidden(self):
         if not self.rehearsal.over:
-            self._pause(True, "The window was hidden.")
+            self.waiting.hold("The window was hidden.")
 
     def _gamepad(self, happened: str) -> None:
         if happened == "unplugged":
             self.unplugged = True
-            self._pause(True, "The gamepad was unplugged. The keyboard has the sticks.")
+            self.waiting.hold("The gamepad was unplugged. The keyboard has the sticks.")
         elif happened == "plugged":
-            if self.unplugged and self.rehearsal.clock.paused:
-                self.paused_because = f"{self.thumbs.gamepad.name} is back: arm it as at the start."
+            if self.unplugged and self.waiting.paused:
+                name = self.thumbs.gamepad.name
+                self.waiting.hold(f"{name} is plugged in: arm it as at the start.")
             self.unplugged = False
             if self.screen is None:
                 self.refit()
-        elif self.screen is None:
+        elif self.screen is not None and happened not in BESIDE:
+            self.screen.act(happened)
+        elif not self.helping or happened in HELPING:
             self.act(happened)
             self.bench.pressed(happened)
-        else:
-            self.screen.act(happened)
-
-    def _pause(self, paused: bool, because: str = "") -> None:
-        self.rehearsal.clock.paused = paused
-        self.paused_because = because if paused else ""
 
     def _leave_when_idle(self, wall_seconds: float) -> None:
         """A run of limited length closes by itself, so that nothing waits for ever."""

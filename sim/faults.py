@@ -181,8 +181,8 @@ FAULTS = {
     "weak-pack": Fault("an old pack, a third full: voltage and thrust sag", _weak_pack),
     "brown-out": Fault("the servos' supply fails under load: the receiver restarts for a second",
                        _brown_out),
-    "elevon-stuck": Fault("the left elevon does not leave neutral", _stuck),
-    "elevon-off": Fault("the left elevon has come off", _off),
+    "elevon-stuck": Fault("the left elevon, aileron or elevator does not leave neutral", _stuck),
+    "elevon-off": Fault("the left elevon, aileron or elevator has come off", _off),
     "gust-at-release": Fault("a gust from the right, blowing down, as it leaves the hand", _gust),
     "slow-throw": Fault("thrown at six tenths of the usual speed", _slow_throw),
 }  # fmt: skip

@@ -173,6 +173,27 @@ def test_a_held_key_goes_on_stepping(bench):
     assert value(bench, "reflex") == stands
 
 
+def test_a_key_that_is_down_when_the_focus_goes_steps_no_more(bench):
+    app = bench.app
+    bench.key_down("period")
+    bench.until(lambda: app.bench.held, "it is down")
+    app.window.dispatch_event("on_deactivate")
+    stands = value(bench, "reflex")
+    bench.frames(60)
+    bench.key_up("period")
+    assert value(bench, "reflex") == stands
+
+
+def test_behind_the_help_nothing_is_changed(bench):
+    app, stands = bench.app, value(bench, "reflex")
+    press(bench, "F1", lambda: app.helping, "F1 shows the keys")
+    app.act("bench_more")
+    bench.key("period")
+    bench.frames(3)
+    press(bench, "F1", lambda: not app.helping, "and hides them")
+    assert value(bench, "reflex") == stands
+
+
 def test_moving_the_pack_moves_the_mark_of_the_balance(bench):
     app = bench.app
     press(bench, "space", lambda: app.rehearsal.flown, "it flies")
@@ -214,6 +235,23 @@ def test_the_mouse_presses_draws_and_turns_its_wheel(bench):
     bench.frames(2)
     assert app.rehearsal.flight.field.wind.speed == 0.5
     assert app.rehearsal.reading.wind_north_m_s != 0.0
+
+
+def test_a_mass_is_drawn_on_the_scale_it_began_with(bench):
+    app = bench.app
+    choose(bench, "mass")
+    place = spot(bench, "row", "mass")
+    mouse(bench, place, "mousedown", "1")
+    bench.until(lambda: app.bench.slid is not None, "the row is held")
+    mouse(bench, (place[0] + 400, place[1]))
+    bench.until(lambda: value(bench, "mass") == 400.0, "to the end of its scale")
+    mouse(bench, (place[0] + 150, place[1]))
+    bench.until(lambda: value(bench, "mass") < 400.0, "and back")
+    assert 200.0 < value(bench, "mass") < 399.0
+    press(bench, "F7", lambda: not app.bench.open, "F7 closes the bench")
+    assert app.bench.slid is None
+    mouse(bench, place, "mouseup", "1")
+    press(bench, "F7", lambda: app.bench.open, "and opens it")
 
 
 def test_paused_the_arrow_keys_choose_and_change(bench):
@@ -287,6 +325,23 @@ def test_the_difference_is_shown_before_the_file_is_written(bench, file):
     assert any("my.toml.bak" in w for w in words(bench))
     assert load_airframe(file) == app.sound[0]
     file.write_text(was, encoding="utf-8")
+
+
+def test_a_second_writing_keeps_what_the_first_wrote(bench, tmp_path, monkeypatch):
+    """The airframe that came with the program goes to an own copy, which is then the file."""
+    app = bench.app
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(app.bench, "file", find("airframes", "pantry"))
+    for name, to in (("place", -60.0), ("reflex", 6.0)):
+        choose(bench, name)
+        app.bench.bench.set(to)
+        app.bench.stale = True
+        press(bench, "Return", lambda: type(app.screen).__name__ == "WriteScreen", "Enter shows")
+        bench.frames(2)
+        press(bench, "Return", lambda: app.screen is None, "Enter writes")
+    own = load_airframe(tmp_path / "configs" / "airframes" / "pantry.toml")
+    assert own.items["pack"].aft == pytest.approx(-0.060)
+    assert own.mixing.reflex == pytest.approx(np.radians(6.0))
 
 
 def test_at_twice_the_size_it_fits_the_window_and_is_twice_as_large(bench):

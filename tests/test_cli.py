@@ -132,11 +132,27 @@ def test_wrong_options(capsys, words, last):
     assert err.splitlines()[-1].startswith(f"firstthrow fly: error: {last}")
 
 
-def test_a_place_that_cannot_be_written_is_a_failure(capsys):
+@pytest.mark.parametrize("name", ["file/flight.csv", "flight.json"])
+def test_a_record_that_cannot_be_is_refused_before_the_window_opens(capsys, monkeypatch, name):
+    monkeypatch.setattr(command_fly, "display_problem", lambda: "")
+    monkeypatch.setattr(command_fly, "_run_window", lambda *what, **how: pytest.fail("opened"))
     Path("file").touch()
-    code, out, err = told(capsys, "fly", "--no-window", "--record", "file/flight.csv")
-    assert (code, out) == (1, "")
-    assert _without_notes(err).startswith("firstthrow: file")
+    err = _without_notes(refused(capsys, "fly", "--record", name))
+    assert err.startswith(("--record file/flight.csv: its folder", "flight.json: a record is"))
+    assert len(err.splitlines()) == 1
+
+
+def test_records_are_closed_when_the_window_fails(capsys, monkeypatch):
+    def run(*what, record_factory, **how):
+        record_factory()
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(command_fly, "display_problem", lambda: "")
+    monkeypatch.setattr(command_fly, "_run_window", run)
+    code, _, err = told(capsys, "fly", "--record", "a.csv")
+    assert code == 1
+    assert "No space left" in err
+    assert load("a.csv").meta["outcome"]["word"] == "stopped"
 
 
 def test_flight_without_a_window_as_json(capsys):

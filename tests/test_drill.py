@@ -9,6 +9,7 @@ from bodies import shipped
 
 from scenes import drill
 from sim.field import STANDARD
+from sim.straight import straight
 
 
 def test_every_fault_and_none_come_up_and_are_among_the_answers():
@@ -45,6 +46,12 @@ def test_an_airframe_without_elevons_is_not_asked_about_them():
     assert "swapped-elevons" not in able
     assert drill.called("elevon-off", shipped("allotment")) == "left elevator has come off"
     assert drill.called("elevon-stuck", shipped("pantry")) == "left elevon does not move"
+
+
+def test_what_a_transmitter_mixes_itself_is_not_asked():
+    """Servos that follow channels: a stick reversed in the airframe's file changes nothing."""
+    able = drill.possible(shipped("pantry"), STANDARD, lambda a: straight(a).airframe)
+    assert set(drill.SHOWN) - set(able) == {"reversed-roll", "reversed-pitch"}
 
 
 def test_the_score_counts():

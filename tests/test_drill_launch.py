@@ -15,6 +15,7 @@ from scenes.settings import Settings
 from scenes.throw import Throw, drawn, planned, words
 from sim.config import find, load_airframe, load_field
 from sim.flight import Flight, Outcome
+from sim.pilot import Steady
 from sim.scatter import Scatter
 
 
@@ -177,6 +178,48 @@ def test_c_again_stops_the_count_and_pausing_holds_it(hand):
 
 
 @pytest.mark.window
+def test_a_fault_card_ends_the_count_and_starts_the_launch_afresh(hand):
+    app, launching = hand.app, hand.app.aids.launching
+    hand.key("c")
+    hand.until(lambda: launching.count is not None, "C counts")
+    app.set_fault("weak-pack")
+    assert launching.count is None
+    hand.key("F6")
+    hand.until(lambda: launching.five is not None, "F6 begins the drill")
+    app.rehearsal.release()
+    hand.until(lambda: launching.five.watch.seconds > 0.3, "it is watched")
+    app.set_fault("")
+    hand.frames(2)
+    assert launching.five.watch.seconds == 0.0
+    hand.key("F6")
+    hand.until(lambda: launching.five is None, "F6 leaves")
+
+
+@pytest.mark.window
+def test_in_a_pause_no_count_begins(hand):
+    app, launching = hand.app, hand.app.aids.launching
+    launching.counts = True
+    hand.key("p")
+    hand.until(lambda: app.rehearsal.clock.paused, "P pauses")
+    hand.key("space")
+    hand.frames(5)
+    launching.counts = False
+    assert launching.count is None
+    assert app.rehearsal.held
+
+
+@pytest.mark.window
+def test_why_there_is_no_drill_is_told_for_a_while(hand):
+    app = hand.app
+    app.rehearsal.pilot = Steady()
+    hand.key("F6")
+    hand.until(lambda: app._card().title == "No launch drill", "it says why")
+    app.rehearsal.pilot = None
+    hand.frames(400)
+    assert app._card().title != "No launch drill"
+
+
+@pytest.mark.window
 def test_scatter_makes_every_throw_another(hand):
     app = hand.app
     level = app.rehearsal.reading
@@ -228,8 +271,6 @@ def test_the_drill_of_five_launches_is_scored_and_kept(hand):
 
 @pytest.mark.window
 def test_a_flight_that_lasts_is_scored_at_ten_seconds(hand):
-    from sim.pilot import Steady
-
     app = hand.app
     hand.key("F6")
     hand.until(lambda: app.aids.launching.five is not None, "F6 begins the drill")

@@ -10,6 +10,7 @@ import pytest
 from bodies import shipped
 
 from scenes.cli import main
+from scenes.drill import called
 from sim import faults
 from sim.config import ConfigError
 from sim.field import STANDARD
@@ -167,6 +168,13 @@ def test_elevon_stuck():
     assert np.ptp(kept.column("surface_elevon_right_deg")) > 4.0
     right, wrong = both("elevon-stuck", "p_deg_s", 0.5, "pitch")
     assert wrong > right + 15.0
+
+
+@pytest.mark.parametrize("name", ["pantry", "allotment"])
+def test_the_line_names_what_is_struck_also_without_elevons(name):
+    surface = called("elevon-off", shipped(name)).split()[1]
+    for fault in ("elevon-stuck", "elevon-off"):
+        assert surface in faults.FAULTS[fault].line.replace(",", "").split()
 
 
 def test_elevon_off():

@@ -190,18 +190,42 @@ def test_a_switch_sets_the_rates_and_another_acts_once(stick_and_pad):
     switches = {"low_rates": Switch(index=4), "again": Switch(index=5, above=False)}
     pad.assign(hands(switches=switches, buttons={}))
     stick.axis(4, 1.0)
-    assert "low_rates" in until(pad, lambda happened: "low_rates" in happened)
-    pad.press("low_rates")
-    assert pad.low_rates
+    until(pad, lambda _: pad.low_rates)
     stick.axis(4, -1.0)
-    until(pad, lambda happened: "low_rates" in happened)
-    pad.press("low_rates")
-    assert not pad.low_rates
+    until(pad, lambda _: not pad.low_rates)
     stick.axis(5, 1.0)
     until(pad, lambda _: 5 in pad.alive)
     stick.axis(5, -1.0)
     assert until(pad, lambda happened: "again" in happened).count("again") == 1
     assert pad.poll() == []
+
+
+def test_a_key_changes_the_rates_until_the_switch_is_moved():
+    thumbs = Thumbs(hands(), hands(switches={"low_rates": Switch(index=4)}))
+    stick = VirtualStick()
+
+    def polled(count: int = 5) -> None:
+        for _ in range(count):
+            for action in thumbs.poll():
+                thumbs.press(action)
+
+    polled()
+    for place, low in ((0.9, True), (-0.9, False)):
+        stick.axis(4, place)
+        polled()
+        assert (thumbs.keyboard.low_rates, thumbs.gamepad.low_rates) == (low, low)
+    thumbs.press("low_rates")
+    polled()
+    assert thumbs.keyboard.low_rates
+    stick.axis(4, 0.9)
+    polled()
+    assert thumbs.keyboard.low_rates  # as the switch says, too
+    stick.axis(4, -0.9)
+    polled()
+    assert not thumbs.keyboard.low_rates
+    stick.unplug()
+    until(thumbs, lambda happened: "unplugged" in happened)
+    thumbs.close()
 
 
 def test_a_hat_gives_four_buttons():

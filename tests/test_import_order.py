@@ -40,8 +40,8 @@ SCENES = names("""
 shaders bindings clock command canvas camera meshes greenery meadow picture first_ten ghost
 command_reconcile
 ribbon settings eyes snapshot synth throw track replay film looks
-keyboard hands gamepad thumbs hud panels opening sheet posing rehearsal launching timeline sound
-aids
+keyboard hands gamepad thumbs hud panels opening sheet posing rehearsal waiting launching
+timeline sound aids
 profiles assignment device_words screens device_screen drill drill_screen telling
 bench bench_figures bench_page bench_file bench_write bench_screen window
 replay_window gallery

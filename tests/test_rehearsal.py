@@ -11,11 +11,13 @@ import pytest
 from scenes.clock import FRAME
 from scenes.keyboard import Keyboard
 from scenes.rehearsal import HOLD, Rehearsal
+from scenes.throw import planned
 from sim.config import find, load_airframe, load_field
 from sim.flight import fly
 from sim.model import build
 from sim.pilot import Human, Steady, hands_off
 from sim.sticks import Sticks
+from sim.straight import straight
 
 POWER = Sticks(throttle=0.45)
 
@@ -24,7 +26,7 @@ class Rows:
     """A recorder that keeps its rows."""
 
     def __init__(self):
-        self.rows, self.outcome = [], None
+        self.rows, self.outcome, self.meta = [], None, {}
 
     def write(self, reading):
         self.rows.append(reading)
@@ -145,6 +147,33 @@ def test_simulated_hands_take_over_and_give_back():
     rehearsal.hand_over()
     run(rehearsal, 0.1, mine)
     assert rehearsal.sticks == mine
+    assert made[0].meta["handed_over_at_s"] == pytest.approx([1.0, 4.0])
+
+
+def test_handed_over_in_the_hand_it_is_thrown_with_the_motor_running():
+    airframe, field, model = descriptions()
+    rehearsal, made = rehearse()
+    rehearsal.relief = Human(airframe, field, model=model)
+    run(rehearsal, 3.0, Sticks())
+    rehearsal.hand_over()
+    run(rehearsal, 0.9 * HOLD, Sticks())
+    assert rehearsal.held
+    run(rehearsal, 0.2 * HOLD, Sticks())
+    assert rehearsal.flown
+    assert rehearsal.reading.motor_motor_rpm > 3000.0
+    assert made[0].meta["handed_over_at_s"] == [0.0]
+
+
+def test_the_relief_s_sticks_are_mixed_where_the_servos_follow_channels():
+    airframe, field, model = descriptions()
+    rehearsal, _ = rehearse()
+    rehearsal.straight = straight(airframe)
+    rehearsal.change(rehearsal.straight.airframe, field, model)
+    rehearsal.relief = lambda seen: Sticks(pitch=0.5)
+    rehearsal.hand_over()
+    run(rehearsal, 0.5)
+    assert rehearsal.reading.surface_elevon_left_asked_deg < -6.0
+    assert rehearsal.reading.surface_elevon_right_asked_deg < -6.0
 
 
 def test_handing_over_to_nobody_changes_nothing():
@@ -197,6 +226,18 @@ def test_a_careful_person_can_fly_it_on_the_keyboard():
     assert not rehearsal.over, rehearsal.flight.outcome
     assert max(banks) < 75.0
     assert rehearsal.top > 2.5
+
+
+def test_another_throw_is_drawn_when_the_planned_one_changes_in_the_hand():
+    _, field, model = descriptions()
+    rehearsal, _ = rehearse()
+    rehearsal.thrower = lambda number: planned(rehearsal.airframe)
+    rehearsal.again()
+    hand = rehearsal.airframe.launch.hand.model_copy(update={"speed": 12.0})
+    launch = rehearsal.airframe.launch.model_copy(update={"hand": hand})
+    rehearsal.refit(rehearsal.airframe.model_copy(update={"launch": launch}), field, model)
+    rehearsal.release()
+    assert rehearsal.reading.u_m_s == pytest.approx(12.0)
 
 
 def test_a_change_tells_the_recorder_and_starts_in_the_hand():

@@ -98,6 +98,20 @@ def test_the_airframe_is_found_by_the_sidecar_or_by_name(flown, tmp_path):
     with pytest.raises(RecordError, match="other motors or surfaces"):
         described(record, path, "allotment")
     meta = json.loads(flown.with_suffix(".json").read_text())
+    kept = described(Record(record.columns, record.rows, meta), path)
+    assert kept == (airframe, field, "")
+    changed = json.loads(json.dumps(meta))  # as by the bench: no file says so
+    changed["airframe_si"]["items"]["pack"]["aft"] = -0.06
+    changed["fingerprint"], changed["field_si"]["wind"]["speed"] = "other", 3.0
+    there = described(Record(record.columns, record.rows, changed), path)
+    assert there[0].items["pack"].aft == -0.06
+    assert there[1].wind.speed == 3.0
+    assert there[2] == ""
+    changed["airframe_si"] = {"items": 3}
+    with pytest.raises(RecordError, match="cannot be read"):
+        described(Record(record.columns, record.rows, changed), path)
+    for name in ("airframe_si", "field_si"):  # as older records are
+        del meta[name]
     own = tmp_path / "mine.toml"
     shutil.copy(find("airframes", "pantry"), own)
     for told, word in (({"airframe": "gone"}, "gone"), ({"fingerprint": "0"}, "changed since")):

@@ -333,15 +333,18 @@ def test_a_device_is_assigned_by_the_guide_flies_is_unplugged_and_comes_back(han
     hand.until(lambda: app.rehearsal.reading.throttle > 0.95, "full throttle")
     sticks.stick.button(3, True)
     hand.until(lambda: app.rehearsal.flown, "its button throws")
+    open_page(hand, "F2", "DirectionsScreen")
     sticks.stick.unplug()
-    hand.until(lambda: app.rehearsal.clock.paused, "unplugging pauses")
+    hand.until(lambda: not pad.connected, "unplugged behind a page")
+    press(hand, "F2", lambda: app.screen is None, "the page is left")
     hand.frames(2)
+    assert app.rehearsal.clock.paused
     assert "unplugged" in app._card().lines[0]
     neutral = app.thumbs.sticks(0.0, set())
     assert neutral[:4] == (0.0, 0.0, 0.0, 0.0)
     again = Sticks(hand)
     hand.frames(2)
-    assert "is back" in app._card().lines[0]
+    assert f"{pad.name} is plugged in" in app._card().lines[0]
     assert pad.hands.mode == 3  # its own profile, from the folder
     assert not pad.armed
     again.stick.unplug()
@@ -363,11 +366,47 @@ def test_mixed_channels_go_straight_to_the_servos(hand):
     reading = app.rehearsal.reading
     assert abs(reading.surface_elevon_left_deg) < 1.5  # no reflex: the transmitter's own matter
     assert reading.surface_elevon_right_deg < -18.0
+
+    open_page(hand, "F2", "DirectionsScreen")  # of the airframe's own mixing
+    told = [part.text for part in app.screen.page().parts if hasattr(part, "text")]
+    assert not any("WRONG" in text for text in told)
+    press(hand, "F2", lambda: app.screen is None, "F2 leaves")
+    drill(hand, "none")
+    hand.frames(25)
+    reading = app.screen.reading
+    assert abs(reading.surface_elevon_left_deg) < 1.5  # not mixed a second time
+    assert reading.surface_elevon_right_deg < -18.0
+    assert "reversed-roll" not in [answer.fault for answer in app.screen.asked.answers]
+    press(hand, "Escape", lambda: app.screen is None, "Esc leaves")
+
+    app.act("release")  # and in the air it is refitted to a device that sends sticks
+    hand.frames(3)
+    flight = app.rehearsal.flight
+    pad.assign(pad.hands.model_copy(update={"sends": "sticks"}))
+    app.refit()
+    sticks.to(1, 0.0)
+    sticks.to(0, 0.6)
+    hand.frames(10)
+    assert app.rehearsal.flight is flight
+    reading = app.rehearsal.reading
+    assert reading.surface_elevon_left_asked_deg > reading.surface_elevon_right_asked_deg + 8.0
     sticks.stick.unplug()
     hand.until(lambda: not pad.connected, "gone")
     app.act("again")
     hand.frames(2)
     assert app.thumbs.straight is None  # back to the mixing of the airframe's file
+
+
+def test_a_device_plugged_in_behind_a_page_is_flown_when_the_page_is_left(hand):
+    app, pad = hand.app, hand.app.thumbs.gamepad
+    open_page(hand, "F2", "DirectionsScreen")
+    sticks = Sticks(hand)
+    assert pad.hands.sends == "channels"  # as it was assigned before
+    press(hand, "Escape", lambda: app.screen is None, "Esc leaves")
+    assert app.thumbs.straight is not None
+    sticks.stick.unplug()
+    hand.until(lambda: not pad.connected, "gone")
+    hand.until(lambda: app.thumbs.straight is None or app.act("again"), "the file's own mixing")
 
 
 def test_of_two_devices_a_number_chooses(hand):
@@ -383,6 +422,26 @@ def test_of_two_devices_a_number_chooses(hand):
     hand.until(lambda: not pad.connected, "both gone")
     shown = [part.text for part in app.screen.page().parts if hasattr(part, "text")]
     assert any("None is plugged in" in text for text in shown)
+    press(hand, "F5", lambda: app.screen is None, "F5 leaves")
+
+
+def test_a_device_that_goes_for_another_ends_the_guide(hand):
+    app, pad = hand.app, hand.app.thumbs.gamepad
+    first, other = Sticks(hand), VirtualStick(axes=4)
+    hand.until(lambda: len(pad.devices) == 2, "both are there")
+    open_page(hand, "F5", "DeviceScreen")
+    press(hand, "Return", lambda: app.screen.guide, "the guide begins")
+    guide = app.screen.guide
+    hand.frames(3)
+    press(hand, "Return", lambda: guide.at == 1, "at the sweep")
+    hand.frames(2)
+    first.stick.unplug()
+    hand.until(lambda: len(pad.raw()) == 4, "the other one is taken")
+    hand.frames(2)
+    assert app.screen.guide is None
+    assert "changed" in app.screen.note
+    other.unplug()
+    hand.until(lambda: not pad.connected, "both gone")
     press(hand, "F5", lambda: app.screen is None, "F5 leaves")
 
 

@@ -232,6 +232,60 @@ def test_help_shows_the_bindings_and_holds_the_flight(hand):
     hand.until(lambda: not app.helping and not app.rehearsal.clock.paused, "F1 closes the page")
 
 
+def test_the_page_of_keys_is_whole_in_a_narrow_window(hand):
+    app = hand.app
+    hand.key("F1")
+    hand.until(lambda: app.helping, "F1 shows the keys")
+    app.window.set_size(900, 600)
+    hand.until(lambda: app.canvas.width == 900, "the window is narrow")
+    hand.frames(1)
+    paper = app.panels.card_parts[0]
+    app.window.set_size(1280, 720)
+    hand.until(lambda: app.canvas.width == 1280, "and wide again")
+    hand.key("F1")
+    hand.until(lambda: not app.helping, "closed")
+    assert paper.x > 0.0
+    assert 600.0 < paper.width < 900.0
+
+
+def test_help_leaves_a_pause_as_it_was_and_keeps_other_keys_off(hand):
+    app = hand.app
+    hand.key("p")
+    hand.until(lambda: app.rehearsal.clock.paused, "P pauses")
+    for shown in (True, False):
+        hand.key("F1")
+        hand.until(lambda s=shown: app.helping == s, "F1 opens the page, and closes it")
+    assert app.rehearsal.clock.paused
+    hand.key("F1")
+    hand.until(lambda: app.helping, "once more")
+    throws = app.rehearsal.throws
+    for name in ("p", "r", "w", "equal"):
+        hand.key(name)
+    hand.until(lambda: app.scale > 1.0, "the keys have come")
+    assert app.rehearsal.clock.paused
+    assert app.rehearsal.throws == throws
+    assert app.rehearsal.sticks.throttle == 0.0
+    hand.key("minus")
+    hand.key("F1")
+    hand.until(lambda: not app.helping and app.scale == 1.0, "closed")
+
+
+def test_a_window_hidden_behind_a_page_stays_paused_when_the_page_goes(hand):
+    app = hand.app
+    for name in ("F1", "F2"):
+        app.act("again")
+        throw(hand, 0.1)
+        hand.key(name)
+        hand.until(lambda: app.screen is not None or app.helping, "a page lies over the flight")
+        app.window.dispatch_event("on_hide")
+        hand.key(name)
+        hand.until(lambda: app.screen is None and not app.helping, "it is left")
+        stood = app.rehearsal.flight.time
+        hand.frames(5)
+        assert app.rehearsal.flight.time == stood
+        assert "hidden" in app._card().lines[0]
+
+
 def test_a_key_reaches_the_surfaces_with_the_next_frame(hand):
     from pyglet.window import key
 
@@ -296,7 +350,7 @@ def test_a_joystick_flies_a_whole_flight_and_its_going_pauses(hand):
     stick.button(layout.buttons["again"], False)
     stick.unplug()
     hand.until(lambda: app.rehearsal.clock.paused, "unplugging pauses")
-    assert "unplugged" in app.paused_because
+    assert "unplugged" in app.waiting.because
     assert app.rehearsal.sticks.throttle == 0.0
     assert app.thumbs.source == "keyboard"
 
