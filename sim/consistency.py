@@ -16,7 +16,7 @@ from sim.materials import MATERIALS
 from sim.overlap import sheet_overlaps
 from sim.state import MAX_SURFACES
 from sim.toml_lines import KeyPath
-from sim.units import LENGTH, read, to_unit
+from sim.units import FRACTION, LENGTH, read, to_unit
 
 Problem = tuple[KeyPath, str]
 Table = dict[str, Any]
@@ -288,6 +288,16 @@ def _steering_problems(tree: Table) -> Iterator[Problem]:
     for name, wheel in _tables(tree, "wheels"):
         if wheel.get("steers") is True and "rudder" not in roles:
             yield ("wheels", name, "steers"), "true without a rudder: wanted one to turn it"
+    mixing = _table(tree, "mixing")
+    try:
+        along = read(mixing.get("roll_to_yaw", "0 %"), FRACTION)
+    except ValueError:  # told elsewhere
+        along = 0.0
+    if along and not roles & {"rudder", "ruddervator"}:
+        yield (
+            ("mixing", "roll_to_yaw"),
+            f"'{mixing['roll_to_yaw']}' without a rudder: wanted one to take it, or 0 %",
+        )
 
 
 def _launch_problems(tree: Table) -> Iterator[Problem]:

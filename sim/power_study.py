@@ -19,7 +19,8 @@ THROTTLES = (0.25, 0.5, 0.75, 1.0)
 TIGHT = 0.8  # share of a rating beyond which there is little left, common practice
 LEFT = 0.2  # of the pack, not flown, common practice
 CLIMBING = 0.3  # share of a mixed flight at full throttle, the rest level at its best
-LEVELS = (1.12, 1.25, 1.45, 1.75, 2.2)  # times the stall speed, where level flight is worked out
+LEVELS = (1.12, 1.25, 1.35, 1.5, 1.75, 2.2)  # times the stall speed: where level flight is found
+USUAL = 1.35  # of them: why there is none is told of that speed
 TIP_MACH = 0.5  # beyond it the propeller tables overrate thrust
 SOUND = 340.0  # [m/s]
 
@@ -64,7 +65,8 @@ def level_flight(model: Model, airframe: Airframe) -> Level | str:
     found = trims(model, airframe, [much * slow for much in LEVELS], ("level",))
     good = [t for t in found if not t.reason]
     if len(good) < 3:
-        return [t.reason for t in found if t.reason][-1]
+        usual = USUAL * slow
+        return min((t for t in found if t.reason), key=lambda t: abs(t.airspeed_m_s - usual)).reason
     speed = np.array([t.airspeed_m_s for t in good])
     thrust = [rates_of(model, t.state, t.command)[1][THRUST : THRUST + model.record.n_motors].sum()
               for t in good]  # fmt: skip

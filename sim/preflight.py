@@ -224,7 +224,10 @@ def _surfaces(found: dict) -> Check:
     answer = found["surfaces"]
     if answer is None:
         return Check("surfaces", ("it has no control surface",), (), "Give it elevons.")
-    reasons, cautions = _problems(found["directions"]["sticks"]), []
+    sticks = found["directions"]["sticks"]
+    reasons, cautions = _problems(sticks), []
+    if not any(row["answers"] for row in sticks if row["stick"] != "pitch"):
+        reasons.append("neither the roll nor the yaw stick moves anything: it cannot be steered")
     for row in answer["surfaces"]:
         servo, facts = row["servo"], row["linkage"]
         for when in ("launch", "level"):

@@ -180,6 +180,9 @@ def _search(
     record = model.record
     n, motors, gravity = len(free), record.n_motors, record.gravity
     arm = reference(model)[1]
+    # Torque on a rotor over weight and chord, like the moments on the airframe: as a rate it
+    # would drown the rest where the rotor is small and quick.
+    torque = record.rotor_inertia[:motors] / (record.mass * gravity * arm)
     top = np.array([max(1.5 * abs(w), 300.0) for w in start.rotors])
     ends = np.array([_RANGE[name] for name in free])
     low, high = np.concatenate([ends[:, 0], -top]), np.concatenate([ends[:, 1], top])
@@ -194,7 +197,7 @@ def _search(
         missing = [
             rates[VELOCITY:RATE] / gravity,
             rates[RATE:ROTOR] * arm / gravity,
-            rates[ROTOR : ROTOR + motors] * 1e-3,
+            rates[ROTOR : ROTOR + motors] * torque,
         ]
         if path is not None:
             missing.append([rates[POSITION + 2] / start.speed + sin(path)])

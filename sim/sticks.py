@@ -155,7 +155,7 @@ def _channel(airframe: Airframe, span: SurfaceSpan, ahead: bool) -> Channel:
         (-1.0 if ahead else 1.0) * (role in PITCHES),
         -right if role in ROLLS else 0.0,
         yaw.get(role, 0.0),
-        -airframe.mixing.roll_to_yaw if role == "rudder" else 0.0,
+        yaw.get(role, 0.0) * airframe.mixing.roll_to_yaw,
         airframe.mixing.droop if role == "flaperon" else 0.0,
         _free(airframe, span, right),
         -1.0 if reversed_on(surface, span.side) else 1.0,
