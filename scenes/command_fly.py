@@ -70,6 +70,8 @@ def run(chosen: argparse.Namespace) -> int:
         airframe_file=find("airframes", chosen.airframe),
     )
     windowed = _has_window(chosen)
+    if not windowed:
+        _check_unseen(chosen)
     who = chosen.pilot or "thumbs"
     if who == "thumbs" and not windowed:
         who = "steady"
@@ -85,6 +87,19 @@ def run(chosen: argparse.Namespace) -> int:
     finally:
         records.close()
     return _tell_flight(records.paths, chosen.json)
+
+
+def _check_unseen(chosen: argparse.Namespace) -> None:
+    """What is for the window changes nothing without one. Raises ConfigError where none is
+    wanted, and says so where there is none."""
+    from sim.config import ConfigError
+
+    asked = [f"--{name}" for name in ("scatter", "drill", "countdown") if getattr(chosen, name)]
+    words = f"{' and '.join(asked)}: for the window only"
+    if asked and chosen.no_window:
+        raise ConfigError([f"{words}, wanted without --no-window"])
+    if asked:
+        say(f"{words}; the throw is the planned one.")
 
 
 def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks) -> None:
@@ -163,8 +178,8 @@ def _check_record(path: Path) -> None:
     """Said before anything flies. Raises RecordError for a place that cannot take a record."""
     from sim.record import RecordError
 
-    if path.suffix == ".json":
-        raise RecordError(f"{path}: a record is a CSV file; .json is kept for its sidecar")
+    if path.suffix.lower() != ".csv":
+        raise RecordError(f"--record {path}: wanted a name that ends in .csv")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -285,20 +285,23 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     path.write_text(_schema_line() + toml(airframe, head, TITLES), encoding="utf-8")
     airframe = load_airframe(path)
     home, outcome = draft.flown(airframe)
-    weighed = weigh(airframe)
+    weighed, figures = weigh(airframe), draft.figures(airframe)
+    holds = not airframe.motors or figures["level_power_W"] is not None
+    doubt = BALANCE.get(weighed["verdict"]) or balance.doubt
     answer = {
         "airframe": airframe.name, "file": str(path), "balance": balance.words,
         "static_margin_percent": weighed["static_margin_percent"],
-        "balance_verdict": weighed["verdict"], "doubt": BALANCE.get(weighed["verdict"], ""),
+        "balance_verdict": weighed["verdict"],
+        "doubt": doubt or ("" if holds else "it cannot hold its height, see firstthrow power"),
         "spar": spar,
-        "flies": home, "outcome_text": outcome, "figures": draft.figures(airframe),
+        "flies": home and holds, "outcome_text": outcome, "figures": figures,
     }  # fmt: skip
     if by is not None:
         answer["size_factor"] = by.size
         answer["law"] = "Froude"
         answer["scaled"] = draft.compared(draft.figures(base), answer["figures"], by.size)
     print(json.dumps(answer, indent=1) if chosen.json else "\n".join(_lines(answer, known)))
-    return DONE if home else NO_GO
+    return DONE if answer["flies"] else NO_GO
 
 
 def _schema_line() -> str:
@@ -346,9 +349,9 @@ def _lines(answer: dict, known: str) -> list[str]:
     lines.append(f"  balance        {answer['balance']}: "
                  f"{answer['static_margin_percent']:.1f} % static margin")  # fmt: skip
     if answer["doubt"]:
-        lines.append(f"  doubt          {answer['doubt']}: see firstthrow weigh")
+        lines.append(f"  doubt          {answer['doubt']}")
     if answer["spar"]:
         lines.append(f"  strength       {answer['spar']}")
     lines.append(f"  steady pilot   {answer['outcome_text']}")
-    told = "weigh the parts, write them down" if answer["flies"] else "it does not come home"
+    told = "weigh the parts, write them down" if answer["flies"] else "it does not fly like this"
     return [*lines, f"  next           {told}: firstthrow check {answer['file']}"]

@@ -93,6 +93,8 @@ def lines(found: dict) -> list[str]:
                      f"{100 * level['throttle']:.0f} %, {level['current_A']:.1f} A"))  # fmt: skip
     free = found["hands_off"]
     flies = f"glides hands off at {free['airspeed_m_s']:.1f} m/s" if free else "no glide hands off"
+    if free and found["static_margin_percent"] < 0.0:
+        flies = f"in balance at {free['airspeed_m_s']:.1f} m/s, but does not stay there"
     if free and abs(free["bank_deg"]) > 5.0:
         side = "right" if free["bank_deg"] > 0.0 else "left"
         flies += f", circling {side}, banked {abs(free['bank_deg']):.0f} deg"

@@ -60,7 +60,7 @@ def run(chosen: argparse.Namespace) -> int:
     if not weighed["pitch_control"]:
         say(f"{airframe.name}: no elevator or elevon: nothing holds the nose up; no-go")
         return NO_GO
-    return DONE
+    return NO_GO if weighed["verdict"] == "behind-neutral-point" else DONE
 
 
 def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 from scipy.optimize import brentq
 
 from sim.airframe import Airframe, Corrections, Spar
-from sim.alternatives import move_pack
+from sim.alternatives import move_pack, pack_name
 from sim.balance import band, has_pitch
 from sim.ballast import NoBallast, at_place, lump, weighed, with_item
 from sim.field import STANDARD
@@ -63,6 +63,7 @@ class Balanced(NamedTuple):
     airframe: Airframe
     words: str  # what was moved or added
     margin: float
+    doubt: str  # why the margin cannot be had; empty when it is
 
 
 def resized(
@@ -199,21 +200,23 @@ def _bears(airframe: Airframe) -> float:
 def balanced(airframe: Airframe) -> Balanced:
     """With the pack moved, and ballast in the nose where that is not enough, for the margin that
     the file wants. The words tell when it cannot be had."""
-    margin, now, words = airframe.margin, weighed(airframe), []
+    margin, now, words, doubt = airframe.margin, weighed(airframe), [], ""
     if abs(now.margin - margin) > NEAR:
         moved = move_pack(airframe, margin, now, STANDARD)
         if moved is not None:
             airframe, now = moved.changed, moved.after
-            words.append(moved.words)
+            way = "aft" if moved.amount > 0.0 else "forward"
+            by = to_unit(abs(moved.amount), "mm")
+            words.append(f"the {pack_name(airframe)} was moved {by:.0f} mm {way}")
     if abs(now.margin - margin) > NEAR:
         try:
             found = at_place(airframe, margin, "nose", now)
             item = lump(found.mass, found.place).model_copy(update={"known": "guessed"})
             airframe, now = with_item(airframe, "nose_ballast", item), found.after
-            words.append(f"{to_unit(found.mass, 'g'):.0f} g of ballast at the nose")
+            words.append(f"{to_unit(found.mass, 'g'):.1f} g of ballast was put at the nose")
         except NoBallast as none:
-            words.append(str(none))
-    return Balanced(airframe, " and ".join(words) or "it balances as it is", now.margin)
+            doubt = str(none)
+    return Balanced(airframe, " and ".join(words) or "it balances as it is", now.margin, doubt)
 
 
 def set_up(airframe: Airframe, like: Airframe) -> Airframe:
@@ -328,9 +331,10 @@ def compared(before: dict, after: dict, size: float) -> list[dict]:
 
 
 def flown(airframe: Airframe) -> tuple[bool, str]:
-    """Whether the steady pilot brings it home, and the outcome in words."""
+    """Whether the steady pilot brings it home, or still flies it after so long; and the outcome
+    in words."""
     flight = fly(airframe, STANDARD, Steady(), FLOWN)
-    return flight.outcome.word == "landed", flight.outcome.text
+    return flight.outcome.word in ("landed", "time-up"), flight.outcome.text
 
 
 def suggested_thickness(base: Airframe, span: float, chord: float) -> float:

@@ -10,6 +10,7 @@ import csv
 import multiprocessing
 import os
 import re
+import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from itertools import product
@@ -271,13 +272,24 @@ def sweep(
             yield at, work_out(*task)
         return
     # Fresh processes: forking one that holds threads may hang.
-    pool = ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn"))
+    # Ctrl-C is for this one to see: workers are ended from here.
+    pool = ProcessPoolExecutor(
+        workers, mp_context=multiprocessing.get_context("spawn"),
+        initializer=signal.signal, initargs=(signal.SIGINT, signal.SIG_IGN),
+    )  # fmt: skip
     try:
         waiting = {pool.submit(work_out, *task): at for at, task in enumerate(tasks)}
         for done in as_completed(waiting):
             yield waiting[done], done.result()
-    finally:
+    except BaseException:
+        # A second Ctrl-C would leave the pool waiting for workers for ever.
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        for worker in list((pool._processes or {}).values()):
+            worker.kill()
         pool.shutdown(wait=True, cancel_futures=True)
+        signal.signal(signal.SIGINT, before)
+        raise
+    pool.shutdown()
 
 
 def write_csv(

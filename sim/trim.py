@@ -216,6 +216,12 @@ def _level(
             continue
         near = [end for end in (glide.point, climb.point) if end]
         guesses = [end._replace(throttle=0.5, pitch=end.alpha) for end in near]
+        if len(near) == 2:
+            # What it sinks by shut is made up by that share of what full throttle lifts; thrust
+            # grows about with the square of the throttle.
+            share = glide.trim.sink / max(glide.trim.sink - climb.trim.sink, 1e-6)
+            likely = float(np.sqrt(np.clip(share, 0.0, 1.0)))
+            guesses.append(climb.point._replace(throttle=likely, pitch=climb.point.alpha))
         if last:
             guesses.insert(0, last._replace(speed=speed))
         guesses.append(_first(model, speed, 0.5))

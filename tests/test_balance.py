@@ -234,7 +234,7 @@ def test_weigh_tells_all_of_it_and_nothing_is_no_number():
 
 def test_tail_heavy_is_told_and_answered(capsys):
     code, out, _ = told(capsys, "weigh", "glasshouse")
-    assert code == 0
+    assert code == 3
     assert "NO-GO: behind the neutral point, do not fly it like this" in out
     code, out, _ = told(capsys, "weigh", "glasshouse", "--margin", "8%", "--at", "nose", "--json")
     answer = json.loads(out)
@@ -291,7 +291,7 @@ def test_a_battery_that_is_not_there(tmp_path, capsys):
     unweighed = text[: text.index("[items.pack]")] + text[text.index("[items.ballast]") :]
     path.write_text(unweighed, encoding="utf-8")
     code, out, _ = told(capsys, "weigh", str(path))
-    assert code == 0
+    assert code == 3  # without it the slab is tail-heavy
     assert out.endswith("  No part is called pack or battery: is the battery weighed?\n")
 
 

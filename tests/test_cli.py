@@ -102,7 +102,11 @@ def test_every_problem_of_the_input_on_its_own_line(capsys):
         (("debrief", "gone.csv", "--out", "page.txt"),
          "--out page.txt: wanted a name that ends in .html, .pdf or .png\n"),
         (("fly", "--no-window", "--record", "flight.json"),
-         "flight.json: a record is a CSV file; .json is kept for its sidecar\n"),
+         "--record flight.json: wanted a name that ends in .csv\n"),
+        (("fly", "--no-window", "--record", "plot.png"),
+         "--record plot.png: wanted a name that ends in .csv\n"),
+        (("fly", "--no-window", "--scatter", "arm", "--drill"),
+         "--scatter and --drill: for the window only, wanted without --no-window\n"),
     ],
 )  # fmt: skip
 def test_wrong_input_in_one_sentence(capsys, monkeypatch, words, text):
@@ -138,7 +142,9 @@ def test_a_record_that_cannot_be_is_refused_before_the_window_opens(capsys, monk
     monkeypatch.setattr(command_fly, "_run_window", lambda *what, **how: pytest.fail("opened"))
     Path("file").touch()
     err = _without_notes(refused(capsys, "fly", "--record", name))
-    assert err.startswith(("--record file/flight.csv: its folder", "flight.json: a record is"))
+    assert err.startswith(
+        ("--record file/flight.csv: its folder", "--record flight.json: wanted a name")
+    )
     assert len(err.splitlines()) == 1
 
 

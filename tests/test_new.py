@@ -19,6 +19,7 @@ from sim.polar import reference, stall_speed
 from sim.scaled import Factors, main_size, scaled
 from sim.servo_load import hinges
 from sim.study import weigh
+from sim.trim import trims
 from sim.units import to_unit
 
 SHIPPED = ("pantry", "glasshouse", "pantry-swept", "allotment")
@@ -216,3 +217,20 @@ def test_what_a_person_reads(capsys):
     assert "size^0.5 = 1.31" in told
     mass = weigh(load_airframe("pantry-1200x600.toml"))["mass_kg"]
     assert f"{to_unit(mass, 'g'):.0f} g" in told
+
+
+def test_the_smallest_slab_holds_its_height(capsys):
+    """Its rotor is quick and light: level flight is found all the same."""
+    _, answer = made(capsys, "tiny", "--sheet", "200x100")
+    assert answer["figures"]["level_power_W"] > 0.0
+    airframe = load_airframe(answer["file"])
+    found = trims(build(airframe, STANDARD), airframe, [6.0, 7.0], ("level",))
+    assert [trim.reason for trim in found] == ["", ""]
+    assert 0.5 < found[0].throttle < found[1].throttle < 1.0
+
+
+def test_a_motor_that_does_not_turn_is_doubted(capsys):
+    code, answer = made(capsys, "slow", "--kv", "1 rpm/V")
+    assert code == 3
+    assert not answer["flies"]
+    assert answer["doubt"] == "it cannot hold its height, see firstthrow power"

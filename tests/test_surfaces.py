@@ -9,15 +9,16 @@ import pytest
 from bodies import shipped, shipped_model
 
 from scenes.cli import main
-from sim import servo_load, surfaces
+from sim import directions, servo_load, surfaces
 from sim.airframe import Airframe, Mix
+from sim.config import ConfigError, find, load_airframe
 from sim.field import STANDARD
 from sim.mixing import mix as mix_kernel
 from sim.model import build
 from sim.polar import air_load, rates_of
 from sim.servo_load import blow_back, hinges, level_alpha, loads, words
 from sim.state import COMMAND_SIZE, COMMAND_THROTTLE, DEFLECTION, MAX_SURFACES, SIZE, SURFACE
-from sim.sticks import Sticks, command, expo, mixer
+from sim.sticks import Sticks, command, expo, mixer, surface_angles
 from sim.surfaces import corners, curves, edge_height, saturation, study
 
 NAMES = ["pantry", "glasshouse", "pantry-swept", "allotment"]
@@ -411,3 +412,21 @@ def test_command_refuses_a_rod_that_does_not_reach(capsys):
     high = 'sheets.slab.surfaces.elevon.servo_up="20 mm"'
     assert main(["surfaces", "pantry", "--set", short, "--set", high]) == 2
     assert capsys.readouterr().err == "pantry: a rod of 3 mm does not reach from arm to horn\n"
+
+
+@pytest.mark.parametrize("dihedral", ["40 deg", "-40 deg"])
+def test_a_v_tail_takes_the_roll_stick_where_the_radio_mixes_it(dihedral):
+    airframe = v_tail(dihedral)
+    by_roll, by_yaw = (surface_angles(airframe, Sticks(**{s: 1.0})) for s in ("roll", "yaw"))
+    assert np.allclose(by_roll, by_yaw)  # 100 % of it
+    assert abs(by_roll[0]) > np.radians(10.0)
+    sticks = directions.study(build(airframe, STANDARD), airframe)["sticks"]
+    assert all(row["right_way"] for row in sticks if row["stick"] != "pitch")
+
+
+def test_a_roll_stick_for_a_rudder_that_is_not_there_is_refused(tmp_path):
+    path = tmp_path / "pantry.toml"
+    text = find("airframes", "pantry").read_text(encoding="utf-8")
+    path.write_text(text.replace("[mixing]\n", '[mixing]\nroll_to_yaw = "50 %"\n'), "utf-8")
+    with pytest.raises(ConfigError, match=r"roll_to_yaw: '50 %' without a rudder"):
+        load_airframe(path)
