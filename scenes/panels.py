@@ -230,7 +230,7 @@ class Panels:
         self.card_parts = self._card_parts(card) if card else []
 
     def draw(self, with_instruments: bool) -> None:
-        if with_instruments:
+        if with_instruments and not (self.card and _is_wide(self.card)):  # that covers them
             self.instruments.draw()
         self.notices.draw()
 
@@ -253,7 +253,7 @@ class Panels:
             self.warning_parts += [back, line.label]
 
     def _card_parts(self, card: Card) -> list:
-        columns = 2 if len(card.lines) > 12 else 1
+        columns = 2 if _is_wide(card) else 1
         rows = -(-len(card.lines) // columns)
         face = FIXED if columns == 2 else FACE
         tall = 60 + 22 * rows + 18 * len(card.small)
@@ -297,3 +297,8 @@ class Panels:
             made[-1].say(text)
         wide = max(line.label.content_width for line in made)
         return made, wide * columns + 24 * s * (columns - 1) + 48 * s
+
+
+def _is_wide(card: Card) -> bool:
+    """Whether it takes two columns over the whole window."""
+    return len(card.lines) > 12
