@@ -36,7 +36,7 @@ RECORD = np.dtype([
     ("strip_surface", "i8", (MAX_STRIPS,)), ("strip_cover", "f8", (MAX_STRIPS,)),
     ("strip_table", "i8", (MAX_STRIPS,)), ("strip_calm", "f8", (MAX_STRIPS,)),
     ("strip_bend", "f8", (MAX_STRIPS,)), ("strip_lean", "f8", (2, MAX_STRIPS)),
-    ("strip_main", "f8", (MAX_STRIPS,)),
+    ("strip_main", "f8", (MAX_STRIPS,)),  # share of the main sheet's area, 0 on others
     ("motor_place", "f8", (MAX_MOTORS, 3)), ("motor_axis", "f8", (MAX_MOTORS, 3)),
     ("motor_radius", "f8", (MAX_MOTORS,)), ("motor_sense", "f8", (MAX_MOTORS,)),
     ("motor_drive", "f8", (MAX_MOTORS,)), ("motor_kt", "f8", (MAX_MOTORS,)),

@@ -103,7 +103,8 @@ def _fill_strips(
         return
     arm = np.where(strips.sheet == main, strips.middle[:, 1], 0.0)
     pad(arm, record.strip_arm)
-    pad(np.float64(strips.sheet == main), record.strip_main)
+    area = np.where(strips.sheet == main, strips.area, 0.0)
+    pad(area / area.sum(), record.strip_main)
     name = list(airframe.sheets)[main]
     record.half_moment = _half_moment(airframe, name)
     # Air dragged along by one half, spread over the span as an ellipse: its middle lies

@@ -205,7 +205,7 @@ def add_forces(m, response, height, work, total, report):
     total[6:8] is the air's root bending moment, right and left [N m]. Also fills the report's
     hinge moments and separated share.
     """
-    bend_a, bend_b, flat, stalled = 0.0, 0.0, 0.0, 0.0
+    bend_a, bend_b, stalled = 0.0, 0.0, 0.0
     for k in range(m.n_surfaces):
         report[REPORT_HINGE + k] = 0.0
     attached_loads(m, response, height, work)
@@ -231,14 +231,13 @@ def add_forces(m, response, height, work, total, report):
         total[5] += x * fy - y * fx + mz
         if m.strip_surface[i] >= 0:
             report[REPORT_HINGE + m.strip_surface[i]] += hinge
-        flat += m.strip_main[i] * m.strip_area[i]
-        stalled += m.strip_main[i] * m.strip_area[i] * work[S + i]
+        stalled += m.strip_main[i] * work[S + i]
         arm = m.strip_arm[i]
         if arm > 0.0:
             bend_a += normal * arm
         else:
             bend_b -= normal * arm
-    report[SEPARATED] = stalled / max(flat, 1e-9)
+    report[SEPARATED] = stalled
     total[6] += bend_a
     total[7] += bend_b
 
