@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 
 DONE, FAILED, WRONG_INPUT, NO_GO = 0, 1, 2, 3
 
@@ -29,8 +30,16 @@ def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -
     command.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
 
 
+def check_plot(name: str | None) -> None:
+    """Of a drawing's file, before anything is worked out. Raises ConfigError."""
+    from sim.config import ConfigError
+
+    if name and Path(name).suffix.lower() not in (".png", ".pdf", ".svg"):
+        raise ConfigError([f"--plot {name}: wanted a name that ends in .png, .pdf or .svg"])
+
+
 def seed(text: str) -> int:
     """A seed for an option; argparse refuses anything else in these words."""
-    if not text.isdecimal() or int(text) >= 1 << 32:
+    if not (text.isascii() and text.isdecimal()) or int(text) >= 1 << 32:
         raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 0 to 4294967295")
     return int(text)

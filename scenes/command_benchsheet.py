@@ -29,9 +29,10 @@ def add(commands) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Writes the pages; prints their contents with --json; 3 when the sheet says no-go."""
     from sim.config import ConfigError, find, load_airframe
+    from sim.record import slug
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
-    out = Path(chosen.out or f"{airframe.name}-bench.pdf")
+    out = Path(chosen.out or f"{slug(airframe.name)}-bench.pdf")
     if out.suffix.lower() != ".pdf":
         raise ConfigError([f"--out {chosen.out}: wanted a name that ends in .pdf"])
     out.parent.mkdir(parents=True, exist_ok=True)

@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from scenes.command import DONE, NO_GO, add_airframe, say
+from scenes.command import DONE, NO_GO, add_airframe, check_plot, say
 
 
 def add(commands) -> None:
@@ -32,8 +32,7 @@ def run(chosen: argparse.Namespace) -> int:
     from sim.config import ConfigError, find, load_airframe
     from sim.field import STANDARD
 
-    if chosen.plot and Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
-        raise ConfigError([f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg"])
+    check_plot(chosen.plot)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if chosen.fault:
         from sim.faults import apply

@@ -125,7 +125,7 @@ def _name(text: str) -> str:
 
 
 def _cells(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 14:
+    if not (text.isascii() and text.isdecimal()) or not 1 <= int(text) <= 14:
         raise ValueError(f"'{text}': wanted a whole number from 1 to 14")
     return int(text)
 

@@ -44,7 +44,7 @@ def add(commands) -> None:
 
 
 def _count(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 10_000_000:
+    if not (text.isascii() and text.isdecimal()) or not 1 <= int(text) <= 10_000_000:
         raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 1 to 10000000")
     return int(text)
 

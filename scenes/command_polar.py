@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from scenes.command import DONE, add_airframe
+from scenes.command import DONE, add_airframe, check_plot
 
 TABLE = (-20, -15, -10, -6, -4, -2, 0, 2, 4, 6, 8, 10, 12, 15, 20, 25, 30, 45, 60, 90)
 
@@ -33,6 +33,7 @@ def run(chosen: argparse.Namespace) -> int:
 
     from sim.config import ConfigError, find, load_airframe
 
+    check_plot(chosen.plot)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     from sim.units import ANGLE, read
 
@@ -40,6 +41,8 @@ def run(chosen: argparse.Namespace) -> int:
         up = read(chosen.up, ANGLE)
     except ValueError as error:
         raise ConfigError([f"--up: {error}"]) from error
+    if abs(up) > np.radians(90.0):
+        raise ConfigError([f"--up: '{chosen.up}': wanted between -90 deg and 90 deg"])
     from sim.field import STANDARD
     from sim.model import build
     from sim.polar import pitch_surfaces, polar

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 from pathlib import Path
 
-from scenes.command import DONE, add_airframe
+from scenes.command import DONE, add_airframe, check_plot
 
 MEASURED = "current=11.5 A,thrust=620 gf,rpm=9800 rpm,voltage=11.1 V"
 
@@ -37,6 +38,7 @@ def run(chosen: argparse.Namespace) -> int:
     """Prints the study as tables, or as JSON in SI; draws it when asked."""
     from sim.config import ConfigError, find, load_airframe
 
+    check_plot(chosen.plot)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     measured = _measured(chosen.measured)
     wanted = _wanted(chosen)
@@ -67,12 +69,19 @@ def _measured(text: str | None) -> dict[str, float]:
 
     kinds = {"current": CURRENT, "thrust": FORCE, "rpm": ANGULAR_SPEED, "voltage": VOLTAGE}
     found, problems = {}, []
-    for part in (text or "").split(",") if text else ():
+    if text is None:
+        return found
+    if comma := re.search(r"[0-9]+,[0-9]+", text):
+        right = comma[0].replace(",", ".")
+        raise ConfigError([f"--measured {comma[0]}: a decimal comma: wanted a point, {right}"])
+    for part in text.split(","):
         name, equals, value = (piece.strip() for piece in part.partition("="))
         if not equals or name not in kinds:
             problems.append(f"--measured {part.strip()}: wanted {', '.join(kinds)}=value, "
                             f"such as '{MEASURED}'")  # fmt: skip
             continue
+        if name in found:
+            problems.append(f"--measured {name}: given twice")
         try:
             found[name] = read(value, kinds[name])
         except ValueError as error:
@@ -99,6 +108,8 @@ def _wanted(chosen: argparse.Namespace) -> dict[str, float]:
             except ValueError as error:
                 grams = "; grams of thrust are gf, '620 gf'" if name == "thrust" else ""
                 raise ConfigError([f"--want-{name}: {error}{grams}"]) from error
+            if found[name] <= 0.0:
+                raise ConfigError([f"--want-{name}: {text}: wanted more than 0"])
     return found
 
 

@@ -6,7 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
-from scenes.command import DONE, add_airframe
+from scenes.command import DONE, add_airframe, check_plot
 
 
 def add(commands) -> None:
@@ -25,6 +25,7 @@ def run(chosen: argparse.Namespace) -> int:
     """Prints the study as tables, or as JSON in SI; draws it when asked."""
     from sim.config import ConfigError, find, load_airframe
 
+    check_plot(chosen.plot)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if not any(sheet.surfaces for sheet in airframe.sheets.values()):
         raise ConfigError([f"{airframe.name}: has no control surfaces"])

@@ -89,7 +89,8 @@ def _check_keys(path, overrides, varied) -> None:
     """A key or unit that is wrong in every point is wrong input: said once, before the work."""
     from sim.config import ConfigError, load_airframe
 
-    problems = []
+    keys = [one.key for one in varied]
+    problems = [f"--vary {key}: given twice" for key in dict.fromkeys(keys) if keys.count(key) > 1]
     for one in varied:
         tried, ends = [], list(dict.fromkeys((one.values[0], one.values[-1])))
         for value in ends:

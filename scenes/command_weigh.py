@@ -156,7 +156,7 @@ def _place(metres: list[float]) -> str:
         f"{abs(1000.0 * place):.1f} mm {positive if place >= -5e-5 else negative}"
         for place, (positive, negative) in zip(metres, ways, strict=True)
     ]
-    return ", ".join(words) + " of the datum"
+    return ", ".join(words) + ", from the datum"
 
 
 def _along(metres: float) -> str:

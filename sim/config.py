@@ -82,7 +82,8 @@ def find(kind: str, name: str) -> Path:
     if given.is_file():
         return given
     if given.suffix == ".toml" or len(given.parts) != 1:
-        raise ConfigError([f"{name}: no such file"])
+        why = "not a file that can be read" if given.exists() else "no such file"
+        raise ConfigError([f"{name}: {'is a directory' if given.is_dir() else why}"])
     folders = [Path("configs") / kind, _INSTALLED / kind]
     for folder in folders:
         if (folder / f"{name}.toml").is_file():

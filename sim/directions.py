@@ -198,7 +198,8 @@ def _complaints(airframe: Airframe, span: SurfaceSpan, moved: dict, way: Way) ->
 def words(name: str) -> str:
     """'left elevon' for elevon_left."""
     stem, _, side = name.rpartition("_")
-    return f"{side} {stem}".replace("_", " ") if side in ("left", "right") else name
+    sided = stem and side in ("left", "right")
+    return f"{side} {stem}".replace("_", " ") if sided else name
 
 
 def _leans(at: _Air, neutral: np.ndarray, way: Way) -> dict:

@@ -165,7 +165,8 @@ def sentence(axis: Axis, fractions: Sequence[float]) -> str:
             f"Everywhere between {values[0]} and {axis.told(values[-1])} nine of ten launches "
             "or more survive."
         )
-    where = f"Between {values[first]} and {axis.told(values[last])}"
+    low, high = (values[k] for k in sorted((first, last), key=lambda k: axis.places[k]))
+    where = f"Between {low} and {axis.told(high)}"
     if first == last:
         where = f"At {axis.told(values[first])} only"
     outside = [k for k in (0, len(values) - 1) if not first <= k <= last]

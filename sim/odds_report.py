@@ -86,7 +86,8 @@ def lines(
     airframe: Airframe, plan: Plan, axes: Sequence[Axis], found: Sequence[Odds], notes: list[str]
 ) -> list[str]:
     """The table for people; notes: the sentences under it."""
-    head = f"{airframe.name}: {sum(one.flown for one in found)} launches of {plan.seconds:g} s, "
+    flown = sum(one.flown for one in found)
+    head = f"{airframe.name}: {flown} launch{'es' if flown != 1 else ''} of {plan.seconds:g} s, "
     head += who(plan)
     if len(axes) == 1:
         return [head, *_line(axes[0], found), "", *notes]

@@ -142,7 +142,7 @@ def _balance(found: dict) -> Check:
     wanted = 1e3 * abs(weighed["imbalance_at_tip_kg"])
     if wanted > 5.0 * weighed["mass_kg"]:  # half a percent of the mass
         side = "left" if weighed["imbalance_at_tip_kg"] > 0.0 else "right"
-        cautions.append(f"it hangs to one side: {wanted:.0f} g at the {side} tip balance it")
+        cautions.append(f"it hangs to one side: {wanted:.0f} g at the {side} tip balances it")
     action = ""
     if weighed["verdict"] in ("behind-neutral-point", "too-far-aft", "too-far-forward"):
         ways = balance_action(found["ballast"])

@@ -115,8 +115,12 @@ def _ground_height(airframe) -> float:
 def default_path(name: str, folder: Path = Path("flights"), now: datetime | None = None) -> Path:
     """flights/<airframe>-<date>-<time>.csv, numbered when two flights start in one second."""
     now = now or datetime.now()
-    slug = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "flight"
-    return unused(folder / f"{slug}-{now:%Y%m%d-%H%M%S}.csv")
+    return unused(folder / f"{slug(name)}-{now:%Y%m%d-%H%M%S}.csv")
+
+
+def slug(name: str) -> str:
+    """A name as part of a file's."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "flight"
 
 
 def unused(path: Path) -> Path:

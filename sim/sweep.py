@@ -89,7 +89,7 @@ def vary(text: str) -> Vary:
 
 
 def _plain(value: float) -> str:
-    return f"{value:.10g}"
+    return f"{value:.6g}"
 
 
 def points(varied: Sequence[Vary]) -> list[tuple[str, ...]]:
