@@ -272,6 +272,8 @@ def _ballast_words(ballast: dict, chosen) -> str:
         layers = ballast["layers"]
         more = "" if layers == 1 else f", in {layers} layers"
         return f"{1000 * ballast['length_m']:.0f} mm {strip} along the {where}{more}"
+    if abs(grams) < 0.5:
+        return "nothing, it balances as it is"
     if grams < 0.0:
         return f"take {-grams:.0f} g off the {where}"
     return f"{grams:.0f} g at the {where}"

@@ -302,7 +302,7 @@ class Corrections(Described):
 
 
 class Airframe(Described):
-    name: str
+    name: str = Field(min_length=1)
     about: str
     datum: str = "leading edge at the centreline"
     sheets: dict[Name, Sheet] = Field(min_length=1)

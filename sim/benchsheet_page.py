@@ -75,7 +75,8 @@ def _field(paper: Paper, airframe: Airframe, sheet: dict) -> None:
 
 def _title(paper: Paper, sheet: dict, page: int) -> float:
     x, right = MARGIN, paper.width - MARGIN
-    paper.text(x, 15.5, sheet["name"], 18.0, BOLD)
+    size = min(18.0, 500.0 / len(sheet["name"]))  # a long name stays clear of the words beside it
+    paper.text(x, 15.5, sheet["name"], size, BOLD)
     paper.text(x, 20.0, sheet["about"], SIZE)
     paper.text(right, 13.0, f"Bench sheet, page {page}   file {sheet['file']}", 7.5, align="right")
     paper.text(right, 20.0, "date ______________   built by ____________________", SIZE,

@@ -276,7 +276,8 @@ def _ruler(axes: Axes, reach: float, top: float, bottom: float) -> None:
 
 
 def _words(page: Figure, airframe: Airframe, weighed: dict) -> None:
-    page.text(0.05, 0.94, airframe.name, fontsize=19, weight="bold", va="center")
+    size = min(19.0, 450.0 / len(airframe.name))  # a long name stays clear of the words beside it
+    page.text(0.05, 0.94, airframe.name, fontsize=size, weight="bold", va="center")
     page.text(0.05, 0.905, airframe.about, fontsize=9.5, color="0.25", va="center")
     page.text(0.95, 0.957, "seen from above, nose up", ha="right", fontsize=8.5, va="center")
     page.text(0.95, 0.934, f"mm from the datum: {airframe.datum}", ha="right", fontsize=8.5,

@@ -118,6 +118,8 @@ def balance_action(ballast: dict) -> str:
     if ballast["ballast"]:
         grams, where = 1e3 * ballast["ballast"]["mass_kg"], ballast["ballast"]["where"]
         where = where.replace("_", " ")
+        if abs(grams) < 0.5:
+            return "nothing, it balances as it is"
         words = f"put {grams:.0f} g at the {where}" if grams > 0.0 else (
             f"take {-grams:.0f} g off the {where}"
         )  # fmt: skip
