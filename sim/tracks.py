@@ -53,7 +53,7 @@ def read(path: Path | str, log: Log = Log()) -> Track:  # noqa: B008, a frozen d
     try:
         fixes = readers[suffix](text)
     except (ValueError, KeyError, TypeError) as error:
-        raise ConfigError([f"{path}: not a {suffix[1:].upper()} log: {error}"]) from None
+        raise ConfigError([f"{path}: not a readable {suffix[1:].upper()} log: {error}"]) from None
     return _track(path, fixes, {})
 
 

@@ -314,8 +314,10 @@ def test_overlapping_sheets(name, overrides, text):
 
 
 def test_sheets_that_touch_or_cross_are_fine():
-    shipped("allotment", "sheets.tailplane.aft=180 mm", "sheets.tailplane.up=0 mm")  # edge to edge
-    shipped("pantry", "sheets.fin.up=-20 mm")  # let into the board
+    touch = shipped("allotment", "sheets.tailplane.aft=180 mm", "sheets.tailplane.up=0 mm")
+    assert touch.sheets["tailplane"].aft == pytest.approx(0.18)  # edge to edge
+    let_in = shipped("pantry", "sheets.fin.up=-20 mm")
+    assert let_in.sheets["fin"].up == pytest.approx(-0.02)
 
 
 @pytest.mark.parametrize(

@@ -175,9 +175,9 @@ def test_notes_take_from_the_log_only_what_they_do_not_say(tmp_path):
     ("name", "text", "words"),
     [
         ("a.kml", "", "wanted a log that ends in .gpx, .igc, .nmea or .csv"),
-        ("a.gpx", "<gpx", "not a GPX log: "),
-        ("a.nmea", "hello", "not a NMEA log: it has no valid GGA or RMC sentence"),
-        ("a.igc", "AXXX\r\n", "not a IGC log: it has no fix"),
+        ("a.gpx", "<gpx", "not a readable GPX log: "),
+        ("a.nmea", "hello", "not a readable NMEA log: it has no valid GGA or RMC sentence"),
+        ("a.igc", "AXXX\r\n", "not a readable IGC log: it has no fix"),
         ("a.csv", "t,x\n0,1\n1,2\n", "the notes do not say which column is the time"),
     ],
 )
