@@ -26,13 +26,13 @@ WITHIN, SHARE = 1.5, 0.95
 
 def measure(seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
     """Seconds from frame to frame, of work in each, of processor in each; and who draws."""
-    from scenes.clock import next_due
-    from scenes.hands import load_hands
-    from scenes.rehearsal import Rehearsal
-    from scenes.settings import Settings
-    from scenes.window import App
-    from sim.config import find, load_airframe, load_field
-    from sim.pilot import Steady
+    from firstthrow.scenes.flight.clock import next_due
+    from firstthrow.scenes.flight.rehearsal import Rehearsal
+    from firstthrow.scenes.flight.settings import Settings
+    from firstthrow.scenes.hands.hands import load_hands
+    from firstthrow.scenes.window.window import App
+    from firstthrow.sim.describe.config import find, load_airframe, load_field
+    from firstthrow.sim.flight.pilot import Steady
 
     airframe = load_airframe(find("airframes", "pantry"))
     rehearsal = Rehearsal(airframe, load_field(find("fields", "water-meadow-breeze")), Steady())
@@ -69,13 +69,19 @@ def main() -> int:
     near = float(np.mean(gaps <= WITHIN * middle))
     print(f"{renderer}; 1280x720, ribbon, ghost and instruments shown")
     print(f"frames                 {len(gaps)}, {1.0 / gaps.mean():.1f} a second")
-    print(f"from frame to frame    median {1e3 * middle:.1f} ms, "
-          f"95 % under {1e3 * np.quantile(gaps, 0.95):.1f} ms")  # fmt: skip
-    print(f"work in a frame        median {1e3 * np.median(works):.1f} ms, "
-          f"processor {1e3 * np.median(processor):.1f} ms in all threads")  # fmt: skip
+    print(
+        f"from frame to frame    median {1e3 * middle:.1f} ms, "
+        f"95 % under {1e3 * np.quantile(gaps, 0.95):.1f} ms"
+    )
+    print(
+        f"work in a frame        median {1e3 * np.median(works):.1f} ms, "
+        f"processor {1e3 * np.median(processor):.1f} ms in all threads"
+    )
     met = near >= SHARE
-    print(f"within {WITHIN} of the median  {100.0 * near:.1f} %    "
-          f"{100.0 * SHARE:.0f} % asked    {'met' if met else 'MISSED'}")  # fmt: skip
+    print(
+        f"within {WITHIN} of the median  {100.0 * near:.1f} %    "
+        f"{100.0 * SHARE:.0f} % asked    {'met' if met else 'MISSED'}"
+    )
     if hasattr(os, "getloadavg"):
         print("load {:.1f} {:.1f} {:.1f}".format(*os.getloadavg()))
     return 0 if met else 1

@@ -31,9 +31,12 @@ print(2 * 1024**3 / min(taken))
 
 def _python(code: str, **more: str) -> float:
     told = subprocess.run(
-        [sys.executable, "-c", code], env=os.environ | more, capture_output=True, text=True,
+        [sys.executable, "-c", code],
+        env=os.environ | more,
+        capture_output=True,
+        text=True,
         check=True,
-    )  # fmt: skip
+    )
     return float(told.stdout)
 
 
@@ -47,9 +50,13 @@ def share(step: float) -> list[Line]:
     got = counted / step
     return [
         Line("operations in one step", f"{counted:.0f}", "", None),
-        Line("share of one core's peak",
-             f"{100 * got / top:.1f} % ({got / 1e9:.2f} of {top / 1e9:.0f} Gflop/s)", "", None),
-    ]  # fmt: skip
+        Line(
+            "share of one core's peak",
+            f"{100 * got / top:.1f} % ({got / 1e9:.2f} of {top / 1e9:.0f} Gflop/s)",
+            "",
+            None,
+        ),
+    ]
 
 
 class Counted(float):
@@ -99,15 +106,16 @@ def _numbers(value):
 
 def counted() -> int:
     """Operations of one Runge-Kutta step in attached flight; with the compiler off only."""
+    from firstthrow.sim.kernels import integrate
+    from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE
+    from firstthrow.sim.kernels.workspace import Workspace
+
     from benchmarks.ready import cruise
-    from sim import integrate
-    from sim.state import GUST_SIZE, REPORT_SIZE
-    from sim.workspace import Workspace
 
     at, space = cruise(), Workspace()
     record = at.model.record
     for name, module in list(sys.modules.items()):
-        if name.startswith("sim."):
+        if name.startswith("firstthrow.sim."):
             for function in NAMES:
                 if getattr(module, function, None) is getattr(math, function):
                     setattr(module, function, _function(function))
@@ -116,9 +124,15 @@ def counted() -> int:
     report[integrate.SUPPLY_VOLTAGE] = record.supply_voltage
     arrays = [
         _numbers(a)
-        for a in (at.model.response, at.model.plates, at.model.propellers, at.state, at.command,
-                  np.zeros(GUST_SIZE))
-    ]  # fmt: skip
+        for a in (
+            at.model.response,
+            at.model.plates,
+            at.model.propellers,
+            at.state,
+            at.command,
+            np.zeros(GUST_SIZE),
+        )
+    ]
     rest = [_numbers(a) for a in (report, space.work, space.stream, space.stages)]
     for _ in range(2):  # the second finds the reports of the first
         Counted.done = 0

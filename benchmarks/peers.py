@@ -6,12 +6,12 @@ import os
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
+from firstthrow.sim.kernels import integrate
+from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SIZE, SUPPLY_VOLTAGE
+from firstthrow.sim.kernels.workspace import Workspace
 
 from benchmarks.ready import Cruise, Line, Stepper, interleaved
-from sim import integrate
-from sim.derivative import derivative
-from sim.state import GUST_SIZE, REPORT_SIZE, SIZE, SUPPLY_VOLTAGE
-from sim.workspace import Workspace
 
 BATCH, STEPS = 32, 500
 SPAN = 6.0  # [s] of the flight integrated both ways
@@ -85,17 +85,24 @@ def adaptive(at: Cruise) -> list[Line]:
 
     def slope(t: float, state: np.ndarray) -> np.ndarray:
         derivative(
-            m.record, m.response, m.plates, m.propellers, state, pulled.command, gust, rates,
-            report, space.work, space.stream,
-        )  # fmt: skip
+            m.record,
+            m.response,
+            m.plates,
+            m.propellers,
+            state,
+            pulled.command,
+            gust,
+            rates,
+            report,
+            space.work,
+            space.stream,
+        )
         return rates.copy()
 
     def theirs() -> np.ndarray:
         report[:] = 0.0
         report[SUPPLY_VOLTAGE] = m.record.supply_voltage
-        found = solve_ivp(
-            slope, (0.0, SPAN), pulled.state, method="RK45", rtol=1e-6, atol=1e-6
-        )  # fmt: skip
+        found = solve_ivp(slope, (0.0, SPAN), pulled.state, method="RK45", rtol=1e-6, atol=1e-6)
         return found.y[:, -1]
 
     count = round(SPAN / integrate.STEP)
@@ -106,6 +113,10 @@ def adaptive(at: Cruise) -> list[Line]:
     mine, rk45 = interleaved(7, ours, theirs)
     return [
         Line("6 s flight against RK45 at 1e-6", f"{rk45 / mine:.1f} times", "> 2", rk45 > 2 * mine),
-        Line("error of place after 6 s", f"{1e3 * own:.3f} mm, RK45 {1e3 * other:.3f} mm",
-             "no larger", own <= other),
-    ]  # fmt: skip
+        Line(
+            "error of place after 6 s",
+            f"{1e3 * own:.3f} mm, RK45 {1e3 * other:.3f} mm",
+            "no larger",
+            own <= other,
+        ),
+    ]

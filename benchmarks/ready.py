@@ -8,16 +8,15 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-
-from sim import integrate
-from sim.config import find, load_airframe, load_field
-from sim.flight import Flight
-from sim.gusts import NOISE_SIZE
-from sim.model import Model, build
-from sim.polar import stall_speed
-from sim.state import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE
-from sim.trim import trims
-from sim.workspace import Workspace
+from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.flight.polar import stall_speed
+from firstthrow.sim.flight.trims import trims
+from firstthrow.sim.kernels import integrate
+from firstthrow.sim.kernels.gusts import NOISE_SIZE
+from firstthrow.sim.kernels.layout import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE
+from firstthrow.sim.kernels.workspace import Workspace
 
 HEIGHT = 500.0  # [m] so that no ground effect and no landing gets in
 
@@ -64,10 +63,23 @@ class Stepper:
         self.report[:] = 0.0
         self.report[integrate.SUPPLY_VOLTAGE] = m.record.supply_voltage
         flown = integrate.advance(
-            m.record, m.response, m.plates, m.propellers, self.state, self.command, self.gust,
-            self.noise, self.steps, self.h, 0.0, self.events, self.report, space.work,
-            space.stream, space.stages,
-        )  # fmt: skip
+            m.record,
+            m.response,
+            m.plates,
+            m.propellers,
+            self.state,
+            self.command,
+            self.gust,
+            self.noise,
+            self.steps,
+            self.h,
+            0.0,
+            self.events,
+            self.report,
+            space.work,
+            space.stream,
+            space.stages,
+        )
         if flown != self.steps:
             raise SystemExit(f"the flight ended after {flown} steps: nothing to measure")
         return self.state

@@ -11,11 +11,12 @@ import time
 import tracemalloc
 
 import numpy as np
+from firstthrow.sim.build import model, strips
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.study.odds import launches
+from firstthrow.sim.study.odds.scatter import Scatter
 
 from benchmarks.ready import Cruise, Line, Stepper, cruise, in_flight, interleaved
-from sim import model, odds, strips
-from sim.scatter import Scatter
-from sim.sticks import Sticks
 
 FRAME = 1.0 / 60.0
 
@@ -88,9 +89,12 @@ print(sorted(best)[2])
 
 def compiler_off(step: float) -> Line:
     told = subprocess.run(
-        [sys.executable, "-c", UNCOMPILED], env=os.environ | {"NUMBA_DISABLE_JIT": "1"},
-        capture_output=True, text=True, check=True,
-    )  # fmt: skip
+        [sys.executable, "-c", UNCOMPILED],
+        env=os.environ | {"NUMBA_DISABLE_JIT": "1"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
     ratio = float(told.stdout) / step
     return Line("against the compiler off", f"{ratio:.0f} times", "> 400", ratio > 400.0)
 
@@ -122,28 +126,36 @@ def elements() -> list[Line]:
 
 def flights(at: Cruise, sizes: tuple[int, ...]) -> list[Line]:
     """Flights a second and memory over the number of flights; short ones, from the hand."""
-    plan = odds.Plan(at.field, Scatter(), "human", 0.1, 0)
-    ready = odds.setup(at.airframe, plan)
-    odds.run([ready], plan, 64)
+    plan = launches.Plan(at.field, Scatter(), "human", 0.1, 0)
+    ready = launches.setup(at.airframe, plan)
+    launches.run([ready], plan, 64)
     rates, peaks = [], []
     for size in sizes:  # by the processor's time: the wall's would tell who else was busy
         start = time.process_time()
-        odds.run([ready], plan, size)
+        launches.run([ready], plan, size)
         rates.append(size / (time.process_time() - start))
         peaks.append(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
     told = ", ".join(f"{n}: {r:.0f}" for n, r in zip(sizes, rates, strict=True))
     spread = max(rates) / min(rates)
     grown = peaks[-1] - peaks[0]
     own = 8.0 * 9 * (sizes[-1] - sizes[0]) / 2**20  # what the results themselves need
-    whole = odds.run([ready], plan._replace(seconds=8.0), 64)[0]
+    whole = launches.run([ready], plan._replace(seconds=8.0), 64)[0]
     start = time.perf_counter()
-    odds.run([ready], plan._replace(seconds=8.0), 128)
+    launches.run([ready], plan._replace(seconds=8.0), 128)
     rate = 128 / (time.perf_counter() - start)
     return [
-        Line("flights of 8 s, all cores", f"{rate:.0f} flights/s ({whole.flown + 128} flown)",
-             "", None),
+        Line(
+            "flights of 8 s, all cores",
+            f"{rate:.0f} flights/s ({whole.flown + 128} flown)",
+            "",
+            None,
+        ),
         Line("short flights a CPU second, by number", told, "", None),
         Line("fastest over slowest of these", f"{spread:.2f}", "< 1.3", spread < 1.3),
-        Line("memory grown over these", f"{grown:.0f} MiB ({own:.0f} are results)",
-             "< 40 MiB", grown < 40.0),
-    ]  # fmt: skip
+        Line(
+            "memory grown over these",
+            f"{grown:.0f} MiB ({own:.0f} are results)",
+            "< 40 MiB",
+            grown < 40.0,
+        ),
+    ]

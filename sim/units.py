@@ -35,9 +35,7 @@ class Kind(NamedTuple):
     example: str
 
 
-LENGTH = Kind(
-    "a length", {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": 12 * INCH}, "900 mm"
-)
+LENGTH = Kind("a length", {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": 12 * INCH}, "900 mm")
 MASS = Kind("a mass", {"g": 1e-3, "kg": 1.0, "oz": OUNCE, "lb": POUND}, "182 g")
 ANGLE = Kind("an angle", {"deg": DEGREE, "°": DEGREE, "rad": 1.0}, "35 deg")
 ANGULAR_SPEED = Kind(
@@ -60,9 +58,7 @@ SWEEP_TIME = Kind(
 )
 CURRENT = Kind("a current", {"A": 1.0, "mA": 1e-3}, "20 A")
 VOLTAGE = Kind("a voltage", {"V": 1.0, "mV": 1e-3}, "3.3 V")
-RESISTANCE = Kind(
-    "a resistance", {"ohm": 1.0, "mohm": 1e-3, "Ω": 1.0, "mΩ": 1e-3}, "8 mohm"
-)
+RESISTANCE = Kind("a resistance", {"ohm": 1.0, "mohm": 1e-3, "Ω": 1.0, "mΩ": 1e-3}, "8 mohm")
 CAPACITY = Kind("a pack capacity", {"mAh": 3.6, "Ah": 3600.0}, "2200 mAh")
 SPEED_PER_VOLT = Kind("a motor's speed per volt", {"rpm/V": math.pi / 30}, "1400 rpm/V")
 MOMENT = Kind(
@@ -117,10 +113,27 @@ TEMPERATURE = Kind(
 )
 
 KINDS = (
-    LENGTH, MASS, ANGLE, ANGULAR_SPEED, SPEED, TIME, CURRENT, VOLTAGE, RESISTANCE, CAPACITY,
-    SPEED_PER_VOLT, MOMENT, FORCE, STIFFNESS, DENSITY, AREAL_MASS, LINEAR_MASS, STRESS, FRACTION,
+    LENGTH,
+    MASS,
+    ANGLE,
+    ANGULAR_SPEED,
+    SPEED,
+    TIME,
+    CURRENT,
+    VOLTAGE,
+    RESISTANCE,
+    CAPACITY,
+    SPEED_PER_VOLT,
+    MOMENT,
+    FORCE,
+    STIFFNESS,
+    DENSITY,
+    AREAL_MASS,
+    LINEAR_MASS,
+    STRESS,
+    FRACTION,
     TEMPERATURE,
-)  # fmt: skip
+)
 
 _DIGITS = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _NUMBER = re.compile(_DIGITS)

@@ -7,17 +7,16 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-
-from sim import integrate
-from sim.airframe import Airframe
-from sim.config import find, load_airframe, load_field
-from sim.derivative import derivative
-from sim.field import STANDARD
-from sim.layout import RECORD
-from sim.model import Model, build
-from sim.state import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE, SIZE
-from sim.strips import FINE, Strips
-from sim.workspace import Workspace
+from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.strips import FINE, Strips
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.kernels import integrate
+from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.layout import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE, SIZE
+from firstthrow.sim.kernels.parameters import RECORD
+from firstthrow.sim.kernels.workspace import Workspace
 
 
 class Body(NamedTuple):
@@ -59,9 +58,16 @@ class Motion:
         found = [self.state.copy()]
         for _ in range(round(seconds / h)):
             integrate.step(
-                *self.tables, self.state, self.command, self.gust, h, self.report,
-                self.space.work, self.space.stream, self.space.stages,
-            )  # fmt: skip
+                *self.tables,
+                self.state,
+                self.command,
+                self.gust,
+                h,
+                self.report,
+                self.space.work,
+                self.space.stream,
+                self.space.stages,
+            )
             found.append(self.state.copy())
         return np.array(found)
 
@@ -69,9 +75,15 @@ class Motion:
         """The compiled derivative at a state."""
         rates = np.zeros(SIZE)
         derivative(
-            *self.tables, state, self.command, self.gust, rates, self.report, self.space.work,
+            *self.tables,
+            state,
+            self.command,
+            self.gust,
+            rates,
+            self.report,
+            self.space.work,
             self.space.stream,
-        )  # fmt: skip
+        )
         return rates
 
 
@@ -86,30 +98,57 @@ def rectangle(aspect_ratio: float, half: int = FINE, flap: float = 0.0) -> Strip
     tip[[0, -1]] = 1.0
     axes = (np.tile(axis, (n, 1)) for axis in np.eye(3))
     return Strips(
-        slot, slot, quad, quad.mean(axis=1), *axes, one, width * one,
-        width * (one + 0.25 * tip), tip, slot, one * (flap > 0.0), flap * one, 0.01 * one,
-    )  # fmt: skip
+        slot,
+        slot,
+        quad,
+        quad.mean(axis=1),
+        *axes,
+        one,
+        width * one,
+        width * (one + 0.25 * tip),
+        tip,
+        slot,
+        one * (flap > 0.0),
+        flap * one,
+        0.01 * one,
+    )
 
 
 def plate_airframe(aspect_ratio: float, chord: float = 0.2, thickness: float = 0.004) -> Airframe:
     """A bare rectangular plate of some mass, nothing else on it."""
     outline = {"chord": f"{chord} m", "span": f"{aspect_ratio * chord} m"}
-    return Airframe.model_validate({
-        "name": "plate", "about": "a bare plate",
-        "sheets": {"plate": {
-            "outline": outline, "thickness": f"{thickness} m", "material": "foam board",
-            "edge": "rounded", "mass": "100 g",
-        }},
-        "pack": {"cells": 3, "capacity": "1 Ah", "resistance": "10 mohm", "limit": "30 A"},
-        "controller": {
-            "limit": "30 A", "resistance": "5 mohm", "cutoff": "3.2 V", "supply": "5 V",
-            "supply_limit": "2 A",
-        },
-        "mixing": {"high": {}, "low": {}},
-        "launch": {"hand": {
-            "speed": "8 m/s", "pitch": "0 deg", "height": "2 m", "throttle": "0 %",
-        }},
-    })  # fmt: skip
+    return Airframe.model_validate(
+        {
+            "name": "plate",
+            "about": "a bare plate",
+            "sheets": {
+                "plate": {
+                    "outline": outline,
+                    "thickness": f"{thickness} m",
+                    "material": "foam board",
+                    "edge": "rounded",
+                    "mass": "100 g",
+                }
+            },
+            "pack": {"cells": 3, "capacity": "1 Ah", "resistance": "10 mohm", "limit": "30 A"},
+            "controller": {
+                "limit": "30 A",
+                "resistance": "5 mohm",
+                "cutoff": "3.2 V",
+                "supply": "5 V",
+                "supply_limit": "2 A",
+            },
+            "mixing": {"high": {}, "low": {}},
+            "launch": {
+                "hand": {
+                    "speed": "8 m/s",
+                    "pitch": "0 deg",
+                    "height": "2 m",
+                    "throttle": "0 %",
+                }
+            },
+        }
+    )
 
 
 @lru_cache

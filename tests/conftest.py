@@ -23,10 +23,21 @@ def display():
         pytest.fail("no DISPLAY and no Xvfb: install xvfb, the window tests need a display")
     reads, writes = os.pipe()
     server = subprocess.Popen(
-        [program, "-displayfd", str(writes), "-screen", "0", "1280x720x24",
-         "-nolisten", "tcp", "-noreset"],
-        pass_fds=(writes,), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+        [
+            program,
+            "-displayfd",
+            str(writes),
+            "-screen",
+            "0",
+            "1280x720x24",
+            "-nolisten",
+            "tcp",
+            "-noreset",
+        ],
+        pass_fds=(writes,),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
     os.close(writes)
     with os.fdopen(reads) as pipe:
         number = pipe.readline().strip()

@@ -6,8 +6,7 @@ import subprocess
 import time
 
 import numpy as np
-
-from scenes.camera import on_screen, rotation
+from firstthrow.scenes.world.camera import on_screen, rotation
 
 FRAME = 1.0 / 60.0
 
@@ -25,9 +24,11 @@ class Driven:
 
     def _search(self) -> str:
         asked = subprocess.run(
-            ["xdotool", "search", "--name", f"^{self.name}$"], capture_output=True, text=True,
+            ["xdotool", "search", "--name", f"^{self.name}$"],
+            capture_output=True,
+            text=True,
             check=False,
-        )  # fmt: skip
+        )
         return asked.stdout.split()[0] if asked.stdout.split() else ""
 
     def _xdotool(self, *words: str) -> None:

@@ -60,8 +60,9 @@ def _page(reader: PdfReader, page) -> Page:
             start = values
         elif name == "l" and start is not None:
             ends = (*start, *values)
-            lines.append((ends[0] / MM, (height - ends[1]) / MM,
-                          ends[2] / MM, (height - ends[3]) / MM))  # fmt: skip
+            lines.append(
+                (ends[0] / MM, (height - ends[1]) / MM, ends[2] / MM, (height - ends[3]) / MM)
+            )
             start = values
         elif name == "Tf":
             font = str(fonts[str(operands[0])]["/BaseFont"]).lstrip("/")

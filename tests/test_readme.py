@@ -7,8 +7,7 @@ import shlex
 from pathlib import Path
 
 import pytest
-
-from scenes.cli import _parser
+from firstthrow.scenes.commands.cli import _parser
 
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -6,10 +6,9 @@ from pathlib import Path
 from random import Random
 
 import pytest
+from firstthrow.sim import units
+from firstthrow.sim.units import from_unit, read, read_propeller, to_unit
 from pydantic import BaseModel, TypeAdapter, ValidationError
-
-from sim import units
-from sim.units import from_unit, read, read_propeller, to_unit
 
 FACTORS = tomllib.loads((Path(__file__).parent / "references" / "units.toml").read_text())["factor"]
 
@@ -77,8 +76,11 @@ def test_round_numbers_stay_round():
             units.LENGTH,
             "'25 Mm': 'Mm' is no unit of length: use mm, cm, m, in or ft; did you mean 'mm'?",
         ),
-        ("3 furlongs", units.LENGTH, "'3 furlongs': 'furlongs' is no unit of length: "
-         "use mm, cm, m, in or ft"),
+        (
+            "3 furlongs",
+            units.LENGTH,
+            "'3 furlongs': 'furlongs' is no unit of length: use mm, cm, m, in or ft",
+        ),
         ("7 g", units.LENGTH, "'7 g': 'g' is a mass; a length is wanted, such as '900 mm'"),
         ("long", units.LENGTH, "'long': write a number and a unit, such as '900 mm'"),
         ("", units.LENGTH, "'': write a number and a unit, such as '900 mm'"),
@@ -88,10 +90,14 @@ def test_round_numbers_stay_round():
         (True, units.LENGTH, "true: write a number and a unit in quotes, such as '900 mm'"),
         ([1], units.LENGTH, "a list: write a number and a unit in quotes, such as '900 mm'"),
         (0.3, units.FRACTION, "0.3: say a unit and put it in quotes, such as '30 %'"),
-        ("1400 rpm", units.SPEED_PER_VOLT, "'1400 rpm': 'rpm' is a rate of turning; "
-         "a motor's speed per volt is wanted, such as '1400 rpm/V'"),
+        (
+            "1400 rpm",
+            units.SPEED_PER_VOLT,
+            "'1400 rpm': 'rpm' is a rate of turning; "
+            "a motor's speed per volt is wanted, such as '1400 rpm/V'",
+        ),
     ],
-)  # fmt: skip
+)
 def test_refuses_in_words(text, kind, sentence):
     with pytest.raises(ValueError, match=r".") as problem:
         read(text, kind)
@@ -108,13 +114,15 @@ def test_propeller_size():
     [
         ("9x5", "'9x5': say a unit, such as '9x5 in'"),
         ("9 in", "'9 in': write diameter x pitch with a unit, such as '9x5 in'"),
-        ("9x4,5 in", "'9x4,5 in': write the number with a decimal point and no comma, "
-         "such as '9x5.5 in'"),
+        (
+            "9x4,5 in",
+            "'9x4,5 in': write the number with a decimal point and no comma, such as '9x5.5 in'",
+        ),
         ("9x5 lb", "'9x5 lb': 'lb' is a mass; a length is wanted, such as '900 mm'"),
         ("0x5 in", "'0x5 in': diameter and pitch must lie between 0 and 3 m"),
         (9, "9: write diameter x pitch with a unit, such as '9x5 in'"),
     ],
-)  # fmt: skip
+)
 def test_propeller_size_refused(text, sentence):
     with pytest.raises(ValueError, match=r".") as problem:
         read_propeller(text)

@@ -6,32 +6,29 @@ import numpy as np
 import pytest
 from bodies import meadow, shipped, shipped_model, still
 from checks import compare
-
-from scenes.cli import main
-from sim import drive, ground, gusts, odds, polar, servo
-from sim.alternatives import move_pack
-from sim.balance import front_limits
-from sim.ballast import weighed
-from sim.benchsheet_field import directions
-from sim.config import ConfigError, find, load_airframe, load_field
-from sim.feet import reach
-from sim.field import STANDARD
-from sim.flight import Flight
-from sim.layout import MAX_CONTACTS
-from sim.materials import MATERIALS
-from sim.model import build
-from sim.polar import air_load
-from sim.rebalance import rebalanced
-from sim.rotation import to_body
-from sim.scatter import Drawn, Scatter
-from sim.skills import steers_by_rudder
-from sim.state import (
+from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.contacts import reach
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.sticks import Sticks, command, mixer
+from firstthrow.sim.build.strips import CannotFly
+from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.flight.polar import air_load
+from firstthrow.sim.flight.skills import steers_by_rudder
+from firstthrow.sim.flight.trims import trims
+from firstthrow.sim.kernels import drive, ground, gusts, servo
+from firstthrow.sim.kernels.layout import (
     BENDING,
     COMMAND_ASLEEP,
     COMMAND_SIZE,
     COMMAND_THROTTLE,
     GUST_SIZE,
     HINGE,
+    MAX_CONTACTS,
     MAX_SURFACES,
     MOTOR_CURRENT,
     REPORT_SIZE,
@@ -42,9 +39,13 @@ from sim.state import (
     SUPPLY_VOLTAGE,
     SURFACE,
 )
-from sim.sticks import Sticks, command, mixer
-from sim.strips import CannotFly
-from sim.trim import trims
+from firstthrow.sim.kernels.rotation import to_body
+from firstthrow.sim.paper.benchsheet.field_page import directions
+from firstthrow.sim.study.alternatives import move_pack
+from firstthrow.sim.study.balance import front_limits
+from firstthrow.sim.study.ballast import weighed
+from firstthrow.sim.study.odds import launches
+from firstthrow.sim.study.odds.scatter import Drawn, Scatter
 
 PANTRY = find("airframes", "pantry").read_text(encoding="utf-8")
 ELEVON = PANTRY[PANTRY.index("[sheets.slab.surfaces.elevon]") : PANTRY.index("[sheets.fin]")]
@@ -80,15 +81,18 @@ def lift(model, surfaces=(0.0,) * MAX_SURFACES, height: float = 1e3, alpha: floa
 
 def test_ground_effect_knows_how_low_the_sheets_lie(written):
     """The same slab 200 mm under its datum: as near to the ground, as much lift."""
-    low = written(("[sheets.slab]\n", '[sheets.slab]\nup = "-200 mm"\n'),
-                  ('aft = "222 mm"\nup = "3 mm"', 'aft = "222 mm"\nup = "-197 mm"'))  # fmt: skip
+    low = written(
+        ("[sheets.slab]\n", '[sheets.slab]\nup = "-200 mm"\n'),
+        ('aft = "222 mm"\nup = "3 mm"', 'aft = "222 mm"\nup = "-197 mm"'),
+    )
     one, other = build(low, STANDARD), build(shipped(), STANDARD)
     for height in (0.08, 0.15, 0.3, 0.6):
         compare(
             f"lift {height} m over the ground",
-            lift(other, height=height, alpha=0.1), lift(one, height=height + 0.2, alpha=0.1),
+            lift(other, height=height, alpha=0.1),
+            lift(one, height=height + 0.2, alpha=0.1),
             relative=0.04,
-        )  # fmt: skip
+        )
     assert np.abs(one.response).max() < 1.5 * np.abs(other.response).max()
 
 
@@ -156,16 +160,19 @@ def test_every_half_of_a_spar_relieves(written):
 
 
 def test_a_sheet_of_one_piece_stalls_and_folds_as_well(written):
-    one = written(("[sheets.slab]\n", "[sheets.slab]\nmirrored = false\n"),
-                  (ELEVON, ""))  # fmt: skip
+    one = written(("[sheets.slab]\n", "[sheets.slab]\nmirrored = false\n"), (ELEVON, ""))
     model = build(one, STANDARD)
     for degrees, least, most in ((5.0, 0.0, 0.01), (30.0, 0.9, 1.0), (60.0, 0.9, 1.0)):
         a = np.radians(degrees)
         _, report = polar.air_load(model, -10.0 * np.array([np.cos(a), 0.0, np.sin(a)]))
         assert least <= report[SEPARATED] <= most, degrees
     assert np.isfinite(model.record.root_strength)
-    compare("root strength", shipped_model().record.root_strength, model.record.root_strength,
-            relative=1e-6)  # fmt: skip
+    compare(
+        "root strength",
+        shipped_model().record.root_strength,
+        model.record.root_strength,
+        relative=1e-6,
+    )
     state = np.zeros(SIZE)
     state[2], state[3], state[7], state[9] = -50.0, 1.0, 20.0, 3.0
     _, report = polar.rates_of(model, state, np.zeros(COMMAND_SIZE))
@@ -311,8 +318,10 @@ def test_sleeping_servos_only_idle():
 
 def test_a_surface_on_a_flat_sheet_of_one_piece_is_refused(written):
     with pytest.raises(ConfigError, match="wanted mirrored"):
-        written(("[sheets.slab]\n", "[sheets.slab]\nmirrored = false\n"),
-                ('role = "elevon"', 'role = "elevator"'))  # fmt: skip
+        written(
+            ("[sheets.slab]\n", "[sheets.slab]\nmirrored = false\n"),
+            ('role = "elevon"', 'role = "elevator"'),
+        )
 
 
 def test_a_negative_seed_is_refused(capsys):
@@ -322,8 +331,11 @@ def test_a_negative_seed_is_refused(capsys):
     assert "wanted a whole number" in capsys.readouterr().err
 
 
-CANARD = ("sheets.tailplane.aft=-300 mm", "sheets.tailplane.incidence=3 deg",
-          "items.pack.aft=-230 mm")  # fmt: skip
+CANARD = (
+    "sheets.tailplane.aft=-300 mm",
+    "sheets.tailplane.incidence=3 deg",
+    "items.pack.aft=-230 mm",
+)
 
 
 def test_a_canard_moves_down_to_lift_the_nose():
@@ -360,8 +372,8 @@ def test_hands_use_the_rudder_where_nothing_else_turns_it():
     assert not steers_by_rudder(mixed)
     assert not steers_by_rudder(shipped())
     assert steers_by_rudder(plain)
-    plan = odds.Plan(meadow(), Scatter(), "human", 6.0, 5)
-    with_it, without = odds.run([odds.setup(a, plan) for a in (mixed, plain)], plan, 64)
+    plan = launches.Plan(meadow(), Scatter(), "human", 6.0, 5)
+    with_it, without = launches.run([launches.setup(a, plan) for a in (mixed, plain)], plan, 64)
     print(f"survived, of 64: {with_it.survived} mixed, {without.survived} by the yaw stick")
     assert without.survived >= with_it.survived - 6
 

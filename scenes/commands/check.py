@@ -1,0 +1,51 @@
+"""`firstthrow check`: the whole pre-flight in one, go or no-go with reasons."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from textwrap import wrap
+
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe
+
+WIDTH = 92  # of the text
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    check = commands.add_parser(
+        "check",
+        help="the whole pre-flight in one: go or no-go",
+        description="Balance, strength, power, surfaces and launch, go or no-go each with the "
+        "reasons, and what to do next. Exit code 3 on no-go.",
+    )
+    check.set_defaults(command=run)
+    add_airframe(check)
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Prints the verdicts as text or JSON; 3 when one is no-go."""
+    from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+
+    airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
+    from firstthrow.sim.study.check import preflight, reports
+
+    try:
+        answer = preflight(reports(airframe))
+    except ValueError as error:  # weighs nothing, or a rod that does not reach
+        raise ConfigError([f"{airframe.name}: {error}"]) from error
+    print(json.dumps(answer, indent=1) if chosen.json else "\n".join(lines(answer)))
+    return DONE if answer["verdict"] == "go" else NO_GO
+
+
+def lines(answer: dict) -> list[str]:
+    """As a person reads it: a line for each part, reasons and cautions under it."""
+    told = [f"{answer['airframe']}: {answer['verdict'].upper()}"]
+    for check in answer["checks"]:
+        told.append(f"  {check['name']:<10} {check['verdict']}")
+        for mark, texts in (("!", check["reasons"]), ("-", check["cautions"])):
+            for text in texts:
+                first, *rest = wrap(text, WIDTH - 8)
+                told += [f"    {mark} {first}", *(f"      {row}" for row in rest)]
+    first, *rest = wrap(answer["next"], WIDTH - 14)
+    return [*told, f"  next       {first}", *(f"             {row}" for row in rest)]

@@ -1,0 +1,104 @@
+"""The command `firstthrow`: finds the command asked for, runs it, turns its errors into codes.
+
+Exit codes: 0 done; 1 something failed; 2 the input is wrong; 3 the answer is no-go.
+Answers go to standard output, everything else to standard error. Heavy modules are imported
+inside the commands (command_*.py), so that --help comes at once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from firstthrow.scenes.commands import (
+    benchsheet,
+    check,
+    debrief,
+    directions,
+    faults,
+    film,
+    fly,
+    new,
+    odds,
+    polar,
+    power,
+    reconcile,
+    replay,
+    schema,
+    sticks,
+    surfaces,
+    sweep,
+    trim,
+    weigh,
+)
+from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, say
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Runs one command, returns its exit code; SystemExit when argparse refuses the line."""
+    parser = _parser()
+    chosen = parser.parse_args(arguments)
+    if chosen.command is None:
+        parser.print_help(sys.stderr)
+        return WRONG_INPUT
+    try:
+        return chosen.command(chosen)
+    except _input_errors() as error:
+        say(str(error))
+        return WRONG_INPUT
+    except BrokenPipeError:  # whoever read the answer has read enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        say(f"firstthrow: {place}{error.strerror or error}")
+        return FAILED
+    except KeyboardInterrupt:
+        say("firstthrow: stopped")
+        return FAILED
+
+
+def _input_errors() -> tuple[type[Exception], ...]:
+    """Errors whose text tells the builder what to put right; imported when one is about."""
+    from firstthrow.sim.build.strips import CannotFly
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.flight.pilot import TimelineError
+    from firstthrow.sim.flight.record import RecordError
+
+    return (ConfigError, TimelineError, RecordError, CannotFly)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="firstthrow",
+        description="Rehearse the first flight of a flat-foam radio-control airframe.",
+        epilog="Exit codes: 0 done, 1 something failed, 2 the input is wrong, 3 no-go.",
+    )
+    parser.set_defaults(command=None)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    fly.add(commands)
+    weigh.add(commands)
+    sweep.add(commands)
+    trim.add(commands)
+    debrief.add(commands)
+    reconcile.add(commands)
+    replay.add(commands)
+    film.add(commands)
+    polar.add(commands)
+    power.add(commands)
+    sticks.add(commands)
+    surfaces.add(commands)
+    directions.add(commands)
+    faults.add(commands)
+    odds.add(commands)
+    check.add(commands)
+    benchsheet.add(commands)
+    new.add(commands)
+    schema.add(commands)
+    return parser
+
+
+if __name__ == "__main__":
+    sys.exit(main())

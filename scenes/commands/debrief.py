@@ -1,0 +1,167 @@
+"""`firstthrow debrief`: what happened in recorded flights, what to try next, and a page of it."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from firstthrow.scenes.commands.shared import DONE, say
+
+MARKS = {"note": "-", "caution": "!", "danger": "!!"}
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    debrief = commands.add_parser(
+        "debrief",
+        help="what happened in a flight, and what to try next",
+        description="Say what happened in a recorded flight, fly it again with changes of "
+        "balance, reflex, throws and launch to see which would have helped, and draw its page. "
+        "With several records, or --against, hold them side by side.",
+    )
+    debrief.set_defaults(command=run)
+    add = debrief.add_argument
+    add(
+        "record",
+        metavar="RECORD",
+        nargs="+",
+        help="the CSV file of a flight; several of an evening in their order",
+    )
+    add("--against", metavar="RECORD", help="an earlier flight to compare with")
+    add(
+        "--out",
+        metavar="FILE",
+        help="page to write, .html, .pdf, or .png for one page (RECORD with .png)",
+    )
+    add("--no-refly", action="store_true", help="only say what happened")
+    add("--json", action="store_true", help="print the answer as JSON, in SI")
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Prints verdict, findings, what to try and the comparison; writes the page."""
+    from firstthrow.sim.flight.flown import flown
+    from firstthrow.sim.flight.record import RecordError, load
+
+    paths = [Path(name) for name in chosen.record]
+    if chosen.against:
+        paths.append(Path(chosen.against))
+    page = Path(chosen.out) if chosen.out else paths[0].with_suffix(".png")
+    if page.suffix.lower() not in (".png", ".pdf", ".html"):
+        raise RecordError(f"--out {chosen.out}: wanted a name that ends in .html, .pdf or .png")
+    records = [load(path) for path in paths]
+    from firstthrow.sim.learn.compare import names_of
+    from firstthrow.sim.paper.debrief import Debrief
+
+    several = len(chosen.record) > 1
+    advice, remarks = ([], []) if several or chosen.no_refly else _advice(records[0])
+    debrief = Debrief(records[0], records, names_of(records, paths), advice, remarks)
+    print(
+        json.dumps(answer(debrief, paths), indent=1)
+        if chosen.json
+        else "\n".join(lines(debrief, several))
+    )
+    if flown(records[0]).time.size > 1:
+        from firstthrow.sim.paper.debrief import write
+
+        page.parent.mkdir(parents=True, exist_ok=True)
+        write(debrief, page)
+        say(f"Plot page: {page}")
+    return DONE
+
+
+def _advice(record) -> tuple[list, list[str]]:
+    """What to try next; without anything to cure or to fly, none, and why."""
+    from firstthrow.sim.flight.refly import NoSource, source
+    from firstthrow.sim.learn.debrief import findings
+    from firstthrow.sim.learn.measures import MEASURES
+
+    if all(finding.severity == "note" for finding in findings(record)[1:]):
+        return [], []
+    from firstthrow.sim.learn.advice import advise
+    from firstthrow.sim.learn.debrief import named_findings
+
+    if not any(kind in MEASURES for kind, f in named_findings(record)[1:] if f.severity != "note"):
+        return [], []
+    try:
+        origin = source(record)
+    except NoSource as why:
+        return [], [f"It cannot be flown again: {why}"]
+    say("Flying it again with changes...")
+    return advise(record, origin), list(origin.remarks)
+
+
+def lines(debrief, several: bool) -> list[str]:
+    """As a person reads it: the verdict first."""
+    from firstthrow.sim.learn.compare import table
+    from firstthrow.sim.learn.debrief import findings
+    from firstthrow.sim.learn.sentence import verdict
+    from firstthrow.sim.paper.debrief import text_table
+
+    if several:
+        said = [
+            f"{name}: {verdict(r)}" for r, name in zip(debrief.records, debrief.names, strict=True)
+        ]
+    else:
+        said = [verdict(debrief.record)]
+        said += [f"{MARKS[f.severity]:>2} {f.text}" for f in findings(debrief.record)]
+    if debrief.next:
+        said += ["", "What to try next, each flown again:"]
+        said += [f"   {line}" for line in debrief.next]
+    if debrief.side_by_side:
+        said += ["", *debrief.side_by_side, ""]
+        said += text_table(table(debrief.records, debrief.names))
+    return said
+
+
+def answer(debrief, paths) -> dict:
+    """The same for a program."""
+    from firstthrow.sim.learn.advice import MEASURES
+    from firstthrow.sim.learn.compare import numbers
+    from firstthrow.sim.learn.debrief import named_findings
+    from firstthrow.sim.learn.sentence import verdict
+
+    return {
+        "flights": [
+            {
+                "record": str(path),
+                "name": name,
+                "verdict": verdict(record),
+                "outcome": record.meta.get("outcome"),
+                "numbers": numbers(record),
+                "findings": [
+                    {"kind": kind, **finding._asdict()} for kind, finding in named_findings(record)
+                ],
+            }
+            for path, name, record in zip(paths, debrief.names, debrief.records, strict=True)
+        ],
+        "differences": debrief.side_by_side,
+        "next": [
+            {
+                "kind": one.kind,
+                "start_s": one.finding.start_s,
+                "comes_again": one.again,
+                "measure": MEASURES[one.kind].words,
+                "unit": MEASURES[one.kind].unit,
+                "figure": one.figure,
+                "tried": [tried._asdict() for tried in one.tried],
+            }
+            for one in debrief.advice
+        ],
+        "remarks": list(debrief.remarks),
+    }
+
+
+def print_findings(record) -> None:
+    from firstthrow.sim.learn.debrief import findings
+
+    for finding in findings(record):
+        print(f"{MARKS[finding.severity]:>2} {finding.text}")
+
+
+def write_page(record, page: Path) -> None:
+    from firstthrow.sim.paper.plots.debrief import write
+
+    page.parent.mkdir(parents=True, exist_ok=True)
+    write(record, page)
+    say(f"Plot page: {page}")

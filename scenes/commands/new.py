@@ -1,0 +1,381 @@
+"""`firstthrow new`: a first airframe file, from questions or from a known one at another size."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import re
+import sys
+from pathlib import Path
+
+from firstthrow.scenes.commands.shared import DONE, NO_GO, say
+
+BASE = "pantry"  # whose layout a new slab takes
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    new = commands.add_parser(
+        "new",
+        help="a first airframe file of your own",
+        description="Write a commented airframe file that flies: from a few questions (options "
+        "answer them beforehand), or with --from a known airframe at another sheet size.",
+    )
+    new.set_defaults(command=run)
+    option = new.add_argument
+    option("name", nargs="?", metavar="NAME", help="of the airframe and its file (my-slab)")
+    option("--out", metavar="FILE.toml", help="the file (NAME.toml here)")
+    option("--force", action="store_true", help="write over a file that is there")
+    option("--from", dest="base", metavar="AIRFRAME", help="start from this one")
+    option("--scale", metavar="FACTOR", help="of its size, such as 1.5")
+    option("--sheet", metavar="SPANxCHORD", help="of the sheet, such as 1200x600 (mm) or 48x24in")
+    option("--thickness", metavar="LENGTH", help='of the sheet, "6 mm"')
+    option("--material", metavar="NAME", help='of the sheet, "foam board"')
+    option("--kv", metavar="SPEED", help='of the motor, "900 rpm/V"')
+    option("--motor-mass", metavar="MASS", help='"60 g"')
+    option("--propeller", metavar="SIZE", help='"9x5 in"')
+    option("--cells", metavar="N", help="of the pack, in series")
+    option("--capacity", metavar="CHARGE", help='of the pack, "1300 mAh"')
+    option("--nose", metavar="LENGTH", help='propeller ahead of the leading edge, "90 mm"')
+    option("--defaults", action="store_true", help="ask nothing, take what the options leave open")
+    option("--json", action="store_true", help="print what came out as JSON, in SI")
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Writes the file, tells what it will be like; 3 when the steady pilot cannot fly it."""
+    if chosen.base:
+        return _from_known(chosen)
+    return _from_answers(chosen)
+
+
+# key, question, unit kind, whether asked of a resized airframe as well
+QUESTIONS = {
+    "thickness": ("how thick is it?", "LENGTH"),
+    "kv": ("the motor's speed per volt?", "SPEED_PER_VOLT"),
+    "motor_mass": ("the motor's mass, with mount?", "MASS"),
+    "capacity": ("the pack's capacity?", "CAPACITY"),
+    "nose": ("how far is the propeller ahead of the leading edge?", "LENGTH"),
+}
+
+
+class _Asker:
+    """Answers from options, else from the person, else the default; problems gathered."""
+
+    def __init__(self, chosen: argparse.Namespace) -> None:
+        self.chosen = chosen
+        self.asks = not chosen.defaults and sys.stdin.isatty()
+        self.problems: list[str] = []
+
+    def answer(self, key: str, question: str, default: str, read):
+        """`read` turns text into a value and raises ValueError with a sentence."""
+        given = getattr(self.chosen, key)
+        if given is not None:
+            try:
+                return read(given)
+            except ValueError as error:
+                self.problems.append(f"--{key.replace('_', '-')}: {error}")
+                return read(default)
+        while self.asks:
+            print(f"{question} [{default}] ", end="", file=sys.stderr, flush=True)
+            try:
+                return read(sys.stdin.readline().strip() or default)
+            except ValueError as error:
+                say(f"  {error}")
+        return read(default)
+
+
+def _sheet(text: str) -> tuple[float, float]:
+    """'1200x600' as span and chord [m]."""
+    from firstthrow.sim.units import LENGTH, read
+
+    parts = re.fullmatch(r"\s*([0-9.]+)\s*[x×]\s*([0-9.]+)\s*([a-z]*)\s*", text)
+    if parts is None:
+        raise ValueError(f"'{text}': wanted span x chord, such as 1200x600 (mm) or 48x24in")
+    unit = parts[3] or "mm"
+    span, chord = (read(f"{parts[n]} {unit}", LENGTH) for n in (1, 2))
+    if not 0.1 <= chord <= 3.0 or not 0.1 <= span <= 6.0:
+        raise ValueError(f"'{text}': wanted a chord of 0.1 to 3 m, a span of 0.1 to 6 m")
+    return span, chord
+
+
+def _quantity(kind: str):
+    from firstthrow.sim import units
+
+    def read(text: str) -> float:
+        value = units.read(text, getattr(units, kind))
+        if value <= 0.0:
+            raise ValueError(f"'{text}': must be more than 0")
+        return value
+
+    return read
+
+
+def _material(text: str) -> str:
+    from firstthrow.sim.describe.consistency import did_you_mean
+    from firstthrow.sim.describe.materials import MATERIALS
+
+    if text not in MATERIALS:
+        raise ValueError(f"'{text}': no such material; {did_you_mean(text, list(MATERIALS))}")
+    return text
+
+
+def _name(text: str) -> str:
+    if not re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9_-]*", text):
+        raise ValueError(f"'{text}': wanted letters, digits, - and _ only")
+    return text
+
+
+def _cells(text: str) -> int:
+    if not (text.isascii() and text.isdecimal()) or not 1 <= int(text) <= 14:
+        raise ValueError(f"'{text}': wanted a whole number from 1 to 14")
+    return int(text)
+
+
+def _factor(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = 0.0
+    if not 0.2 <= value <= 5.0:
+        raise ValueError(f"'{text}': wanted a number from 0.2 to 5")
+    return value
+
+
+def _path(chosen: argparse.Namespace, name: str) -> Path:
+    """Where the file goes. Raises ConfigError when one is there already."""
+    from firstthrow.sim.describe.config import ConfigError
+
+    path = Path(chosen.out or f"{name}.toml")
+    if path.suffix != ".toml":
+        raise ConfigError([f"--out {path}: wanted a name that ends in .toml"])
+    if path.exists() and not chosen.force:
+        raise ConfigError([f"{path}: is there already; --force writes over it"])
+    return path
+
+
+def _from_answers(chosen: argparse.Namespace) -> int:
+    from firstthrow.sim.build.scaled import main_size
+    from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+    from firstthrow.sim.study import draft
+    from firstthrow.sim.units import read_propeller
+
+    if chosen.scale:
+        raise ConfigError(["--scale: goes with --from AIRFRAME"])
+    base = load_airframe(find("airframes", BASE))
+    ask = _Asker(chosen)
+    name = ask.answer("name", "what is it called?", "my-slab", _name)
+    _refuse(ask)
+    path = _path(chosen, name)
+    span, chord = ask.answer("sheet", "sheet, span x chord in mm?", _mm(main_size(base)), _sheet)
+    material = ask.answer("material", "of what?", "foam board", _material)
+    thick = draft.suggested_thickness(base, span, chord)
+    thick = ask.answer("thickness", "how thick is it?", _text("LENGTH", thick), _quantity("LENGTH"))
+    # What suits that size, to be offered.
+    like = draft.drafted(base, draft.Answers(name, span, chord, thick, material))
+    motor = next(iter(like.motors.values()))
+    known = {
+        "kv": motor.kv,
+        "motor_mass": like.items["motor"].mass,
+        "capacity": like.pack.capacity,
+        "nose": -motor.aft,
+    }
+    given = {
+        key: ask.answer(
+            key, QUESTIONS[key][0], _text(QUESTIONS[key][1], value), _quantity(QUESTIONS[key][1])
+        )
+        for key, value in known.items()
+    }
+    size = _text("PROPELLER", motor.propeller.size)
+    propeller = ask.answer("propeller", "which propeller?", size, read_propeller)
+    cells = ask.answer("cells", "how many cells has the pack?", str(like.pack.cells), _cells)
+    _refuse(ask)
+    said = draft.Answers(
+        name, span, chord, thick, material, propeller=propeller, cells=cells, **given
+    )
+    return _finish(chosen, path, base, draft.drafted(base, said), None, "")
+
+
+def _refuse(ask: _Asker) -> None:
+    from firstthrow.sim.describe.config import ConfigError
+
+    if ask.problems:
+        raise ConfigError(ask.problems)
+
+
+def _mm(size: tuple[float, float]) -> str:
+    return "x".join(f"{1000 * side:.0f}" for side in size)
+
+
+def _text(kind: str, value) -> str:
+    """A default as the person would write it."""
+    from firstthrow.sim.describe.write import number
+    from firstthrow.sim.units import to_unit
+
+    if kind == "PROPELLER":
+        return "x".join(number(to_unit(v, "in")) for v in value) + " in"
+    unit = {"LENGTH": "mm", "MASS": "g", "CAPACITY": "mAh", "SPEED_PER_VOLT": "rpm/V"}[kind]
+    return f"{number(to_unit(value, unit))} {unit}"
+
+
+NOT_WITH_FROM = ("material", "kv", "motor_mass", "propeller", "cells", "capacity", "nose")
+
+
+def _from_known(chosen: argparse.Namespace) -> int:
+    from firstthrow.sim.build.scaled import main_size
+    from firstthrow.sim.describe.config import find, load_airframe
+    from firstthrow.sim.study import draft
+
+    base = load_airframe(find("airframes", chosen.base))
+    ask = _Asker(chosen)
+    ask.asks = False
+    ask.problems += [
+        f"--{key.replace('_', '-')}: goes without --from; change it in the file afterwards"
+        for key in NOT_WITH_FROM
+        if getattr(chosen, key) is not None
+    ]
+    if (chosen.scale is None) == (chosen.sheet is None):
+        ask.problems.append("--from: say how large, either --scale 1.5 or --sheet 1200x600")
+    span, chord = main_size(base)
+    if chosen.sheet:
+        span, chord = ask.answer("sheet", "", _mm((span, chord)), _sheet)
+    elif chosen.scale:
+        by = ask.answer("scale", "", "1", _factor)
+        span, chord = span * by, chord * by
+    thick = None
+    if chosen.thickness:
+        thick = ask.answer("thickness", "", "6 mm", _quantity("LENGTH"))
+    name = ask.answer("name", "", f"{base.name}-{_mm((span, chord))}", _name)
+    _refuse(ask)
+    path = _path(chosen, name)
+    by = draft.factors(base, span, chord, thick)
+    about = f"{base.name} built from {_mm((span, chord)).replace('x', ' x ')} mm"
+    return _finish(chosen, path, base, draft.resized(base, name, by, about), by, base.name)
+
+
+HEAD = """{about}.
+
+Places are measured from the datum: aft towards the tail, right, and up from the middle of the
+sheet. Every quantity is in quotes with its unit; mm or in, g or oz, as you like.
+
+A first draft: masses without a value are computed from material and size, the others are
+guesses. Weigh each part, write down its mass and known = "measured", and ask
+firstthrow weigh, check and benchsheet again."""
+TITLES = {
+    "sheets": "The flat pieces. outline: a rectangle, or corners as (aft, out) round the edge.",
+    "items": "Everything else that weighs: the mass and the place of its middle.",
+    "motors": "Motor and propeller; the place is the middle of the propeller's disc.",
+    "pack": "The pack.",
+    "controller": "The motor's controller, and the supply of receiver and servos.",
+    "servos": "One kind of servo each; read these off its packet.",
+    "mixing": "What is set in the transmitter: surface angles at full stick.",
+    "wheels": "Where it meets the ground: `up` is the lowest point.",
+    "skids": "Skids: `up` is where each meets the ground.",
+    "launch": "How it leaves.",
+}
+
+
+def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
+    """Strengthen, balance, set up, write, read again, fly; tell."""
+    from firstthrow.sim.describe.config import load_airframe
+    from firstthrow.sim.describe.write import toml
+    from firstthrow.sim.study import draft
+    from firstthrow.sim.study.check import BALANCE
+    from firstthrow.sim.study.weigh import weigh
+
+    airframe, spar = draft.strengthened(airframe)
+    balance = draft.balanced(airframe)
+    airframe = draft.set_up(balance.airframe, base)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    head = HEAD.format(about=airframe.about[:1].upper() + airframe.about[1:])
+    path.write_text(_schema_line() + toml(airframe, head, TITLES), encoding="utf-8")
+    airframe = load_airframe(path)
+    home, outcome = draft.flown(airframe)
+    weighed, figures = weigh(airframe), draft.figures(airframe)
+    holds = not airframe.motors or figures["level_power_W"] is not None
+    doubt = BALANCE.get(weighed["verdict"]) or balance.doubt
+    answer = {
+        "airframe": airframe.name,
+        "file": str(path),
+        "balance": balance.words,
+        "static_margin_percent": weighed["static_margin_percent"],
+        "balance_verdict": weighed["verdict"],
+        "doubt": doubt or ("" if holds else "it cannot hold its height, see firstthrow power"),
+        "spar": spar,
+        "flies": home and holds,
+        "outcome_text": outcome,
+        "figures": figures,
+    }
+    if by is not None:
+        answer["size_factor"] = by.size
+        answer["law"] = "Froude"
+        answer["scaled"] = draft.compared(draft.figures(base), answer["figures"], by.size)
+    print(json.dumps(answer, indent=1) if chosen.json else "\n".join(_lines(answer, known)))
+    return DONE if answer["flies"] else NO_GO
+
+
+def _schema_line() -> str:
+    """So that an editor completes and checks: the installed schema."""
+    from firstthrow import configs
+
+    schema = Path(configs.__file__).resolve().parent / "schema" / "airframe.json"
+    return f"#:schema {schema.as_uri()}\n"
+
+
+SHOWN = {
+    "mass": ("g", 0),
+    "wing loading": ("g/dm2", 1),
+    "stall speed": ("m/s", 1),
+    "servo torque": ("kgcm", 2),
+    "power": ("W", 0),
+}
+
+
+def _shown(what: str, value: float | None) -> str:
+    from firstthrow.sim.units import to_unit
+
+    if value is None:
+        return "-"
+    unit, digits = SHOWN[what]
+    number = {"g/dm2": lambda v: 10.0 * v, "W": lambda v: v}.get(unit, lambda v: to_unit(v, unit))
+    return f"{number(value):.{digits}f} {unit}"
+
+
+def _lines(answer: dict, known: str) -> list[str]:
+    lines = [f"{answer['file']}: {answer['airframe']}"]
+    if "scaled" in answer:
+        lines.append(
+            f"  {answer['size_factor']:.3g} times the size of {known}, built anew; "
+            "Froude's scaling beside it"
+        )
+        lines.append(f"    {'':<14}{'before':>12}{'after':>12}{'times':>8}   law")
+        for row in answer["scaled"]:
+            times = "-" if row["ratio"] is None else f"{row['ratio']:.2f}"
+            lines.append(
+                f"    {row['what']:<14}{_shown(row['what'], row['before']):>12}"
+                f"{_shown(row['what'], row['after']):>12}{times:>8}   "
+                f"size^{row['exponent']:g} = {row['ratio_by_law']:.2f}"
+            )
+        lines.append(
+            "    mass grows with the cube, stall speed with the root of the size; torque "
+            "and power in level flight"
+        )
+    else:
+        figures = answer["figures"]
+        for what, key in (
+            ("mass", "mass_kg"),
+            ("wing loading", "wing_loading_kg_m2"),
+            ("stall speed", "stall_speed_m_s"),
+            ("power", "level_power_W"),
+        ):
+            lines.append(f"  {what:<14} {_shown(what, figures[key])}")
+    lines.append(
+        f"  balance        {answer['balance']}: "
+        f"{answer['static_margin_percent']:.1f} % static margin"
+    )
+    if answer["doubt"]:
+        lines.append(f"  doubt          {answer['doubt']}")
+    if answer["spar"]:
+        lines.append(f"  strength       {answer['spar']}")
+    lines.append(f"  steady pilot   {answer['outcome_text']}")
+    told = "weigh the parts, write them down" if answer["flies"] else "it does not fly like this"
+    return [*lines, f"  next           {told}: firstthrow check {answer['file']}"]

@@ -1,0 +1,302 @@
+"""`firstthrow odds`: thousands of launches by simulated hands: a map, not an opinion."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import json
+import sys
+from pathlib import Path
+
+from firstthrow.scenes.commands.shared import DONE, FAILED, NO_GO, add_airframe, say, seed
+
+FLIGHTS = 2000
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    launches = commands.add_parser(
+        "odds",
+        help="how often it survives, over thousands of launches",
+        description="Launch it thousands of times by simulated hands, over scatter in throw, "
+        "balance, build and air, and count what survives.",
+    )
+    launches.set_defaults(command=run)
+    add_airframe(launches)
+    add = launches.add_argument
+    add(
+        "--flights",
+        metavar="N",
+        type=_count,
+        default=FLIGHTS,
+        help=f"launches in all, shared among the points of --vary ({FLIGHTS})",
+    )
+    add("--seconds", metavar="S", type=_seconds, default=8.0, help="length of each flight (8)")
+    add(
+        "--vary",
+        metavar="KEY=LOW..HIGH",
+        action="append",
+        default=[],
+        help="such as cg=12..28%%:9 (percent of mean chord), launch.hand.speed=5..11m/s:7, or "
+        "KEY=ONE,OTHER; one gives a line, two a map",
+    )
+    add("--scatter", metavar="FILE", help="spreads of throw and build, such as arm")
+    add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
+    add(
+        "--pilot",
+        metavar="human|hands-off",
+        default="human",
+        help="who flies: simulated hands, also human:beginner, human:club, human:expert (human)",
+    )
+    add("--seed", metavar="N", type=seed, default=0, help="of all scatter (0)")
+    add(
+        "--improve",
+        action="store_true",
+        help="what would help most, and the smallest change that reaches --want; "
+        "compares batches of a tenth of --flights",
+    )
+    add("--want", metavar="P%", default="90 %", help="survivors to reach with --improve (90 %%)")
+    add("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
+    add(
+        "--csv",
+        metavar="FILE",
+        help="write the numbers: a row for each launch, with --vary for each point",
+    )
+
+
+def _count(text: str) -> int:
+    if not (text.isascii() and text.isdecimal()) or not 1 <= int(text) <= 10_000_000:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 1 to 10000000")
+    return int(text)
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = 0.0
+    if not 0.1 <= seconds <= 120.0:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted 0.1 to 120 seconds")
+    return seconds
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Flies, prints, writes; 1 when it was stopped before a launch was over."""
+    from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+    from firstthrow.sim.study.odds import report
+    from firstthrow.sim.study.odds import varied as odds_map
+
+    varied = _varied(chosen)
+    want = _want(chosen)
+    path = find("airframes", chosen.airframe)
+    airframe = load_airframe(path, chosen.set)
+    plan = _plan(chosen)
+    if airframe.launch.hand is None:
+        raise ConfigError([f"{airframe.name} has no [launch.hand] in its file: wanted for odds"])
+    _check_keys(path, chosen.set, varied)
+    if chosen.improve:
+        return _improve(chosen, airframe, plan, want)
+    try:
+        ready = odds_map.setups(path, chosen.set, varied, plan)
+    except ValueError as error:
+        raise ConfigError([f"--vary: {error}"]) from None
+    each = max(1, chosen.flights // len(ready))
+    found = _fly(ready, plan, each)
+    if not all(one.flown for one in found):
+        say("Stopped before every point had a launch behind it: nothing to tell.")
+        return FAILED
+    axes = odds_map.axes(path, chosen.set, varied)
+    notes = _notes(axes, found)
+    _write(chosen, axes, ready, plan, found, notes)
+    if chosen.json:
+        print(json.dumps(_answer(chosen, airframe, plan, axes, found, notes, each), indent=1))
+    else:
+        print("\n".join(report.lines(airframe, plan, axes, found, notes)))
+    return DONE
+
+
+def _varied(chosen: argparse.Namespace) -> list:
+    """The varied values. Raises ConfigError with all that is wrong with the options."""
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.study.odds import varied as odds_map
+    from firstthrow.sim.study.sweep import vary
+
+    problems, varied = [], []
+    for text in chosen.vary:
+        try:
+            varied.append(vary(text))
+        except ValueError as error:
+            problems.append(f"--vary {error}")
+    if not problems:
+        try:
+            odds_map.check(varied)
+        except ValueError as error:
+            problems.append(f"--vary: {error}")
+    if chosen.improve and varied:
+        problems.append("--improve: finds its own changes; give it without --vary")
+    if chosen.improve and (chosen.plot or chosen.csv):
+        problems.append("--improve: prints a table or --json; give it without --plot and --csv")
+    if chosen.plot and Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
+        problems.append(f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg")
+    if problems:
+        raise ConfigError(problems)
+    return varied
+
+
+def _want(chosen: argparse.Namespace) -> float:
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.units import FRACTION, read
+
+    text = chosen.want
+    try:  # 0.9 is as good as 90 %
+        want = float(text) if "%" not in text else read(text, FRACTION)
+    except ValueError as error:
+        raise ConfigError([f"--want: {error}"]) from None
+    if not 0.0 < want < 1.0:
+        raise ConfigError([f"--want {text}: wanted more than 0 % and less than 100 %"])
+    return want
+
+
+def _plan(chosen: argparse.Namespace):
+    from firstthrow.sim.describe.config import ConfigError, find, load, load_field
+    from firstthrow.sim.flight.pilot import skill_of
+    from firstthrow.sim.study.odds.launches import Plan
+    from firstthrow.sim.study.odds.scatter import Scatter
+
+    scatter = Scatter()
+    if chosen.scatter:
+        scatter = load(Scatter, find("scatter", chosen.scatter))
+    pilot = chosen.pilot
+    if pilot.startswith("human:"):
+        try:
+            scatter = scatter.model_copy(update={"skill": skill_of(pilot)})
+        except ValueError as error:
+            raise ConfigError([f"--pilot {error}"]) from None
+        pilot = "human"
+    if pilot not in ("human", "hands-off"):
+        raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL or hands-off"])
+    field = load_field(find("fields", chosen.field))
+    return Plan(field, scatter, pilot, chosen.seconds, chosen.seed)
+
+
+def _check_keys(path, overrides, varied) -> None:
+    """A key or unit that is wrong is said once, before the work."""
+    from firstthrow.sim.describe.config import ConfigError, load_airframe
+    from firstthrow.sim.study.odds.varied import CG
+
+    problems = []
+    for one in varied:
+        for value in dict.fromkeys((one.values[0], one.values[-1])) if one.key != CG else ():
+            try:
+                load_airframe(path, [*overrides, f"{one.key}={value}"])
+            except ConfigError as error:
+                problems.append(error.problems[0].replace("--set", "--vary", 1))
+                break
+    if problems:
+        raise ConfigError(problems)
+
+
+def _fly(ready: list, plan, each: int) -> list:
+    from firstthrow.sim.kernels.compiled import cache_is_cold
+    from firstthrow.sim.study.odds import launches
+    from tqdm import tqdm
+
+    if cache_is_cold():
+        say("Preparing the physics for this machine, once...")
+    total = each * len(ready)
+    with tqdm(total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False) as bar:
+        found = launches.run(ready, plan, each, bar.update)
+    flown = sum(one.flown for one in found)
+    if flown < total:
+        say(f"Stopped: {flown} of {total} launches were flown, and count.")
+    return found
+
+
+def _notes(axes, found) -> list[str]:
+    import numpy as np
+    from firstthrow.sim.study.odds import report
+    from firstthrow.sim.study.odds import varied as odds_map
+
+    if not axes:
+        low, high = found[0].interval()
+        return [
+            f"{odds_map.words(found[0].fraction).capitalize()} survive "
+            f"({report.percent(low)} to {report.percent(high)}, 95 % sure)."
+        ]
+    shape = [len(axis.places) for axis in axes]
+    return odds_map.sentences(axes, np.array([one.fraction for one in found]).reshape(shape))
+
+
+def _write(chosen, axes, ready, plan, found, notes) -> None:
+    from firstthrow.sim.study.odds import report
+
+    for wanted in (chosen.csv, chosen.plot):
+        if wanted:
+            Path(wanted).parent.mkdir(parents=True, exist_ok=True)
+    if chosen.csv:
+        with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
+            table = csv.writer(file, lineterminator="\n")
+            table.writerows(
+                report.point_rows(axes, found)
+                if axes
+                else report.launch_rows(ready[0], plan, found[0])
+            )
+        say(f"Table: {chosen.csv}")
+    if chosen.plot:
+        from firstthrow.sim.paper.plots import odds as odds_plot
+
+        flown = sum(one.flown for one in found)
+        title = f"{ready[0].airframe.name}: {report.who(plan)}, {flown} launches"
+        odds_plot.write(title, axes, found, notes, chosen.plot)
+        say(f"Plot: {chosen.plot}")
+
+
+def _answer(chosen, airframe, plan, axes, found, notes, each) -> dict:
+    from firstthrow.sim.study.odds import report
+
+    values = report.values_of(axes) if axes else [{}]
+    return {
+        "airframe": airframe.name,
+        "field": chosen.field,
+        "pilot": plan.pilot,
+        "skill": plan.scatter.skill if plan.pilot == "human" else None,
+        "flight_time_s": plan.seconds,
+        "seed": plan.seed,
+        "flights_wanted": each * len(found),
+        "flights_flown": sum(one.flown for one in found),
+        "varied": [
+            {
+                "key": axis.vary.key,
+                "unit": axis.vary.unit,
+                "values": list(axis.vary.values),
+                "own_value": axis.own,
+            }
+            for axis in axes
+        ],
+        "points": [
+            {"values": v, **report.numbers(one)} for v, one in zip(values, found, strict=True)
+        ],
+        "sentences": notes,
+    }
+
+
+def _improve(chosen, airframe, plan, want: float) -> int:
+    from firstthrow.sim.study import improve
+    from tqdm import tqdm
+
+    batch = max(10, chosen.flights // 10)
+    with tqdm(
+        total=batch * improve.BATCHES, unit=" flights", file=sys.stderr, ascii=True, leave=False
+    ) as bar:
+        try:
+            found = improve.improve(airframe, plan, want, batch, bar.update)
+        except KeyboardInterrupt:
+            found = None
+    if found is None:
+        say("Stopped before the comparison was complete: nothing to tell.")
+        return FAILED
+    if chosen.json:
+        print(json.dumps(improve.answer(found), indent=1))
+    else:
+        print("\n".join(improve.lines(found)))
+    return DONE if found.reached is not False else NO_GO

@@ -1,0 +1,109 @@
+"""`firstthrow reconcile`: what a real flight says about the airframe's file, and its change."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import tempfile
+from datetime import date
+from pathlib import Path
+
+from firstthrow.scenes.commands.shared import DONE, add_airframe, say
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    reconcile = commands.add_parser(
+        "reconcile",
+        help="fit the airframe's file to what was seen in real flight",
+        description="Fit what is uncertain about an airframe (balance, reflex, thrust line, "
+        "propeller, drag, and the wind of a log) to notes of real flights; say how sure that is "
+        "and what cannot be told apart; show the change of the file, and make it with --write.",
+    )
+    reconcile.set_defaults(command=run)
+    add_airframe(reconcile)
+    add = reconcile.add_argument
+    add("--notes", metavar="FILE", required=True, help="what was seen, a TOML file")
+    add("--log", metavar="FILE", help="a log of the flight: GPX, IGC, NMEA or CSV")
+    add("--write", action="store_true", help="change the airframe's file, keep a backup beside it")
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Prints the fit as text or JSON, and the change as a diff or made."""
+    from firstthrow.sim.describe.config import ConfigError, find, load, load_airframe
+    from firstthrow.sim.describe.notes import Notes, notes_problems
+
+    path = find("airframes", chosen.airframe)
+    airframe = load_airframe(path, chosen.set)
+    if chosen.write and chosen.set:
+        raise ConfigError(["--write: not with --set, which is not in the file"])
+    notes = load(Notes, chosen.notes, agreement=notes_problems)
+    notes, winds = _with_log(notes, chosen.log)
+    from firstthrow.sim.learn import lessons
+    from firstthrow.sim.learn.next_note import most_telling
+    from firstthrow.sim.learn.reconcile import Problem
+
+    try:
+        problem = Problem(airframe, notes)
+        if not problem.expectation.seen:
+            raise ConfigError(
+                [
+                    f"{chosen.notes}: holds no figure to fit: say a trim, a current, "
+                    "a sink, a dive or a launch"
+                ]
+            )
+        found = problem.solve()
+    except ValueError as error:
+        raise ConfigError([f"{airframe.name}: {error}"]) from error
+    worth = most_telling(airframe, notes, found, problem.expectation.usual)
+    said = lessons.sentences(found, winds, worth.told if worth else "")
+    name = Path(chosen.notes).name
+    if f", from {name}: " in path.read_text(encoding="utf-8-sig"):
+        said.append(f"{name} has changed this file before: what it says now counts twice.")
+    changes = lessons.edits(airframe, notes, found)
+    if chosen.json:
+        told = lessons.answer(airframe, found, winds, said, changes)
+        print(json.dumps(told, indent=1, allow_nan=False))
+    else:
+        print("\n".join([airframe.name, *lessons.table(found), "", *said]))
+    history = lessons.history(notes, name, found, date.today().isoformat())
+    _change(path, changes, history, chosen)
+    return DONE
+
+
+def _with_log(notes, log: str | None):
+    from firstthrow.sim.describe.config import ConfigError
+
+    if log is None:
+        marked = [name for name, one in notes.steady.items() if one.start is not None]
+        if marked:
+            raise ConfigError([f"steady.{marked[0]}: has a start and an end; say --log FILE"])
+        return notes, None
+    from firstthrow.sim.learn.log_winds import stretches, with_log
+    from firstthrow.sim.learn.logs import read
+
+    winds = stretches(read(log, notes.log), notes)
+    return with_log(notes, winds), winds
+
+
+def _change(path: Path, changes, history: str, chosen: argparse.Namespace) -> None:
+    """Shows the change as a diff, or makes it; the new text is read back before it is kept."""
+    from firstthrow.sim.describe.config import load_airframe
+    from firstthrow.sim.describe.edit import difference, edited, replace
+
+    if not changes:
+        if not chosen.json:
+            print("\nNothing to change in the file.")
+        return
+    text = path.read_text(encoding="utf-8-sig")
+    new = edited(text, changes, history)
+    with tempfile.TemporaryDirectory() as folder:
+        trial = Path(folder) / path.name
+        trial.write_text(new, encoding="utf-8")
+        load_airframe(trial)
+    if not chosen.json:
+        print(f"\n{difference(text, new, str(path))}".rstrip())
+    if chosen.write:
+        say(f"Written: {path}; as it was: {replace(path, new)}")
+    else:
+        say("Nothing was written: add --write to change the file.")

@@ -1,0 +1,48 @@
+"""What the commands of `firstthrow` share: exit codes, words on standard error, options."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+
+DONE, FAILED, WRONG_INPUT, NO_GO = 0, 1, 2, 3
+
+
+def say(text: str) -> None:
+    """A sentence for the person, on standard error, so that standard output stays data."""
+    print(text, file=sys.stderr, flush=True)
+
+
+def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -> None:
+    """The airframe, changes to it, and --json; without a default it has to be named."""
+    words = "a file, or the name of one in configs/airframes"
+    if default:
+        command.add_argument(
+            "airframe", metavar="AIRFRAME", nargs="?", default=default, help=f"{words} ({default})"
+        )
+    else:
+        command.add_argument("airframe", metavar="AIRFRAME", help=words)
+    command.add_argument(
+        "--set",
+        metavar="key=value",
+        action="append",
+        default=[],
+        help='change a value for this run, such as items.pack.aft="95 mm"; may be repeated',
+    )
+    command.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
+
+
+def check_plot(name: str | None) -> None:
+    """Of a drawing's file, before anything is worked out. Raises ConfigError."""
+    from firstthrow.sim.describe.config import ConfigError
+
+    if name and Path(name).suffix.lower() not in (".png", ".pdf", ".svg"):
+        raise ConfigError([f"--plot {name}: wanted a name that ends in .png, .pdf or .svg"])
+
+
+def seed(text: str) -> int:
+    """A seed for an option; argparse refuses anything else in these words."""
+    if not (text.isascii() and text.isdecimal()) or int(text) >= 1 << 32:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 0 to 4294967295")
+    return int(text)

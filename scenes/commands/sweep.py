@@ -1,0 +1,173 @@
+"""`firstthrow sweep`: any config value against any result, as a table, CSV, JSON and plot."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from pathlib import Path
+
+from firstthrow.scenes.commands.shared import DONE, FAILED, add_airframe, say
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    sweep = commands.add_parser(
+        "sweep",
+        help="any value of the airframe against any result",
+        description="Change values of an airframe over a range and see what comes of it. Trims "
+        "and modes are those of the glide at 1.3 times the stall speed.",
+    )
+    sweep.set_defaults(command=run)
+    add_airframe(sweep)
+    sweep.add_argument(
+        "--vary",
+        metavar="KEY=LOW..HIGH",
+        action="append",
+        required=True,
+        help="such as items.pack.aft=60..140mm:9 (nine points), or KEY=ONE,OTHER; may be repeated",
+    )
+    sweep.add_argument(
+        "--result",
+        metavar="NAME",
+        nargs="+",
+        action="extend",
+        help="what to work out, such as static_margin_percent or launch_outcome",
+    )
+    sweep.add_argument("--csv", metavar="FILE", help="write the table there as well")
+    sweep.add_argument("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Prints the rows; 0 when any point has a result, 1 when none has."""
+    from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+    from firstthrow.sim.study.sweep import RESULTS, USUAL, points, sweep, vary
+
+    problems, varied = [], []
+    for text in chosen.vary:
+        try:
+            varied.append(vary(text))
+        except ValueError as error:
+            problems.append(f"--vary {error}")
+    results = tuple(dict.fromkeys(chosen.result or USUAL))
+    problems += _unknown(results, RESULTS)
+    if not problems:
+        try:
+            points(varied)
+        except ValueError as error:
+            problems.append(f"--vary: {error}")
+    problems += _plot_problems(chosen, varied)
+    if problems:
+        raise ConfigError(problems)
+    path = find("airframes", chosen.airframe)
+    airframe = load_airframe(path, chosen.set)
+    _check_keys(path, chosen.set, varied)
+    rows = _rows(sweep(path, varied, results, chosen.set), len(points(varied)))
+    _write(chosen, airframe.name, varied, results, rows)
+    if chosen.json:
+        print(json.dumps(_answer(airframe.name, varied, results, rows), indent=1))
+    else:
+        print("\n".join(_lines(airframe.name, varied, results, rows)))
+    worked = any(v is not None for row in rows for v in row.results.values())
+    return DONE if worked else FAILED
+
+
+def _unknown(results, known) -> list[str]:
+    from firstthrow.sim.describe.consistency import did_you_mean
+
+    return [
+        f"--result {name}: no such result; {did_you_mean(name, sorted(known))}"
+        for name in results
+        if name not in known
+    ]
+
+
+def _plot_problems(chosen, varied) -> list[str]:
+    if not chosen.plot:
+        return []
+    if Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
+        return [f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg"]
+    from firstthrow.sim.paper.plots.sweep import problem
+
+    wrong = problem(varied)
+    return [f"--plot: {wrong}"] if wrong else []
+
+
+def _check_keys(path, overrides, varied) -> None:
+    """A key or unit that is wrong in every point is wrong input: said once, before the work."""
+    from firstthrow.sim.describe.config import ConfigError, load_airframe
+
+    keys = [one.key for one in varied]
+    problems = [f"--vary {key}: given twice" for key in dict.fromkeys(keys) if keys.count(key) > 1]
+    for one in varied:
+        tried, ends = [], list(dict.fromkeys((one.values[0], one.values[-1])))
+        for value in ends:
+            try:
+                load_airframe(path, [*overrides, f"{one.key}={value}"])
+            except ConfigError as error:
+                tried += error.problems
+        if len(tried) >= len(ends):
+            problems.append(tried[0].replace("--set", "--vary", 1))
+    if problems:
+        raise ConfigError(problems)
+
+
+def _rows(coming, total: int) -> list:
+    from tqdm import tqdm
+
+    rows = [None] * total
+    with tqdm(total=total, unit="point", file=sys.stderr, ascii=True, leave=False) as bar:
+        for at, row in coming:
+            rows[at] = row
+            bar.update()
+    return rows
+
+
+def _write(chosen, name: str, varied, results, rows) -> None:
+    from firstthrow.sim.study.sweep import write_csv
+
+    for wanted in (chosen.csv, chosen.plot):
+        if wanted:
+            Path(wanted).parent.mkdir(parents=True, exist_ok=True)
+    if chosen.csv:
+        with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
+            write_csv(file, varied, results, rows)
+        say(f"Table: {chosen.csv}")
+    if chosen.plot:
+        from firstthrow.sim.paper.plots.sweep import write
+
+        write(name, varied, results, rows, chosen.plot)
+        say(f"Plot: {chosen.plot}")
+
+
+def _answer(name: str, varied, results, rows) -> dict:
+    return {
+        "airframe": name,
+        "varied": [one.key for one in varied],
+        "results": list(results),
+        "rows": [
+            {
+                "values": {one.key: v for one, v in zip(varied, row.values, strict=True)},
+                **row.results,
+                "problem": row.problem,
+            }
+            for row in rows
+        ],
+    }
+
+
+def _lines(name: str, varied, results, rows) -> list[str]:
+    heads = [one.key for one in varied] + list(results)
+    cells = [[*row.values, *(_cell(row.results[r]) for r in results)] for row in rows]
+    widths = [max(len(c[k]) for c in [heads, *cells]) for k in range(len(heads))]
+    lines = [name, "  " + "  ".join(h.rjust(w) for h, w in zip(heads, widths, strict=True))]
+    for row, texts in zip(rows, cells, strict=True):
+        line = "  " + "  ".join(t.rjust(w) for t, w in zip(texts, widths, strict=True))
+        lines.append(f"{line}  {row.problem}".rstrip())
+    return lines
+
+
+def _cell(value) -> str:
+    if value is None:
+        return "-"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,70 @@
+"""Options about eyes and ears that the commands with a window share."""
+
+from __future__ import annotations
+
+import argparse
+import math
+from pathlib import Path
+
+
+def add_looks(command: argparse.ArgumentParser) -> None:
+    """What concerns eyes and ears; `settings` reads it."""
+    command.add_argument("--ghost", metavar="RECORD", help="another flight, drawn pale")
+    command.add_argument(
+        "--reduced-motion",
+        action="store_true",
+        help="no zoom, a slow chase view, a horizon held level on board",
+    )
+    command.add_argument(
+        "--steady-horizon", action="store_true", help="hold the horizon level on board"
+    )
+    command.add_argument(
+        "--fov", metavar="DEG", type=_degrees, help="vertical field of view, 25 to 90 degrees"
+    )
+    command.add_argument("--mute", action="store_true", help="without sound")
+
+
+def seconds(text: str) -> float:
+    try:
+        found = float(text)
+    except ValueError:
+        found = math.nan
+    if not abs(found) <= 3600.0:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a number of seconds")
+    return found
+
+
+def _degrees(text: str) -> float:
+    try:
+        found = float(text)
+    except ValueError:
+        found = math.nan
+    if not 25.0 <= found <= 90.0:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted 25 to 90 degrees")
+    return math.radians(found)
+
+
+def settings(chosen: argparse.Namespace, **more):
+    """The window's settings. Raises RecordError for a ghost that is no record."""
+    from firstthrow.scenes.flight.settings import Settings
+
+    return Settings(
+        reduced_motion=chosen.reduced_motion,
+        steady_horizon=chosen.steady_horizon,
+        view_angle=chosen.fov,
+        mute=chosen.mute,
+        ghost=_ghost(chosen.ghost) if chosen.ghost else None,
+        **more,
+    )
+
+
+def _ghost(name: str):
+    from firstthrow.scenes.flight.replay import Rows, described
+    from firstthrow.scenes.flight.track import earlier
+    from firstthrow.sim.flight.record import load
+
+    path = Path(name)
+    record = load(path)
+    Rows(record)
+    airframe, _, _ = described(record, path)
+    return earlier(record, airframe, path.stem)

@@ -1,0 +1,305 @@
+"""`firstthrow weigh`: mass, balance, strength and parts, as JSON, a table or a drawing."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from pathlib import Path
+
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+
+VERDICTS = {
+    "ok": "inside the allowed band",
+    "too-far-aft": "behind the rear limit: balance further forward",
+    "too-far-forward": "ahead of the front limit: balance further aft, or give more throw",
+    "no-band": "no balance suits: the front limit lies behind the rear one; give more throw",
+    "behind-neutral-point": "NO-GO: behind the neutral point, do not fly it like this",
+    "no-pitch-control": "NO-GO: nothing holds the nose up",
+}
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    weigh = commands.add_parser(
+        "weigh",
+        help="mass, balance, strength and parts",
+        description="Mass, centre of gravity and how sure it is, neutral point, allowed band, "
+        "strength and parts of an airframe; with --margin, what gives a wanted static margin.",
+    )
+    weigh.set_defaults(command=run)
+    add_airframe(weigh)
+    weigh.add_argument("--plot", metavar="FILE", help="draw it from above: PNG, PDF or SVG")
+    weigh.add_argument("--margin", metavar="P%", help="find the ballast for this static margin")
+    where = weigh.add_mutually_exclusive_group()
+    where.add_argument(
+        "--at", metavar="PLACE", help="ballast there: nose, tail, or a part's name (ballast, nose)"
+    )
+    where.add_argument(
+        "--along",
+        metavar="EDGE",
+        choices=("leading", "trailing"),
+        help="ballast as a strip or rod along the leading or trailing edge",
+    )
+    weigh.add_argument(
+        "--strip",
+        metavar="MASS/LENGTH",
+        help='that strip or rod; without it a 4 mm steel rod, "99 g/m"',
+    )
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Prints mass, balance and parts, or ballast for a margin: SI as JSON, or a table."""
+    from firstthrow.sim.describe.config import find, load_airframe
+
+    margin, per_length = _wanted(chosen)
+    airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
+    if margin is not None:
+        return _run_ballast(chosen, airframe, margin, per_length)
+    from firstthrow.sim.study.weigh import (
+        weigh,  # only now: errors in the file come before the physics is set up
+    )
+
+    weighed = weigh(airframe)
+    print(json.dumps(weighed, indent=1) if chosen.json else "\n".join(_lines(airframe, weighed)))
+    if chosen.plot:
+        _draw(airframe, weighed, chosen.plot)
+    if not weighed["pitch_control"]:
+        say(f"{airframe.name}: no elevator or elevon: nothing holds the nose up; no-go")
+        return NO_GO
+    return NO_GO if weighed["verdict"] == "behind-neutral-point" else DONE
+
+
+def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:
+    """Margin and mass per length in SI. Raises ConfigError."""
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.units import FRACTION, LINEAR_MASS, read
+
+    problems, found = [], []
+    for option, text, kind in (
+        ("--margin", chosen.margin, FRACTION),
+        ("--strip", chosen.strip, LINEAR_MASS),
+    ):
+        try:
+            found.append(None if text is None else read(text, kind))
+        except ValueError as error:
+            problems.append(f"{option}: {error}")
+    if not problems:
+        margin, per_length = found
+        if margin is not None and not -0.2 <= margin <= 0.5:
+            problems.append(f"--margin {chosen.margin}: wanted between -20 % and 50 %")
+        if per_length is not None and per_length <= 0.0:
+            problems.append(f"--strip {chosen.strip}: must be more than 0")
+        if per_length is not None and not chosen.along:
+            problems.append("--strip: goes with --along leading or --along trailing")
+        if margin is None and (chosen.at or chosen.along):
+            option = "--at" if chosen.at else "--along"
+            problems.append(f"{option}: goes with --margin, such as --margin 8%")
+    if chosen.plot and Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
+        problems.append(f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg")
+    if chosen.plot and chosen.margin:
+        problems.append("--plot: goes without --margin")
+    if problems:
+        raise ConfigError(problems)
+    return found[0], found[1]
+
+
+def _draw(airframe, weighed: dict, name: str) -> None:
+    from firstthrow.sim.paper.plan_view import write
+
+    Path(name).parent.mkdir(parents=True, exist_ok=True)
+    write(airframe, weighed, name)
+    say(f"Drawing: {name}")
+
+
+def _lines(airframe, weighed: dict) -> list[str]:
+    inertia = weighed["inertia_kg_m2"]
+    rows = [
+        ("mass", f"{1000 * weighed['mass_kg']:.0f} g"),
+        ("wing loading", f"{10 * weighed['wing_loading_kg_m2']:.1f} g/dm2"),
+        ("balance (CG)", _place(weighed["cg_m"])),
+        (
+            "",
+            f"{weighed['cg_percent_mac']:.1f} % of the mean chord, "
+            f"give or take {1000 * weighed['cg_spread_m'][0]:.1f} mm",
+        ),
+        ("", VERDICTS[weighed["verdict"]]),
+        ("allowed band", _band(weighed)),
+        *(("", words) for words in _reasons(weighed)),
+        ("sideways", _sideways(weighed)),
+        ("datum", airframe.datum),
+        ("mean chord", f"{1000 * weighed['mean_chord_m']:.0f} mm"),
+        (
+            "neutral point",
+            f"{1000 * weighed['neutral_point_m']:.0f} mm, "
+            f"{weighed['neutral_point_percent_mac']:.1f} % of the mean chord, give or take "
+            f"{1000 * weighed['neutral_point_spread_m']:.0f} mm",
+        ),
+        ("static margin", f"{weighed['static_margin_percent']:.1f} % ({_margin(weighed)})"),
+        ("stall speed", f"{weighed['stall_speed_m_s']:.1f} m/s"),
+        *_strength(weighed["strength"]),
+        (
+            "inertia",
+            "  ".join(f"{1000 * inertia[i][i]:.2f}" for i in range(3))
+            + " g m2 in roll, pitch, yaw",
+        ),
+        ("next", weighed["weigh_first"]),
+    ]
+    lines = [airframe.name, *(f"  {name:<14} {words}" for name, words in rows), ""]
+    lines += _parts(weighed)
+    if not any("pack" in part["name"] or "batter" in part["name"] for part in weighed["parts"]):
+        lines += ["", "  No part is called pack or battery: is the battery weighed?"]
+    return lines
+
+
+def _parts(weighed: dict) -> list[str]:
+    moves = {guess["name"]: guess["moves_cg_m"] for guess in weighed["guesses"]}
+    lines = [f"  {'part':<26} {'mass':>9} {'aft':>9} {'right':>9} {'up':>9}  source"]
+    for part in weighed["parts"]:
+        places = " ".join(f"{round(1000 * place) + 0:>6} mm" for place in part["place_m"])
+        mass = f"{1000 * part['mass_kg']:.1f} g"
+        moved = moves.get(part["name"])
+        told = part["source"]
+        if moved is not None:
+            told += f", moves the CG {1000 * moved:.1f} mm"
+        lines.append(f"  {part['name']:<26} {mass:>9} {places}  {told}")
+    return lines
+
+
+def _place(metres: list[float]) -> str:
+    """A place as one measures it from the datum, without signs."""
+    ways = (("aft", "ahead"), ("right", "left"), ("above", "below"))
+    words = [
+        f"{abs(1000.0 * place):.1f} mm {positive if place >= -5e-5 else negative}"
+        for place, (positive, negative) in zip(metres, ways, strict=True)
+    ]
+    return ", ".join(words) + ", from the datum"
+
+
+def _along(metres: float) -> str:
+    return f"{abs(1000 * metres):.0f} mm {'aft' if metres >= 0.0 else 'ahead'}"
+
+
+def _band(weighed: dict) -> str:
+    front, rear = weighed["cg_front_limit_m"], weighed["cg_rear_limit_m"]
+    if front is None:
+        return f"up to {_along(rear)}, no front limit found"
+    return f"{_along(front)} to {_along(rear)}"
+
+
+def _reasons(weighed: dict) -> list[str]:
+    why = weighed["cg_limits_why"]
+    return [f"front: {why['front']}", f"rear: {why['rear']}"]
+
+
+def _sideways(weighed: dict) -> str:
+    grams = 1000 * weighed["imbalance_at_tip_kg"]
+    if abs(grams) < 0.05:
+        return "balanced"
+    heavy, light = ("right", "left") if grams > 0.0 else ("left", "right")
+    return f"{heavy} heavy: {abs(grams):.1f} g at the {light} tip balances it"
+
+
+def _strength(strength: dict | None) -> list[tuple[str, str]]:
+    if strength is None:
+        return [("strength", "no flat sheet with a root that could fold")]
+    first = strength["breaks_first"]
+    first = f"the {strength['material'] if first == 'foam' else first.replace('_', ' ')}"
+    at = strength["breaks_at_m"]
+    where = "at the root" if at < 1e-3 else f"{1000 * at:.0f} mm out"
+    rows = [
+        (
+            "strength",
+            f"the root bears {strength['root_bending_N_m']:.1f} N m; {first} breaks first, {where}",
+        )
+    ]
+    factor, bank = strength["limit_load_factor"], strength["turn_bank_deg"]
+    if factor is not None:
+        told = f"folds at {factor:.0f} g" if factor >= 10.0 else f"folds at {factor:.1f} g"
+        turn = f"in a level turn banked {bank:.0f} deg" if factor > 1.0 else "in level flight"
+        rows.append(("", f"{told}, {turn}"))
+    speed = strength["full_elevator_speed_m_s"]
+    rows.append(
+        (
+            "",
+            f"full elevator folds it at {speed:.0f} m/s"
+            if speed is not None
+            else "full elevator does not fold it below 40 m/s",
+        )
+    )
+    return rows
+
+
+def _margin(weighed: dict) -> str:
+    margin = weighed["static_margin_percent"]
+    if margin < 0.0:
+        return "it will not fly hands off: balance further forward"
+    return "stable, the nose comes back by itself" if margin >= 3.0 else "barely stable"
+
+
+def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> int:
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.study.ballast import ROD, NoSuchPlace
+    from firstthrow.sim.study.weigh import ballast
+
+    try:
+        found = ballast(airframe, margin, chosen.at, chosen.along, per_length or ROD)
+    except NoSuchPlace as error:
+        option = "--at" if chosen.at else "--along"
+        raise ConfigError([f"{option} {error}"]) from None
+    print(json.dumps(found, indent=1) if chosen.json else "\n".join(_ballast_lines(found, chosen)))
+    reached = found["ballast"] is not None or any(o["reaches"] for o in found["alternatives"])
+    if found["ballast"] is None:
+        say(f"{airframe.name}: {found['reason']}")
+    return DONE if reached else NO_GO
+
+
+def _ballast_lines(found: dict, chosen) -> list[str]:
+    now, wanted = found["now"], found["margin_wanted_percent"]
+    lines = [
+        f"{found['airframe']}: {wanted:.1f} % static margin wanted, "
+        f"{now['static_margin_percent']:.1f} % as it is",
+        f"  {'':<60} {'mass':>8} {'CG':>8} {'stall':>9}",
+        _row("as it is", None, now),
+    ]
+    ballast = found["ballast"]
+    if ballast:
+        lines.append(_row(_ballast_words(ballast, chosen), ballast["mass_kg"], ballast))
+    for other in found["alternatives"]:
+        if other["reaches"]:
+            lines.append(_row(other["text"], other["mass_change_kg"], other))
+        elif other["leads_away"]:
+            lines.append(f"  {other['text']}")
+        else:
+            reached = f"{other['text']}: {other['static_margin_percent']:.1f} % only"
+            lines.append(_row(reached, other["mass_change_kg"], other))
+        if other["why_not_alone"]:
+            lines.append(f"    ({other['why_not_alone']})")
+    return lines
+
+
+def _row(words: str, mass: float | None, after: dict) -> str:
+    change = "" if mass is None else f"{round(1000 * mass):+d} g"
+    place = f"{1000 * after['cg_m_aft']:.0f} mm"
+    lines = _wrapped(words, 60)
+    tail = f" {change:>8} {place:>8} {after['stall_speed_m_s']:>5.1f} m/s"
+    return "\n".join([f"  {lines[0]:<60}{tail}", *(f"    {line}" for line in lines[1:])])
+
+
+def _wrapped(words: str, width: int) -> list[str]:
+    from textwrap import wrap
+
+    return wrap(words, width)
+
+
+def _ballast_words(ballast: dict, chosen) -> str:
+    where, grams = ballast["where"].replace("_", " "), 1000 * ballast["mass_kg"]
+    if "length_m" in ballast:
+        strip = "of that strip" if chosen.strip else "of 4 mm steel rod"
+        layers = ballast["layers"]
+        more = "" if layers == 1 else f", in {layers} layers"
+        return f"{1000 * ballast['length_m']:.0f} mm {strip} along the {where}{more}"
+    if abs(grams) < 0.5:
+        return "nothing, it balances as it is"
+    if grams < 0.0:
+        return f"take {-grams:.0f} g off the {where}"
+    return f"{grams:.0f} g at the {where}"

@@ -1,0 +1,40 @@
+"""What the words and the pictures need to know of an airframe, in the units they show."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from firstthrow.sim.build.shape import surface_names
+
+
+class Facts(NamedTuple):
+    """What the words need to know of the airframe, once."""
+
+    name: str
+    kind: str  # "hand" or "ground"
+    motors: tuple[str, ...]
+    surfaces: tuple[str, ...]
+    capacity_mAh: float
+    cutoff_V: float  # whole pack
+    launch_throttle: float
+    supply_V: float = 0.0  # of receiver and servos, as built
+
+
+def facts_of(airframe, launch: str | None) -> Facts:
+    """What the instruments need to know of an airframe, in the units they show."""
+    kind = launch or airframe.launch.kind
+    return Facts(
+        name=airframe.name,
+        kind=kind,
+        motors=tuple(airframe.motors),
+        surfaces=surface_names(airframe),
+        capacity_mAh=airframe.pack.capacity / 3.6,
+        cutoff_V=airframe.controller.cutoff * airframe.pack.cells,
+        launch_throttle=getattr(airframe.launch, kind).throttle,
+        supply_V=airframe.controller.supply,
+    )
+
+
+def surface_angles(reading, facts: Facts) -> tuple[float, ...]:
+    """Degrees, in slot order."""
+    return tuple(getattr(reading, f"surface_{name}_deg") for name in facts.surfaces)

@@ -1,0 +1,216 @@
+"""One throw after another: in the hand, in the air, over; and again. No window, no drawing."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+
+from firstthrow.scenes.flight.clock import RECORD_EVERY, STEP, Clock
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.build.straight import Straight
+from firstthrow.sim.flight.flight import Flight
+
+HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
+
+
+class Rehearsal:
+    """Flies `airframe` over `field` by whatever sticks it is given, and keeps what was flown.
+
+    `pilot` (reading -> Sticks) replaces the sticks given; `record_factory` gives a recorder
+    for each flight that leaves the hand, called with what `change` told; `seconds` of flight time
+    end a flight. A `model` built before for the same airframe and field saves building it again.
+    """
+
+    def __init__(
+        self,
+        airframe,
+        field,
+        pilot=None,
+        launch=None,
+        seed=0,
+        record_factory: Callable | None = None,
+        seconds: float | None = None,
+        model=None,
+    ):
+        self.airframe, self.field = airframe, field
+        self.pilot, self.launch, self.seed = pilot, launch, seed
+        self.relief: Callable | None = None  # who takes the sticks when they are handed over
+        self.handed = False  # whether they are handed over now
+        self.straight: Straight | None = None  # servos follow channels: a pilot's sticks get mixed
+        self.changed: dict = {}  # what a recorder must know of a change made since
+        self.record_factory, self.seconds = record_factory, seconds
+        self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
+        # a first step loads the compiled physics before any window waits for it
+        Flight(airframe, field, launch, seed, self.model).advance(STEP, Sticks())
+        self.thrower: Callable | None = None  # number of the throw -> throw.Throw or None
+        self.clock = Clock()
+        self.finished: list[Flight] = []
+        self.throws = 0
+        self._begin()
+
+    def _begin(self) -> None:
+        self.flight = Flight(
+            self.airframe, self.field, self.launch, self.seed + self.throws, self.model
+        )
+        self._draw_throw()
+        self.recorder = None
+        self.waited = 0  # steps in the hand
+        self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
+        self.steps = 0
+        self.top = 0.0  # [m] highest
+        self.sticks = Sticks()
+        self.reading = self.before = self.flight.reading()
+        self.clock.restart()
+
+    def _draw_throw(self) -> None:
+        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
+        if self.throw is not None:
+            self.throw.hold(self.flight)
+
+    @property
+    def held(self) -> bool:
+        return self.flight.held
+
+    @property
+    def over(self) -> bool:
+        return self.flight.outcome is not None
+
+    @property
+    def flown(self) -> bool:
+        """Whether this flight left the hand, or moved on its wheels."""
+        return not self.held and self.flight.time > 0.0
+
+    @property
+    def scripted(self) -> bool:
+        """Whether a script flies, and not the person or who relieves them."""
+        return self.pilot is not None and not self.handed
+
+    def release(self) -> None:
+        """Throws; nothing unless it is in the hand and time runs."""
+        if self.held and not self.clock.paused:
+            self.flight.release()
+            if self.throw is not None:
+                self.throw.leave(self.flight)
+            self.steps = 0
+            self.reading = self.before = self.flight.reading()
+
+    def hand_over(self) -> None:
+        """The relief takes the sticks; the next time they go back to who had them."""
+        if self.pilot is None and self.relief is None:
+            return
+        self.pilot, self.relief = self.relief, self.pilot
+        self.handed = not self.handed
+        if self.held:
+            self.waited = 0  # a throw comes with the motor running
+        elif self.recorder is not None and not self.over:
+            self._note_hand_over()
+
+    def again(self) -> None:
+        """Back in the hand; a flight still going on is stopped and kept."""
+        self.stop()
+        self.throws += 1
+        self._begin()
+
+    def change(self, airframe, field, model, /, **told) -> None:
+        """Back in the hand with another description; `told` goes to `record_factory` with it."""
+        self.stop()
+        self.airframe, self.field, self.model = airframe, field, model
+        self.changed = {"airframe": airframe, **told} if told else {}
+        self.throws += 1
+        self._begin()
+
+    def refit(self, airframe, field, model, /, **told) -> None:
+        """Flies on with another description of the same airframe (see `Flight.refit`).
+
+        A record that is being written keeps the description it began with, and notes when it
+        was left; the records of the next flights get the new one.
+        """
+        self.airframe, self.field, self.model = airframe, field, model
+        self.changed = {"airframe": airframe, **told}
+        if self.over:
+            return
+        left = self.reading
+        self.flight.refit(airframe, field, model)
+        if self.held and self.thrower is not None:
+            self._draw_throw()
+        self.reading = now = self.flight.reading()
+        moved = {
+            name: getattr(self.before, name) + getattr(now, name) - getattr(left, name)
+            for name in ("north_m", "east_m", "height_m")
+        }
+        self.before = self.before._replace(**moved)
+        if self.recorder is not None:
+            self.recorder.meta.setdefault("changed_at_s", []).append(round(self.flight.time, 3))
+
+    def stop(self) -> None:
+        """Ends the flight that goes on, as 'stopped'; nothing when it never left the hand."""
+        if self.flown and not self.over:
+            self.flight.finish("stopped", f"Stopped after {self.flight.time:.1f} s.")
+            self._finish()
+
+    def frame(self, wall_seconds: float, sticks: Sticks) -> None:
+        """Moves the flight on by as many whole steps as the wall's time asks for."""
+        if self.over:
+            return
+        due = self.clock.steps(wall_seconds)
+        while due > 0 and not self.over:
+            count = min(due, RECORD_EVERY - self.steps % RECORD_EVERY)
+            self._advance(count, sticks)
+            due -= count
+
+    def _advance(self, count: int, sticks: Sticks) -> None:
+        """So many steps, at most up to the next row of the record."""
+        seen = self.reading
+        if self.held:  # a script reads how long it is to the throw
+            seen = seen._replace(time_s=self.waited * STEP - HOLD)
+        self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
+        if not self.held and self.recorder is None and self.record_factory is not None:
+            self._open_record()
+        if count > 1:
+            self.flight.advance((count - 1) * STEP, self.sticks)
+        self.before = self.flight.reading() if count > 1 else self.reading
+        self.flight.advance(STEP, self.sticks)
+        self.reading = self.flight.reading()
+        self.steps += count
+        row_due = self.steps % RECORD_EVERY == 0
+        if self.held:
+            self._wait(count, row_due)
+            return
+        self.top = max(self.top, self.reading.height_m)
+        if self.recorder is not None and (row_due or self.over):
+            self.recorder.write(self.reading)
+        if self.seconds is not None and self.flight.time >= self.seconds - 1e-9:
+            self.flight.finish("time-up", f"Still flying after {self.flight.time:.0f} s.")
+        if self.over:
+            self._finish()
+
+    def _flown_by(self, sticks: Sticks) -> Sticks:
+        """What goes to the airframe for a pilot's sticks."""
+        return sticks if self.straight is None else self.straight.channels(sticks)
+
+    def _wait(self, count: int, row_due: bool) -> None:
+        self.waited += count
+        if row_due:
+            self.in_hand.append(self.reading)
+        if self.pilot is not None and self.waited * STEP >= HOLD - 1e-9:
+            self.release()
+
+    def _open_record(self) -> None:
+        """Starts with the last moments in the hand, their time counted back from the throw."""
+        self.recorder = self.record_factory(**self.changed)
+        if self.handed:
+            self._note_hand_over()
+        row = RECORD_EVERY * STEP
+        for k, reading in enumerate(self.in_hand):
+            self.recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
+        self.recorder.write(self.reading)
+
+    def _note_hand_over(self) -> None:
+        """Sticks go to others than the record's pilot, or back to that one."""
+        times = self.recorder.meta.setdefault("handed_over_at_s", [])
+        times.append(round(self.flight.time, 3))
+
+    def _finish(self) -> None:
+        self.finished.append(self.flight)
+        if self.recorder is not None:
+            self.recorder.close(self.flight.outcome)

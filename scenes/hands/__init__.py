@@ -1,0 +1,1 @@
+"""What a person holds: keyboard, gamepad, transmitter, and what each stick and key does."""

@@ -1,0 +1,122 @@
+"""How a person's hands reach the sticks: axes of a gamepad or transmitter, buttons, keys."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from firstthrow.scenes.hands.bindings import BINDINGS
+from firstthrow.sim.describe.airframe import Described
+from firstthrow.sim.describe.config import find, load
+from firstthrow.sim.describe.consistency import Problem, did_you_mean
+from firstthrow.sim.units import Fraction
+from pydantic import Field, StrictBool, StrictInt
+
+FUNCTIONS = ("throttle", "roll", "pitch", "yaw")
+HAT = 100  # buttons from this number are a hat's: up, right, down, left, four for each hat
+Raw = Annotated[float, Field(ge=-1.0, le=1.0, strict=True)]  # as the device reads
+
+
+class Axis(Described):
+    """One axis of the device; `invert` until right, back and more throttle are positive."""
+
+    index: StrictInt = Field(ge=0, le=63)
+    invert: StrictBool = False
+    dead_zone: Fraction = 0.0
+    # Where it stands when let go: "centre" for a sprung stick, "low" for a trigger that rests
+    # at -1, "none" for a stick that stays where it is put.
+    rests_at: Literal["centre", "low", "none"] = "centre"
+    low: Raw = -1.0  # what the device reads at the ends and at rest
+    centre: Raw = 0.0
+    high: Raw = 1.0
+    # Of a device that sends mixed channels: the surfaces whose servo it goes to.
+    moves: tuple[str, ...] = ()
+
+
+class Switch(Described):
+    """A switch that the device sends as an axis: on beyond half its travel, that side of zero."""
+
+    index: StrictInt = Field(ge=0, le=63)
+    above: StrictBool = True
+
+
+class Hands(Described):
+    """The sticks of one device. Without any axis, only the keyboard flies."""
+
+    name: str
+    about: str
+    mode: StrictInt = Field(default=2, ge=1, le=4)  # which stick carries what, as it is drawn
+    throttle: Axis | None = None
+    roll: Axis | None = None
+    pitch: Axis | None = None
+    yaw: Axis | None = None
+    throttle_spring: StrictBool = False  # a sprung throttle stick sets how fast, not how much
+    keyboard_rate: Fraction = 1.0  # of the usual pace at which keys push a stick
+    buttons: dict[str, StrictInt] = Field(default_factory=dict)  # action -> button number
+    switches: dict[str, Switch] = Field(default_factory=dict)  # action -> switch
+    # What the device sends: the sticks, for the airframe file to mix; or channels that are mixed
+    # already, straight to the servos: then roll, pitch and yaw are the first three of them,
+    # positive with the trailing edge up, on a rudder to the right.
+    sends: Literal["sticks", "channels"] = "sticks"
+
+    @property
+    def has_axes(self) -> bool:
+        return self.roll is not None
+
+    @property
+    def channel_moves(self) -> tuple[tuple[str, ...], ...]:
+        """Surfaces of the mixed channels, in their order; empty where the file names none."""
+        axes = (self.roll, self.pitch, self.yaw)
+        return tuple(axis.moves for axis in axes if axis is not None and axis.moves)
+
+
+def load_hands(name: str | Path, overrides: Sequence[str] = ()) -> Hands:
+    """Hands by name or file. Raises ConfigError with all problems."""
+    return load(Hands, find("hands", str(name)), overrides, hands_problems)
+
+
+def hands_problems(tree: dict[str, Any]) -> Iterator[Problem]:
+    """What does not fit together: axes given in part, one axis or button used twice."""
+    given = [name for name in FUNCTIONS if isinstance(tree.get(name), dict)]
+    if given:
+        sends = tree.get("sends") == "channels"
+        for name in ("throttle", "roll") if sends else ("throttle", "roll", "pitch"):
+            if name not in tree:
+                yield (name,), f"missing: wanted a table [{name}], as other axes are given"
+    axes = [((name, "index"), tree[name].get("index")) for name in given]
+    switches = tree.get("switches")
+    if isinstance(switches, dict):
+        yield from _unknown(switches, "switches")
+        axes += [
+            (("switches", action), switch.get("index"))
+            for action, switch in switches.items()
+            if isinstance(switch, dict)
+        ]
+    yield from _used_twice(axes, "axis")
+    buttons = tree.get("buttons")
+    if not isinstance(buttons, dict):
+        return
+    yield from _unknown(buttons, "buttons")
+    for action, number in buttons.items():
+        if isinstance(number, int) and number < 0:
+            yield ("buttons", action), f"{number}: wanted 0 or more"
+    yield from _used_twice([(("buttons", a), n) for a, n in buttons.items()], "button")
+
+
+def _unknown(table: dict[str, Any], kind: str) -> Iterator[Problem]:
+    actions = [binding.action for binding in BINDINGS if not binding.held]
+    for action in table:
+        if action not in actions:
+            yield (kind, action), f"no such action; {did_you_mean(action, actions)}"
+
+
+def _used_twice(numbers: list[tuple[tuple[str, ...], Any]], noun: str) -> Iterator[Problem]:
+    owner: dict[int, str] = {}
+    for path, number in numbers:
+        if isinstance(number, bool) or not isinstance(number, int):
+            continue
+        key = path[0] if path[-1] == "index" else path[-1]
+        if number in owner:
+            yield path, f"{number}: {noun} {number} serves {owner[number]} already"
+        owner.setdefault(number, key)

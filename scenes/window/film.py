@@ -1,0 +1,135 @@
+"""Pictures and films of a replay: frame after frame as the window would draw them, to a file.
+
+PNG and GIF are written by Pillow, MP4 by imageio with the ffmpeg that imageio-ffmpeg brings.
+"""
+
+from __future__ import annotations
+
+import ctypes.util
+import os
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+
+SUFFIXES = (".png", ".mp4", ".gif")
+RATES = {".mp4": 30.0, ".gif": 12.5}  # pictures a second; a GIF counts whole hundredths
+COLOURS = 128  # of a GIF's palette, shared by all its pictures
+STILL = 0.6  # share of a record's time whose picture is taken when no time is asked for
+
+
+class NoPictures(Exception):
+    """This machine has nothing to draw with; says what is missing."""
+
+
+def prepare() -> None:
+    """Settles how pyglet draws, before anything of it opens a window: without a display where
+    the machine can, as pictures for a file need none. Raises NoPictures."""
+    import pyglet
+
+    if not sys.platform.startswith("linux"):
+        return
+    if ctypes.util.find_library("EGL"):
+        pyglet.options.headless = True
+    elif not os.environ.get("DISPLAY"):
+        raise NoPictures(
+            "There is no display, and no EGL to draw without one (on Debian: apt-get install "
+            "libegl1 libgl1)."
+        )
+
+
+def pose_at(app, time: float, settle: float = 1.5, frame: float = 1.0 / 30.0) -> None:
+    """Moves the replay to a time, with eyes that have followed it there."""
+    replay = app.rehearsal
+    replay.clock.paused = False
+    app.eyes.afresh()
+    count = round(settle / frame)
+    for k in range(count, -1, -1):
+        replay.seek(time - k * frame)
+        app._view(frame, app._pose(frame))
+    app.aids.frame(0.0)
+
+
+def pictures(app, start: float, end: float, rate: float) -> Iterator[np.ndarray]:
+    """(height, width, 3) bytes of each picture from `start` to `end` [s], `rate` a second."""
+    from firstthrow.scenes.world.snapshot import pixels
+
+    pose_at(app, start)
+    count = max(1, round((end - start) * rate) + 1)
+    for k in range(count):
+        app.rehearsal.seek(min(end, start + k / rate))
+        app.now += 1.0 / rate
+        app.aids.frame(1.0 / rate)
+        app.draw(1.0 / rate)
+        yield pixels(app.window)
+        app.window.flip()
+
+
+def write(frames: Iterator[np.ndarray], path: Path, told: Callable[[int], None]) -> int:
+    """Writes them to a file of that suffix, whole or not at all; returns how many there were.
+    Calls `told` with the number of each. Raises OSError."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(f".{path.stem}.part{path.suffix}")
+    kinds = {".png": _write_png, ".mp4": _write_mp4, ".gif": _write_gif}
+    try:
+        count = kinds[path.suffix.lower()](frames, beside, told)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+    return count
+
+
+def _write_png(frames, path: Path, told) -> int:
+    from PIL import Image
+
+    Image.fromarray(next(iter(frames))).save(path)
+    told(1)
+    return 1
+
+
+def _write_mp4(frames, path: Path, told) -> int:
+    import imageio.v2 as imageio
+
+    count = 0
+    writer = imageio.get_writer(
+        path,
+        format="FFMPEG",
+        fps=RATES[".mp4"],
+        codec="libx264",
+        quality=7,
+        macro_block_size=2,
+        pixelformat="yuv420p",
+        ffmpeg_log_level="error",
+    )
+    try:
+        for frame in frames:
+            writer.append_data(frame)
+            count += 1
+            told(count)
+    finally:  # left by an error, its own `with` would leave ffmpeg running
+        writer.close()
+    return count
+
+
+def _write_gif(frames, path: Path, told) -> int:
+    """One palette for the whole film, so that grass and sky do not flicker."""
+    from PIL import Image
+
+    shown: list = []
+    palette = None
+    for frame in frames:
+        image = Image.fromarray(frame)
+        if palette is None:
+            palette = image.quantize(COLOURS)
+        shown.append(image.quantize(COLOURS, palette=palette, dither=Image.Dither.NONE))
+        told(len(shown))
+    shown[0].save(
+        path, save_all=True, append_images=shown[1:], duration=round(1000 / RATES[".gif"]), loop=0
+    )
+    return len(shown)
+
+
+def still_time(replay) -> float:
+    """The time of a single picture when none is asked for."""
+    return max(0.0, replay.start) + STILL * (replay.end - max(0.0, replay.start))

@@ -1,0 +1,419 @@
+"""The window: in the hand, thrown, flown, over, and back in the hand with one key.
+
+It gathers keys and gamepad, hands the flight its time, and draws. It computes no physics.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+
+import pyglet
+from firstthrow.scenes.flight.clock import next_due
+from firstthrow.scenes.flight.eyes import Eyes
+from firstthrow.scenes.flight.facts import facts_of
+from firstthrow.scenes.flight.posing import pose_of, turn_propellers
+from firstthrow.scenes.flight.rehearsal import Rehearsal
+from firstthrow.scenes.flight.settings import Settings
+from firstthrow.scenes.flight.waiting import Waiting
+from firstthrow.scenes.hands.bindings import ACTIONS, HELD
+from firstthrow.scenes.hands.hands import load_hands
+from firstthrow.scenes.hands.person import Thumbs
+from firstthrow.scenes.hands.profiles import load_profile
+from firstthrow.scenes.pages.bench_screen import BenchPanel
+from firstthrow.scenes.pages.devices import DeviceScreen
+from firstthrow.scenes.pages.drill import Score
+from firstthrow.scenes.pages.drill_screen import DrillScreen
+from firstthrow.scenes.pages.screens import DirectionsScreen, FaultScreen, Screen
+from firstthrow.scenes.window.along import Aids
+from firstthrow.scenes.window.opening import SIZE, open_window
+from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
+from firstthrow.scenes.words import instruments, what_it_says
+from firstthrow.scenes.words.panels import Panels, load_fonts
+from firstthrow.scenes.world.camera import VIEWS, View
+from firstthrow.scenes.world.canvas import is_software, new_canvas
+from firstthrow.scenes.world.meadow import meadow
+from firstthrow.scenes.world.meshes import airframe_mesh
+from firstthrow.scenes.world.picture import Picture, Pose
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.straight import fitted
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.study.faults import apply
+from pyglet.window import key
+
+WORDS_EVERY = 0.1  # [s] between new words on the instruments
+FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight
+SCREENS = {
+    "directions": DirectionsScreen,
+    "drill": DrillScreen,
+    "faults": FaultScreen,
+    "devices": DeviceScreen,
+}
+BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
+HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open
+SCRIPT_STAYS = 3.0  # [s] the outcome of a scripted, timed flight is shown before the window closes
+
+
+class App:
+    """Everything behind one open window. `frame` does one turn; `loop` does them all."""
+
+    def __init__(
+        self,
+        rehearsal: Rehearsal,
+        hands,
+        size: tuple[int, int] = SIZE,
+        fault: str = "",
+        settings: Settings = Settings(),  # noqa: B008 immutable
+    ):
+        self.rehearsal = rehearsal
+        airframe, field = rehearsal.airframe, rehearsal.field
+        self.sound = (airframe, field)  # as described, before any fault card
+        self.as_built = self.sound  # before anything was changed on the bench
+        self.models = {"": rehearsal.model}  # by fault card
+        self.fault = ""
+        self.drill_models: dict = {}
+        self.score = Score()
+        self.screen: Screen | None = None
+        self.unplugged = False
+        self.channels = False  # whether the servos are led as the device in use sends
+        self.facts = facts_of(airframe, rehearsal.launch)
+        pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
+        # a layout that was asked for by name goes before what the device was assigned
+        self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
+        self.window = open_window(size, settings.unseen)
+        load_fonts()
+        renderer = self.window.context.get_info().get_renderer()
+        self.renderer = renderer
+        self.least_frame = 1.0 / 60.0 if is_software(renderer) else FASTEST
+        self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+        hand = airframe.launch.hand.height if self.facts.kind == "hand" else None
+        self.picture = Picture(self.mesh, meadow(field.heading, hand), field.heading)
+        self.eyes = Eyes(field.heading, self.mesh, settings)
+        self.seen_from = self.eyes.standing.eye  # [m] the eye of the last picture
+        self.view_name = VIEWS[0]
+        self.scale = 1.0
+        self.instruments = True
+        self.helping = False
+        self.waiting = Waiting(rehearsal)
+        self.keys: set[str] = set()
+        self.running = True
+        self.turns = [0.0 for _ in self.mesh.propellers]
+        self.words_at = -math.inf
+        self.now = 0.0  # [s] of wall time this window has run
+        self.idle = 0.0  # [s] with nothing in the air
+        self.frame_times: list[float] = []  # [s] of work, the last ten thousand
+        self.canvas = None
+        self._resize(*self.window.get_framebuffer_size())
+        self.window.push_handlers(
+            on_key_press=self._key_down,
+            on_key_release=self._key_up,
+            on_close=self._close,
+            on_resize=self._resize,
+            on_deactivate=self._let_go_of_all,
+            on_hide=self._hidden,
+        )
+        self.aids = Aids(self, settings)
+        self.bench = BenchPanel(self, settings.airframe_file)
+        if settings.drill:
+            self.act("first_ten")
+        if fault:
+            self.set_fault(fault)
+
+    def loop(self) -> None:
+        """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
+        before = due = time.perf_counter()
+        try:
+            while self.running:
+                start = time.perf_counter()
+                self.frame(start - before)
+                before, now = start, time.perf_counter()
+                if len(self.frame_times) < 10_000:
+                    self.frame_times.append(now - start)
+                due = next_due(due, now, self.least_frame)
+                time.sleep(max(0.0, due - now))
+        finally:
+            self.close()
+
+    def frame(self, wall_seconds: float) -> None:
+        """One turn: what the person did, the flight's share of time, the picture."""
+        self.window.switch_to()
+        self.window.dispatch_events()
+        if not self.running:
+            return
+        for happened in self.thumbs.poll():
+            self._gamepad(happened)
+        self.now += wall_seconds
+        rehearsal = self.rehearsal
+        sticks = self.thumbs.sticks(min(wall_seconds, 0.1), self.keys)
+        rehearsal.frame(wall_seconds, sticks)
+        if self.screen is not None:
+            self.screen.frame(wall_seconds, sticks)
+        self.aids.frame(wall_seconds)
+        self.bench.frame(wall_seconds)
+        self._leave_when_idle(wall_seconds)
+        self.draw(wall_seconds)
+        self.window.flip()
+
+    def draw(self, wall_seconds: float) -> None:
+        scene = self.screen.scene() if self.screen is not None else None
+        if scene is None:
+            pose = self._pose(wall_seconds)
+            scene = pose, self._view(min(wall_seconds, 0.1), pose)
+        pose, view = scene
+        self.seen_from = view.eye
+        self.canvas.begin()
+        self.picture.draw(view, self.canvas.width, self.canvas.height, pose)
+        if self.screen is None:
+            self.aids.draw(view)
+        self.canvas.show()
+        if self.screen is not None:
+            self.screen.draw()
+            return
+        if self.now - self.words_at >= WORDS_EVERY:
+            self.words_at = self.now
+            self.panels.say(*what_it_says.words(self))
+        self.panels.mode = self.thumbs.mode
+        self.panels.move(self.rehearsal.reading)
+        self.panels.show_card(self._card())
+        self.panels.draw(self.instruments)
+        self.bench.draw()
+
+    def act(self, action: str) -> None:
+        """Does what a key or a button asks for once; unknown actions do nothing."""
+        rehearsal = self.rehearsal
+        self.words_at = -math.inf
+        self.thumbs.press(action)
+        if self.bench.act(action) or self.aids.act(action):
+            return
+        if action == "release":
+            rehearsal.release()
+        elif action == "again":
+            rehearsal.again()
+            self._afresh()
+            self.refit()
+        elif action == "hand_over":
+            rehearsal.hand_over()
+        elif action == "pause":
+            self.waiting.pause(not rehearsal.clock.paused)
+        elif action == "slower":
+            rehearsal.clock.slower()
+        elif action == "view":
+            self.view_name = VIEWS[(VIEWS.index(self.view_name) + 1) % len(VIEWS)]
+        elif action == "zoom":
+            self.eyes.standing.zooms = not self.eyes.standing.zooms
+        elif action == "figures":
+            self.instruments = not self.instruments
+        elif action in ("bigger", "smaller"):
+            self.scale = instruments.next_scale(self.scale, 1 if action == "bigger" else -1)
+            self._resize(*self.window.get_framebuffer_size())
+        elif action == "help":
+            self.helping = not self.helping
+            self.waiting.cover() if self.helping else self.waiting.uncover()
+        elif action in SCREENS:
+            self.show(SCREENS[action])
+        elif action == "quit":
+            self.running = False
+
+    def show(self, kind: type[Screen]) -> None:
+        """Opens a page over the flight, which waits."""
+        if self.screen is not None:
+            self.screen.close()
+        self.helping = False
+        self.waiting.cover()
+        self.screen = kind(self)
+
+    def leave(self) -> None:
+        """Closes the page; the flight goes on unless it was paused before, or has to be."""
+        if self.screen is not None:
+            self.screen.close()
+            self.screen = None
+            self.refit()  # to a device that came or went behind the page
+            self.waiting.uncover()
+            self.words_at = -math.inf
+
+    def set_fault(self, name: str) -> None:
+        """Back in the hand with a fault card, or with none for an empty name."""
+        airframe, field = self.with_fault(name)
+        if name not in self.models:
+            self.models[name] = build(airframe, field)
+        airframe, told = self.led(name, airframe)
+        self.rehearsal.change(airframe, field, self.models[name], **told)
+        self.fault = name
+        self.wear(airframe)
+        self._afresh()
+
+    def with_fault(self, name: str) -> tuple:
+        """Airframe and field with a fault card, or with none for an empty name."""
+        return apply(name, *self.sound) if name else self.sound
+
+    def led(self, fault: str, airframe) -> tuple:
+        """The airframe with its servos led as the device in use sends, and what a record must
+        know beside it."""
+        told = {"fault": fault} if fault else {}
+        if self.sound is not self.as_built:
+            told["field"] = self.sound[1]
+        straight, self.channels = None, self.thumbs.wants_channels
+        if self.channels and not self.rehearsal.scripted:
+            straight = fitted(airframe, self.thumbs.gamepad.hands.channel_moves)
+        if straight is not None:
+            airframe, told = straight.airframe, {**told, "sends": "channels"}
+        self.thumbs.straight = self.rehearsal.straight = straight
+        return airframe, told
+
+    def refit(self) -> None:
+        """Flies on with other servo leads where the device in use sends otherwise."""
+        if self.channels != self.thumbs.wants_channels and not self.rehearsal.scripted:
+            airframe, field = self.with_fault(self.fault)
+            airframe, told = self.led(self.fault, airframe)
+            self.rehearsal.refit(airframe, field, self.rehearsal.model, **told)
+
+    def wear(self, airframe) -> None:
+        """Draws another airframe from now on, and speaks of it."""
+        self.facts = facts_of(airframe, self.rehearsal.launch)
+        self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+        self.turns = [0.0 for _ in self.mesh.propellers]
+        self.picture.wear(self.mesh)
+        self.eyes.wear(self.mesh)
+        self._resize(*self.window.get_framebuffer_size())
+
+    def _afresh(self) -> None:
+        self.thumbs.restart()
+        self.eyes.afresh()
+        self.aids.launching.restart()
+        self.waiting.because = ""
+
+    def close(self) -> None:
+        """Ends and keeps the flight that goes on, and lets go of window and gamepad."""
+        self.rehearsal.stop()
+        self.thumbs.close()
+        self.aids.close()
+        self.bench.close()
+        if self.window.context is not None:
+            self.window.close()
+
+    def _key_down(self, symbol: int, modifiers: int):
+        name = key.symbol_string(symbol)
+        action = ACTIONS.get(name)
+        if self.screen is not None and self.screen.key(name):
+            return pyglet.event.EVENT_HANDLED
+        if self.bench.key(name, modifiers):
+            return pyglet.event.EVENT_HANDLED
+        if self.helping and action not in HELPING:
+            return pyglet.event.EVENT_HANDLED
+        if action in HELD:
+            self.keys.add(action)
+        elif self.screen is not None:
+            own = isinstance(self.screen, SCREENS.get(action, ()))
+            if action == "quit" or own:
+                self.leave()
+            elif action in SCREENS or action in BESIDE:
+                self.act(action)
+        elif action is not None:
+            self.act(action)
+        return pyglet.event.EVENT_HANDLED  # else Escape would close the window behind our back
+
+    def _key_up(self, symbol: int, modifiers: int):
+        self.keys.discard(ACTIONS.get(key.symbol_string(symbol)))
+        self.bench.key_up(key.symbol_string(symbol))
+
+    def _let_go_of_all(self) -> None:
+        """Keys that come up while another window has them are not told of."""
+        self.keys.clear()
+        self.bench.let_go()
+
+    def _close(self):
+        self.running = False
+        return pyglet.event.EVENT_HANDLED
+
+    def _hidden(self):
+        if not self.rehearsal.over:
+            self.waiting.hold("The window was hidden.")
+
+    def _gamepad(self, happened: str) -> None:
+        if happened == "unplugged":
+            self.unplugged = True
+            self.waiting.hold("The gamepad was unplugged. The keyboard has the sticks.")
+        elif happened == "plugged":
+            if self.unplugged and self.waiting.paused:
+                name = self.thumbs.gamepad.name
+                self.waiting.hold(f"{name} is plugged in: arm it as at the start.")
+            self.unplugged = False
+            if self.screen is None:
+                self.refit()
+        elif self.screen is not None and happened not in BESIDE:
+            self.screen.act(happened)
+        elif not self.helping or happened in HELPING:
+            self.act(happened)
+            self.bench.pressed(happened)
+
+    def _leave_when_idle(self, wall_seconds: float) -> None:
+        """A run of limited length closes by itself, so that nothing waits for ever."""
+        rehearsal = self.rehearsal
+        if rehearsal.seconds is None:
+            return
+        waiting = rehearsal.over or not rehearsal.flown
+        self.idle = self.idle + wall_seconds if waiting else 0.0
+        limit = SCRIPT_STAYS if rehearsal.pilot is not None else rehearsal.seconds
+        if rehearsal.clock.paused or (rehearsal.pilot is not None and not rehearsal.over):
+            return
+        if self.idle > limit:
+            self.running = False
+
+    def _resize(self, width: int, height: int) -> None:
+        width, height = self.window.get_framebuffer_size()
+        if self.canvas is not None:
+            self.canvas.delete()
+        self.canvas = new_canvas(width, height, self.renderer)
+        self.panels = Panels(*self.window.get_size(), self.scale, self.facts, self.thumbs.mode)
+        if self.screen is not None:
+            self.screen.resize()
+        if hasattr(self, "bench"):
+            self.bench.resize()
+        self.words_at = -math.inf
+
+    def _pose(self, wall_seconds: float) -> Pose:
+        turn_propellers(self.turns, self.rehearsal, self.facts, wall_seconds)
+        return pose_of(self.rehearsal, self.facts, self.turns)
+
+    def _view(self, seconds: float, pose: Pose) -> View:
+        return self.eyes.look(self.view_name, seconds, pose, self.rehearsal.reading)
+
+    @property
+    def can_look_round(self) -> bool:
+        """Whether mouse and keys turn a free view now."""
+        return self.rehearsal.clock.paused and self.screen is None and not self.helping
+
+    def takes_mouse(self, x: float, y: float) -> bool:
+        """Whether something on the window itself is there to be dragged."""
+        return self.bench.has(x, y)
+
+    def _card(self) -> instruments.Card | None:
+        return what_it_says.card(self)
+
+
+def run(
+    airframe,
+    field,
+    hands,
+    pilot=None,
+    launch=None,
+    seed=0,
+    record_factory=None,
+    seconds=None,
+    fault="",
+    settings=None,
+    relief=None,
+) -> list:
+    """Opens the window and flies until the person leaves; the finished flights, in order.
+
+    `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
+    is who takes over from the thumbs when a key hands the sticks over. Each
+    flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
+    and `fault` where a fault card changed it. Raises ValueError for a launch that the airframe
+    does not have, pyglet's errors without a usable display.
+    """
+    rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
+    rehearsal.relief = relief
+    app = App(rehearsal, hands, fault=fault, settings=settings or Settings())
+    app.loop()
+    return rehearsal.finished

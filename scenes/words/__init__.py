@@ -1,0 +1,1 @@
+"""What is said while it flies: instruments, cards, panels, sound."""

@@ -1,0 +1,321 @@
+"""What the instruments say and where they stand, as plain data; `panels` draws it.
+
+The look is a builder's: paper tags with dark ink, one subject a tag. Never colour alone: an
+alarm also changes the words and gives the tag a thick edge.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from firstthrow.scenes.flight.facts import Facts, surface_angles
+from firstthrow.scenes.hands.bindings import help_lines, key_words
+from firstthrow.sim.study.faults import FAULTS
+
+Colour = tuple[int, int, int]
+
+PAPER: Colour = (245, 240, 226)
+INK: Colour = (28, 34, 40)
+QUIET: Colour = (84, 84, 78)  # second-rank words
+MARK: Colour = (178, 62, 14)  # alarms, on paper
+BLUE: Colour = (24, 82, 128)  # bars
+TRAY: Colour = (214, 205, 182)  # the groove a bar moves in
+
+# (ink, ground) of every text that is ever drawn
+TEXT_PAIRS = ((INK, PAPER), (QUIET, PAPER), (MARK, PAPER), (PAPER, INK), (PAPER, MARK))
+
+TAG_WIDTH, TAG_HEIGHT, GAP = 212.0, 96.0, 10.0  # pixels at scale 1
+CORNER_HEIGHT = 24.0  # of the line in the top corner
+HELD_FAST = 0.9  # share of the stall torque from which a servo is about to give way
+LEAST_ASKED = 3.0  # [deg] below which a share of the angle asked says nothing
+BLOWN = 0.9  # share of the angle asked below which a surface is blown back
+LOW_SUPPLY = 0.9  # share of the supply's voltage
+SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
+TAGS = ("air", "height", "power", "surfaces", "sticks")
+
+CAUTION = (
+    "Rehearsal only. At the field: people behind you, propeller clear of everyone,",
+    "local rules followed, an experienced club instructor at your side.",
+)
+
+
+class Tag(NamedTuple):
+    title: str
+    big: str
+    small: tuple[str, ...]
+    alarm: bool = False
+
+
+class Rect(NamedTuple):
+    x: float
+    y: float
+    width: float
+    height: float
+
+    def overlaps(self, other: Rect) -> bool:
+        return (
+            self.x < other.x + other.width
+            and other.x < self.x + self.width
+            and self.y < other.y + other.height
+            and other.y < self.y + self.height
+        )
+
+
+class Card(NamedTuple):
+    """A larger notice: start, pause, outcome, help."""
+
+    title: str
+    lines: tuple[str, ...]
+    small: tuple[str, ...] = ()
+    alarm: bool = False
+
+
+def contrast(first: Colour, second: Colour) -> float:
+    """Contrast ratio 1..21 of two sRGB colours. Source: W3C, WCAG 2.1, relative luminance."""
+
+    def luminance(colour: Colour) -> float:
+        parts = [c / 255.0 for c in colour]
+        r, g, b = (p / 12.92 if p <= 0.03928 else ((p + 0.055) / 1.055) ** 2.4 for p in parts)
+        return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+    high, low = sorted((luminance(first), luminance(second)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
+
+
+def fitted(width: float, height: float, scale: float) -> float:
+    """The scale asked for, or the largest at which the tags fit a window so small."""
+    across = width / (2.0 * TAG_WIDTH + 3.0 * GAP)
+    upward = height / (3.0 * TAG_HEIGHT + 5.0 * GAP + CORNER_HEIGHT)
+    return min(scale, across, upward)
+
+
+def in_one_row(width: float, scale: float) -> bool:
+    return len(TAGS) * (TAG_WIDTH + GAP) * scale + GAP * scale <= width
+
+
+def layout(width: float, height: float, scale: float) -> dict[str, Rect]:
+    """Place of each tag: in a row along the bottom, or, where that is too wide, in two columns
+    at the sides, which leave the middle to the airframe. `scale` as `fitted` gives it."""
+    wide, tall, gap = TAG_WIDTH * scale, TAG_HEIGHT * scale, GAP * scale
+    if in_one_row(width, scale):
+        left = 0.5 * (width - len(TAGS) * wide - (len(TAGS) - 1) * gap)
+        return {n: Rect(left + k * (wide + gap), gap, wide, tall) for k, n in enumerate(TAGS)}
+    places = {}
+    for names, left in ((TAGS[:3], gap), (TAGS[3:], width - gap - wide)):
+        for k, name in enumerate(reversed(names)):
+            places[name] = Rect(left, gap + k * (tall + gap), wide, tall)
+    return places
+
+
+def next_scale(scale: float, way: int) -> float:
+    """The next larger (+1) or smaller (-1) of `SCALES`, stopping at the ends."""
+    return SCALES[max(0, min(len(SCALES) - 1, SCALES.index(scale) + way))]
+
+
+def stall_margin(reading) -> float:
+    """Airspeed over the stall speed [m/s]."""
+    return reading.airspeed_m_s - reading.stall_speed_m_s
+
+
+def is_stalled(reading) -> bool:
+    return reading.separated_fraction > 0.5
+
+
+def air_tag(reading, flying: bool) -> Tag:
+    big = f"{reading.airspeed_m_s:.1f} m/s"
+    if not flying:
+        return Tag("Airspeed", big, (f"stalls at {reading.stall_speed_m_s:.1f} m/s",))
+    attack = f"angle of attack {reading.alpha_deg:.0f}°"
+    margin = stall_margin(reading)
+    if is_stalled(reading):
+        return Tag("Airspeed: stalled", big, ("nose down, let it fly", attack), True)
+    if margin < 0.0:
+        return Tag("Airspeed: too slow", big, (f"{-margin:.1f} under stall", attack), True)
+    return Tag("Airspeed", big, (f"{margin:.1f} over stall", attack))
+
+
+def height_tag(reading) -> Tag:
+    away = math.hypot(reading.north_m, reading.east_m)
+    climb = reading.climb_m_s
+    if abs(climb) < 0.15:
+        words = "level"
+    else:
+        words = f"{'climbs' if climb > 0 else 'sinks'} {abs(climb):.1f} m/s"
+    big = f"{max(0.0, reading.height_m):.0f} m"
+    return Tag("Height", big, (words, f"{away:.0f} m from launch"))
+
+
+def power_tag(reading, facts: Facts) -> Tag:
+    low = reading.pack_V < facts.cutoff_V
+    state = f"{reading.pack_V:.1f} V   {reading.pack_A:.0f} A"
+    used = f"used {reading.pack_used_mAh:.0f} of {facts.capacity_mAh:.0f} mAh"
+    title = "Throttle: pack is low" if low else "Throttle"
+    return Tag(title, f"{100.0 * reading.throttle:.0f} %", (state, used), low)
+
+
+def surface_words(name: str, degrees: float, upright: bool = False) -> str:
+    """'left elevon 6° up' for a trailing edge that is up (a negative angle)."""
+    stem, _, side = name.rpartition("_")
+    called = f"{side} {stem}" if side in ("left", "right") else name
+    size = f"{abs(degrees):.0f}°"
+    if abs(degrees) < 0.5:
+        return f"{called.replace('_', ' ')} 0°"
+    ways = ("left", "right") if upright else ("down", "up")
+    return f"{called.replace('_', ' ')} {size} {ways[0] if degrees > 0 else ways[1]}"
+
+
+def surfaces_tag(reading, facts: Facts) -> Tag:
+    words = tuple(
+        surface_words(name, angle, "rudder" in name)
+        for name, angle in zip(facts.surfaces, surface_angles(reading, facts), strict=True)
+    )
+    held = max((abs(load) for load in servo_loads(reading, facts)), default=0.0)
+    title = f"Surfaces   servo load {100.0 * held:.0f} %"
+    return Tag(title, "", words, held > HELD_FAST)
+
+
+def servo_loads(reading, facts: Facts) -> tuple[float, ...]:
+    """Share of the stall torque of each servo, signed, in slot order."""
+    return tuple(getattr(reading, f"servo_{name}_load") for name in facts.surfaces)
+
+
+def sticks_tag(reading, source: str, trims: tuple[float, float] = (0.0, 0.0)) -> Tag:
+    rates = "low rates" if reading.low_rates else "high rates"
+    trimmed = trim_words(*trims)
+    return Tag(f"Sticks: {source}", "", (f"{rates}, {trimmed}" if trimmed else rates,))
+
+
+def trim_words(roll: float, pitch: float) -> str:
+    """'trim 4% up 2% left' of full stick; empty with none."""
+    found = [
+        f"{abs(100.0 * value):.0f}% {more if value > 0.0 else less}"
+        for value, more, less in ((pitch, "up", "down"), (roll, "right", "left"))
+        if abs(value) > 0.004
+    ]
+    return "trim " + " ".join(found) if found else ""
+
+
+def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
+    """Where the knobs of the left and right stick stand, -1..1 right and away from the pilot.
+
+    Pulling back brings the knob nearer, so pitch is turned round. Modes as transmitters have
+    them: in 2 and 4 throttle is left, in 1 and 3 right; in 1 and 2 roll is right, in 3 and 4 left.
+    """
+    power, nose = 2.0 * throttle - 1.0, -pitch
+    return {
+        1: ((yaw, nose), (roll, power)),
+        2: ((yaw, power), (roll, nose)),
+        3: ((roll, nose), (yaw, power)),
+        4: ((roll, power), (yaw, nose)),
+    }[mode]
+
+
+def tags(
+    reading, facts: Facts, flying: bool, source: str, trims: tuple[float, float] = (0.0, 0.0)
+) -> dict[str, Tag]:
+    """What every tag says for a reading, in the order of `TAGS`; `trims` roll and pitch."""
+    return {
+        "air": air_tag(reading, flying),
+        "height": height_tag(reading),
+        "power": power_tag(reading, facts),
+        "surfaces": surfaces_tag(reading, facts),
+        "sticks": sticks_tag(reading, source, trims),
+    }
+
+
+def warnings(reading, facts: Facts, flying: bool, asleep: bool = False) -> tuple[str, ...]:
+    """Short sentences for what needs the pilot now, the most urgent first; `asleep` while the
+    receiver restarts."""
+    found = []
+    if asleep:
+        found.append("RECEIVER RESTARTING: nothing answers the sticks")
+    if flying and is_stalled(reading):
+        found.append("STALLED: stick forward")
+    elif flying and 0.0 <= stall_margin(reading) < 1.0:
+        found.append("slow: close to the stall")
+    if reading.bending_fraction > 0.75:
+        found.append(f"bending: {100 * reading.bending_fraction:.0f} % of the slab's strength")
+    for name in facts.surfaces:
+        found += blown_words(reading, name)
+    if reading.pack_V < facts.cutoff_V:
+        found.append("pack is low: land")
+    if facts.supply_V and not asleep and reading.supply_V < LOW_SUPPLY * facts.supply_V:
+        found.append(f"servo supply sags to {reading.supply_V:.1f} V")
+    return tuple(found)
+
+
+def blown_words(reading, name: str) -> list[str]:
+    """'left elevon blown back to 60 %' of the angle asked; 'servo held by the air' while it still
+    gets there. Empty for a servo that holds."""
+    if abs(getattr(reading, f"servo_{name}_load")) <= HELD_FAST:
+        return []
+    called = surface_words(name, 0.0)[:-3]
+    asked = getattr(reading, f"surface_{name}_asked_deg")
+    share = getattr(reading, f"surface_{name}_deg") / asked if abs(asked) > LEAST_ASKED else 1.0
+    if share < BLOWN:
+        return [f"{called} blown back to {100.0 * max(0.0, share):.0f} %"]
+    return [f"{called}: servo held by the air"]
+
+
+def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:
+    """Shown in the hand, or on the ground before the first throttle."""
+    wrong = wrapped(f"Fault card, {fault}: {FAULTS[fault].line}.", 62) if fault else ()
+    if scripted:
+        lines = ("A scripted pilot flies. Watch.", *wrong)
+        return Card(f"{facts.name}, about to go", lines, CAUTION, bool(fault))
+    up, throw = key_words("throttle_up"), key_words("release")
+    share = f"{100 * facts.launch_throttle:.0f} %"
+    if facts.kind == "ground":
+        lines = (f"Hold {up} for throttle ({share} is planned): it rolls as it pulls.",)
+        title = f"{facts.name}, on the ground"
+    else:
+        lines = (f"Hold {up} for throttle ({share} is planned).", f"{throw} throws.")
+        title = f"{facts.name}, in the hand"
+    keys = f"Arrow keys: nose and roll.   {key_words('help')}: all keys."
+    return Card(title, (*wrong, *lines, keys), CAUTION, bool(fault))
+
+
+def outcome_card(outcome, flight_time: float, top: float) -> Card:
+    """What happened, and how to go again. `outcome` has word and text."""
+    again = key_words("again")
+    figures = f"{flight_time:.1f} s in the air, highest {top:.0f} m."
+    broken = outcome.word in ("broke", "folded", "propeller-strike", "diverged")
+    title = outcome.word.replace("-", " ").capitalize()
+    lines = (*wrapped(outcome.text, 62), figures, f"{again}: back in the hand.")
+    return Card(title, lines, (), broken)
+
+
+def pause_card(why: str) -> Card:
+    words = (why,) if why else ()
+    look = "Mouse, wheel, arrow keys: look round."
+    return Card("Paused", (*words, f"{key_words('pause')} goes on. {look}"))
+
+
+def help_card() -> Card:
+    lines = tuple(f"{key:<13}{words}" for key, words in help_lines())
+    return Card("Keys", lines, (f"{key_words('help')} closes this page.",))
+
+
+def state_line(view: str, rate: float, zooms: bool, fault: str = "") -> str:
+    """View, time and fault card, for the top corner."""
+    parts = [f"{view} view"]
+    if view == "standing" and not zooms:
+        parts.append("no zoom")
+    if rate != 1.0:
+        parts.append(f"time x {rate:g}")
+    if fault:
+        parts.append(f"fault card: {fault}")
+    return "   ".join(parts)
+
+
+def wrapped(text: str, width: int) -> tuple[str, ...]:
+    """Text broken at spaces into lines of at most `width` characters where words allow it."""
+    lines, line = [], ""
+    for word in text.split():
+        if line and len(line) + 1 + len(word) > width:
+            lines.append(line)
+            line = word
+        else:
+            line = f"{line} {word}".strip()
+    return (*lines, line) if line else tuple(lines)

@@ -1,0 +1,151 @@
+"""Draws a `sim.paper.draw.page.Page` over the window. Needs a current context."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+
+import numpy as np
+from firstthrow.scenes.words.instruments import INK, PAPER
+from firstthrow.scenes.words.panels import FACE
+from firstthrow.sim.paper.page import Area, Line, Page, Words
+from pyglet import shapes
+from pyglet.graphics import Batch, Group
+from pyglet.text import Label
+
+BORDER = 14  # pixels round the page, from which the field still shows
+LETTER = 0.75  # width of a letter over its size, at most
+POINTS = 0.75  # of a pixel, at the 96 dots an inch that labels are sized by
+
+
+class Sheet:
+    """Keeps what it has drawn: of a page that changes a little, only that little is made anew."""
+
+    def __init__(self, size: tuple[float, float], left: float = 0.0, bottom: float = 0.0):
+        """`size` of the room it has in the window, from its lower left corner, in pixels."""
+        self.width, self.height = size
+        self.left, self.bottom = left, bottom
+        self.batch = Batch()
+        self.groups: list[Group] = []
+        self.drawn: dict[tuple, list] = {}
+        self.page: Page | None = None
+        self.told: tuple | None = None
+
+    def show_for(self, told: tuple, make: Callable[[], Page]) -> None:
+        """The page that `make` gives, asked for only when `told` is not what it was."""
+        if told != self.told:
+            self.told = told
+            self.show(make())
+
+    def show(self, page: Page | None) -> None:
+        if page == self.page:
+            return
+        self.page = page
+        parts = [] if page is None else [Area(_whole(page), 1.0, 0.4), *page.parts]
+        alike: Counter = Counter()
+        wanted = {}
+        for level, part in zip(levels(parts), parts, strict=True):
+            key = level, type(part).__name__, part
+            wanted[*key, alike[key]] = None
+            alike[key] += 1
+        for key in [key for key in self.drawn if key not in wanted]:
+            for shape in self.drawn.pop(key):
+                shape.delete()
+        for key in wanted:
+            if key not in self.drawn:
+                self.drawn[key] = self._make(2 * key[0], key[2])
+
+    def draw(self) -> None:
+        if self.page is not None:
+            self.batch.draw()
+
+    @property
+    def scale(self) -> float:
+        """Pixels a millimetre of the page."""
+        page = self.page
+        across = (self.width - 2 * BORDER) / page.width
+        return min(across, (self.height - 2 * BORDER) / page.height)
+
+    def place(self, point: tuple[float, float]) -> tuple[float, float]:
+        """Window coordinates of a point of the page."""
+        page, scale = self.page, self.scale
+        left = self.left + 0.5 * (self.width - scale * page.width)
+        low = self.bottom + 0.5 * (self.height - scale * page.height)
+        return left + scale * point[0], low + scale * point[1]
+
+    def _group(self, order: int) -> Group:
+        while len(self.groups) <= order:
+            self.groups.append(Group(len(self.groups)))
+        return self.groups[order]
+
+    def _make(self, order: int, part) -> list:
+        known = {"batch": self.batch, "group": self._group(order)}
+        if isinstance(part, Words):
+            x, y = self.place((part.x, part.y))
+            return [
+                Label(
+                    part.text,
+                    x=round(x),
+                    y=round(y),
+                    color=(*INK, 255),
+                    font_name=FACE,
+                    font_size=POINTS * self.scale * part.size,
+                    anchor_x=part.anchor,
+                    weight="bold" if part.bold else "normal",
+                    anchor_y="baseline",
+                    **known,
+                )
+            ]
+        points = [self.place(point) for point in part.points]
+        if isinstance(part, Line):
+            return self._lines(points, part.width, known)
+        made = []
+        made.append(shapes.Polygon(*points, color=(*_shade(part.grey), 255), **known))
+        if part.edge:
+            known["group"] = self._group(order + 1)
+            made += self._lines([*points, points[0]], part.edge, known)
+        return made
+
+    def _lines(self, points: list, width: float, known: dict) -> list:
+        thick = max(1.0, width * self.scale)
+        return [
+            shapes.Line(*a, *b, thickness=thick, color=(*INK, 255), **known)
+            for a, b in pairwise(points)
+        ]
+
+
+def levels(parts: Sequence[Area | Line | Words]) -> list[int]:
+    """For each part how many others lie under it, one over the other: those of one level do not
+    touch, and can be drawn at once."""
+    boxes = np.array([_bounds(part) for part in parts]).reshape(-1, 4)
+    found = np.zeros(len(parts), dtype=int)
+    for k in range(1, len(parts)):
+        left, low, right, top = boxes[k]
+        under = boxes[:k]
+        touched = (
+            (under[:, 0] < right) & (under[:, 2] > left) & (under[:, 1] < top) & (under[:, 3] > low)
+        )
+        if touched.any():
+            found[k] = 1 + found[:k][touched].max()
+    return found.tolist()
+
+
+def _bounds(part: Area | Line | Words) -> tuple[float, float, float, float]:
+    """Left, low, right, top; of words a generous guess."""
+    if isinstance(part, Words):
+        wide = LETTER * part.size * len(part.text)
+        left = part.x - {"left": 0.0, "center": 0.5 * wide, "right": wide}[part.anchor]
+        return left, part.y - 0.3 * part.size, left + wide, part.y + part.size
+    half = 0.5 * (part.edge if isinstance(part, Area) else part.width)
+    across, upward = zip(*part.points, strict=True)
+    return min(across) - half, min(upward) - half, max(across) + half, max(upward) + half
+
+
+def _shade(grey: float) -> tuple[int, ...]:
+    """The page's black is the instruments' ink, its white their paper."""
+    return tuple(round(i + grey * (p - i)) for i, p in zip(INK, PAPER, strict=True))
+
+
+def _whole(page: Page) -> tuple:
+    return ((0.0, 0.0), (page.width, 0.0), (page.width, page.height), (0.0, page.height))

@@ -1,0 +1,95 @@
+"""Plays what `synth` makes, through pygame's mixer; quiet where the machine has no sound."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator
+
+import numpy as np
+from firstthrow.scenes.flight.track import attitude_of, place_of
+from firstthrow.scenes.hands.gamepad import pygame  # which sets SDL's switches before the import
+from firstthrow.scenes.words.synth import NEAR, RATE, Synth, Turning, Voice
+from firstthrow.scenes.world.camera import rotation
+
+PIECE = 1024  # samples, 46 ms: the ear finds the throttle at once, a slow frame leaves no gap
+QUIET = Voice()
+
+
+class Sound:
+    """Open as long as the window; `hear` on every frame. `works`: there is a device."""
+
+    def __init__(self, mute: bool = False, wanted: bool = True):
+        self.mute = mute
+        self.synth = Synth()
+        self.works = wanted and _opened()
+        self.channel = pygame.mixer.Channel(0) if self.works else None
+
+    def hear(self, voice: Voice) -> None:
+        """Keeps the device one piece ahead."""
+        if not self.works:
+            return
+        for _ in range(2):
+            if self.channel.get_queue() is not None:
+                return
+            samples = self.synth.piece(QUIET if self.mute else voice, PIECE)
+            self.channel.queue(pygame.mixer.Sound(buffer=samples.tobytes()))
+
+    def close(self) -> None:
+        if self.works:
+            pygame.mixer.quit()
+            self.works = False
+
+
+def _opened() -> bool:
+    if pygame.mixer is None:  # a pygame built without it
+        return False
+    try:
+        with _hushed():
+            pygame.mixer.init(RATE, -16, 1, 512, allowedchanges=0)
+    except (pygame.error, NotImplementedError):
+        return False
+    return True
+
+
+@contextlib.contextmanager
+def _hushed() -> Iterator[None]:
+    """Without the pages that sound libraries write on standard error when they find nothing."""
+    try:
+        kept = os.dup(2)
+    except OSError:  # there is no standard error
+        yield
+        return
+    sys.stderr.flush()
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nothing, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(nothing)
+        os.close(kept)
+
+
+def voice_of(airframe, reading, ear: np.ndarray) -> Voice:
+    """What a reading sounds like at an `ear` that stands still, in field axes [m]."""
+    turning = tuple(
+        Turning(
+            getattr(reading, f"motor_{name}_rpm"),
+            motor.propeller.blades,
+            motor.propeller.size[0],
+            getattr(reading, f"motor_{name}_A") / motor.limit,
+        )
+        for name, motor in airframe.motors.items()
+    )
+    servos = tuple(
+        getattr(reading, name)
+        for name in reading._fields
+        if name.startswith("servo_") and name.endswith("_load")
+    )
+    away = place_of(reading) - ear
+    distance = float(np.linalg.norm(away))
+    travel = rotation(tuple(attitude_of(reading))) @ (reading.u_m_s, reading.v_m_s, reading.w_m_s)
+    closing = -float(travel @ away) / distance if distance > NEAR else 0.0
+    return Voice(turning, servos, distance, closing)

@@ -1,0 +1,57 @@
+"""What the window of a flight says now: instruments, warnings, the line in the corner, the card.
+
+`app` is the window's; nothing here draws.
+"""
+
+from __future__ import annotations
+
+from firstthrow.scenes.hands.device_words import arming_words
+from firstthrow.scenes.words import instruments
+
+
+def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
+    """Tags, warnings and corner, as `panels.Panels.say` takes them."""
+    rehearsal, thumbs = app.rehearsal, app.thumbs
+    reading, flying = rehearsal.reading, not is_still(app)
+    source, trims = thumbs.source, (thumbs.keyboard.roll_trim, thumbs.keyboard.pitch_trim)
+    if rehearsal.pilot is not None:
+        source, trims = "record" if rehearsal.pilot == "record" else "script", (0.0, 0.0)
+    told = instruments.tags(reading, app.facts, flying, source, trims)
+    alarms = (
+        () if rehearsal.over else instruments.warnings(reading, app.facts, flying, app.aids.asleep)
+    )
+    if thumbs.waiting and rehearsal.pilot is None:
+        alarms = (arming_words(thumbs.waiting), *alarms)
+    view = "free" if app.eyes.free else app.view_name
+    corner = instruments.state_line(view, rehearsal.clock.rate, app.eyes.standing.zooms, app.fault)
+    return told, alarms, f"{corner}   {app.bench.corner}{app.aids.corner}".rstrip()
+
+
+def card(app) -> instruments.Card | None:
+    """The notice in the middle; None while there is nothing to say."""
+    rehearsal = app.rehearsal
+    if app.helping:
+        return instruments.help_card()
+    if app.bench.covers:
+        return None
+    own = app.aids.card()
+    if own is not None:
+        return own
+    if rehearsal.over:
+        return instruments.outcome_card(
+            rehearsal.flight.outcome, rehearsal.flight.time, rehearsal.top
+        )
+    if rehearsal.clock.paused:
+        return instruments.pause_card(app.waiting.because)
+    if is_still(app) and (rehearsal.held or rehearsal.reading.throttle < 0.05):
+        return instruments.start_card(app.facts, rehearsal.pilot is not None, app.fault)
+    return None
+
+
+def is_still(app) -> bool:
+    """In the hand, over, or standing on the ground: nothing to warn of."""
+    rehearsal = app.rehearsal
+    reading = rehearsal.reading
+    rolling = app.facts.kind == "ground" and reading.height_m < app.mesh.span
+    slow = reading.airspeed_m_s < reading.stall_speed_m_s
+    return rehearsal.held or rehearsal.over or (rolling and slow)

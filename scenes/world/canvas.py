@@ -1,0 +1,114 @@
+"""Where the scene is drawn before it reaches the window: smooth edges, whatever draws them.
+
+A graphics card gets four samples a pixel. A software renderer, for which those samples cost
+more than all the drawing, gets one sample and a pass that softens edges.
+"""
+
+from __future__ import annotations
+
+from firstthrow.scenes.world import shaders
+from pyglet import gl
+
+SOFTWARE = ("llvmpipe", "softpipe", "swrast", "swiftshader", "software")
+SAMPLES = 4
+
+
+def is_software(renderer: str) -> bool:
+    """Whether OpenGL's own name of the renderer says that the processor does the drawing."""
+    return any(name in renderer.lower() for name in SOFTWARE)
+
+
+class Canvas:
+    """A framebuffer the size of the window; `begin`, draw, then `show` it in the window."""
+
+    def __init__(self, width: int, height: int, samples: int):
+        self.width, self.height = max(1, width), max(1, height)
+        self.samples = samples
+        self.frame = gl.GLuint()
+        self.depth = gl.GLuint()
+        self.colour = gl.GLuint()
+        gl.glGenFramebuffers(1, self.frame)
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self.frame)
+        if samples:
+            gl.glGenRenderbuffers(1, self.colour)
+            self._store(self.colour, gl.GL_RGBA8, gl.GL_COLOR_ATTACHMENT0)
+        else:
+            self._texture()
+            self.smooth = shaders.program(shaders.SMOOTH_VERTEX, shaders.SMOOTH_FRAGMENT)
+            self.smooth.use()
+            self.smooth["sharp"] = 0
+            corners = (-1.0, -1.0, 3.0, -1.0, -1.0, 3.0)
+            self.whole = self.smooth.vertex_list(3, gl.GL_TRIANGLES, corner=("f", corners))
+        gl.glGenRenderbuffers(1, self.depth)
+        self._store(self.depth, gl.GL_DEPTH24_STENCIL8, gl.GL_DEPTH_STENCIL_ATTACHMENT)
+        self.complete = gl.glCheckFramebufferStatus(gl.GL_FRAMEBUFFER) == gl.GL_FRAMEBUFFER_COMPLETE
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
+
+    def begin(self) -> None:
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self.frame)
+
+    def show(self) -> None:
+        """Into the window's own framebuffer, which stays bound."""
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
+        if self.samples:
+            size = (0, 0, self.width, self.height)
+            gl.glBindFramebuffer(gl.GL_READ_FRAMEBUFFER, self.frame)
+            gl.glBlitFramebuffer(*size, *size, gl.GL_COLOR_BUFFER_BIT, gl.GL_NEAREST)
+            gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
+            return
+        gl.glDisable(gl.GL_DEPTH_TEST)
+        gl.glDisable(gl.GL_BLEND)
+        gl.glActiveTexture(gl.GL_TEXTURE0)
+        gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
+        self.smooth.use()
+        self.whole.draw(gl.GL_TRIANGLES)
+
+    def delete(self) -> None:
+        gl.glDeleteFramebuffers(1, self.frame)
+        gl.glDeleteRenderbuffers(1, self.depth)
+        if self.samples:
+            gl.glDeleteRenderbuffers(1, self.colour)
+        else:
+            gl.glDeleteTextures(1, self.colour)
+            self.whole.delete()
+
+    def _store(self, buffer: gl.GLuint, kind: int, attachment: int) -> None:
+        gl.glBindRenderbuffer(gl.GL_RENDERBUFFER, buffer)
+        gl.glRenderbufferStorageMultisample(
+            gl.GL_RENDERBUFFER, self.samples, kind, self.width, self.height
+        )
+        gl.glFramebufferRenderbuffer(gl.GL_FRAMEBUFFER, attachment, gl.GL_RENDERBUFFER, buffer)
+
+    def _texture(self) -> None:
+        gl.glGenTextures(1, self.colour)
+        gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
+        gl.glTexImage2D(
+            gl.GL_TEXTURE_2D,
+            0,
+            gl.GL_RGBA8,
+            self.width,
+            self.height,
+            0,
+            gl.GL_RGBA,
+            gl.GL_UNSIGNED_BYTE,
+            None,
+        )
+        for name, value in (
+            (gl.GL_TEXTURE_MIN_FILTER, gl.GL_NEAREST),
+            (gl.GL_TEXTURE_MAG_FILTER, gl.GL_NEAREST),
+            (gl.GL_TEXTURE_WRAP_S, gl.GL_CLAMP_TO_EDGE),
+            (gl.GL_TEXTURE_WRAP_T, gl.GL_CLAMP_TO_EDGE),
+        ):
+            gl.glTexParameteri(gl.GL_TEXTURE_2D, name, value)
+        gl.glFramebufferTexture2D(
+            gl.GL_FRAMEBUFFER, gl.GL_COLOR_ATTACHMENT0, gl.GL_TEXTURE_2D, self.colour, 0
+        )
+
+
+def new_canvas(width: int, height: int, renderer: str) -> Canvas:
+    """Four samples on a card, edge softening in software or where four are refused."""
+    canvas = Canvas(width, height, 0 if is_software(renderer) else SAMPLES)
+    if not canvas.complete and canvas.samples:
+        canvas.delete()
+        canvas = Canvas(width, height, 0)
+    return canvas

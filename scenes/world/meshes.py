@@ -1,0 +1,317 @@
+"""Triangles: a few plain solids, and the airframe from its own sheets, surfaces and items.
+
+Every corner of a `Mesh` carries place, normal, colour, paint and spread. Paint is
+(u, v, kind): plane coordinates for a pattern and which pattern (see `shaders`). Spread lets
+a far sheet be drawn as thick as a pixel, so that it does not vanish edge-on.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.shape import Piece, pieces
+from firstthrow.sim.describe.airframe import Airframe
+
+PLAIN, CHEVRONS, CHEQUER, BANDS = 0.0, 1.0, 2.0, 3.0
+
+FOAM = (0.93, 0.90, 0.82)
+EDGE = (0.27, 0.29, 0.31)  # taped, to be seen against the sky
+SURFACE_TOP = (0.83, 0.33, 0.12)
+SURFACE_UNDER = (0.94, 0.66, 0.20)
+DARK = (0.13, 0.14, 0.15)
+METAL = (0.55, 0.57, 0.58)
+PACK = (0.20, 0.34, 0.52)
+TYRE = (0.16, 0.16, 0.17)
+
+
+class Mesh(NamedTuple):
+    places: np.ndarray  # (3n, 3)
+    normals: np.ndarray  # (3n, 3)
+    colours: np.ndarray  # (3n, 3)
+    paints: np.ndarray  # (3n, 3)
+    spreads: np.ndarray  # (3n, 3) unit, away from a thin sheet's middle; zero where not thin
+
+    @property
+    def triangles(self) -> int:
+        return len(self.places) // 3
+
+
+class Part(NamedTuple):
+    """A control surface: its mesh as built, and the hinge it turns on."""
+
+    mesh: Mesh
+    surface: int
+    hinge: np.ndarray  # (3,) a point of the hinge line, body axes
+    axis: np.ndarray  # (3,) unit; a positive surface angle turns right-handed about it
+
+
+class AirframeMesh(NamedTuple):
+    """All in body axes, origin at the centre of gravity."""
+
+    fixed: Mesh
+    surfaces: tuple[Part, ...]
+    propellers: tuple[Propeller, ...]
+    span: float
+    length: float
+    seat: np.ndarray  # (3,) where a camera on board sits
+
+
+class Propeller(NamedTuple):
+    motor: str
+    place: np.ndarray  # (3,) hub
+    axis: np.ndarray  # (3,) unit, along the thrust
+    radius: float
+    sense: float  # +1 turns right-handed about the axis
+    blades: Mesh  # round the x axis, at the origin
+    disc: Mesh
+
+
+def join(meshes: list[Mesh]) -> Mesh:
+    """One mesh of several; an empty list gives an empty mesh."""
+    if not meshes:
+        empty = np.zeros((0, 3))
+        return Mesh(*[empty] * 5)
+    return Mesh(*(np.concatenate(parts) for parts in zip(*meshes, strict=True)))
+
+
+def polygon(corners, colour, normal=None, paints=None, spreads=None) -> Mesh:
+    """A flat convex polygon as a fan; zero-area triangles are dropped.
+
+    `colour` and `normal` are one for all corners or one for each; without a normal, the
+    polygon's own.
+    """
+    corners = np.asarray(corners, dtype=float)
+    colours = np.broadcast_to(np.asarray(colour, dtype=float), corners.shape)
+    paints = np.zeros_like(corners) if paints is None else np.asarray(paints, dtype=float)
+    spreads = np.zeros_like(corners) if spreads is None else np.asarray(spreads, dtype=float)
+    places, hues, coats, ways, wides = [], [], [], [], []
+    for k in range(1, len(corners) - 1):
+        at = [0, k, k + 1]
+        way = np.cross(corners[k] - corners[0], corners[k + 1] - corners[0])
+        size = np.linalg.norm(way)
+        if size < 1e-12:
+            continue
+        facing = np.broadcast_to(way / size if normal is None else normal, corners.shape)
+        places.append(corners[at])
+        hues.append(colours[at])
+        coats.append(paints[at])
+        ways.append(facing[at])
+        wides.append(spreads[at])
+    if not places:
+        return join([])
+    return Mesh(*(np.concatenate(rows) for rows in (places, ways, hues, coats, wides)))
+
+
+def box(low, high, colour) -> Mesh:
+    """An upright box between two opposite corners."""
+    low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    faces = []
+    for axis in range(3):
+        for side in (low, high):
+            u, v = (axis + 1) % 3, (axis + 2) % 3
+            corners = np.tile(side, (4, 1))
+            corners[:, u] = [low[u], high[u], high[u], low[u]]
+            corners[:, v] = [low[v], low[v], high[v], high[v]]
+            normal = np.zeros(3)
+            normal[axis] = -1.0 if side is low else 1.0
+            faces.append(polygon(corners, colour, normal))
+    return join(faces)
+
+
+def frustum(start, end, start_radius, end_radius, colour, sides=10, caps=True) -> Mesh:
+    """A cone, cylinder or bar between two points."""
+    start, end = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
+    along = end - start
+    along = along / np.linalg.norm(along)
+    across = np.cross(along, [1.0, 0.0, 0.0] if abs(along[0]) < 0.9 else [0.0, 1.0, 0.0])
+    across = across / np.linalg.norm(across)
+    turns = np.linspace(0.0, 2.0 * math.pi, sides + 1)
+    rays = np.outer(np.cos(turns), across) + np.outer(np.sin(turns), np.cross(along, across))
+    faces = []
+    for a, b in itertools.pairwise(rays):
+        ring = [
+            start + start_radius * a,
+            start + start_radius * b,
+            end + end_radius * b,
+            end + end_radius * a,
+        ]
+        mid = a + b
+        faces.append(polygon(ring, colour, mid / np.linalg.norm(mid)))
+    if caps:
+        faces.append(polygon(start + start_radius * rays[:-1], colour, -along))
+        faces.append(polygon(end + end_radius * rays[:-1], colour, along))
+    return join(faces)
+
+
+def to_body(points: np.ndarray, cg: np.ndarray) -> np.ndarray:
+    """Builder's frame (aft, right, up) to body axes (forward, right, down) about the CG."""
+    return (np.asarray(points, dtype=float) - cg) * np.array([-1.0, 1.0, -1.0])
+
+
+def slab(piece: Piece, cg: np.ndarray) -> Mesh:
+    """A piece with its thickness: patterned above and below, plain round its edge."""
+    upright = abs(piece.normal[2]) < 0.5
+    moves = piece.surface >= 0
+    half = 0.5 * piece.thickness * piece.normal
+    over, under = piece.corners + half, piece.corners - half
+    up = piece.normal * np.array([-1.0, 1.0, -1.0])
+    u = piece.corners[:, 0]
+    v = piece.corners[:, 2] if upright else piece.corners[:, 1]
+    kinds = (BANDS, BANDS) if upright else (CHEVRONS, CHEQUER)
+    hues = (SURFACE_TOP, SURFACE_UNDER) if moves else (FOAM, FOAM)
+    if moves:
+        kinds = (PLAIN, BANDS) if not upright else (PLAIN, PLAIN)
+    coats = [np.column_stack([u, v, np.full(4, kind)]) for kind in kinds]
+    faces = [
+        polygon(to_body(over, cg), hues[0], up, coats[0], np.tile(up, (4, 1))),
+        polygon(to_body(under, cg), hues[1], -up, coats[1], np.tile(-up, (4, 1))),
+    ]
+    middle = to_body(piece.corners.mean(0), cg)
+    for k in range(4):
+        ring = [over[k], over[(k + 1) % 4], under[(k + 1) % 4], under[k]]
+        faces.append(_rim(to_body(np.array(ring), cg), middle, np.array([up, up, -up, -up])))
+    return join(faces)
+
+
+def _rim(ring: np.ndarray, middle: np.ndarray, spreads: np.ndarray) -> Mesh:
+    way = np.cross(ring[1] - ring[0], ring[3] - ring[0])
+    size = np.linalg.norm(way)
+    if size < 1e-12:
+        return join([])
+    way = way / size
+    way = way if way @ (ring.mean(0) - middle) > 0.0 else -way
+    return polygon(ring, EDGE, way, spreads=spreads)
+
+
+def hinge_axis(piece: Piece) -> np.ndarray:
+    """Unit axis (body) about which a positive angle moves the trailing edge against the normal."""
+    turn = np.array([-1.0, 1.0, -1.0])
+    axis = (piece.hinge[1] - piece.hinge[0]) * turn
+    axis = axis / np.linalg.norm(axis)
+    aft = (piece.corners[2:].mean(0) - piece.corners[:2].mean(0)) * turn
+    return -axis if np.cross(axis, aft) @ (piece.normal * turn) > 0.0 else axis
+
+
+def item_mesh(item, cg: np.ndarray) -> Mesh:
+    """A small box, a rod, or for a point a cube with the size of its mass at 1500 kg/m3."""
+    place = np.array([item.aft, item.right, item.up])
+    if item.shape == "box":
+        size = np.array([item.length, item.width, item.height])
+    elif item.shape == "rod":
+        size = np.full(3, 0.006)
+        size[("aft", "right", "up").index(item.along)] = item.length
+    else:
+        size = np.full(3, (max(item.mass, 1e-4) / 1500.0) ** (1.0 / 3.0))
+    low, high = to_body(np.array([place - 0.5 * size, place + 0.5 * size]), cg)
+    heavy = item.mass > 0.06 and item.shape == "box"
+    return box(np.minimum(low, high), np.maximum(low, high), PACK if heavy else DARK)
+
+
+def wheel_mesh(wheel, cg: np.ndarray) -> list[Mesh]:
+    """Tyre and leg, on both sides when the wheel is mirrored. `up` is its lowest point."""
+    found = []
+    for side in (1.0, -1.0) if wheel.mirrored else (1.0,):
+        hub = np.array([wheel.aft, side * wheel.right, wheel.up + wheel.radius])
+        top = np.array([wheel.aft, side * 0.6 * wheel.right, 0.0])
+        hub, top = to_body(np.array([hub, top]), cg)
+        across = np.array([0.0, 0.13 * wheel.radius + 0.004, 0.0])
+        found.append(frustum(hub - across, hub + across, wheel.radius, wheel.radius, TYRE, 14))
+        found.append(
+            frustum(
+                hub - 1.2 * across,
+                hub + 1.2 * across,
+                0.5 * wheel.radius,
+                0.5 * wheel.radius,
+                SURFACE_UNDER,
+                10,
+            )
+        )
+        if np.linalg.norm(top - hub) > 1e-3:
+            found.append(frustum(hub, top, 0.0025, 0.0025, METAL, 5, caps=False))
+    return found
+
+
+def skid_mesh(skid, cg: np.ndarray) -> list[Mesh]:
+    """A wire from the sheet down to the ground point; nothing for a bare edge of the sheet."""
+    found = []
+    for side in (1.0, -1.0) if skid.mirrored else (1.0,):
+        foot = np.array([skid.aft, side * skid.right, skid.up])
+        if skid.up < -0.02:
+            root = foot + np.array([-0.5 * abs(skid.up), 0.0, abs(skid.up)])
+            foot, root = to_body(np.array([foot, root]), cg)
+            found.append(frustum(foot, root, 0.003, 0.003, METAL, 5))
+    return found
+
+
+def thrust_axis(motor) -> np.ndarray:
+    """Unit vector of the thrust in body axes, with its down and right tilt."""
+    down, right = motor.down, motor.right_tilt
+    return np.array(
+        [math.cos(down) * math.cos(right), math.cos(down) * math.sin(right), math.sin(down)]
+    )
+
+
+def propeller_mesh(name: str, motor, cg: np.ndarray) -> Propeller:
+    prop = motor.propeller
+    radius, pitch = 0.5 * prop.size[0], prop.size[1]
+    sense = -1.0 if prop.turns == "anticlockwise" else 1.0
+    blades = [frustum([-0.012, 0, 0], [0.014, 0, 0], 0.011, 0.006, METAL, 8)]
+    for k in range(prop.blades):
+        turn = 2.0 * math.pi * k / prop.blades
+        ray = np.array([0.0, math.cos(turn), math.sin(turn)])
+        side = np.array([0.0, -math.sin(turn), math.cos(turn)]) * sense
+        rows = []
+        for share, width in ((0.12, 0.6), (0.45, 1.15), (0.75, 1.0), (0.98, 0.45)):
+            r = share * radius
+            slope = math.atan2(pitch, 2.0 * math.pi * r)
+            chord = width * prop.blade_width
+            across = (math.cos(slope) * side + math.sin(slope) * np.array([1.0, 0, 0])) * chord
+            rows.append((r * ray - 0.5 * across, r * ray + 0.5 * across))
+        for near, far in itertools.pairwise(rows):
+            blades.append(polygon([near[0], near[1], far[1], far[0]], DARK))
+    turns = np.linspace(0.0, 2.0 * math.pi, 33)[:-1]
+    rim = np.column_stack([np.zeros(32), radius * np.cos(turns), radius * np.sin(turns)])
+    disc = polygon(rim, (0.25, 0.26, 0.27), (1.0, 0.0, 0.0))
+    place = to_body(np.array([motor.aft, motor.right, motor.up]), cg)
+    return Propeller(name, place, thrust_axis(motor), radius, sense, join(blades), disc)
+
+
+def motor_mesh(motor, cg: np.ndarray) -> Mesh:
+    """A can from the hub away from the thrust: behind a tractor, before a pusher it still reads."""
+    hub = to_body(np.array([motor.aft, motor.right, motor.up]), cg)
+    axis = thrust_axis(motor)
+    return frustum(hub - 0.012 * axis, hub - 0.045 * axis, 0.013, 0.013, METAL, 10)
+
+
+def airframe_mesh(airframe: Airframe, cg: np.ndarray) -> AirframeMesh:
+    """Everything drawn of an airframe; `cg` (3,) in the builder's frame [m]."""
+    fixed: list[Mesh] = []
+    parts: list[Part] = []
+    found = pieces(airframe)
+    for piece in found:
+        if piece.surface < 0:
+            fixed.append(slab(piece, cg))
+        else:
+            hinge = to_body(piece.hinge[0], cg)
+            parts.append(Part(slab(piece, cg), piece.surface, hinge, hinge_axis(piece)))
+    fixed += [item_mesh(item, cg) for item in airframe.items.values()]
+    for wheel in airframe.wheels.values():
+        fixed += wheel_mesh(wheel, cg)
+    for skid in airframe.skids.values():
+        fixed += skid_mesh(skid, cg)
+    fixed += [motor_mesh(motor, cg) for motor in airframe.motors.values()]
+    corners = to_body(np.concatenate([piece.corners for piece in found]), cg)
+    size = np.ptp(corners, axis=0)
+    hubs = [to_body(np.array([m.aft, m.right, m.up]), cg)[0] for m in airframe.motors.values()]
+    foremost = max([float(corners[:, 0].max()), *hubs])
+    return AirframeMesh(
+        join(fixed),
+        tuple(parts),
+        tuple(propeller_mesh(name, motor, cg) for name, motor in airframe.motors.items()),
+        float(size[1]),
+        float(size[0]),
+        np.array([foremost + 0.08, 0.0, -0.04]),  # ahead of any propeller
+    )

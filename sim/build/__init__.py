@@ -1,0 +1,1 @@
+"""From the description to what flies: shape, strips, weights, tables, one record."""

@@ -1,0 +1,278 @@
+"""Airframe and field -> Model: one fixed-capacity record and its tables, all that kernels see.
+
+Everything here is set-up: the record is the same type for every airframe, so the kernels are
+compiled once. Vectors are in body axes about the centre of gravity, SI throughout.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build import section
+from firstthrow.sim.build.apparent import mass_matrix
+from firstthrow.sim.build.contacts import fill_contacts
+from firstthrow.sim.build.lattice import collapse, response, side_edges_of
+from firstthrow.sim.build.powertrain import fill_electrics, fill_motors
+from firstthrow.sim.build.shape import corners, is_mirrored, surface_spans
+from firstthrow.sim.build.span_loading import weakest
+from firstthrow.sim.build.sticks import mixer
+from firstthrow.sim.build.strips import Strips, cut, fine
+from firstthrow.sim.build.weights import TO_BODY, Balance, balance, body_place, parts
+from firstthrow.sim.describe import atmosphere
+from firstthrow.sim.describe.airframe import Airframe, Sheet
+from firstthrow.sim.describe.field import Field
+from firstthrow.sim.kernels.layout import GROUND_HEIGHTS
+from firstthrow.sim.kernels.parameters import RECORD, pad
+from firstthrow.sim.units import GRAVITY
+
+CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m/s]
+
+
+class Model(NamedTuple):
+    record: np.record
+    response: np.ndarray  # (cases, 3 n, 4 n): `lattice.response`, inputs first
+    plates: np.ndarray  # (tables, angle, deflection, channel), see `section`
+    propellers: np.ndarray  # (motors, angle, 4), see `drive`
+    strips: Strips
+    balance: Balance
+    apparent: np.ndarray  # (6, 6) apparent mass about the datum, builder's frame
+    contact_names: tuple[str, ...]
+
+
+def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> np.ndarray:
+    """(tables, ...) a plate table for every (sheet, surface chord) in use; which one each strip
+    reads, and up to what wash it need not, go into the record."""
+    n = len(strips.chord)
+    own = reply[0].reshape(n, 4, n, 3)[:, 0, :, 0]
+    tables, calm, keys, index = [], [], {}, np.zeros(n, dtype=int)
+    for i in range(n):
+        key = (strips.sheet[i], round(float(strips.flap[i]), 4))
+        if key not in keys:
+            sheet = list(airframe.sheets.values())[key[0]]
+            mine = strips.sheet == key[0]
+            size = strips.area[mine].sum()
+            slope = 2.0 * strips.width[mine] @ own[np.ix_(mine, mine)].sum(axis=1) / size
+            outline = corners(sheet)
+            reach = np.ptp(outline[:, 1])
+            sides = len(np.unique(strips.side[mine]))
+            if sheet.stance == "flat" and is_mirrored(sheet):
+                ratio = (2.0 * reach) ** 2 / size
+            else:
+                ratio = reach**2 / (size / sides)
+                # A fin standing on a sheet sees itself mirrored in it.
+                ratio *= 2.0 if strips.tip[mine].sum() == sides else 1.0
+            keys[key] = len(tables)
+            tables.append(section.table(ratio, slope, key[1]))
+            calm.append(section.calm(slope, key[1]))
+        index[i] = keys[key]
+    pad(index, record.strip_table)
+    pad(np.array(calm)[index], record.strip_calm)
+    pad(np.array([section.leading_edge_share(f) for f in strips.flap]), record.strip_bend)
+    return np.array(tables)
+
+
+def _fill_strips(
+    record, airframe: Airframe, strips: Strips, lattice: Strips, at: Balance, field_air
+) -> None:
+    n = len(strips.chord)
+    record.n_strips = n
+    density, viscosity = field_air
+    sheets = list(airframe.sheets.values())
+    pad(body_place(strips.middle, at), record.strip_place)
+    pad(strips.aft @ TO_BODY, record.strip_aft)
+    pad(strips.span @ TO_BODY, record.strip_span)
+    pad(strips.normal @ TO_BODY, record.strip_normal)
+    pad(strips.chord, record.strip_chord)
+    pad(strips.width, record.strip_width)
+    pad(strips.area, record.strip_area)
+    pad(strips.surface, record.strip_surface)
+    pad(strips.cover, record.strip_cover)
+    pad(side_edges_of(strips, lattice), record.strip_edge)
+    record.strip_lean[:, :n] = _lean(strips)
+    drag = [
+        section.profile_drag(
+            density * CRUISE * chord / viscosity, thickness / chord, sheets[sheet].edge
+        )
+        for chord, thickness, sheet in zip(
+            strips.chord, strips.thickness, strips.sheet, strict=True
+        )
+    ]
+    pad(airframe.corrections.drag * np.array(drag), record.strip_drag)
+    main = _main(sheets, strips)
+    if main is None:
+        return
+    arm = np.where(strips.sheet == main, strips.middle[:, 1], 0.0)
+    pad(arm, record.strip_arm)
+    area = np.where(strips.sheet == main, strips.area, 0.0)
+    pad(area / area.sum(), record.strip_main)
+    name = list(airframe.sheets)[main]
+    record.half_moment = _half_moment(airframe, name)
+    # Air dragged along by one half, spread over the span as an ellipse: its middle lies
+    # 4/(3 pi) of the half span out.
+    own = lattice.sheet == main
+    heave = mass_matrix(Strips(*(column[own] for column in lattice)), np.zeros(3), density)[2, 2]
+    reach = np.abs(lattice.quad[own][..., 1]).max()
+    record.half_apparent = 0.5 * heave * 4.0 / (3.0 * np.pi) * reach
+
+
+def _main(sheets: list[Sheet], strips: Strips) -> int | None:
+    """Which flat sheet is the largest."""
+    flat = [k for k, sheet in enumerate(sheets) if sheet.stance == "flat"]
+    return max(flat, key=lambda k: strips.area[strips.sheet == k].sum(), default=None)
+
+
+def _lean(strips: Strips) -> np.ndarray:
+    """(2, n) sweep of leading and trailing edge: way aft per way along `span`."""
+    a, b = strips.quad[:, [0, 3]], strips.quad[:, [1, 2]]  # (n, edge, 3)
+    return np.einsum("nei,ni->en", b - a, strips.aft) / strips.width
+
+
+def _half_moment(airframe: Airframe, name: str) -> float:
+    """Mass moment about the centreline of one half of a sheet with its surfaces [kg m]."""
+    mine = {name} | {s.name for s in surface_spans(airframe) if s.sheet == name}
+    spars = airframe.sheets[name].spars
+    mine |= set(spars) | {f"{spar}_left" for spar in spars}
+    mine -= set(airframe.items)  # an item may bear the same name
+    total = 0.0
+    for part in parts(airframe):
+        if part.name not in mine:
+            continue
+        if abs(part.place[1]) > 1e-6:  # one side only
+            total += 0.5 * part.mass * abs(part.place[1])
+        else:  # both sides: an even spread over the half span that its inertia shows
+            total += 0.5 * part.mass * np.sqrt(3.0 * part.inertia[0, 0] / part.mass) * 0.5
+    return total
+
+
+def fill_mixing(record, airframe: Airframe) -> None:
+    """What pilots in the kernels mix by; a `Flight` mixes for itself."""
+    table = mixer(airframe)
+    for slot, channel in enumerate(table.channels):
+        record.mix[slot] = (
+            channel.nose_up,
+            channel.roll,
+            channel.yaw,
+            channel.roll_to_yaw,
+            channel.neutral,
+            *channel.free,
+            channel.sign,
+            channel.low,
+            channel.high,
+        )
+        record.mix_takes[slot] = table.takes[slot]
+    record.mix_rates[:] = (table.high, table.low)
+    record.mix_expo[:], record.mix_sense[:] = table.expo, table.sense
+    record.mix_trim[:], record.mix_down_going = table.trim, table.down_going
+    record.mix_motor_yaw[:], record.mix_motor_free[:] = table.motor_yaw, table.motor_free
+
+
+def mass_inverse(at: Balance, apparent: np.ndarray) -> np.ndarray:
+    """(6, 6) inverse of mass and apparent mass about the centre of gravity, body axes.
+
+    apparent: (6, 6) about the datum in the builder's frame (`apparent.mass_matrix`); a motion
+    about the centre of gravity moves the datum by v - w x place.
+    """
+    x, y, z = at.place
+    shift = np.eye(6)
+    shift[:3, 3:] = [[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]]
+    turn = np.kron(np.eye(2), TO_BODY)
+    mass = turn @ shift.T @ apparent @ shift @ turn
+    mass[:3, :3] += at.mass * np.eye(3)
+    mass[3:, 3:] += TO_BODY @ at.inertia @ TO_BODY
+    return np.linalg.inv(mass)
+
+
+def fill_air(record, field: Field) -> None:
+    """Wind and gusts of a field, over those that were there."""
+    bearing = field.wind.from_bearing
+    record.roughness = field.wind.roughness
+    record.wind_from_cos, record.wind_from_sin = np.cos(bearing), np.sin(bearing)
+    record.wind_north = -field.wind.speed * np.cos(bearing)
+    record.wind_east = -field.wind.speed * np.sin(bearing)
+    gusts = field.gusts
+    calm = field.wind.speed == 0.0 and gusts.wind_at_6_m == 0.0 and gusts.pulse is None
+    record.still = float(calm)
+    record.gust_wind = gusts.wind_at_6_m
+    record.pulse_start, record.pulse_lasts = 0.0, 1.0
+    if gusts.pulse is not None:
+        pulse = gusts.pulse
+        record.pulse[:] = (
+            -pulse.speed * np.cos(pulse.from_bearing),
+            -pulse.speed * np.sin(pulse.from_bearing),
+            -pulse.up,
+        )
+        record.pulse_start, record.pulse_lasts = pulse.start, pulse.lasts
+
+
+class _Sheets:
+    """An airframe, equal to every other with the same sheets."""
+
+    def __init__(self, airframe: Airframe) -> None:
+        self.airframe = airframe
+        self.key = tuple((n, s.model_dump_json()) for n, s in airframe.sheets.items())
+
+    def __hash__(self) -> int:
+        return hash(self.key)
+
+    def __eq__(self, other) -> bool:
+        return self.key == other.key
+
+
+@lru_cache(maxsize=32)
+def _attached(sheets: _Sheets) -> tuple:
+    """Strips, lattice, response, and the moment at the root that breaks the main sheet wherever
+    it is weakest: what does not change with the balance or the drive."""
+    strips, lattice = cut(sheets.airframe), fine(sheets.airframe)
+    span = float(np.ptp(strips.quad[..., 1]))
+    # Heights are the datum's: no sheet may come nearer to its own image than the least of them.
+    heights = np.array(GROUND_HEIGHTS) * span + max(0.0, -float(lattice.quad[..., 2].min()))
+    reply = collapse(strips, lattice, response(lattice, ground_heights=heights))
+    every = list(sheets.airframe.sheets.values())
+    main = _main(every, strips)
+    bears = np.inf if main is None else weakest(lattice, every, every[main])[1]
+    return strips, lattice, reply, heights, span, bears
+
+
+def build(airframe: Airframe, field: Field) -> Model:
+    """Raises ValueError for an airframe that weighs nothing or has too many sheets."""
+    record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
+    at = balance(parts(airframe))
+    strips, lattice, reply, heights, span, bears = _attached(_Sheets(airframe))
+    reply = reply.copy()
+    warmth = field.temperature or atmosphere.standard_temperature(field.ground.elevation)
+    density = atmosphere.density(field.ground.elevation, warmth)
+    record.density, record.gravity = density, GRAVITY
+    record.mass = at.mass
+    record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
+    apparent = mass_matrix(lattice, np.zeros(3), density)
+    record.mass_inverse[:] = mass_inverse(at, apparent)
+    record.datum[:] = body_place(np.zeros(3), at)
+    record.ground_heights[:] = heights
+    record.span, record.root_strength = span, bears
+    fill_air(record, field)
+    record.field_radius = field.ground.radius
+    record.flap_factor[:] = section.flap_table()
+    fluid = (density, atmosphere.viscosity(warmth))
+    _fill_strips(record, airframe, strips, lattice, at, fluid)
+    tables = _sheet_tables(airframe, strips, reply, record)
+    propellers = fill_motors(record, airframe, reply, at)
+    fill_electrics(record, airframe)
+    fill_mixing(record, airframe)
+    names = fill_contacts(record, airframe, field, at)
+    # Real hinge moments fall short of the inviscid ones (see `section`).
+    n = len(strips.chord)
+    hinge = reply.reshape(len(reply), n, 4, n, 3)[:, :, 3]
+    hinge[..., :2] *= section.HINGE_FROM_INCIDENCE
+    hinge[..., 2] *= section.HINGE_FROM_DEFLECTION
+    return Model(
+        record,
+        np.ascontiguousarray(reply.transpose(0, 2, 1)),
+        np.ascontiguousarray(tables),
+        np.ascontiguousarray(propellers),
+        strips,
+        at,
+        apparent,
+        names,
+    )

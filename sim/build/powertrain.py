@@ -1,0 +1,158 @@
+"""Pack, controller, motors, propellers and servos of an airframe, into its record."""
+
+from __future__ import annotations
+
+import numpy as np
+from firstthrow.sim.build.propeller import table as propeller_table
+from firstthrow.sim.build.section import angle_of
+from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.weights import Balance, body_place
+from firstthrow.sim.describe.airframe import Airframe, Motor
+from firstthrow.sim.kernels.drive import in_stream
+from firstthrow.sim.kernels.parameters import pad
+
+# Rest voltage of one cell by charge left, every 5 %. Source: charts in common use, no primary
+# source; good to 0.05 V between 10 and 90 %.
+CELL_REST = np.array(
+    [
+        3.27,
+        3.61,
+        3.69,
+        3.71,
+        3.73,
+        3.75,
+        3.77,
+        3.79,
+        3.80,
+        3.82,
+        3.84,
+        3.85,
+        3.87,
+        3.91,
+        3.95,
+        3.98,
+        4.02,
+        4.08,
+        4.11,
+        4.15,
+        4.20,
+    ]
+)
+
+PROPELLER_STEPS = 800  # of the table round the circle of inflow angles
+SWIRL_BOUND = 16.0 / np.pi**2 - 1.0  # 0.62, see `swirl_share`
+
+
+def _axis(motor: Motor) -> np.ndarray:
+    """Direction of thrust in body axes."""
+    return np.array(
+        [
+            np.cos(motor.down) * np.cos(motor.right_tilt),
+            np.cos(motor.down) * np.sin(motor.right_tilt),
+            np.sin(motor.down),
+        ]
+    )
+
+
+def propeller_rows(motor: Motor) -> np.ndarray:
+    """(steps + 1, 4) thrust and torque shapes and their slopes by the inflow angle, at even
+    steps of its diamond coordinate (see `section`)."""
+    blade = motor.propeller
+    found = propeller_table(
+        *blade.size, blade.blades, blade.blade_width, blade.blade_thickness, blade.backwards
+    )
+    angle = angle_of(np.linspace(-2.0, 2.0, PROPELLER_STEPS + 1))
+    columns = [found.thrust, found.torque]
+    columns += [np.gradient(v, found.angle) for v in (found.thrust, found.torque)]
+    return np.column_stack([np.interp(angle, found.angle, v) for v in columns])
+
+
+def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> np.ndarray:
+    tables = []
+    record.n_motors = len(airframe.motors)
+    n = record.n_strips
+    for k, motor in enumerate(airframe.motors.values()):
+        blade = motor.propeller
+        record.motor_place[k] = body_place([motor.aft, motor.right, motor.up], at)
+        record.motor_axis[k] = _axis(motor)
+        record.motor_radius[k] = 0.5 * blade.size[0]
+        record.motor_sense[k] = 1.0 if blade.turns == "clockwise" else -1.0
+        record.motor_drive[k] = -1.0 if motor.leads_swapped else 1.0
+        record.motor_kt[k] = 1.0 / motor.kv
+        record.motor_resistance[k] = motor.resistance + airframe.controller.resistance
+        record.motor_no_load[k] = motor.no_load_current
+        record.rotor_inertia[k] = blade.mass * blade.size[0] ** 2 / 12.0
+        record.motor_table[k] = k
+        tables.append(airframe.corrections.propeller * propeller_rows(motor))
+        offset = record.strip_place[:n] - record.motor_place[k]
+        axial = offset @ record.motor_axis[k]
+        radial = offset - axial[:, None] * record.motor_axis[k]
+        pad(-axial, record.stream_behind[k])
+        pad(np.sum(radial * record.strip_span[:n], axis=1), record.stream_along[k])
+        pad(np.sum(radial * record.strip_normal[:n], axis=1), record.stream_up[k])
+        radius = record.motor_radius[k]
+        behind = record.stream_behind[k, :n]
+        pad(1.0 + behind / np.sqrt(behind**2 + radius**2), record.stream_grown[k])
+        reach = 1.1 * radius  # a stream grows no wider (see `drive.add_stream`)
+        near = (np.abs(record.stream_along[k, :n]) < reach + 0.5 * record.strip_width[:n]) & (
+            np.abs(record.stream_up[k, :n]) < reach
+        )
+        pad(near & (behind > 0.0), record.stream_near[k])
+        record.stream_swirl[k] = swirl_share(record, k, reply, n)
+    return np.array(tables) if tables else np.zeros((1, 3, 4))
+
+
+def swirl_share(record, k: int, reply: np.ndarray, n: int) -> float:
+    """How much of a stream's swirl to let the lattice meet, 0..1.
+
+    A long plate across the diameter of a round stream turning as a solid body leaves two
+    half streams that keep their vorticity; the angular momentum left is the ratio of the
+    torsion constants of two half discs, (pi/2 - 4/pi) R^4 each, and a disc, (pi/2) R^4
+    (same equation; Timoshenko and Goodier, Theory of Elasticity, art. 109), so at most
+    16/pi^2 - 1 = 0.62 can be recovered. The lattice, which sees the same wash in an endless stream,
+    would recover more than there is; this scales it down to that bound. Derived here, for a
+    stream that keeps its round outline.
+    """
+    reach = 0.85 * record.motor_radius[k]
+    wash = np.zeros((n, 3))
+    axis = record.motor_axis[k]
+    arm = np.zeros((n, 3))
+    for i in range(n):
+        share, along = in_stream(record, k, i, reach)
+        arm[i] = along * record.strip_span[i] + record.stream_up[k, i] * record.strip_normal[i]
+        wash[i, 0] = share * np.cross(axis, arm[i]) @ record.strip_normal[i]
+    circulation = reply[0].reshape(n, 4, n * 3)[:, 0] @ wash.ravel()
+    offset = record.strip_place[:n] - record.motor_place[k]
+    lever = np.cross(offset, record.strip_normal[:n]) @ axis
+    recovered = 2.0 / (np.pi * reach**4) * (circulation * record.strip_width[:n]) @ lever
+    return float(min(1.0, SWIRL_BOUND / max(recovered, SWIRL_BOUND)))
+
+
+def fill_electrics(record, airframe: Airframe) -> None:
+    pack, controller = airframe.pack, airframe.controller
+    record.capacity = pack.capacity
+    record.charge_at_start = pack.charge
+    record.pack_resistance = pack.cells * pack.resistance
+    record.rest_voltage[:] = pack.cells * CELL_REST
+    record.cutoff_voltage = pack.cells * controller.cutoff
+    record.controller_limit = controller.limit
+    record.supply_voltage = controller.supply
+    record.supply_limit = controller.supply_limit
+    spans = surface_spans(airframe)
+    record.n_surfaces = len(spans)
+    for span in spans:
+        surface = airframe.sheets[span.sheet].surfaces[span.surface]
+        servo = airframe.servos[surface.servo]
+        ratio = surface.arm / surface.horn  # surface angle per servo angle
+        jammed = (surface.stuck is not None or surface.off) and surface.faulty(span.side)
+        record.servo_speed[span.slot] = 0.0 if jammed else np.radians(60.0) / servo.speed * ratio
+        if surface.stuck is not None:
+            record.stuck_at[span.slot] = surface.stuck
+        record.servo_band[span.slot] = 0.5 * servo.dead_band * ratio
+        record.surface_slop[span.slot] = servo.slop * ratio + surface.slop / surface.horn
+        # Both sides of a joined surface hang on one servo.
+        share = 0.5 if surface.joined and span.side else 1.0
+        record.servo_torque[span.slot] = share * servo.torque / ratio
+        record.servo_idle[span.slot] = share * servo.idle_current
+        record.servo_stall[span.slot] = share * servo.stall_current
+        record.surface_travel[span.slot] = surface.travel

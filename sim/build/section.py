@@ -1,0 +1,161 @@
+"""Full-range plate tables: separated flow, stall and surface effectiveness.
+
+A table spans the whole circle of the local angle of attack and surface deflections of
++-60 degrees. It is built from the lattice's slope for the sheet and from published plate
+data; the attached load itself is the lattice's (see `lattice`), and in flight
+
+    load = attached(wash scaled by 1 - s) + side-edge vortex (1 - s) + s * separated.
+
+Angles are laid out by the diamond coordinate d in -2..2 (w / (|u| + |w|), turned round for
+flow from behind), which needs no arctangent in flight.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from firstthrow.sim.kernels.layout import (
+    ANGLES,
+    AXIAL,
+    CHANNELS,
+    DEFLECTIONS,
+    FLAP_REACH,
+    FLAP_STEPS,
+    HINGE_MOMENT,
+    MAX_DEFLECTION,
+    MOMENT,
+    NORMAL,
+    SHARE,
+)
+
+# Leading-edge angle, as in two-dimensional flow, where a thin square-edged plate begins to
+# stall and where it is fully separated. From memory: thin plates leave the linear slope near
+# 5 deg and are fully separated near 11 deg (AR 6 and up, Re 1e5).
+STALL_BEGINS = np.radians(5.5)
+STALL_COMPLETE = np.radians(11.0)
+
+CD_90_2D = 1.98  # plate normal to the flow, infinite span: Hoerner, Fluid-Dynamic Drag (1965)
+
+# Loss of effectiveness of a 25 % plain flap relative to its slope at 10 deg.
+# Source: NACA TN 2080 (1950), aspect ratio 3.1, digitised copy.
+_FLAP_DEG = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 90.0)
+_FLAP_FACTOR = (1.0, 1.0, 0.959, 0.751, 0.628, 0.575, 0.530, 0.42)
+
+# What is left of the inviscid hinge moment: handbook ranges 0.5-0.8 and 0.7-0.9 (from memory).
+HINGE_FROM_INCIDENCE = 0.65
+HINGE_FROM_DEFLECTION = 0.8
+
+
+def diamond(u, w):
+    """Coordinate d of the flow direction (u aft, w along the normal); vectorised."""
+    size = np.abs(u) + np.abs(w)
+    d = w / np.where(size > 0.0, size, 1.0)
+    return np.where(u >= 0.0, d, np.where(w >= 0.0, 2.0 - d, -2.0 - d))
+
+
+def angle_of(d: np.ndarray) -> np.ndarray:
+    """Angle of attack [rad] at the diamond coordinate d."""
+    folded = np.where(np.abs(d) <= 1.0, d, np.sign(d) * (2.0 - np.abs(d)))
+    u = np.where(np.abs(d) <= 1.0, 1.0 - np.abs(folded), np.abs(folded) - 1.0)
+    return np.arctan2(folded, u)
+
+
+def normal_force(alpha: np.ndarray, aspect_ratio: float) -> np.ndarray:
+    """CN of a separated plate, any angle of attack [rad].
+
+    Source: Lindenburg, ECN-RX-01-004 (2001), square-edged form, with Cd90 of the
+    two-dimensional plate. Valid past stall (about 20 deg at AR 6, 30 deg at AR 1).
+    """
+    s = np.abs(np.sin(alpha))
+    relief = 0.41 * (1.0 - np.exp(-17.0 / aspect_ratio))
+    return np.sign(np.sin(alpha)) * CD_90_2D * (1.0 / (0.56 + 0.44 * s) - relief) * s
+
+
+def centre_of_pressure(alpha: np.ndarray) -> np.ndarray:
+    """Centre of pressure / chord of a separated plate, any angle of attack [rad].
+
+    Source: Kirchhoff and Rayleigh's free-streamline plate (Lamb, Hydrodynamics, art. 77).
+    """
+    return 0.5 - 0.75 * np.cos(alpha) / (4.0 + np.pi * np.abs(np.sin(alpha)))
+
+
+def flap_factor(deflection: np.ndarray) -> np.ndarray:
+    """Effective deflection / deflection for a plain surface (both [rad])."""
+    return np.interp(np.abs(deflection), np.radians(_FLAP_DEG), _FLAP_FACTOR)
+
+
+def flap_table() -> np.ndarray:
+    """(FLAP_STEPS + 1,) `flap_factor` at even steps of the surface angle."""
+    return flap_factor(np.linspace(0.0, FLAP_REACH, FLAP_STEPS + 1))
+
+
+def leading_edge_share(flap: float) -> float:
+    """Change of leading-edge angle per surface angle, thin-aerofoil theory.
+
+    The leading-edge term of Glauert's series is A0 = alpha + delta (pi - theta_h) / pi.
+    Source: Glauert, Elements of Aerofoil and Airscrew Theory, ch. 7; R&M 1095.
+    """
+    return float((np.pi - np.arccos(2.0 * flap - 1.0)) / np.pi) if flap > 0.0 else 0.0
+
+
+def separated_share(alpha: np.ndarray, deflection: np.ndarray, slope: float, flap: float):
+    """0 attached to 1 fully separated, by the angle the leading edge feels.
+
+    A finite sheet reaches the two-dimensional leading-edge angle at an incidence larger by
+    2 pi / slope (the induced angle is taken off), so low aspect ratios stall late.
+    """
+    reach = slope / (2.0 * np.pi)
+    bend = leading_edge_share(flap) * flap_factor(deflection) * deflection
+    folded = np.arcsin(np.clip(np.sin(alpha), -1.0, 1.0))
+    ahead = np.where(np.abs(alpha) <= 0.5 * np.pi, 1.0, 0.0)
+    felt = np.abs(reach * (folded + bend * ahead))
+    x = np.clip((felt - STALL_BEGINS) / (STALL_COMPLETE - STALL_BEGINS), 0.0, 1.0)
+    # Nothing stays attached near broadside, however low the aspect ratio.
+    y = np.clip((np.abs(folded) - np.radians(40.0)) / np.radians(20.0), 0.0, 1.0)
+    return 1.0 - (1.0 - x * x * (3.0 - 2.0 * x)) * (1.0 - y * y * (3.0 - 2.0 * y))
+
+
+def calm(slope: float, flap: float) -> float:
+    """Largest wash / chordwise speed at which no strip of the sheet has begun to stall, less
+    what a surface's leading-edge share times its angle takes off.
+
+    Below it the table holds zeros and need not be read; a cell of the table is kept clear on
+    either axis, so that nothing jumps there.
+    """
+    begins = STALL_BEGINS / (slope / (2.0 * np.pi))
+    cell = np.pi / 2.0 / (ANGLES / 4.0) * 1.6
+    lean = leading_edge_share(flap) * 2.0 * MAX_DEFLECTION / DEFLECTIONS
+    return float(max(0.0, min(begins, np.radians(40.0)) - cell - lean))
+
+
+def table(aspect_ratio: float, slope: float, flap: float) -> np.ndarray:
+    """(ANGLES + 1, DEFLECTIONS + 1, CHANNELS) over d and deflection.
+
+    Channels per local dynamic pressure and strip area: share s, force along the normal,
+    force aft along the chord, nose-up moment about mid-chord (per chord), trailing-edge-up
+    hinge moment (per chord). A deflected surface turns the line from leading to trailing
+    edge, and the separated force stays square to that line.
+    """
+    d = np.linspace(-2.0, 2.0, ANGLES + 1)
+    alpha = angle_of(d)[:, None]
+    delta = np.linspace(-MAX_DEFLECTION, MAX_DEFLECTION, DEFLECTIONS + 1)[None, :]
+    turn = np.arctan2(flap * np.sin(delta), 1.0 - flap + flap * np.cos(delta))
+    cn = normal_force(alpha + turn, aspect_ratio)
+    arm = 0.5 - centre_of_pressure(alpha + turn)
+    found = np.empty((d.size, delta.size, CHANNELS))
+    found[..., SHARE] = separated_share(alpha, delta, slope, flap)
+    found[..., NORMAL] = cn * np.cos(turn)
+    found[..., AXIAL] = cn * np.sin(turn)
+    found[..., MOMENT] = cn * arm
+    found[..., HINGE_MOMENT] = 0.5 * flap**2 * normal_force(alpha + delta, aspect_ratio)
+    return found
+
+
+def profile_drag(reynolds: float, thickness_ratio: float, edge: str) -> float:
+    """Drag of a plate along the flow, per plan area.
+
+    Turbulent friction on both sides, 0.074 Re^-0.2 (Prandtl; square edges trip the flow),
+    and the blunt edges on their frontal area: 0.8 square, 0.3 rounded
+    (long rectangular and round-nosed bars, from memory).
+    """
+    friction = 2.0 * 0.074 * reynolds**-0.2
+    return friction + {"square": 0.8, "rounded": 0.3}[edge] * thickness_ratio

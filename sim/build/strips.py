@@ -1,0 +1,227 @@
+"""Cut each sheet into chordwise strips: the elements that meet the air.
+
+Strips run along each side of each sheet in equal widths. A few of them fly; a finer set is
+for the lattice (see `lattice.collapse`). In the fine set a free edge (a tip) is inset
+by a quarter of a strip, which makes a vortex lattice of equal strips converge at once
+(Hough, Journal of Aircraft 10(5), 1973, lattice inset); the remainder still counts as area.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.shape import (
+    Plane,
+    SurfaceSpan,
+    corners,
+    edges,
+    is_mirrored,
+    planes,
+    surface_spans,
+)
+from firstthrow.sim.describe.airframe import Airframe, Sheet
+from firstthrow.sim.kernels.layout import MAX_STRIPS
+
+FLYING = 4  # strips along each side of the largest sheet, in flight
+FINE = 12  # and in the lattice
+
+
+class CannotFly(ValueError):
+    """More sheets, surfaces or contacts than there is room for in flight."""
+
+
+class Strips(NamedTuple):
+    """n strips; arrays lead with n. Places in the builder's frame [m]."""
+
+    sheet: np.ndarray  # index of the sheet in the file
+    side: np.ndarray  # index of the plane (one side of one sheet)
+    quad: np.ndarray  # (n, 4, 3) front a, front b, rear b, rear a; a to b along `span`
+    middle: np.ndarray  # (n, 3) mid-chord, mid-strip
+    aft: np.ndarray  # (n, 3) unit, along the chord
+    span: np.ndarray  # (n, 3) unit, normal x aft
+    normal: np.ndarray  # (n, 3) unit
+    chord: np.ndarray
+    width: np.ndarray  # between the trailing vortices
+    area: np.ndarray  # with the share of the inset edges
+    tip: np.ndarray  # share of a free edge's length that ends here: 1 at a tip strip, else 0
+    surface: np.ndarray  # slot of its control surface, -1 without
+    cover: np.ndarray  # share of the strip's width the surface covers
+    flap: np.ndarray  # surface chord / strip chord
+    thickness: np.ndarray
+
+
+def _counts(airframe: Airframe, main: int, least: int) -> dict[str, int]:
+    """Strips along one side of each sheet, by the root of its size."""
+    size = {}
+    for name, sheet in airframe.sheets.items():
+        x, y = corners(sheet).T
+        size[name] = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+    largest = max(size.values())
+    return {name: max(least, round(main * np.sqrt(area / largest))) for name, area in size.items()}
+
+
+def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray) -> bool:
+    """Whether the edge of a sheet at `at_out` meets the other half or another sheet."""
+    sheet = airframe.sheets[plane.sheet]
+    lead, trail = edges(outline, at_out + 1e-6 * np.sign(outline[:, 1].mean() - at_out))
+    middle = plane.point(0.5 * (lead + trail), at_out)
+    if plane.side and sheet.stance == "flat" and abs(middle[1]) < 0.01:
+        return True
+    for name, other in airframe.sheets.items():
+        if name == plane.sheet:
+            continue
+        for face in planes(name, other):
+            offset = middle - face.origin
+            aft, out = offset @ face.aft, offset @ face.out
+            border = corners(other)
+            near, far = border[:, 1].min(), border[:, 1].max()
+            if is_mirrored(other) and near <= 0.0:
+                near = -0.01
+            on_it = abs(offset @ face.normal) < 2.0 * other.thickness and near <= out <= far
+            if on_it and border[:, 0].min() - 0.01 <= aft <= border[:, 0].max() + 0.01:
+                return True
+    return False
+
+
+def _roots(airframe: Airframe, plane: Plane) -> list[float]:
+    """Out coordinates at which upright sheets stand on a flat one."""
+    if airframe.sheets[plane.sheet].stance != "flat":
+        return []
+    found = []
+    for name, other in airframe.sheets.items():
+        for face in planes(name, other):
+            offset = face.origin - plane.origin
+            near = abs(offset @ plane.normal) < 2.0 * airframe.sheets[plane.sheet].thickness
+            if other.stance == "upright" and near:
+                found.append(float(offset @ plane.out))
+    return found
+
+
+def _between(spans: list[SurfaceSpan]) -> list[float]:
+    """Out coordinates where one surface gives way to the next: no strip may carry two."""
+    ordered = sorted(spans, key=lambda s: s.inner)
+    return [0.5 * (a.outer + b.inner) for a, b in pairwise(ordered)]
+
+
+def _fixed(airframe: Airframe, plane: Plane, ends, width: float, inset: float) -> list[float]:
+    """Where stations must lie between the ends.
+
+    Between two surfaces, since no strip may carry two; and in the lattice at a fin's root,
+    whose trailing vortices then run along those of the sheet it stands on, and not past its
+    control points at some chance distance.
+    """
+    spans = [s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side]
+    found = list(_between(spans))
+    for root in _roots(airframe, plane) if inset else []:
+        if all(abs(root - other) > 0.5 * width for other in [*found, *ends]):
+            found.append(root)
+    return sorted(a for a in found if ends[0] + 1e-4 < a < ends[1] - 1e-4)
+
+
+def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
+    """Stations between two ends, about `width` apart, with one at each place of `at`."""
+    stations = [ends[0]]
+    for a, b in pairwise([ends[0], *at, ends[1]]):
+        stations += list(np.linspace(a, b, 1 + max(1, round((b - a) / width)))[1:])
+    return np.array(stations)
+
+
+def _off(sheet: Sheet, span: SurfaceSpan) -> bool:
+    surface = sheet.surfaces[span.surface]
+    return surface.off and surface.faulty(span.side)
+
+
+def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[dict]:
+    sheet = airframe.sheets[plane.sheet]
+    outline = corners(sheet)
+    near, far = outline[:, 1].min(), outline[:, 1].max()
+    free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
+    even = (far - near) / (count + inset * sum(free))
+    stations = np.array([near + inset * even * free[0], far - inset * even * free[1]])
+    spans = [s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side]
+    stations = _divide(stations, _fixed(airframe, plane, stations, even, inset), even)
+    along = np.cross(plane.normal, plane.aft)
+    forward = along @ plane.out > 0.0
+    rows = []
+    for k, (o1, o2) in enumerate(pairwise(stations)):
+        width = o2 - o1
+        inside = 1e-7 * width
+        e1, e2 = edges(outline, o1 + inside), edges(outline, o2 - inside)
+        covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
+        gone = sum(
+            cover * sheet.surfaces[s.surface].chord
+            for cover, s in zip(covers, spans, strict=True)
+            if _off(sheet, s)
+        )
+        e1, e2 = (e1[0], e1[1] - gone), (e2[0], e2[1] - gone)
+        a = (plane.point(e1[0], o1), plane.point(e1[1], o1))
+        b = (plane.point(e2[0], o2), plane.point(e2[1], o2))
+        if not forward:
+            a, b = b, a
+        at_tip = (k == 0 and free[0]) + (k == len(stations) - 2 and free[1])
+        chord = 0.5 * (e1[1] - e1[0] + e2[1] - e2[0])
+        best = int(np.argmax(covers)) if covers else -1
+        carries = best >= 0 and covers[best] > 0.0
+        carries = carries and not _off(sheet, spans[best])
+        rows.append(
+            {
+                "quad": np.array([a[0], b[0], b[1], a[1]]),
+                "chord": chord,
+                "width": width,
+                "area": chord * (width + inset * even * at_tip),
+                "tip": float(at_tip > 0),
+                "surface": spans[best].slot if carries else -1,
+                # A surface that runs out to the tip moves the inset remainder as well.
+                "cover": covers[best] if carries else 0.0,
+                "flap": (
+                    min(0.9, sheet.surfaces[spans[best].surface].chord / chord) if carries else 0.0
+                ),
+                "aft": plane.aft,
+                "normal": plane.normal,
+                "span": along,
+                "thickness": sheet.thickness,
+            }
+        )
+    return rows
+
+
+def _cut(airframe: Airframe, main: int, least: int, inset: float) -> Strips:
+    counts = _counts(airframe, main, least)
+    rows, side = [], 0
+    for index, (name, sheet) in enumerate(airframe.sheets.items()):
+        for plane in planes(name, sheet):
+            for row in _side(airframe, plane, counts[name], inset):
+                rows.append({**row, "sheet": index, "side": side})
+            side += 1
+    columns = {key: np.array([row[key] for row in rows]) for key in rows[0]}
+    return Strips(middle=columns["quad"].mean(axis=1), **columns)
+
+
+def _each_has_its_strip(airframe: Airframe, found: Strips) -> None:
+    for span in surface_spans(airframe):
+        if span.slot not in found.surface and not _off(airframe.sheets[span.sheet], span):
+            raise CannotFly(
+                f"sheets.{span.sheet}.surfaces.{span.surface}: too narrow beside the next "
+                "surface to be flown: make it wider, or one with its neighbour"
+            )
+
+
+def fine(airframe: Airframe, main: int = FINE) -> Strips:
+    """Strips for the lattice, free edges inset. Raises CannotFly for a surface so narrow that
+    it has no strip to itself."""
+    found = _cut(airframe, main, 4, 0.25)
+    _each_has_its_strip(airframe, found)
+    return found
+
+
+def cut(airframe: Airframe) -> Strips:
+    """The strips that fly: they cover the sheets. Raises CannotFly beyond MAX_STRIPS, and for
+    surfaces that lie so that one has no strip to itself."""
+    for main in range(FLYING, 1, -1):
+        found = _cut(airframe, main, 2, 0.0)
+        if len(found.chord) <= MAX_STRIPS:
+            _each_has_its_strip(airframe, found)
+            return found
+    raise CannotFly(f"sheets: too many: they need more than the {MAX_STRIPS} strips that fly")

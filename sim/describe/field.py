@@ -1,0 +1,61 @@
+"""Frozen description of where one flies: ground, air, wind."""
+
+from __future__ import annotations
+
+from firstthrow.sim.describe.airframe import Coefficient, Described
+from firstthrow.sim.units import (
+    Angle,
+    Length,
+    PositiveLength,
+    PositiveTime,
+    SignedSpeed,
+    Speed,
+    Temperature,
+    Time,
+)
+
+
+class Ground(Described):
+    elevation: Length = 0.0  # above sea level
+    radius: PositiveLength  # flown beyond this, the airframe has left the field
+    friction: Coefficient = 0.5  # of foam on the turf
+
+
+class Wind(Described):
+    """Steady wind, given at 10 m, with a logarithmic profile below and above."""
+
+    speed: Speed = 0.0
+    from_bearing: Angle = 0.0  # where it comes from, clockwise from north
+    roughness: PositiveLength = 0.03
+
+
+class Pulse(Described):
+    """One gust that swells and dies as 1 - cos."""
+
+    speed: Speed = 0.0  # horizontal, at its height
+    from_bearing: Angle = 0.0
+    up: SignedSpeed = 0.0  # a negative one blows down
+    start: Time  # after the release
+    lasts: PositiveTime
+
+
+class Gusts(Described):
+    """Turbulence by the low-altitude model, scaled by the wind at 6 m (20 ft)."""
+
+    wind_at_6_m: Speed = 0.0
+    pulse: Pulse | None = None
+
+
+class Field(Described):
+    name: str
+    about: str
+    temperature: Temperature | None = None  # without it the standard one at that elevation
+    ground: Ground
+    wind: Wind = Wind()
+    gusts: Gusts = Gusts()
+    heading: Angle = 0.0  # which way the pilot faces and the launch goes
+
+
+STANDARD = Field(
+    name="standard", about="sea level, 15 C, still air", ground=Ground(radius="1000 m")
+)

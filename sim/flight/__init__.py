@@ -1,0 +1,1 @@
+"""Flights, steady or not: pilots, records, polars, trims and natural modes."""

@@ -1,0 +1,164 @@
+"""The drive at rest: rotor speed, thrust, currents and voltages at a throttle and an airspeed.
+
+It is the flight's own derivative at which the rotors no longer change speed (see `drive`), so
+what is told here is what flies. With the air straight along the nose and the surfaces neutral.
+"""
+
+from __future__ import annotations
+
+from math import hypot, pi
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.flight.polar import rates_of
+from firstthrow.sim.kernels.layout import (
+    CHARGE,
+    COMMAND_SIZE,
+    COMMAND_THROTTLE,
+    MOTOR_CURRENT,
+    PACK_CURRENT,
+    PACK_VOLTAGE,
+    POSITION,
+    ROTOR,
+    SIZE,
+    THRUST,
+    VELOCITY,
+)
+from scipy.optimize import brentq
+
+HEIGHT = 300.0  # out of the ground's reach [m]
+ROUNDS = 6  # of motors that share a pack: each takes the error to a tenth
+STEPS = 12  # of rotor speed in which a balance is looked for, from the fastest down
+
+
+class Running(NamedTuple):
+    """A drive in equilibrium; of several motors sums, but of rotor speed and motor current the
+    largest. Rotor speed is negative turning the wrong way."""
+
+    throttle: float
+    airspeed: float  # [m/s]
+    thrust: float  # [N]
+    rotor: float  # [rad/s]
+    motor_current: float  # [A]
+    pack_current: float  # with the servos' [A]
+    pack_voltage: float  # under load [V]
+    shaft_power: float  # [W]
+    tip_speed: float  # [m/s]
+
+    @property
+    def input_power(self) -> float:
+        """From the pack [W]."""
+        return self.pack_current * self.pack_voltage
+
+    @property
+    def propulsive_efficiency(self) -> float | None:
+        """Thrust times airspeed over shaft power; None where it does not pull, or not turn."""
+        if self.shaft_power <= 0.0 or self.thrust <= 0.0:
+            return None
+        return self.thrust * self.airspeed / self.shaft_power
+
+
+def equilibrium(
+    model: Model, throttle: float, airspeed: float = 0.0, charge: float | None = None
+) -> Running:
+    """The drive at a throttle (0..1) and airspeed [m/s], charge (0..1) left or as described.
+
+    Torque balance of every motor in turn, over and over when they share a pack.
+    Source: first-order motor model and blade-element tables, see `drive` and `propeller`.
+    """
+    m = model.record
+    state, command = np.zeros(SIZE), np.zeros(COMMAND_SIZE)
+    state[POSITION + 2], state[3], state[VELOCITY] = -HEIGHT, 1.0, airspeed
+    if charge is not None:
+        state[CHARGE] = (m.charge_at_start - charge) * m.capacity
+    command[COMMAND_THROTTLE : COMMAND_THROTTLE + m.n_motors] = throttle
+    for _ in range(ROUNDS if m.n_motors > 1 else 1):
+        for k in range(m.n_motors):
+            state[ROTOR + k] = _balance(model, state, command, k)
+    _, report = rates_of(model, state, command)
+    n = m.n_motors
+    rotor, amps = state[ROTOR : ROTOR + n], report[MOTOR_CURRENT : MOTOR_CURRENT + n]
+    slow = np.clip(0.2 * rotor, -1.0, 1.0)
+    drag = 0.5 * slow * (3.0 - slow**2)  # of the bearings, as in `drive`
+    torque = m.motor_kt[:n] * (m.motor_drive[:n] * amps - m.motor_no_load[:n] * drag)
+    fastest = int(np.argmax(np.abs(rotor))) if n else 0
+    return Running(
+        throttle,
+        airspeed,
+        float(report[THRUST : THRUST + n].sum()),
+        float(rotor[fastest]) if n else 0.0,
+        float(amps.max(initial=0.0)),
+        float(report[PACK_CURRENT]),
+        float(report[PACK_VOLTAGE]),
+        float((torque * rotor).sum()),
+        hypot(airspeed, float(rotor[fastest] * m.motor_radius[fastest])) if n else airspeed,
+    )
+
+
+def _balance(model: Model, state: np.ndarray, command: np.ndarray, k: int) -> float:
+    """Steady speed of rotor k in its own sense [rad/s]: the one a motor slowing down comes to."""
+    m, trial = model.record, state.copy()
+    driven = m.motor_drive[k] < 0.0 and command[COMMAND_THROTTLE + k] > 0.0
+    way = -1.0 if driven else 1.0
+    top = 1.1 * m.rest_voltage[-1] / m.motor_kt[k]
+    top = max(top, 5.0 * abs(state[VELOCITY]) / m.motor_radius[k])
+
+    def gain(omega: float) -> float:
+        trial[ROTOR + k] = way * omega
+        return way * rates_of(model, trial, command)[0][ROTOR + k]
+
+    high = top
+    for low in top * np.linspace(1.0, 0.0, STEPS + 1)[1:]:
+        if gain(low) > 0.0:
+            return way * float(brentq(gain, low, high, xtol=1e-6, rtol=1e-10))
+        high = low
+    return 0.0
+
+
+def refitted(model: Model, airframe: Airframe) -> Model:
+    """The same airframe's model with the motors, propellers, pack and controller of another
+    description: a quick change of drive. The sheets keep their places in the old slipstream."""
+    record = model.record.copy()
+    for k, motor in enumerate(airframe.motors.values()):
+        blade = motor.propeller
+        record.motor_radius[k] = 0.5 * blade.size[0]
+        record.motor_drive[k] = -1.0 if motor.leads_swapped else 1.0
+        record.motor_kt[k] = 1.0 / motor.kv
+        record.motor_resistance[k] = motor.resistance + airframe.controller.resistance
+        record.motor_no_load[k] = motor.no_load_current
+        record.rotor_inertia[k] = blade.mass * blade.size[0] ** 2 / 12.0
+    pack = airframe.pack
+    record.charge_at_start = pack.charge
+    record.pack_resistance = pack.cells * pack.resistance
+    record.rest_voltage[:] = pack.cells * CELL_REST
+    record.controller_limit = airframe.controller.limit
+    record.cutoff_voltage = pack.cells * airframe.controller.cutoff
+    strength = airframe.corrections.propeller
+    tables = [strength * propeller_rows(motor) for motor in airframe.motors.values()]
+    propellers = np.array(tables) if tables else model.propellers
+    return model._replace(record=record, propellers=np.ascontiguousarray(propellers))
+
+
+def unlimited(model: Model) -> Model:
+    """The same with a controller that gives all the motors take, keeping neither its current
+    limit nor its cut-off: to see what they would take, and how far the pack would sag."""
+    record = model.record.copy()
+    record.controller_limit, record.cutoff_voltage = 1e6, 0.0
+    return model._replace(record=record)
+
+
+def induced_speed(thrust: float, diameter: float, airspeed: float, density: float) -> float:
+    """Speed that an ideal disc adds to the air through it [m/s].
+
+    Source: Rankine and Froude's momentum theory, v = -V/2 + sqrt(V^2/4 + T/(2 rho A)).
+    """
+    disc = 0.25 * pi * diameter**2
+    return -0.5 * airspeed + (0.25 * airspeed**2 + thrust / (2.0 * density * disc)) ** 0.5
+
+
+def ideal_power(thrust: float, diameter: float, airspeed: float, density: float) -> float:
+    """Least shaft power for a thrust at an airspeed [W], by the same theory: T (V + v)."""
+    return thrust * (airspeed + induced_speed(thrust, diameter, airspeed, density))

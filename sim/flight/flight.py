@@ -1,0 +1,376 @@
+"""A flight: the airframe in the hand or on its wheels, released, flown, ended.
+
+`Flight.advance` moves it by fixed steps however often it is called; `fly` runs a whole
+flight under a pilot, who may be a person, a script, a replay or a simulated human: any
+callable from a reading to sticks.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from math import atan2, degrees, hypot, inf, pi, sqrt
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.sticks import Sticks, mixer
+from firstthrow.sim.build.weights import TO_BODY
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.field import Field
+from firstthrow.sim.flight.polar import stall_speed
+from firstthrow.sim.flight.record import columns, reading_type
+from firstthrow.sim.kernels import integrate
+from firstthrow.sim.kernels.gusts import NOISE_SIZE
+from firstthrow.sim.kernels.gusts import start as blow
+from firstthrow.sim.kernels.layout import (
+    AIR,
+    ATTITUDE,
+    BENDING,
+    CHARGE,
+    COMMAND_HELD,
+    COMMAND_SIZE,
+    COMMAND_THROTTLE,
+    DEFLECTION,
+    GUST_SIZE,
+    HINGE,
+    MOTOR_CURRENT,
+    PACK_CURRENT,
+    PACK_VOLTAGE,
+    POSITION,
+    RATE,
+    REPORT_SIZE,
+    ROTOR,
+    SEPARATED,
+    SIZE,
+    SPECIFIC_FORCE,
+    SUPPLY_VOLTAGE,
+    SURFACE,
+    THRUST,
+    VELOCITY,
+    WIND,
+)
+from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
+from firstthrow.sim.kernels.workspace import Workspace
+from firstthrow.sim.units import GRAVITY
+
+READINGS = 60  # a second, for pilots and records
+SPIN_UP = 1.0  # how long a launch by `fly` holds with the motor running [s]
+
+
+class Outcome(NamedTuple):
+    word: str
+    text: str
+
+
+class Flight:
+    """One flight of an airframe. Raises ValueError when the airframe has no such launch."""
+
+    def __init__(
+        self,
+        airframe: Airframe,
+        field: Field,
+        launch: str | None = None,
+        seed: int = 0,
+        model: Model | None = None,
+    ) -> None:
+        self.seed = seed
+        self.launch = launch or airframe.launch.kind
+        if getattr(airframe.launch, self.launch) is None:
+            raise ValueError(f"{airframe.name} has no [launch.{self.launch}] in its file")
+        self.columns = columns(airframe)
+        self._reading = reading_type(self.columns)
+        self._lag: deque[np.ndarray] = deque([np.zeros(COMMAND_SIZE)])
+        self._fit(airframe, field, model or build(airframe, field))
+        self.state = np.zeros(SIZE)
+        self.report = np.zeros(REPORT_SIZE)
+        self.outcome: Outcome | None = None
+        self.held = self.launch == "hand"
+        self._sticks = Sticks()
+        self._command = np.zeros(COMMAND_SIZE)
+        self._gust = np.zeros(GUST_SIZE)
+        self._random = np.random.default_rng(seed)
+        self._noise = np.zeros((1, NOISE_SIZE))
+        self._events = np.zeros(integrate.EVENT_SIZE)
+        self._space = Workspace()
+        self._steps = 0  # since the release; negative in the hand
+        self._owed = 0.0  # seconds not yet stepped
+        if self._gusty:
+            blow(self._random.standard_normal((2, NOISE_SIZE)), self._gust)
+        self._place()
+        self._evaluate()
+
+    def _fit(self, airframe: Airframe, field: Field, model: Model) -> None:
+        """What follows from the airframe, the field and their model alone."""
+        self.airframe, self.field, self.model = airframe, field, model
+        self._mixer = mixer(airframe)
+        record = model.record
+        self._servo_torque = record.servo_torque[: record.n_surfaces].tolist()
+        self._gusty = bool(record.gust_wind > 0.0)
+        self.stall_speed = stall_speed(model)
+        delays = [servo.delay for servo in airframe.servos.values()]
+        length = 1 + round(max(delays, default=0.0) / STEP)
+        before = [self._lag[0]] * length + list(self._lag)
+        self._lag = deque(before, maxlen=length)  # commands on their way to the servos
+
+    @property
+    def time(self) -> float:
+        """Seconds since the release; negative in the hand."""
+        return self._steps * STEP
+
+    def _place(self) -> None:
+        """Put the airframe into the hand, or onto its wheels."""
+        heading = self.field.heading
+        if self.launch == "hand":
+            hand = self.airframe.launch.hand
+            self.state[POSITION + 2] = -hand.height
+            self.state[ATTITUDE : ATTITUDE + 4] = from_angles(hand.bank, hand.pitch, heading)
+        else:
+            height, pitch = self._resting()
+            self.state[POSITION + 2] = -height
+            self.state[ATTITUDE : ATTITUDE + 4] = from_angles(0.0, pitch, heading)
+        self._command[:] = self._mixer.command(Sticks())
+        self._lag.extend([self._command.copy()] * self._lag.maxlen)
+        surfaces = self.model.record.n_surfaces
+        self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
+        for span in surface_spans(self.airframe):
+            surface = self.airframe.sheets[span.sheet].surfaces[span.surface]
+            if surface.stuck is not None and surface.faulty(span.side):
+                self.state[SURFACE + span.slot] = surface.stuck
+
+    def _resting(self) -> tuple[float, float]:
+        """Height of the centre of gravity and pitch at which it stands on its feet.
+
+        The feet are the two contacts, one ahead and one behind the centre of gravity, on
+        which every other contact is above the ground.
+        """
+        record = self.model.record
+        place = record.contact_place[: record.n_contacts]
+        best = None
+        for ahead in place[place[:, 0] > 0.0]:
+            for behind in place[place[:, 0] <= 0.0]:
+                pitch = atan2(ahead[2] - behind[2], ahead[0] - behind[0])
+                # Height of a point below the centre of gravity at this pitch.
+                down = place[:, 2] * np.cos(pitch) - place[:, 0] * np.sin(pitch)
+                stand = down.max()
+                on_both = ahead[2] * np.cos(pitch) - ahead[0] * np.sin(pitch)
+                if best is None or stand - on_both < best[0]:
+                    best = (stand - on_both, stand, pitch)
+        if best is None:
+            return float(place[:, 2].max()), 0.0
+        return float(best[1]), float(best[2])
+
+    def hold(self, seconds: float) -> None:
+        """In the hand: say that the release comes in so many seconds, which sets the time."""
+        if self.held:
+            self._steps = -round(seconds / STEP)
+
+    def release(self) -> None:
+        """Leave the hand with the launch's speed along the nose."""
+        if not self.held or self.outcome:
+            return
+        self.held = False
+        self._steps, self._owed = 0, 0.0
+        self.state[VELOCITY] = self.airframe.launch.hand.speed
+        self._evaluate()
+
+    def start_at(self, state: np.ndarray, sticks: Sticks) -> None:
+        """Be flying in a given state (SIZE,), as if `sticks` had been held for long."""
+        self.held, self._steps, self._owed = False, 0, 0.0
+        self.state[:] = state
+        self._sticks = sticks
+        self._command[:] = self._mixer.command(sticks)
+        self._lag.extend([self._command.copy()] * self._lag.maxlen)
+        self._evaluate()
+
+    def refit(self, airframe: Airframe, field: Field, model: Model) -> None:
+        """Go on as another airframe of the same sheets and motors, with its model.
+
+        The airframe does not jump: every point of it keeps its place and velocity, so that a
+        centre of gravity moved by r takes its own, x + r and v + w x r (rigid body). Attitude,
+        rates, rotors, surfaces, charge, gusts and time stay; what the sticks ask for is mixed
+        anew with the next step. In the hand, the hand holds the new centre of gravity.
+        Raises ValueError when surfaces or motors are not the same.
+        """
+        if columns(airframe) != self.columns:
+            raise ValueError(f"{airframe.name}: other surfaces or motors than those that fly")
+        shift = TO_BODY @ (model.balance.place - self.model.balance.place)
+        state = self.state
+        if self.held:
+            state[POSITION + 2] -= airframe.launch.hand.height - self.airframe.launch.hand.height
+        else:
+            state[POSITION : POSITION + 3] += to_field(*state[ATTITUDE : ATTITUDE + 4], *shift)
+            state[VELOCITY : VELOCITY + 3] += np.cross(state[RATE : RATE + 3], shift)
+        self._fit(airframe, field, model)
+        self._evaluate()
+
+    def advance(self, seconds: float, sticks: Sticks) -> None:
+        """Fly on by whole steps of 1/240 s; what does not fill a step is carried over."""
+        if self.outcome:
+            return
+        self._sticks = sticks
+        asked = self._mixer.command(sticks)
+        asked[COMMAND_HELD] = float(self.held)
+        self._owed += seconds
+        steps = int(self._owed / STEP + 1e-9)
+        self._owed -= steps * STEP
+        for _ in range(steps):
+            self._lag.append(asked)
+            flown = self._step(self._lag[0], asked)
+            self._steps += flown
+            if self._events[integrate.EVENT_WORD] != integrate.FLYING:
+                self.outcome = self._ending()
+                return
+
+    def _step(self, late: np.ndarray, asked: np.ndarray) -> int:
+        """One step: surfaces by the command that has reached the servos, motors by the last."""
+        m, space = self.model, self._space
+        self._command[:] = late
+        self._command[COMMAND_THROTTLE:] = asked[COMMAND_THROTTLE:]
+        self._command[COMMAND_HELD] = float(self.held)
+        if self._gusty:
+            self._noise[:] = self._random.standard_normal(self._noise.shape)
+        return integrate.advance(
+            m.record,
+            m.response,
+            m.plates,
+            m.propellers,
+            self.state,
+            self._command,
+            self._gust,
+            self._noise,
+            1,
+            STEP,
+            self.time,
+            self._events,
+            self.report,
+            space.work,
+            space.stream,
+            space.stages,
+        )
+
+    def _evaluate(self) -> None:
+        """Fill the report for the present state without moving."""
+        m, space = self.model, self._space
+        for _ in range(2):  # the servos' current uses the hinge moments of the pass before
+            integrate.derivative(
+                m.record,
+                m.response,
+                m.plates,
+                m.propellers,
+                self.state,
+                self._command,
+                self._gust,
+                space.stages[0],
+                self.report,
+                space.work,
+                space.stream,
+            )
+
+    def _ending(self) -> Outcome:
+        word = int(self._events[integrate.EVENT_WORD])
+        value = float(self._events[integrate.EVENT_VALUE])
+        at = f"after {self.time:.1f} s"
+        if word == integrate.LANDED:
+            return Outcome("landed", f"Landed in one piece {at}.")
+        if word == integrate.BROKE:
+            part = self.model.contact_names[int(value)] if value >= 0 else "something"
+            speed = hypot(*self.state[VELOCITY : VELOCITY + 3])
+            return Outcome("broke", f"The {part} broke on the ground at {speed:.0f} m/s, {at}.")
+        if word == integrate.FOLDED:
+            return Outcome("folded", f"The slab folded at n = {value:.1f}, {at}.")
+        if word == integrate.STRUCK:
+            return Outcome("propeller-strike", f"The turning propeller hit the ground {at}.")
+        if word == integrate.LEFT:
+            return Outcome("left-field", f"It flew out of the field {at}.")
+        return Outcome("diverged", f"The numbers broke down {at}; please keep the record.")
+
+    def finish(self, word: str, text: str) -> None:
+        """End a flight that the physics has not ended: time up, stopped by the person."""
+        if self.outcome is None:
+            self.outcome = Outcome(word, text)
+
+    def reading(self):
+        """The present row of the record, see `record.columns`."""
+        s, report, sticks = self.state.tolist(), self.report.tolist(), self._sticks
+        asked = self._command.tolist()
+        attitude, velocity = s[ATTITUDE : ATTITUDE + 4], s[VELOCITY : VELOCITY + 3]
+        roll, pitch, heading = angles(*attitude)
+        u, v, w = (-x for x in report[AIR : AIR + 3])
+        airspeed = sqrt(u * u + v * v + w * w)
+        north, east, down = s[POSITION : POSITION + 3]
+        climb = 0.0 if self.held else -to_field(*attitude, *velocity)[2]
+        row = [
+            self.time,
+            north,
+            east,
+            -down,
+            *attitude,
+            degrees(roll),
+            degrees(pitch),
+            degrees(heading) % 360.0,
+            *velocity,
+            *(degrees(x) for x in s[RATE : RATE + 3]),
+            airspeed,
+            degrees(atan2(w, u)) if airspeed > 0.2 else 0.0,
+            degrees(atan2(v, hypot(u, w))) if airspeed > 0.2 else 0.0,
+            climb,
+            -report[SPECIFIC_FORCE + 2] / GRAVITY,
+            float(sticks.roll),
+            float(sticks.pitch),
+            float(sticks.yaw),
+            float(sticks.throttle),
+            float(sticks.low_rates),
+            report[PACK_VOLTAGE],
+            report[PACK_CURRENT],
+            s[CHARGE] / 3.6,
+            report[SUPPLY_VOLTAGE],
+            report[SEPARATED],
+            report[BENDING],
+            self.stall_speed,
+            *report[WIND : WIND + 3],
+        ]
+        for k in range(len(self.airframe.motors)):
+            rpm = s[ROTOR + k] * 30.0 / pi
+            row += [rpm, report[THRUST + k], report[MOTOR_CURRENT + k]]
+        for k, torque in enumerate(self._servo_torque):
+            angle, load = degrees(report[DEFLECTION + k]), report[HINGE + k] / torque
+            row += [angle, degrees(asked[k]), load]
+        return self._reading(*row)
+
+
+STEP = integrate.STEP
+
+
+def fly(
+    airframe: Airframe,
+    field: Field,
+    pilot,
+    seconds: float,
+    launch: str | None = None,
+    seed: int = 0,
+    record=None,
+    model: Model | None = None,
+) -> Flight:
+    """A whole flight without a window, at most `seconds` after the release.
+
+    In a hand launch the pilot's sticks already move surfaces and motor for a second before
+    the release. `record`, when given, receives a reading 60 times a second.
+    """
+    flight = Flight(airframe, field, launch, seed, model)
+    flight.hold(SPIN_UP)
+    end = seconds if np.isfinite(seconds) else inf
+    reading = flight.reading()
+    while True:
+        if record is not None:
+            record.write(reading)
+        if flight.outcome:
+            break
+        if flight.held and flight.time >= -1e-9:
+            flight.release()
+        if not flight.held and flight.time >= end - 1e-9:
+            flight.finish("time-up", f"Still flying after {flight.time:.0f} s.")
+            break
+        flight.advance(1.0 / READINGS, pilot(reading))
+        reading = flight.reading()
+    return flight

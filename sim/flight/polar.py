@@ -1,0 +1,169 @@
+"""Forces of the air on the whole airframe, without propeller or ground: slopes and polars."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.sticks import PITCHES
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.kernels import plate
+from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.layout import (
+    DEFLECTION,
+    GUST_SIZE,
+    MAX_SURFACES,
+    RATE,
+    REPORT_SIZE,
+    SEPARATED,
+    SIZE,
+)
+from firstthrow.sim.kernels.workspace import Workspace
+
+
+def air_load(
+    model: Model,
+    air: np.ndarray,
+    rates=(0.0, 0.0, 0.0),
+    surfaces=(0.0,) * MAX_SURFACES,
+    height: float = 1e3,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Force and moment about the centre of gravity (6,), body axes, and the report.
+
+    air: (3,) velocity of the air past the centre of gravity, body axes [m/s];
+    rates: body rates [rad/s]; surfaces: angles by slot [rad]; height of the datum above the
+    ground [m].
+    """
+    space, state, report = Workspace(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
+    state[3] = 1.0
+    state[RATE : RATE + 3] = rates
+    report[DEFLECTION : DEFLECTION + len(surfaces)] = surfaces
+    total = np.zeros(8)
+    m = model.record
+    plate.effective_angles(m, space.work, report)
+    plate.local_flow(
+        m,
+        model.plates,
+        state,
+        np.asarray(air, dtype=float),
+        0.0,
+        space.stream,
+        space.work,
+        report,
+    )
+    plate.add_forces(m, model.response, height, space.work, total, report)
+    return total[:6], report
+
+
+SETTLE = 6  # passes after which slop and servo current agree with the hinge moments
+STALLED = 0.5  # share of the flat sheets separated beyond which lift no longer counts as flight
+
+
+class Polar(NamedTuple):
+    """Coefficients over the main sheet's area and mean chord; (n,) each."""
+
+    alpha: np.ndarray  # [rad]
+    lift: np.ndarray
+    drag: np.ndarray
+    moment: np.ndarray  # nose up about the centre of gravity
+    normal: np.ndarray  # force up, square to the body's x axis
+    pressure_place: np.ndarray  # centre of pressure / chord, from its leading edge
+    separated: np.ndarray  # share of the flat sheets that is stalled
+    area: float
+    chord: float
+
+
+def reference(model: Model) -> tuple[float, float, float]:
+    """Area [m2], mean aerodynamic chord [m] and its leading edge aft of the datum [m].
+
+    Of the flat sheet that carries most area; MAC = integral c^2 dy / S.
+    """
+    strips = model.strips
+    main = model.record.strip_main[: len(strips.chord)] > 0.0
+    if not main.any():
+        main = np.abs(strips.normal[:, 2]) > 0.5
+    area = strips.area[main].sum()
+    chord = (strips.area * strips.chord)[main].sum() / area
+    lead = strips.middle[:, 0] - 0.5 * strips.chord
+    return float(area), float(chord), float((strips.area * lead)[main].sum() / area)
+
+
+def polar(model: Model, alpha: np.ndarray, surfaces=(0.0,) * MAX_SURFACES, speed=10.0) -> Polar:
+    area, chord, lead = reference(model)
+    pressure = 0.5 * model.record.density * speed**2 * area
+    rows, stalled = [], []
+    for a in alpha:
+        flow = -speed * np.array([np.cos(a), 0.0, np.sin(a)])
+        load, report = air_load(model, flow, (0.0, 0.0, 0.0), surfaces)
+        x, z = load[0], load[2]
+        stalled.append(report[SEPARATED])
+        rows.append(
+            (
+                x * np.sin(a) - z * np.cos(a),
+                -x * np.cos(a) - z * np.sin(a),
+                load[4] / chord,
+                -z,
+            )
+        )
+    lift, drag, moment, normal = np.array(rows).T / pressure
+    with np.errstate(divide="ignore", invalid="ignore"):
+        place = (model.balance.place[0] - lead) / chord - moment / normal
+    return Polar(
+        np.asarray(alpha), lift, drag, moment, normal, place, np.array(stalled), area, chord
+    )
+
+
+def pitch_surfaces(airframe: Airframe, angle: float) -> np.ndarray:
+    """(MAX_SURFACES,) with `angle` (trailing edge down) on every surface that takes pitch."""
+    surfaces = np.zeros(MAX_SURFACES)
+    for span in surface_spans(airframe):
+        if airframe.sheets[span.sheet].surfaces[span.surface].role in PITCHES:
+            surfaces[span.slot] = angle
+    return surfaces
+
+
+def neutral_point(model: Model) -> float:
+    """Aft of the datum [m]: where the pitching moment does not change with incidence."""
+    a = np.radians(0.5)
+    low, high = (air_load(model, -10.0 * np.array([np.cos(t), 0.0, np.sin(t)]))[0] for t in (-a, a))
+    ahead = (high[4] - low[4]) / -(high[2] - low[2])  # of the centre of gravity
+    return float(model.balance.place[0] - ahead)
+
+
+def stall_speed(model: Model) -> float:
+    """Least speed of level flight at one g, surfaces neutral, no propeller [m/s].
+
+    By the largest lift that is still attached: a plate broadside lifts too, but does not fly.
+    """
+    found = polar(model, np.radians(np.arange(2.0, 50.0, 1.0)))
+    most = found.lift[found.separated <= STALLED].max()
+    return float(
+        np.sqrt(
+            2.0
+            * model.record.mass
+            * model.record.gravity
+            / (model.record.density * found.area * most)
+        )
+    )
+
+
+def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Rates of change of a whole state (SIZE,) in still flight, and the report."""
+    space, report, rates = Workspace(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
+    for _ in range(SETTLE):  # slop and servo current use the hinge moments of the pass before
+        derivative(
+            model.record,
+            model.response,
+            model.plates,
+            model.propellers,
+            state,
+            command,
+            np.zeros(GUST_SIZE),
+            rates,
+            report,
+            space.work,
+            space.stream,
+        )
+    return rates, report

@@ -1,0 +1,211 @@
+"""A recorded flight flown again, as it was or with a changed airframe.
+
+Pilots that are programs fly again themselves, from the release. A person's sticks are replayed,
+which tells the truth for some seconds only, since nobody answers to what the change does: a late
+finding is therefore flown again from the recorded state a little before it. Gusts that were under
+way at that moment are not in a record: from there on the air is the field's steady wind, with
+gusts drawn afresh.
+"""
+
+from __future__ import annotations
+
+from math import pi, radians
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_airframe
+from firstthrow.sim.describe.field import STANDARD, Field
+from firstthrow.sim.describe.restore import restored
+from firstthrow.sim.flight.flight import READINGS, Flight, fly
+from firstthrow.sim.flight.pilot import Human, Pilot, Steady, hands_off, launch_throttle, skill_of
+from firstthrow.sim.flight.record import Record, limits
+from firstthrow.sim.kernels.layout import (
+    ATTITUDE,
+    CHARGE,
+    POSITION,
+    RATE,
+    ROTOR,
+    SIZE,
+    SURFACE,
+    VELOCITY,
+)
+
+AHEAD = 2.5  # how long before a late finding its flight is taken up [s]
+AFTER = 1.0  # flown on past its end [s]
+EARLY = 6.0  # findings that begin before are flown again from the release [s]
+LONGEST = 120.0  # [s]
+
+
+class NoSource(Exception):
+    """The record cannot be flown again; says why."""
+
+
+class Source(NamedTuple):
+    """What a record was flown with; `remarks` say where it differs from the file of today."""
+
+    airframe: Airframe
+    field: Field
+    remarks: tuple[str, ...]
+
+
+def source(record: Record) -> Source:
+    """The airframe and the field of a record. Raises NoSource with a sentence."""
+    meta = record.meta
+    if not meta.get("fingerprint"):
+        raise NoSource("the record's sidecar is missing: it does not say what was flown")
+    found, why = _file(meta)
+    if "airframe_si" in meta:
+        airframe, remarks = _kept(meta), [why] if why else []
+        if fingerprint(airframe) != meta["fingerprint"]:
+            remarks.append(
+                "The description in the sidecar does not give its own fingerprint: it was edited, "
+                "or written by another version of this program."
+            )
+    elif found is not None and not why:
+        airframe, remarks = found, []
+    else:
+        raise NoSource(f"the record does not hold its airframe. {why}")
+    return Source(airframe, _field(meta), tuple(remarks))
+
+
+def _kept(meta: dict) -> Airframe:
+    try:
+        return restored(Airframe, meta["airframe_si"])
+    except (TypeError, AttributeError) as error:
+        raise NoSource(f"the airframe in the sidecar cannot be read: {error}") from error
+
+
+def _file(meta: dict) -> tuple[Airframe | None, str]:
+    """The airframe as its file is today, and how that differs from what was flown."""
+    name = meta.get("airframe_file") or meta["airframe"]
+    try:
+        airframe = load_airframe(find("airframes", name), meta.get("overrides", ()))
+    except ConfigError:
+        return None, f"No usable airframe file '{name}' was found: taken as the record has it."
+    if meta.get("fault") or fingerprint(airframe) == meta["fingerprint"]:
+        return airframe, ""
+    return airframe, (
+        f"The file of '{name}' has changed since this flight: taken as it was flown, not as the "
+        "file is now."
+    )
+
+
+def _field(meta: dict) -> Field:
+    if "field_si" in meta:
+        return restored(Field, meta["field_si"])
+    from firstthrow.sim.describe.config import load_field
+
+    try:
+        return load_field(find("fields", meta.get("field", "")))
+    except ConfigError:
+        return STANDARD
+
+
+def is_person(record: Record) -> bool:
+    """Whether the sticks were moved by what cannot be asked again: thumbs or a timeline."""
+    who = record.meta.get("pilot", "")
+    return who not in ("hands-off", "steady") and who.partition(":")[0] != "human"
+
+
+def start_of(record: Record, first: float) -> float:
+    """Where to take up the flight for a finding that begins at `first` [s]; 0 is the release."""
+    return max(0.0, first - AHEAD) if is_person(record) and first > EARLY else 0.0
+
+
+def refly(
+    record: Record, airframe: Airframe, field: Field, start: float = 0.0, end: float | None = None
+) -> Record:
+    """The same flight with this airframe, from `start` to `end` seconds after the release.
+
+    Same field, launch, seed and pilot, or the recorded sticks. Its rows begin at `start`.
+    """
+    last = float(record.column("time_s")[-1])
+    until = min(LONGEST, last if end is None else end)
+    meta = record.meta
+    how = (airframe, field, meta.get("launch") or None, int(meta.get("seed", 0)))
+    rows = _Rows()
+    if start > 0.0:
+        flight = Flight(*how)
+        _fly_from(record, flight, start, until, rows)
+    else:
+        pilot = _pilot(record, airframe, field)
+        flight = fly(how[0], how[1], pilot, until, how[2], how[3], record=rows)
+    outcome = flight.outcome
+    told = {"word": outcome.word, "text": outcome.text} if outcome else None
+    changed = {**meta, "limits": limits(airframe), "outcome": told}
+    return Record(flight.columns, np.array(rows.kept), changed)
+
+
+class _Rows:
+    def __init__(self) -> None:
+        self.kept: list[list[float]] = []
+
+    def write(self, reading) -> None:
+        self.kept.append(list(reading))
+
+
+def _pilot(record: Record, airframe: Airframe, field: Field) -> Pilot:
+    who, meta = record.meta.get("pilot", ""), record.meta
+    if who == "hands-off":
+        return hands_off(launch_throttle(airframe, meta.get("launch") or None))
+    if who == "steady":
+        return Steady()
+    if not is_person(record):
+        launch = meta.get("launch") or None
+        return Human(airframe, field, skill_of(who), launch, int(meta.get("seed", 0)))
+    return replay(record)
+
+
+def replay(record: Record, start: float = 0.0) -> Pilot:
+    """The recorded sticks, for a flight whose clock began `start` seconds after the release.
+
+    The sticks of a row are those that brought the flight there, so the next row's come next.
+    """
+    times = record.column("time_s")
+    names = ("stick_roll", "stick_pitch", "stick_yaw", "throttle", "low_rates")
+    sticks = np.column_stack([record.column(name) for name in names])
+
+    def pilot(reading) -> Sticks:
+        at = int(np.searchsorted(times, start + reading.time_s + 1e-4, side="right"))
+        roll, pitch, yaw, throttle, low = sticks[min(at, len(times) - 1)].tolist()
+        return Sticks(roll, pitch, yaw, throttle, low >= 0.5)
+
+    return pilot
+
+
+def _fly_from(record: Record, flight: Flight, start: float, end: float, rows: _Rows) -> None:
+    times = record.column("time_s")
+    at = int(np.searchsorted(times, start))
+    begun = float(times[at])
+    pilot = replay(record, begun)
+    names = ("stick_roll", "stick_pitch", "stick_yaw", "throttle")
+    sticks = Sticks(*(float(record.column(name)[at]) for name in names))
+    flight.start_at(state_at(record, at, flight.airframe), sticks)
+    while flight.outcome is None:
+        reading = flight.reading()
+        rows.write([begun + reading.time_s, *reading[1:]])
+        if begun + reading.time_s >= end - 1e-9:
+            flight.finish("time-up", f"Flown again up to {end:.1f} s.")
+            break
+        flight.advance(1.0 / READINGS, pilot(reading))
+
+
+def state_at(record: Record, row: int, airframe: Airframe) -> np.ndarray:
+    """(SIZE,) the flight's state at a row of a record; surfaces with their slop taken up."""
+
+    def value(name: str) -> float:
+        return float(record.column(name)[row])
+
+    state = np.zeros(SIZE)
+    state[POSITION : POSITION + 3] = value("north_m"), value("east_m"), -value("height_m")
+    state[ATTITUDE : ATTITUDE + 4] = [value(f"attitude_{axis}") for axis in "wxyz"]
+    state[VELOCITY : VELOCITY + 3] = [value(f"{axis}_m_s") for axis in "uvw"]
+    state[RATE : RATE + 3] = [radians(value(f"{axis}_deg_s")) for axis in "pqr"]
+    for slot, name in enumerate(airframe.motors):
+        state[ROTOR + slot] = value(f"motor_{name}_rpm") * pi / 30.0
+    for slot, name in enumerate(record.meta.get("surfaces", ())):
+        state[SURFACE + slot] = radians(value(f"surface_{name}_deg"))
+    state[CHARGE] = value("pack_used_mAh") * 3.6
+    return state

@@ -1,0 +1,148 @@
+"""Skill levels, and the gains a pilot of some skill takes up on a given airframe.
+
+By McRuer's crossover model the pilot tunes himself until pilot and airframe together look
+like w_c / s near w_c: lead makes up the airframe's phase to a quarter turn of lag, and the gain
+makes the loop one there. Delay and lag then leave the phase margin 90 deg - w_c (delay + lag).
+
+Source: McRuer and Jex, IEEE Trans. HFE-8 (1967): visual delay with nerves about 0.2-0.3 s,
+muscle lag about 0.1-0.2 s, crossover 3-5 rad/s for a trained pilot in a cockpit with an
+easy airframe (ranges from memory). Ours is the assumption that a pilot who stands in a field
+and judges attitude from outside crosses over at a third to two thirds of that, by skill, and
+how often the first move is wrong.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.sticks import Mixer, Sticks, mixer
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.modes import COORDINATES, coordinate_rates, system_matrix
+from firstthrow.sim.flight.trims import Trim, balanced_at, hands_off, trims
+from firstthrow.sim.kernels import human
+from firstthrow.sim.kernels.layout import SURFACE
+
+
+class Skill(NamedTuple):
+    delay: float  # eye to nerve [s]
+    lag: float  # of the muscles [s]
+    crossover: float  # [rad/s]
+    stick_speed: float  # fastest stick, full throws a second
+    dead_zone: float  # attitude error that goes unseen [rad]
+    wrong_chance: float  # that the first correction on an axis goes the wrong way
+    wrong_for: float  # until that is noticed [s]
+
+
+SKILLS = {
+    "beginner": Skill(0.35, 0.20, 1.2, 2.5, np.radians(6.0), 0.15, 0.6),
+    "club": Skill(0.25, 0.12, 2.2, 4.0, np.radians(3.0), 0.04, 0.4),
+    "expert": Skill(0.20, 0.10, 3.2, 6.0, np.radians(1.5), 0.01, 0.3),
+}
+CLIMB_AIM = float(np.radians(10.0))  # attitude the hands hold after the throw, our assumption
+MOST_LEAD = 0.6  # [s], our assumption: more is not seen from outside
+MOST_GAIN = 4.0  # full stick for 14 degrees, our assumption
+
+
+def habitual(model: Model, airframe: Airframe) -> tuple[Model, Airframe]:
+    """The airframe balanced as its builder wants it: what the hands are used to.
+
+    Nobody is tuned to a first flight's faults; our assumption is that the pilot brings the
+    habits of the same airframe with its wanted margin, and meets the one he has thrown.
+    """
+    _, chord, _ = polar.reference(model)
+    aft = polar.neutral_point(model) - airframe.margin * chord
+    try:
+        wanted = balanced_at(airframe, aft)
+    except ValueError:  # nothing on it can be moved
+        return model, airframe
+    return rebalanced(model, balance(parts(wanted))), wanted
+
+
+def operating_point(model: Model, airframe: Airframe, throttle: float) -> Trim | None:
+    """The steady flight the hands are tuned at: hands off at the launch throttle, else level
+    flight at 1.4 times the stall speed; None when the airframe has neither."""
+    trim = hands_off(model, airframe, throttle)
+    if not trim.reason:
+        return trim
+    found = trims(model, airframe, [1.4 * polar.stall_speed(model)], ("level",))
+    return found[0] if found and not found[0].reason else None
+
+
+def steers_by_rudder(airframe: Airframe) -> bool:
+    """Whether the roll stick moves nothing and the yaw stick something: then that one rolls it."""
+    table = mixer(airframe)
+    return not _moves(table, "roll") and _moves(table, "yaw")
+
+
+def _moves(table: Mixer, axis: str) -> bool:
+    middle, full = Sticks(throttle=0.5), Sticks(throttle=0.5)._replace(**{axis: 1.0})
+    return bool(np.any(table.command(full) != table.command(middle)))
+
+
+def stick_response(
+    model: Model, airframe: Airframe, trim: Trim, frequency: float
+) -> tuple[complex, complex]:
+    """Pitch angle per pitch stick and bank per stick that rolls [rad] at a frequency [rad/s]."""
+    matrix = system_matrix(model, trim.state, trim.command)
+    resolvent = 1j * frequency * np.eye(len(matrix)) - matrix
+    table = mixer(airframe)
+    base = trim.sticks or Sticks()
+    found = []
+    rolls = "yaw" if steers_by_rudder(airframe) else "roll"
+    for axis, angle in (("pitch", "pitch"), (rolls, "bank")):
+        ends = []
+        for move in (0.05, -0.05):
+            sticks = base._replace(**{axis: getattr(base, axis) + move})
+            state = trim.state.copy()
+            moved = table.command(sticks) - table.command(base)
+            surfaces = model.record.n_surfaces
+            state[SURFACE : SURFACE + surfaces] += moved[:surfaces]
+            ends.append(coordinate_rates(model, state, trim.command))
+        push = (ends[0] - ends[1]) / 0.1
+        found.append(complex(np.linalg.solve(resolvent, push)[COORDINATES.index(angle)]))
+    return found[0], found[1]
+
+
+def gain_and_lead(response: complex, crossover: float) -> tuple[float, float]:
+    """Stick per radian, and lead [s], that make the loop cross over with a quarter turn of lag.
+
+    Nothing for a stick that does not move the airframe.
+    """
+    if abs(response) < 1e-9:
+        return 0.0, 0.0
+    short = -0.5 * np.pi - np.angle(response)
+    short = (short + np.pi) % (2.0 * np.pi) - np.pi
+    lead = float(np.clip(np.tan(np.clip(short, 0.0, 1.5)) / crossover, 0.0, MOST_LEAD))
+    gain = 1.0 / (abs(response) * np.hypot(1.0, lead * crossover))
+    return float(min(gain, MOST_GAIN)), lead
+
+
+def hands(
+    skill: Skill, model: Model, airframe: Airframe, throttle: float, aim_pitch: float
+) -> np.ndarray:
+    """(HANDS_SIZE,) what `human` needs for a pilot of this skill used to this airframe.
+
+    aim_pitch: attitude to hold [rad]. Where no steady flight exists to tune at, the gains are
+    those of half stick for half a radian.
+    """
+    found = np.zeros(human.HANDS_SIZE)
+    found[human.DELAY], found[human.LAG] = skill.delay, skill.lag
+    found[human.STICK_SPEED], found[human.DEAD_ZONE] = skill.stick_speed, skill.dead_zone
+    found[human.WRONG_FOR] = skill.wrong_for
+    found[human.WRONG_PITCH] = found[human.WRONG_ROLL] = 1.0
+    found[human.AIM_PITCH] = aim_pitch
+    found[human.RUDDER] = float(steers_by_rudder(airframe))
+    model, airframe = habitual(model, airframe)
+    trim = operating_point(model, airframe, throttle)
+    pitch = roll = (1.0, 0.2)
+    if trim is not None:
+        answers = stick_response(model, airframe, trim, skill.crossover)
+        pitch, roll = (gain_and_lead(answer, skill.crossover) for answer in answers)
+    found[human.GAIN_PITCH], found[human.LEAD_PITCH] = pitch
+    found[human.GAIN_ROLL], found[human.LEAD_ROLL] = roll
+    return found

@@ -1,0 +1,1 @@
+"""What flies, compiled: numbers and small arrays in, forces and motion out; kernels only."""

@@ -1,0 +1,89 @@
+"""Rate of change of the state: the one place where every effect meets.
+
+Newton and Euler about the centre of gravity in body axes, with the apparent mass of the air
+among the accelerations (see `apparent`), angular momentum of the rotors, quaternion
+kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation, ch. 1.
+"""
+
+from firstthrow.sim.kernels import drive, ground, plate, servo
+from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.layout import (
+    AIR,
+    BENDING,
+    CHARGE,
+    COMMAND_HELD,
+    PACK_CURRENT,
+    ROLL_GUST,
+    SIZE,
+    SPECIFIC_FORCE,
+    WIND,
+)
+from firstthrow.sim.kernels.rotation import rate, to_body, to_field
+from firstthrow.sim.kernels.wind import fade, wind
+
+
+@kernel
+def derivative(m, response, plates, propellers, state, command, gust, rates, report, work, stream):
+    """Fill rates (SIZE,) and report (REPORT_SIZE,) for a state under a command."""
+    for n in range(SIZE):
+        rates[n] = 0.0
+    w, x, y, z = state[3], state[4], state[5], state[6]
+    u, v, s = state[7], state[8], state[9]
+    p, q, r = state[10], state[11], state[12]
+    north, east, down = wind(m, -state[2], gust)
+    a, b, c = to_body(w, x, y, z, north, east, down)
+    air = report[AIR : AIR + 3]
+    air[0], air[1], air[2] = a - u, b - v, c - s
+    report[WIND], report[WIND + 1], report[WIND + 2] = north, east, down
+    total = work[plate.WORK_SIZE : plate.WORK_SIZE + 8]
+    for n in range(8):
+        total[n] = 0.0
+
+    # The servos' current needs the hinge moments, which need the stream, which needs the
+    # motors, which need the pack: the moments of the last evaluation stand in here.
+    drive.electric(m, state, command, servo.current(m, command, report), report)
+    drive.add_motors(m, propellers, state, air, total, rates, report, stream)
+    servo.deflections(m, state, report)
+    plate.effective_angles(m, work, report)
+    roll_gust = 0.0 if m.still > 0.5 else gust[ROLL_GUST] * fade(-state[2])
+    plate.local_flow(m, plates, state, air, roll_gust, stream, work, report)
+    # The builder's datum stands a little ahead of and above the centre of gravity.
+    _, _, below = to_field(w, x, y, z, m.datum[0], m.datum[1], m.datum[2])
+    plate.add_forces(m, response, -state[2] - below, work, total, report)
+    servo.move(m, state, command, rates, report)
+    rates[CHARGE] = report[PACK_CURRENT]
+    ground.add_contacts(m, state, total, report)
+
+    if command[COMMAND_HELD] > 0.5:
+        for n in range(3):
+            report[SPECIFIC_FORCE + n] = total[n] / m.mass
+        report[BENDING] = 0.0
+        return
+
+    gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity)
+    tx, ty, tz = q * s - r * v, r * u - p * s, p * v - q * u
+    total[0] += m.mass * (gx - tx)
+    total[1] += m.mass * (gy - ty)
+    total[2] += m.mass * (gz - tz)
+    hx = m.inertia[0, 0] * p + m.inertia[0, 1] * q + m.inertia[0, 2] * r
+    hy = m.inertia[1, 0] * p + m.inertia[1, 1] * q + m.inertia[1, 2] * r
+    hz = m.inertia[2, 0] * p + m.inertia[2, 1] * q + m.inertia[2, 2] * r
+    total[3] -= q * hz - r * hy
+    total[4] -= r * hx - p * hz
+    total[5] -= p * hy - q * hx
+    for n in range(6):
+        value = 0.0
+        for k in range(6):
+            value += m.mass_inverse[n, k] * total[k]
+        rates[7 + n] = value
+    # What a weight inside would feel: the acceleration there is, less gravity. The air that is
+    # dragged along takes its share of the force, so this is not force over mass.
+    report[SPECIFIC_FORCE] = rates[7] + tx - gx
+    report[SPECIFIC_FORCE + 1] = rates[8] + ty - gy
+    report[SPECIFIC_FORCE + 2] = rates[9] + tz - gz
+    # At the root: the air's load, what it takes to move the air along, and the wing's own weight.
+    relief = -report[SPECIFIC_FORCE + 2] * m.half_moment - rates[9] * m.half_apparent
+    bend = max(abs(total[6] - relief), abs(total[7] - relief))
+    report[BENDING] = bend / m.root_strength
+    rates[0], rates[1], rates[2] = to_field(w, x, y, z, u, v, s)
+    rates[3], rates[4], rates[5], rates[6] = rate(w, x, y, z, p, q, r)

@@ -1,0 +1,234 @@
+"""Pack, controller, motor, propeller and slipstream.
+
+Motor: Q = kt (I - I0), V = I R + kt omega (the usual first-order DC model; Drela, "First-order
+DC electric motor model", 2007). Pack: open-circuit voltage by charge behind a resistance.
+Propeller: blade-element tables over the inflow angle (see `propeller`).
+Slipstream: momentum theory (Glauert), contracting by continuity, turning as a solid body by
+the torque. Valid for: one propeller's stream not running into another's disc.
+"""
+
+from math import pi, sqrt
+
+from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.layout import (
+    CHARGE,
+    COMMAND_ASLEEP,
+    COMMAND_THROTTLE,
+    MOTOR_CURRENT,
+    PACK_CURRENT,
+    PACK_VOLTAGE,
+    ROTOR,
+    THRUST,
+)
+
+THRUST_SHAPE, TORQUE_SHAPE, THRUST_SLOPE, TORQUE_SLOPE = range(4)
+CUTOFF_BAND = 0.03  # share of the cut-off voltage below it over which throttle is taken off
+RIM = 0.75  # station, in radii, whose speed sets the tables' inflow angle
+
+
+@kernel
+def rest_voltage(m, drawn):
+    """Open-circuit voltage of the pack after drawing some charge [A s]."""
+    left = max(0.0, min(1.0, m.charge_at_start - drawn / m.capacity))
+    x = left * (m.rest_voltage.shape[0] - 1)
+    k = min(int(x), m.rest_voltage.shape[0] - 2)
+    f = x - k
+    return (1.0 - f) * m.rest_voltage[k] + f * m.rest_voltage[k + 1]
+
+
+@kernel
+def propeller(m, propellers, k, axial, omega):
+    """Thrust, torque and their slopes by rotor speed [N, N m, N s, N m s]; axial: air into
+    the disc from ahead [m/s]; omega: rotor speed in its own sense [rad/s]."""
+    rim = RIM * m.motor_radius[k] * omega
+    square = axial * axial + rim * rim
+    which = m.motor_table[k]
+    steps = propellers.shape[1] - 1
+    d = axial / max(abs(axial) + abs(rim), 1e-9)  # the diamond coordinate, see `section`
+    if rim < 0.0:
+        d = 2.0 - d if axial >= 0.0 else -2.0 - d
+    x = max(0.0, min(float(steps), (d + 2.0) * (steps / 4.0)))
+    j = min(int(x), steps - 1)
+    f = x - j
+    g = 1.0 - f
+    ct = g * propellers[which, j, THRUST_SHAPE] + f * propellers[which, j + 1, THRUST_SHAPE]
+    cq = g * propellers[which, j, TORQUE_SHAPE] + f * propellers[which, j + 1, TORQUE_SHAPE]
+    dct = g * propellers[which, j, THRUST_SLOPE] + f * propellers[which, j + 1, THRUST_SLOPE]
+    dcq = g * propellers[which, j, TORQUE_SLOPE] + f * propellers[which, j + 1, TORQUE_SLOPE]
+    diameter = 2.0 * m.motor_radius[k]
+    scale = m.density * diameter * diameter
+    edge = RIM * m.motor_radius[k]
+    # T = ct(angle) scale square, with d(angle)/d(rim) = -axial / square.
+    return (
+        ct * scale * square,
+        cq * scale * diameter * square,
+        scale * edge * (2.0 * ct * rim - dct * axial),
+        scale * diameter * edge * (2.0 * cq * rim - dcq * axial),
+    )
+
+
+@kernel
+def bus_voltage(m, state, command, rest, share):
+    """Pack voltage under load [V] when the controller passes on a share of the throttle.
+
+    A motor at the controller's limit gets less duty: it then takes constant power from the pack.
+    """
+    bus = rest
+    for _ in range(4):
+        above, below = rest, 1.0
+        for k in range(m.n_motors):
+            asked, back, most = asked_duty(m, state, command, k, share, bus)
+            if asked >= most:
+                above -= m.pack_resistance * most * m.controller_limit
+            elif asked * bus > back:
+                above += m.pack_resistance * asked * back / m.motor_resistance[k]
+                below += m.pack_resistance * asked * asked / m.motor_resistance[k]
+        bus = max(above / below, 0.1 * rest)
+    return bus
+
+
+@kernel
+def asked_duty(m, state, command, k, share, bus):
+    """Duty asked of the controller, back-voltage of the motor [V], duty at its current limit."""
+    awake = 1.0 - command[COMMAND_ASLEEP]
+    back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
+    most = max(0.0, (m.controller_limit * m.motor_resistance[k] + back) / bus)
+    return command[COMMAND_THROTTLE + k] * awake * share, back, most
+
+
+@kernel
+def electric(m, state, command, servo_current, report):
+    """Motor currents, pack voltage and current under load, into the report.
+
+    The controller is a lossless converter with a resistance: motor voltage = duty * pack
+    voltage, pack current = duty * motor current; it never brakes, lowers the duty where the
+    motor would take more than its limit, and throttles back as the pack falls to its cut-off,
+    just as far as keeps the pack there.
+    """
+    rest = rest_voltage(m, state[CHARGE])
+    bus_drain = servo_current * m.supply_voltage / max(rest, 1.0)
+    rest -= bus_drain * m.pack_resistance
+    share = 1.0
+    bus = bus_voltage(m, state, command, rest, share)
+    if bus < m.cutoff_voltage:
+        low, high = 0.0, 1.0
+        for _ in range(12):
+            share = 0.5 * (low + high)
+            bus = bus_voltage(m, state, command, rest, share)
+            if 1.0 - (m.cutoff_voltage - bus) / (CUTOFF_BAND * m.cutoff_voltage) > share:
+                low = share
+            else:
+                high = share
+    total = bus_drain
+    for k in range(m.n_motors):
+        asked, back, most = asked_duty(m, state, command, k, share, bus)
+        duty = min(asked, most)
+        amps = max(0.0, (duty * bus - back) / m.motor_resistance[k]) if duty > 0.0 else 0.0
+        report[MOTOR_CURRENT + k] = amps
+        total += duty * amps
+    report[PACK_VOLTAGE] = rest + bus_drain * m.pack_resistance - total * m.pack_resistance
+    report[PACK_CURRENT] = total
+
+
+@kernel
+def add_motors(m, propellers, state, air, total, rates, report, stream):
+    """Thrust, torque reaction, forces at incidence and gyroscopic moment of every motor.
+
+    Forces at incidence: air across the disc changes each blade's tangential speed by its
+    component along the blade's path, as a change of rotor speed would, once forth and once
+    back in a turn. Averaged over the turn this leaves a moment V/2 dT/d(omega) and a force
+    V/2 dQ/d(omega) / r^2 at the radius r = 0.75 R; derived here, quasi-steady, with uniform
+    inflow over the disc. Source of the physics: Glauert, Airplane Propellers, in Durand,
+    Aerodynamic Theory IV (1935), ch. 12.
+    """
+    p, q, r = state[10], state[11], state[12]
+    for i in range(m.n_strips):
+        stream[i, 0] = 0.0
+        stream[i, 1] = 0.0
+        stream[i, 2] = 0.0
+    for k in range(m.n_motors):
+        ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
+        x, y, z = m.motor_place[k, 0], m.motor_place[k, 1], m.motor_place[k, 2]
+        # Air past the disc; the stream ahead of it is not disturbed by others.
+        vx = air[0] - (q * z - r * y)
+        vy = air[1] - (r * x - p * z)
+        vz = air[2] - (p * y - q * x)
+        axial = -(vx * ax + vy * ay + vz * az)
+        cx, cy, cz = vx + axial * ax, vy + axial * ay, vz + axial * az
+        omega, sense = state[ROTOR + k], m.motor_sense[k]
+        thrust, torque, thrust_slope, torque_slope = propeller(m, propellers, k, axial, omega)
+        report[THRUST + k] = thrust
+        reach = RIM * m.motor_radius[k]
+        side = 0.5 * torque_slope / (reach * reach)
+        fx, fy, fz = thrust * ax + side * cx, thrust * ay + side * cy, thrust * az + side * cz
+        total[0] += fx
+        total[1] += fy
+        total[2] += fz
+        # The air turns against the rotor with `torque`; rotor speeding up takes its share.
+        amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
+        turning = max(-1.0, min(1.0, 0.2 * omega))
+        drag = 0.5 * turning * (3.0 - turning * turning)  # of the bearings: full from 5 rad/s up
+        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * drag)
+        rates[ROTOR + k] = (shaft - torque) / m.rotor_inertia[k]
+        yaw = 0.5 * thrust_slope * sense
+        spin = sense * m.rotor_inertia[k] * omega
+        total[3] += y * fz - z * fy - sense * shaft * ax + yaw * cx - spin * (q * az - r * ay)
+        total[4] += z * fx - x * fz - sense * shaft * ay + yaw * cy - spin * (r * ax - p * az)
+        total[5] += x * fy - y * fx - sense * shaft * az + yaw * cz - spin * (p * ay - q * ax)
+        add_stream(m, k, axial, thrust, torque, stream)
+
+
+@kernel
+def induced(m, k, axial, thrust):
+    """Induced velocity at the disc by momentum theory [m/s] (check R14, R15 in the tests)."""
+    disc = pi * m.motor_radius[k] * m.motor_radius[k]
+    half = 0.5 * max(axial, 0.0)
+    return sqrt(max(0.0, half * half + thrust / (2.0 * m.density * disc))) - half
+
+
+@kernel
+def in_stream(m, k, i, reach):
+    """Share of strip i inside the stream of radius `reach` of motor k, and the middle of that
+    part along the strip, measured from the stream's axis [m]."""
+    up = m.stream_up[k, i]
+    if m.stream_behind[k, i] <= 0.0 or abs(up) >= reach:
+        return 0.0, 0.0
+    half = sqrt(reach * reach - up * up)
+    width = m.strip_width[i]
+    inner = max(m.stream_along[k, i] - 0.5 * width, -half)
+    outer = min(m.stream_along[k, i] + 0.5 * width, half)
+    return max(0.0, outer - inner) / width, 0.5 * (inner + outer)
+
+
+@kernel
+def add_stream(m, k, axial, thrust, torque, stream):
+    """What the propeller's stream adds at the strips behind it, body axes [m/s].
+
+    The lattice meets the swirl as if it filled all space; `stream_swirl` takes off what a
+    stream of finite width cannot give (see `powertrain.swirl_share`).
+    """
+    v = induced(m, k, axial, thrust)
+    radius = m.motor_radius[k]
+    speed = max(axial, 0.0)
+    through = max(speed + v, 0.05)
+    ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
+    for i in range(m.n_strips):
+        if m.stream_near[k, i] == 0:
+            continue
+        grown = v * m.stream_grown[k, i]
+        there = max(speed + grown, 0.05)
+        square = radius * radius * max(0.4, min(1.2, through / there))
+        reach = sqrt(square)
+        share, along = in_stream(m, k, i, reach)
+        if share == 0.0:
+            continue
+        # Torque = angular momentum carried off: rho there turn pi reach^4 / 2.
+        turn = 2.0 * torque / (m.density * max(there, 1.0) * pi * square * square)
+        turn *= m.motor_sense[k] * share * m.stream_swirl[k]
+        up = m.stream_up[k, i]
+        px = along * m.strip_span[i, 0] + up * m.strip_normal[i, 0]
+        py = along * m.strip_span[i, 1] + up * m.strip_normal[i, 1]
+        pz = along * m.strip_span[i, 2] + up * m.strip_normal[i, 2]
+        stream[i, 0] += -grown * share * ax + turn * (ay * pz - az * py)
+        stream[i, 1] += -grown * share * ay + turn * (az * px - ax * pz)
+        stream[i, 2] += -grown * share * az + turn * (ax * py - ay * px)

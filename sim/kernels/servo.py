@@ -1,0 +1,66 @@
+"""Servos and linkages: speed, stall, blow-back, dead band, slop and the supply they share.
+
+A servo is a small DC motor behind a proportional loop: it runs at its rated speed without
+load and stalls at its rated torque, on a straight line between, eases off within the last
+few degrees and rests within its dead band. Under a hinge moment it therefore stops short of
+the angle asked, and is driven back when the moment exceeds what it can hold. Slop is taken
+up by the hinge moment: the surface lies at the side of its play to which the air pushes it.
+Current follows torque, from the idle to the stall current; a supply asked for more than it
+gives sags in proportion, and all servos slow and weaken with it.
+"""
+
+from math import sqrt
+
+from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.layout import (
+    COMMAND_ASLEEP,
+    COMMAND_SURFACE,
+    DEFLECTION,
+    HINGE,
+    SUPPLY_VOLTAGE,
+    SURFACE,
+)
+
+EASE = 0.0523598775598299  # full drive beyond 3 degrees of error [rad]
+TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
+
+
+@kernel
+def deflections(m, state, report):
+    """Angle of every surface with its slop taken up, by the hinge moment of the pass before."""
+    for k in range(m.n_surfaces):
+        push = report[HINGE + k] / (TAKEN_UP * m.servo_torque[k])
+        side = push / sqrt(1.0 + push * push)
+        report[DEFLECTION + k] = state[SURFACE + k] - 0.5 * m.surface_slop[k] * side
+
+
+@kernel
+def move(m, state, command, rates, report):
+    """Rates of the surface angles [rad/s] under the hinge moments in the report."""
+    power = report[SUPPLY_VOLTAGE] / m.supply_voltage
+    for k in range(m.n_surfaces):
+        angle = state[SURFACE + k]
+        error = command[COMMAND_SURFACE + k] - angle
+        error = max(0.0, error - m.servo_band[k]) + min(0.0, error + m.servo_band[k])
+        drive = max(-1.0, min(1.0, error / EASE)) * power * (1.0 - command[COMMAND_ASLEEP])
+        speed = m.servo_speed[k] * (drive - report[HINGE + k] / m.servo_torque[k])
+        stop = m.surface_travel[k]
+        if (angle >= stop and speed > 0.0) or (angle <= -stop and speed < 0.0):
+            speed = 0.0
+        rates[SURFACE + k] = speed
+
+
+@kernel
+def current(m, command, report):
+    """Current of all servos from their supply [A], by their load; sets the supply's voltage.
+
+    While the receiver restarts they are not driven, and only idle.
+    """
+    total = 0.0
+    for k in range(m.n_surfaces):
+        load = min(1.0, abs(report[HINGE + k]) / m.servo_torque[k])
+        load *= 1.0 - command[COMMAND_ASLEEP]
+        total += m.servo_idle[k] + load * (m.servo_stall[k] - m.servo_idle[k])
+    share = min(1.0, m.supply_limit / max(total, 1e-9))
+    report[SUPPLY_VOLTAGE] = m.supply_voltage * share
+    return total * share

@@ -1,0 +1,1 @@
+"""After the flight: what happened, why, and what to change."""

@@ -1,0 +1,307 @@
+"""What to try next: the same flight flown again with changes of balance, reflex, throws, launch.
+
+Nothing here is a rule of thumb: a change is named only with the figure that its re-fly gave.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import degrees, radians
+from typing import NamedTuple
+
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.flown import flown
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.refly import AFTER, Source, is_person, refly, start_of
+from firstthrow.sim.flight.trims import balanced_at
+from firstthrow.sim.learn.debrief import GOOD, Finding, named_findings
+from firstthrow.sim.learn.measures import MEASURES
+
+LOOKED_AT = 3  # findings, worst first
+HELPS = 0.1  # of the limit, or of how far past it: a smaller gain is none
+REACH = 3  # steps a change may go
+
+
+class Change(NamedTuple):
+    """One thing a builder can alter; `apply` gives None where it would go out of bounds."""
+
+    name: str
+    step: float  # an easy change, SI; our assumption
+    apply: Callable[[Airframe, float], Airframe | None]
+    words: Callable[[Airframe, float], str]
+
+
+class Tried(NamedTuple):
+    """A re-fly with a change; figure is the finding's measure; `spoilt` says what else it did."""
+
+    name: str
+    words: str
+    amount: float  # SI
+    figure: float
+    gone: bool
+    spoilt: str
+
+
+class Advice(NamedTuple):
+    """For one finding: its figure when flown again unchanged, and what changes did to it.
+
+    `again` is False when it does not come back unchanged: then nothing can be told.
+    """
+
+    kind: str
+    finding: Finding
+    again: bool
+    figure: float
+    tried: tuple[Tried, ...]  # best first: gone with the smallest step, then the largest gain
+
+    @property
+    def best(self) -> Tried | None:
+        first = self.tried[0] if self.tried else None
+        return first if first and (first.gone or self.helps(first)) else None
+
+    def gain(self, one: Tried) -> float:
+        """How much nearer to the limit, in limits."""
+        measure = MEASURES[self.kind]
+        return measure.excess(self.figure) - measure.excess(one.figure)
+
+    def helps(self, one: Tried) -> bool:
+        return self.gain(one) > HELPS * max(1.0, MEASURES[self.kind].excess(self.figure))
+
+
+def advise(
+    record: Record, origin: Source, progress: Callable[[str], None] = lambda words: None
+) -> list[Advice]:
+    """Advice on the worst findings that balance, reflex, throws or launch can bear on."""
+    found = [
+        (kind, finding)
+        for kind, finding in named_findings(record)[1:]
+        if kind in MEASURES and finding.severity != "note"
+    ]
+    found.sort(key=lambda named: (named[1].severity != "danger", named[1].start_s))
+    flights = _Flights(record, origin, progress)
+    changes = _changes(origin.airframe, record)
+    seen: set[str] = set()
+    advice = []
+    for kind, finding in found:
+        if kind not in seen and len(advice) < LOOKED_AT:
+            seen.add(kind)
+            advice.append(_about(flights, changes, kind, finding))
+    return advice
+
+
+class _Flights:
+    """Flights of one record again, each change only once."""
+
+    def __init__(self, record: Record, origin: Source, progress) -> None:
+        self.record, self.origin, self.progress = record, origin, progress
+        self._flown: dict[tuple, Record | None] = {}
+
+    def again(self, finding: Finding, change: Change | None, amount: float) -> Record | None:
+        start = start_of(self.record, finding.start_s)
+        end = finding.end_s + AFTER if is_person(self.record) else None
+        key = (change.name if change else "", amount if change else 0.0, start, end)
+        if key not in self._flown:
+            airframe, field = self.origin.airframe, self.origin.field
+            if change is not None:
+                airframe = change.apply(airframe, amount)
+                self.progress(change.words(self.origin.airframe, amount))
+            self._flown[key] = (
+                None if airframe is None else refly(self.record, airframe, field, start, end)
+            )
+        return self._flown[key]
+
+
+def _about(flights: _Flights, changes: list[Change], kind: str, finding: Finding) -> Advice:
+    base = flights.again(finding, None, 0.0)
+    figure = MEASURES[kind].of(flown(base))
+    if not _has(base, kind):
+        return Advice(kind, finding, False, figure, ())
+    advice = Advice(kind, finding, True, figure, ())
+    tried = []
+    for change in changes:
+        for way in (1.0, -1.0):
+            tried += _further(flights, advice, change, way, base)
+    tried.sort(
+        key=lambda one: (
+            bool(one.spoilt),
+            not one.gone,
+            abs(one.amount) / _step(changes, one.name) if one.gone else -advice.gain(one),
+            -advice.gain(one),
+        )
+    )
+    return advice._replace(tried=tuple(tried))
+
+
+def _step(changes: list[Change], name: str) -> float:
+    return next(change.step for change in changes if change.name == name)
+
+
+def _further(
+    flights: _Flights, advice: Advice, change: Change, way: float, base: Record
+) -> list[Tried]:
+    """Steps one way, as long as they help and the finding is still there; the last one."""
+    last: list[Tried] = []
+    for number in range(1, REACH + 1):
+        amount = way * number * change.step
+        record = flights.again(advice.finding, change, amount)
+        if record is None or record.rows.shape[0] < 3:
+            break
+        figure = MEASURES[advice.kind].of(flown(record))
+        gone = not _has(record, advice.kind)
+        words = change.words(flights.origin.airframe, amount)
+        now = Tried(change.name, words, amount, figure, gone, _spoilt(base, record))
+        if last and advice.gain(now) <= advice.gain(last[0]) and not gone:
+            break
+        last = [now]
+        if gone or not advice.helps(now):
+            break
+    return last
+
+
+def _has(record: Record, kind: str) -> bool:
+    return any(k == kind and f.severity != "note" for k, f in named_findings(record))
+
+
+def _spoilt(before: Record, after: Record) -> str:
+    """What is worse with the change: another end, or a danger that was not there."""
+    was, now = (r.meta.get("outcome") or {"word": "time-up", "text": ""} for r in (before, after))
+    if now["word"] not in GOOD and now["word"] != was["word"]:
+        return now["text"].rstrip(".").lower()
+    dangers = [
+        {kind for kind, finding in named_findings(record)[1:] if finding.severity == "danger"}
+        for record in (before, after)
+    ]
+    new = sorted(dangers[1] - dangers[0])
+    return f"but then {', '.join(_PLAIN.get(kind, kind) for kind in new)}" if new else ""
+
+
+_PLAIN = {
+    "stalled": "it stalls",
+    "pitched_up": "it raises its nose by itself",
+    "height_lost": "it sinks after the release",
+    "steep": "it rolls over",
+    "sagged": "a voltage sags",
+    "over_current": "a current is over its rating",
+    "bent": "the root is over its strength",
+}
+
+
+def _changes(airframe: Airframe, record: Record) -> list[Change]:
+    """What can be altered on this airframe and bears on this record."""
+    found = [
+        _mixing("reflex", radians(1.0), lambda a: a.mixing.reflex, _reflex_to, -5.0, 15.0),
+        _throw("pitch", record),
+        _throw("roll", record),
+    ]
+    if sum(item.mass for item in airframe.items.values()) > 0.0:
+        found.insert(0, _balance(airframe))
+    if airframe.launch.hand is not None and record.meta.get("launch") == "hand":
+        found.append(_launch_speed())
+        if not is_person(record):
+            found.append(_launch_throttle())
+    return [change for change in found if change is not None]
+
+
+def _balance(airframe: Airframe) -> Change:
+    step = 0.02 * polar.reference(build(airframe, STANDARD))[1]
+
+    def apply(now: Airframe, amount: float) -> Airframe:
+        return balanced_at(now, float(balance(parts(now)).place[0]) + amount)
+
+    def words(now: Airframe, amount: float) -> str:
+        way = "back" if amount > 0.0 else "forward"
+        return f"CG {1000.0 * abs(amount):.0f} mm further {way}"
+
+    return Change("CG", step, apply, words)
+
+
+def _mixing(name: str, step: float, read, turn, low: float, high: float) -> Change:
+    def apply(now: Airframe, amount: float) -> Airframe | None:
+        value = read(now) + amount
+        inside = radians(low) - 1e-9 <= value <= radians(high) + 1e-9
+        return turn(now, value) if inside else None
+
+    def words(now: Airframe, amount: float) -> str:
+        return f"{name} {degrees(read(now) + amount):.1f} deg instead of {degrees(read(now)):.1f}"
+
+    return Change(name, step, apply, words)
+
+
+def _reflex_to(now: Airframe, value: float) -> Airframe:
+    return now.model_copy(update={"mixing": now.mixing.model_copy(update={"reflex": value})})
+
+
+def _throw(axis: str, record: Record) -> Change:
+    """The rate that was flown with: low where most of the flight was on low rates."""
+    which = "low" if record.column("low_rates").mean() > 0.5 else "high"
+
+    def read(now: Airframe) -> float:
+        return getattr(getattr(now.mixing, which), axis)
+
+    def turn(now: Airframe, value: float) -> Airframe:
+        rates = getattr(now.mixing, which).model_copy(update={axis: value})
+        return now.model_copy(update={"mixing": now.mixing.model_copy(update={which: rates})})
+
+    return _mixing(f"{axis} throw", radians(3.0), read, turn, 1.0, 40.0)
+
+
+def _hand(now: Airframe, **changes) -> Airframe:
+    hand = now.launch.hand.model_copy(update=changes)
+    return now.model_copy(update={"launch": now.launch.model_copy(update={"hand": hand})})
+
+
+def _launch_speed() -> Change:
+    def apply(now: Airframe, amount: float) -> Airframe | None:
+        speed = now.launch.hand.speed + amount
+        return _hand(now, speed=speed) if 3.0 <= speed <= 14.0 else None
+
+    def words(now: Airframe, amount: float) -> str:
+        speed = now.launch.hand.speed
+        return f"thrown at {speed + amount:.0f} m/s instead of {speed:.0f}"
+
+    return Change("throw speed", 1.0, apply, words)
+
+
+def _launch_throttle() -> Change:
+    def apply(now: Airframe, amount: float) -> Airframe | None:
+        throttle = now.launch.hand.throttle + amount
+        return _hand(now, throttle=throttle) if 0.0 <= throttle <= 1.0 + 1e-9 else None
+
+    def words(now: Airframe, amount: float) -> str:
+        throttle = 100.0 * now.launch.hand.throttle
+        return f"launched with {throttle + 100.0 * amount:.0f} % throttle instead of {throttle:.0f}"
+
+    return Change("launch throttle", 0.1, apply, words)
+
+
+def told(advice: list[Advice], record: Record, others: int = 3) -> list[str]:
+    """Sentences for a person: the finding, the change that removes it with its figure, others."""
+    lines = []
+    for one in advice:
+        measure = MEASURES[one.kind]
+        lines.append(one.finding.text)
+        if not one.again:
+            lines.append(
+                f"   Flown again unchanged it does not come back ({measure.told(one.figure)}): "
+                "nothing can be said."
+            )
+            continue
+        lines.append(f"   As flown: {measure.told(one.figure)}.")
+        shown = [t for t in one.tried if t.gone or one.helps(t)][: 1 + others]
+        for tried in shown:
+            ends = "gone" if tried.gone else "less, still there"
+            spoilt = f" ({tried.spoilt})" if tried.spoilt else ""
+            words = tried.words[:1].upper() + tried.words[1:]
+            lines.append(f"   {words}: {measure.told(tried.figure)}, {ends}{spoilt}.")
+        if not shown:
+            lines.append("   No change of balance, reflex, throws or launch that was tried helps.")
+    if advice and is_person(record):
+        lines.append(
+            "   Your sticks were replayed as they were: nobody answered to the change, so trust "
+            "the first seconds."
+        )
+    return lines

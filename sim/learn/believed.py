@@ -1,0 +1,122 @@
+"""What is uncertain about a real airframe, how unsure, and the airframe with other values of it.
+
+A flight feels where the balance lies against the neutral point, not the two apart: the CG here
+stands for their distance, and its spread holds both (see `balance`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import hypot, radians
+from typing import NamedTuple
+
+from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe, Item
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.describe.notes import Ballast, Notes
+from firstthrow.sim.flight import polar
+from firstthrow.sim.study.balance import cg_spread, neutral_spread
+
+LEAST = 0.002  # spread of the balance when everything was measured [m], our assumption
+
+SPREADS = {  # before anything was flown; our assumptions, where notes say nothing
+    "reflex": radians(0.7),
+    "thrust_down": radians(1.0),
+    "thrust_right": radians(1.0),
+    "propeller": 0.08,
+    "drag": 0.15,
+}
+WORDS = {
+    "cg": ("CG, aft", "mm"),
+    "reflex": ("reflex, acts up", "deg"),
+    "thrust_down": ("thrust line, down", "deg"),
+    "thrust_right": ("thrust line, right", "deg"),
+    "propeller": ("propeller strength", "%"),
+    "drag": ("drag", "%"),
+}
+SCALES = {"mm": 1e-3, "deg": radians(1.0), "%": 0.01}
+
+
+class Quantity(NamedTuple):
+    """One that is fitted, as an offset from the file; `spread` is its standard deviation, SI."""
+
+    name: str
+    spread: float
+
+
+def quantities(airframe: Airframe, notes: Notes) -> tuple[Quantity, ...]:
+    """What may be off on this airframe."""
+    chord = polar.reference(build(airframe, STANDARD))[1]
+    here = hypot(float(cg_spread(airframe)[0]), *neutral_spread(airframe, chord))
+    usual = {"cg": max(here, LEAST), **SPREADS}
+    names = [n for n in usual if airframe.motors or not n.startswith(("thrust", "propeller"))]
+    return tuple(Quantity(n, getattr(notes.spreads, n) or usual[n]) for n in names)
+
+
+def new_ballast(airframe: Airframe, notes: Notes) -> dict[str, Ballast]:
+    """Ballast of the notes that the file does not have yet, by a name that is free."""
+    found = {}
+    for name, lump in notes.ballast.items():
+        item = airframe.items.get(name)
+        if item is None:
+            found[name] = lump
+        elif abs(item.mass - lump.mass) > 1e-6 or abs(item.aft - lump.aft) > 1e-6:
+            found[f"{name}_added"] = lump
+    return found
+
+
+def with_ballast(airframe: Airframe, notes: Notes) -> Airframe:
+    """As it flew: with the ballast that the notes say was added, as measured items."""
+    items = dict(airframe.items)
+    for key, lump in new_ballast(airframe, notes).items():
+        items[key] = Item.model_construct(
+            mass=lump.mass, aft=lump.aft, right=lump.right, up=lump.up, known="measured"
+        )
+    return airframe.model_copy(update={"items": items})
+
+
+def corrected(airframe: Airframe, off: Mapping[str, float]) -> Airframe:
+    """The airframe with each named quantity off by so much from its file, SI."""
+    known = airframe.corrections
+    corrections = known.model_copy(
+        update={
+            "balance": known.balance + off.get("cg", 0.0),
+            "reflex": known.reflex + off.get("reflex", 0.0),
+            "propeller": known.propeller + off.get("propeller", 0.0),
+            "drag": known.drag + off.get("drag", 0.0),
+        }
+    )
+    down, right = off.get("thrust_down", 0.0), off.get("thrust_right", 0.0)
+    motors = {
+        name: motor.model_copy(
+            update={"down": motor.down + down, "right_tilt": motor.right_tilt + right}
+        )
+        for name, motor in airframe.motors.items()
+    }
+    return airframe.model_copy(update={"corrections": corrections, "motors": motors})
+
+
+class Believed:
+    """Models of an airframe with other values of its uncertain quantities, quickly.
+
+    Only a turned thrust line needs the air worked out anew; all else are small changes of a copy.
+    """
+
+    def __init__(self, airframe: Airframe) -> None:
+        self.airframe = airframe
+        self._built: dict[tuple[float, float], Model] = {}
+
+    def model(self, off: Mapping[str, float]) -> tuple[Airframe, Model]:
+        now = corrected(self.airframe, off)
+        key = (off.get("thrust_down", 0.0), off.get("thrust_right", 0.0))
+        if key not in self._built:
+            turned = {"thrust_down": key[0], "thrust_right": key[1]}
+            self._built[key] = build(corrected(self.airframe, turned), STANDARD)
+        model = rebalanced(self._built[key], balance(parts(now)))
+        base = self.airframe.corrections
+        model.record.strip_drag *= now.corrections.drag / base.drag
+        model.record.mix_trim[1] += now.corrections.reflex - base.reflex
+        propellers = model.propellers * (now.corrections.propeller / base.propeller)
+        return now, model._replace(propellers=propellers)

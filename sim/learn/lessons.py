@@ -1,0 +1,168 @@
+"""What a reconciliation has to tell, and the change of the airframe's file that it offers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.edit import Edit
+from firstthrow.sim.describe.notes import Notes
+from firstthrow.sim.learn.believed import SCALES, WORDS, corrected, new_ballast
+from firstthrow.sim.learn.expected import shown
+from firstthrow.sim.learn.log_winds import Winds
+from firstthrow.sim.learn.reconcile import ODD, Fitted, Reconciled
+
+WORTH = 0.5  # of its own spread: a smaller offset is not offered
+SI = {"mm": "m", "g": "kg", "deg": "rad", "%": "fraction"}  # of the answer's values
+
+
+def offered(found: Reconciled) -> list[Fitted]:
+    """The quantities that the notes tell about and that are off; none while a figure is odd,
+    since a fit strained to meet it is no measure of anything."""
+    if (abs(found.misses(found.after)) > ODD).any():
+        return []
+    return [one for one in found.fitted if one.learnt and abs(one.offset) >= WORTH * one.after]
+
+
+def edits(airframe: Airframe, notes: Notes, found: Reconciled) -> list[Edit]:
+    """The change of the airframe's file: what is offered, and ballast that was added."""
+    off = {one.name: one.offset for one in offered(found)}
+    now = corrected(airframe, off)
+    changes = []
+    for name, motor in now.motors.items():
+        for key in ("down", "right_tilt"):
+            if getattr(motor, key) != getattr(airframe.motors[name], key):
+                changes.append(Edit(("motors", name, key), getattr(motor, key), "deg"))
+    for key, unit in (("balance", "mm"), ("reflex", "deg"), ("propeller", "%"), ("drag", "%")):
+        value = getattr(now.corrections, key)
+        if value != getattr(airframe.corrections, key):
+            changes.append(Edit(("corrections", key), value, unit))
+    for key, lump in new_ballast(airframe, notes).items():
+        changes.append(Edit(("items", key, "mass"), lump.mass, "g"))
+        changes.append(Edit(("items", key, "known"), "measured", ""))
+        changes += [
+            Edit(("items", key, axis), getattr(lump, axis), "mm")
+            for axis in ("aft", "right", "up")
+            if getattr(lump, axis)
+        ]
+    return changes
+
+
+def history(notes: Notes, source: str, found: Reconciled, today: str) -> str:
+    """One line for the end of the file."""
+    told = "; ".join(_offset(one) for one in offered(found)) or "nothing but ballast"
+    when = notes.date or today
+    return f"{when}, from {source}: {told}."
+
+
+def _offset(one: Fitted) -> str:
+    words, unit = WORDS[one.name]
+    scale = SCALES[unit]
+    return f"{words} {one.offset / scale:+.1f} ± {one.after / scale:.1f} {unit}"
+
+
+def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
+    """What cannot be told apart, what the notes do not tell, what does not fit, what next."""
+    said = []
+    for one, other, r in found.alike:
+        way = "less" if r > 0.0 else "more"
+        said.append(
+            f"Not told apart: {_word(one)} and {_word(other)} (correlation {r:+.2f}); if the one "
+            f"is really smaller, the other is {way}."
+        )
+    unknown = [_word(one.name) for one in found.fitted if not one.learnt]
+    if unknown:
+        said.append(f"The notes say next to nothing about: {', '.join(unknown)}.")
+    misses = found.misses(found.after)
+    for seen, miss, value in zip(found.seen, misses, found.after, strict=True):
+        if abs(miss) > ODD:
+            said.append(
+                f"Odd: {seen.note}, {seen.what} seen {shown(seen, seen.value)}, but nothing "
+                f"believable comes nearer than {shown(seen, float(value))}: measure it again. "
+                "Until then no correction is offered."
+            )
+    cg = next((one for one in found.fitted if one.name == "cg"), None)
+    if cg is not None and cg in offered(found):
+        said.append(
+            "A flight feels the CG against the neutral point only: balance it on the bench. If "
+            "the file's CG is right there, it is the neutral point that lies further "
+            f"{'forward' if cg.offset > 0.0 else 'aft'}; the correction serves for both."
+        )
+    if winds is not None:
+        speed = float(np.hypot(*winds.wind))
+        bearing = float(np.degrees(np.arctan2(-winds.wind[1], -winds.wind[0]))) % 360.0
+        sure = float(np.sqrt(np.trace(winds.covariance) / 2.0))
+        said.append(f"Wind in the log: {speed:.1f} ± {sure:.1f} m/s from {bearing:.0f} deg.")
+    return [*said, worth] if worth else said
+
+
+def _word(name: str) -> str:
+    return WORDS[name][0].split(",")[0] if name in ("cg", "reflex") else WORDS[name][0]
+
+
+def answer(
+    airframe: Airframe,
+    found: Reconciled,
+    winds: Winds | None,
+    said: Sequence[str],
+    changes: Sequence[Edit],
+) -> dict:
+    """Everything for a program, SI with the unit in each key."""
+    return {
+        "airframe": airframe.name,
+        "quantities": [
+            {
+                "name": one.name,
+                "unit": SI[WORDS[one.name][1]],
+                "spread_before": one.before,
+                "offset": one.offset,
+                "spread_after": one.after,
+                "learnt": one.learnt,
+                "offered": one in offered(found),
+            }
+            for one in found.fitted
+        ],
+        "correlation": found.correlation.tolist(),
+        "not_told_apart": [
+            {"one": one, "other": other, "correlation": r} for one, other, r in found.alike
+        ],
+        "figures": [
+            {
+                "note": seen.note,
+                "what": seen.what,
+                "seen": seen.value,
+                "spread": seen.spread,
+                "expected_before": float(before),
+                "expected_after": float(after),
+            }
+            for seen, before, after in zip(found.seen, found.before, found.after, strict=True)
+        ],
+        "airspeeds_m_s": found.speeds,
+        "wind_to_north_m_s": float(winds.wind[0]) if winds else None,
+        "wind_to_east_m_s": float(winds.wind[1]) if winds else None,
+        "wind_covariance": winds.covariance.tolist() if winds else None,
+        "words": list(said),
+        "changes": [
+            {"key": ".".join(e.path), "value": e.value, "unit": SI.get(e.unit, "")} for e in changes
+        ],
+    }
+
+
+def table(found: Reconciled) -> list[str]:
+    """For a person: each quantity before and after, then each figure."""
+    said = [f"  {'':<20} {'before':>10} {'after':>18}"]
+    for one in found.fitted:
+        words, unit = WORDS[one.name]
+        scale = SCALES[unit]
+        after = f"{one.offset / scale:+.1f} ± {one.after / scale:.1f} {unit}"
+        before = f"± {one.before / scale:.1f} {unit}"
+        mark = "" if one.learnt else "  not told"
+        said.append(f"  {words:<20} {before:>10} {after:>18}{mark}")
+    said += ["", f"  {'seen':<30} {'':>10} {'before':>10} {'after':>10}"]
+    for seen, before, after in zip(found.seen, found.before, found.after, strict=True):
+        said.append(
+            f"  {f'{seen.note}, {seen.what}':<30} {shown(seen, seen.value):>10} "
+            f"{shown(seen, float(before)):>10} {shown(seen, float(after)):>10}"
+        )
+    return said

@@ -1,0 +1,227 @@
+"""Logs of real flights as plain tracks: GPX, IGC, NMEA, and telemetry CSV with a column map.
+
+Times count from the first fix, places from it too, on the tangent plane of the WGS 84 ellipsoid.
+Source of its radii: NIMA TR8350.2, World Geodetic System 1984.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.describe.config import ConfigError
+from firstthrow.sim.describe.notes import Column, Log
+from firstthrow.sim.units import KINDS, TEMPERATURE, from_unit
+
+EQUATOR, FLATTENING = 6378137.0, 1.0 / 298.257223563  # of WGS 84 [m], [-]
+USUAL_UNITS = {
+    "latitude": "deg",
+    "longitude": "deg",
+    "height": "m",
+    "airspeed": "m/s",
+    "current": "A",
+    "throttle": "%",
+    "time": "s",
+}
+
+
+class Track(NamedTuple):
+    """(n,) each: seconds and metres north and east from the first fix, height [m]; `more` holds
+    airspeed [m/s], current [A], throttle [0..1] where a log has them. NaN where it does not say."""
+
+    time: np.ndarray
+    north: np.ndarray
+    east: np.ndarray
+    height: np.ndarray
+    more: dict[str, np.ndarray]
+
+
+def read(path: Path | str, log: Log = Log()) -> Track:  # noqa: B008, a frozen description
+    """A log by its suffix: .gpx, .igc, .nmea (.nma, .txt) or .csv. Raises ConfigError."""
+    path = Path(path)
+    readers = {".gpx": _gpx, ".igc": _igc, ".nmea": _nmea, ".nma": _nmea, ".txt": _nmea}
+    suffix = path.suffix.lower()
+    if suffix not in readers and suffix != ".csv":
+        raise ConfigError([f"{path}: wanted a log that ends in .gpx, .igc, .nmea or .csv"])
+    try:
+        text = path.read_text(encoding="utf-8-sig", errors="replace")
+    except OSError as error:
+        raise ConfigError([f"{path}: cannot be read: {error.strerror}"]) from None
+    if suffix == ".csv":
+        return _csv(path, text, log)
+    try:
+        fixes = readers[suffix](text)
+    except (ValueError, KeyError, TypeError) as error:
+        raise ConfigError([f"{path}: not a readable {suffix[1:].upper()} log: {error}"]) from None
+    return _track(path, fixes, {})
+
+
+def _gpx(text: str) -> list[tuple]:
+    import gpxpy
+    from gpxpy.gpx import GPXException
+
+    try:
+        found = gpxpy.parse(text)
+    except GPXException as error:
+        raise ValueError(error) from None
+    points = [p for t in found.tracks for s in t.segments for p in s.points]
+    start = next((p.time for p in points if p.time), None)
+    return [
+        (
+            (p.time - start).total_seconds(),
+            p.latitude,
+            p.longitude,
+            math.nan if p.elevation is None else p.elevation,
+        )
+        for p in points
+        if p.time is not None
+    ]
+
+
+def _igc(text: str) -> list[tuple]:
+    from aerofiles.igc import Reader
+
+    _, fixes = Reader(skip_duplicates=True).read(io.StringIO(text))["fix_records"][:2]
+    fixes = [fix for group in fixes for fix in (group if isinstance(group, list) else [group])]
+    if not fixes:
+        raise ValueError("it has no fix")
+    start = fixes[0]["datetime"] or fixes[0]["time"]
+
+    def since(fix) -> float:
+        return (fix["datetime"] - start).total_seconds()
+
+    return [
+        (since(fix), fix["lat"], fix["lon"], float(fix["gps_alt"] or fix["pressure_alt"] or 0.0))
+        for fix in fixes
+    ]
+
+
+def _nmea(text: str) -> list[tuple]:
+    """Position sentences; a torn or foreign line is passed over, as loggers write them."""
+    import pynmea2
+
+    heights, fixes = [], []
+    for line in text.splitlines():
+        try:
+            sentence = pynmea2.parse(line.strip(), check=True)
+        except (pynmea2.ParseError, ValueError):
+            continue
+        kind = getattr(sentence, "sentence_type", "")
+        if kind == "GGA" and sentence.timestamp and int(sentence.gps_qual or 0) > 0:
+            altitude = math.nan if sentence.altitude is None else float(sentence.altitude)
+            heights.append((sentence.timestamp, sentence.latitude, sentence.longitude, altitude))
+        elif kind == "RMC" and sentence.timestamp and sentence.status == "A":
+            fixes.append((sentence.timestamp, sentence.latitude, sentence.longitude, math.nan))
+    rows = heights or fixes
+    if not rows:
+        raise ValueError("it has no valid GGA or RMC sentence")
+    seconds = [t.hour * 3600 + t.minute * 60 + t.second + t.microsecond * 1e-6 for t, *_ in rows]
+    return [(s, *row[1:]) for s, row in zip(_past_midnight(seconds), rows, strict=True)]
+
+
+def _past_midnight(seconds: list[float]) -> list[float]:
+    """Times of day that go on rising over midnight, from the first on."""
+    found, days = [], 0
+    for before, now in zip([seconds[0], *seconds], seconds, strict=False):
+        days += now < before - 43200.0
+        found.append(now + 86400.0 * days - seconds[0])
+    return found
+
+
+def _csv(path: Path, text: str, log: Log) -> Track:
+    rows = list(csv.reader(io.StringIO(text), delimiter=log.separator or ","))
+    head = [name.strip() for name in rows[0]] if rows else []
+    problems = [
+        f"{path}: no column '{column.name}' for the {what}; it has {', '.join(head)}"
+        for what, column in log.columns.items()
+        if column.name not in head
+    ]
+    if "time" not in log.columns:
+        problems.append(
+            f"{path}: the notes do not say which column is the time, such as "
+            '[log.columns.time] name = "Time"'
+        )
+    if problems:
+        raise ConfigError(problems)
+    found = {
+        what: np.array([_cell(path, head, row, what, column) for row in rows[1:] if row])
+        for what, column in log.columns.items()
+    }
+    if log.columns["time"].unit == "clock" and found["time"].size:
+        found["time"] = np.array(_past_midnight(found["time"].tolist()))
+    blank = np.full(found["time"].size, math.nan)
+    fixes = list(
+        zip(
+            found["time"] - (found["time"][0] if found["time"].size else 0.0),
+            np.degrees(found.get("latitude", blank)),
+            np.degrees(found.get("longitude", blank)),
+            found.get("height", blank),
+            strict=True,
+        )
+    )
+    names = ("airspeed", "current", "throttle")
+    return _track(path, fixes, {n: found[n] for n in names if n in found})
+
+
+def _cell(path: Path, head: list[str], row: list[str], what: str, column: Column) -> float:
+    """One value in SI; an empty cell is NaN, but not the time's."""
+    at = head.index(column.name)
+    text = row[at].strip() if at < len(row) else ""
+    if not text and what != "time":
+        return math.nan
+    try:
+        if column.unit == "clock":
+            return _clock(text)
+        unit = column.unit or USUAL_UNITS[what]
+        known = any(unit in kind.units for kind in KINDS if kind is not TEMPERATURE)
+        if not known:
+            raise ConfigError([f"log.columns.{what}.unit: '{unit}' is no unit"])
+        return from_unit(float(text), unit)
+    except ValueError:
+        raise ConfigError([f"{path}: column '{column.name}': '{text}' is no number"]) from None
+
+
+def _clock(text: str) -> float:
+    for form in ("%H:%M:%S.%f", "%H:%M:%S"):
+        try:
+            time = datetime.strptime(text, form)
+        except ValueError:
+            continue
+        return (time - datetime(1900, 1, 1)) / timedelta(seconds=1)
+    raise ValueError(text)
+
+
+def _track(path: Path, fixes: list[tuple], more: dict[str, np.ndarray]) -> Track:
+    if len(fixes) < 2:
+        raise ConfigError([f"{path}: fewer than two fixes with a time"])
+    time, latitude, longitude, height = np.array(fixes, dtype=float).T
+    keep = np.concatenate([[True], np.diff(np.maximum.accumulate(time)) > 0.0])
+    north, east = local(latitude, longitude)
+    return Track(
+        time[keep],
+        north[keep],
+        east[keep],
+        height[keep],
+        {name: values[keep] for name, values in more.items()},
+    )
+
+
+def local(latitude: np.ndarray, longitude: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Metres north and east of the first place given; latitude, longitude in degrees."""
+    known = np.flatnonzero(~np.isnan(latitude))
+    if not known.size:
+        return latitude, longitude
+    first = np.radians(latitude[known[0]])
+    squared = FLATTENING * (2.0 - FLATTENING)
+    bent = 1.0 - squared * np.sin(first) ** 2
+    meridian = EQUATOR * (1.0 - squared) / bent**1.5
+    across = EQUATOR / np.sqrt(bent) * np.cos(first)
+    return (
+        meridian * np.radians(latitude - latitude[known[0]]),
+        across * np.radians(longitude - longitude[known[0]]),
+    )

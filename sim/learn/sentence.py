@@ -1,0 +1,154 @@
+"""The verdict on a flight in one sentence: what happened, what ran out, how often, how long."""
+
+from __future__ import annotations
+
+import numpy as np
+from firstthrow.sim.flight.flown import Flown, flown, spans
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.skills import SKILLS
+from firstthrow.sim.learn.debrief import GOOD, JUST_RELEASED, STALL_MARGIN, STALLED, named_findings
+from firstthrow.sim.learn.measures import lasted
+
+CLAUSES = 4  # the worst of what happened; the findings tell the rest
+_TIMES = {1: "once", 2: "twice", 3: "three times", 4: "four times"}
+_RANK = {"danger": 0, "caution": 1, "note": 2}
+
+
+def verdict(record: Record) -> str:
+    """Such as 'Landed in one piece: you ran out of up-elevon twice; the stall margin was under
+    10 % for 3 s after the release.' Only what a finding tells is in it."""
+    flight = flown(record)
+    if flight.time.size < 2:
+        return "Nothing was flown."
+    found = named_findings(record)
+    worst = sorted(found[1:], key=lambda named: (_RANK[named[1].severity], named[1].start_s))
+    kinds = list(
+        dict.fromkeys(
+            "ran_out" if kind == "full_stick" else kind
+            for kind, finding in worst
+            if finding.severity != "note" and kind != "unlimited"
+        )
+    )
+    clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
+    outcome = record.meta.get("outcome") or {}
+    ended = _ENDED.get(outcome.get("word", ""), "The record was cut off")
+    if not clauses:
+        return f"{ended}{', and nothing came near a limit' if _good(outcome) else ''}."
+    return f"{ended}: {'; '.join(clauses)}."
+
+
+_ENDED = {
+    "landed": "Landed in one piece",
+    "time-up": "Still flying at the end",
+    "stopped": "Stopped before it ended",
+    "broke": "Broke on the ground",
+    "folded": "The wing folded",
+    "propeller-strike": "The propeller struck the ground",
+    "left-field": "Flew out of the field",
+    "diverged": "The numbers broke down",
+}
+
+
+def _good(outcome: dict) -> bool:
+    return outcome.get("word") in GOOD
+
+
+def who(record: Record) -> str:
+    """The one at the sticks, as the subject of a sentence."""
+    pilot = record.meta.get("pilot") or "thumbs"
+    skill = pilot.partition(":")[2]
+    if pilot == "thumbs":
+        return "you"
+    if pilot == "hands-off":
+        return "nobody"
+    if pilot.partition(":")[0] == "human":
+        return f"the {skill if skill in SKILLS else 'club'} pilot"
+    return "the steady pilot" if pilot == "steady" else "the timeline"
+
+
+def _clause(kind: str, flight: Flown) -> str:
+    writers = {
+        "stalled": _stalled,
+        "slow": _slow,
+        "ran_out": _ran_out,
+        "pitched_up": _pitched_up,
+        "height_lost": _height_lost,
+        "steep": _steep,
+    }
+    plain = {
+        "blown_back": "a surface lagged behind what was asked",
+        "sagged": "a voltage sagged under its limit",
+        "over_current": "a current went over its rating",
+        "bent": "the root came near its strength",
+    }
+    return writers[kind](flight) if kind in writers else plain.get(kind, "")
+
+
+def often(count: int) -> str:
+    return _TIMES.get(count, f"{count} times")
+
+
+def _when(flight: Flown, mask: np.ndarray, shortest: float) -> tuple[int, float, str]:
+    """How many runs, how long in all [s], and where: 'after the release' or 'at 12.4 s'."""
+    runs = list(spans(flight.time, mask, shortest))
+    longest = max(runs, key=lambda run: flight.time[run.stop - 1] - flight.time[run.start])
+    start = float(flight.time[longest.start])
+    where = "after the release" if start < JUST_RELEASED else f"from {start:.0f} s on"
+    return (
+        len(runs),
+        sum(lasted(flight.time[run], np.ones(run.stop - run.start, bool)) for run in runs),
+        where,
+    )
+
+
+def _stalled(flight: Flown) -> str:
+    separated = flight.column("separated_fraction")
+    count, _, where = _when(flight, (separated > STALLED) & flight.airborne, 0.1)
+    return f"it stalled {often(count)}{'' if count > 1 else ' ' + where}"
+
+
+def _slow(flight: Flown) -> str:
+    ratio = flight.column("airspeed_m_s") / np.maximum(flight.column("stall_speed_m_s"), 0.1)
+    mask = (ratio < STALL_MARGIN) & flight.airborne
+    mask &= flight.column("separated_fraction") <= STALLED
+    _, seconds, where = _when(flight, mask, 0.3)
+    return (
+        f"the stall margin was under 10 % for {seconds:.0f} s {where}"
+        if seconds >= 1.0
+        else (f"the stall margin was under 10 % for {seconds:.1f} s {where}")
+    )
+
+
+def _ran_out(flight: Flown) -> str:
+    """Travel or stick at its end, up before down, both sides of a surface as one."""
+    roles = flight.limit("roles", {})
+    told = []
+    for way, sign in (("up", -1.0), ("down", 1.0)):
+        at_end = np.zeros(flight.time.size, dtype=bool)
+        surface = "elevator"
+        for name, travel in flight.limit("travel_deg", {}).items():
+            if roles.get(name) in ("elevon", "elevator", "ruddervator"):
+                surface = roles[name]
+                asked = sign * flight.column(f"surface_{name}_asked_deg")
+                at_end |= asked > travel - 0.2
+        at_end |= -sign * flight.column("stick_pitch") > 0.99
+        at_end &= flight.airborne
+        if any(spans(flight.time, at_end, 0.3)):
+            count, _, _ = _when(flight, at_end, 0.3)
+            told.append(f"{who(flight.record)} ran out of {way}-{surface} {often(count)}")
+    return " and ".join(told)
+
+
+def _pitched_up(flight: Flown) -> str:
+    return "it raised its nose by itself after the release"
+
+
+def _height_lost(flight: Flown) -> str:
+    height = flight.column("height_m")
+    lost = height[0] - height[flight.time <= JUST_RELEASED].min()
+    return f"it sank {lost:.1f} m below the hand"
+
+
+def _steep(flight: Flown) -> str:
+    bank = np.abs(flight.column("roll_deg"))[flight.airborne].max()
+    return "it went upside down" if bank > 120.0 else f"it banked {bank:.0f} deg"

@@ -1,0 +1,1 @@
+"""Pages, drawings and reports, to be printed or looked at."""

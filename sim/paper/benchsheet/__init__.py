@@ -1,0 +1,1 @@
+"""The sheets to carry to the bench and the field."""

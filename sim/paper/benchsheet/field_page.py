@@ -1,0 +1,259 @@
+"""Page 2 of the bench sheet as plain data: directions, drive, launch, trouble, checks, cautions."""
+
+from __future__ import annotations
+
+from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge, mm
+from firstthrow.sim.study.throws import corners as surface_corners
+from firstthrow.sim.units import to_unit
+
+STICKS = {
+    "back": "nose up",
+    "forward": "nose down",
+    "left": "rolls left",
+    "right": "rolls right",
+    "yaw left": "nose left",
+    "yaw right": "nose right",
+}
+HEAVY_THROW = 1.5  # kg, beyond which two people throw it, common practice
+
+
+def healthy(airframe: Airframe) -> Airframe:
+    """The same without reversed, exchanged, stuck or lost surfaces: what it ought to do."""
+    sheets = {}
+    for name, sheet in airframe.sheets.items():
+        whole = {
+            "reversed": False,
+            "reversed_left": False,
+            "reversed_right": False,
+            "stuck": None,
+            "off": False,
+        }
+        put_right = {n: s.model_copy(update=whole) for n, s in sheet.surfaces.items()}
+        sheets[name] = sheet.model_copy(update={"surfaces": put_right})
+    mixing = airframe.mixing.model_copy(update={"reversed": (), "swapped": False})
+    return airframe.model_copy(update={"sheets": sheets, "mixing": mixing})
+
+
+def directions(airframe: Airframe) -> dict:
+    """What each stick must do, seen from behind; and the propellers."""
+    right = healthy(airframe)
+    corners = surface_corners(right, mixer(right), False)
+    roles = {
+        span.name: right.sheets[span.sheet].surfaces[span.surface].role
+        for span in surface_spans(right)
+    }
+    found = []
+    for corner, does in STICKS.items():
+        moves = {}
+        for name, role in roles.items():
+            by = corners[corner][name]["edge_up_m"] - corners["neutral"][name]["edge_up_m"]
+            if abs(by) >= STILL:
+                ways = ("right", "left") if role == "rudder" else ("up", "down")
+                moves[name] = ways[0] if by > 0.0 else ways[1]
+        if moves:
+            found.append({"stick": corner_words(corner), "moves": moves, "does": does})
+    turns = [
+        (name.replace("_", " "), motor.propeller.turns) for name, motor in airframe.motors.items()
+    ]
+    return {"sticks": found, "propellers": turns}
+
+
+def power(found: dict) -> dict:
+    """Standing still, full pack: (throttle, current, rpm, thrust, volts) rows."""
+    answer, limit = found["power"], found["throttle_limit"]
+    if answer is None:
+        return {"rows": [], "notes": []}
+    rows = [
+        (
+            f"{100 * r['throttle']:.0f} %",
+            f"{r['pack_current_A']:.1f} A",
+            f"{r['rpm']:.0f}",
+            f"{to_unit(r['thrust_N'], 'gf'):.0f} g",
+            f"{r['pack_voltage_V']:.1f} V",
+        )
+        for r in answer["static"]
+        if r["throttle"] >= 0.5
+    ]
+    notes = []
+    if limit < 1.0:
+        notes.append(
+            f"The ratings allow {100 * limit:.0f} % throttle standing still: set that "
+            "as its end point."
+        )
+    level, times = answer["level"], answer["run_time_s"]
+    if not level["reason"]:
+        notes.append(
+            f"Level flight: {level['least_current_A']:.1f} A at {level['its_speed_m_s']:.1f} m/s, "
+            f"{100 * level['its_throttle']:.0f} % throttle."
+        )
+    if times["mixed"]:
+        notes.append(
+            f"Set the timer to {times['mixed'] / 60.0:.0f} min at most: "
+            f"{100 * answer['run_time_mix']['left_in_pack']:.0f} % stays in the pack."
+        )
+    notes.append("Half the thrust at nearly the current: propeller on back to front?")
+    return {"rows": rows, "notes": notes}
+
+
+def launch(airframe: Airframe, found: dict, checked: dict) -> list[tuple[str, str]]:
+    """How it leaves; as the file has it, so that after a NO-GO the sheet is printed again."""
+    plan, rows = found["launch"], []
+    if checked["verdict"] == "no-go":
+        rows.append(("NO-GO", "put page 1 right first, then print this sheet again"))
+    how = "running before the throw" if plan["throw_m_s"] else "opened smoothly"
+    throttle = f"{100 * plan['throttle']:.0f} %, {how}"
+    if plan["throw_m_s"]:
+        rows.append(
+            (
+                "throw",
+                f"{plan['throw_m_s']:.1f} m/s through the air, nose "
+                f"{plan['pitch_deg']:.0f}° up, wings level, from {plan['height_m']:.1f} m",
+            )
+        )
+        rows.append(("throttle", throttle))
+        if found["weigh"]["mass_kg"] > HEAVY_THROW:
+            rows.append(("who", "two people: one throws with both hands, one flies"))
+        rows.append(("left alone", _alone(plan["left_alone"])))
+    else:
+        rows.append(("from the ground", "into the wind, sticks centred"))
+        rows.append(("throttle", throttle))
+        roll = plan["steady_pilot"]
+        if roll["ground_roll_m"] is None:
+            rows.append(("ground roll", f"none: {roll['text']}"))
+        else:
+            rows.append(
+                (
+                    "ground roll",
+                    f"{roll['ground_roll_m']:.0f} m in still air, off at "
+                    f"{roll['lift_off_m_s']:.1f} m/s: have twice that",
+                )
+            )
+    rows.append(
+        (
+            "stall",
+            f"{plan['stall_speed_m_s']:.1f} m/s; fly faster than "
+            f"{1.35 * plan['stall_speed_m_s']:.1f} m/s",
+        )
+    )
+    rows.append(
+        (
+            "wind",
+            f"none is best; not in more than {plan['wind_limit_m_s']:.1f} m/s "
+            f"({plan['wind_limit_m_s'] * 3.6:.0f} km/h)",
+        )
+    )
+    hands = plan["hands"]
+    if hands:
+        told = f"{hands['survived']} of {hands['flown']} launches survive"
+        rows.append(("simulated", told))
+    return rows
+
+
+def _alone(after: dict) -> str:
+    bank, lost = after["bank_deg"], after["height_lost_m"]
+    side = "right" if bank > 0.0 else "left"
+    banks = f"banks {abs(bank):.0f}° {side}" if abs(bank) >= 0.5 else "keeps its wings level"
+    sinks = f"loses {lost:.1f} m" if lost >= 0.05 else "does not sink"
+    return f"in {after['seconds']:.1f} s it {banks} and {sinks}"
+
+
+def trouble(airframe: Airframe, found: dict) -> list[tuple[str, str]]:
+    """What one sees in the first seconds, and what to do: said before, done without thinking."""
+    down = _edge_at(found, "forward")
+    step = 0.02 * found["weigh"]["mean_chord_m"]
+    throttle = 100.0 * found["launch"]["throttle"]
+    stall = found["launch"]["stall_speed_m_s"]
+    full = found["throttle_limit"]
+    rolls = any(
+        s.role in ROLLS for sheet in airframe.sheets.values() for s in sheet.surfaces.values()
+    )
+    level = "level the wings" if rolls else "level the wings with rudder"
+    rows = [
+        (
+            "pitches up",
+            f"stick forward at once{down}, throttle down a little, land ahead. Then "
+            f"move the balance {mm(step)} forward before the next try.",
+        ),
+        (
+            "dives",
+            "stick back smoothly, no more than it takes. Then check the reflex and the "
+            "direction of the elevators.",
+        ),
+        (
+            "drops a wing",
+            f"it is stalled, below {stall:.1f} m/s: stick forward first, then {level}.",
+        ),
+        (
+            "mushes, nose high",
+            "it sinks with the stick back: let the stick go forward, give "
+            + (_most_throttle(full) if full else "it height."),
+        ),
+    ]
+    if airframe.motors:
+        turning = next(iter(airframe.motors.values())).propeller.turns
+        side = "left" if turning == "clockwise" else "right"
+        rows.append(
+            (
+                f"rolls {side}",
+                f"the motor's torque: throttle back from {throttle:.0f} %, "
+                f"stick the other way. Then trim, or tilt the motor {_other(side)}.",
+            )
+        )
+    rows.append(
+        (
+            "answers the wrong way",
+            "throttle off, hands still, let it come down. Do not try to fly it reversed.",
+        )
+    )
+    rows.append(("anything else", "throttle off, wings level, land straight ahead. Foam mends."))
+    return rows
+
+
+def _most_throttle(limit: float) -> str:
+    return "full throttle." if limit >= 1.0 else f"throttle up to {100 * limit:.0f} %."
+
+
+def _other(side: str) -> str:
+    return "right" if side == "left" else "left"
+
+
+def _edge_at(found: dict, corner: str) -> str:
+    """' (10.0 mm down)': what full stick gives on the surface that pitches."""
+    answer = found["surfaces"]
+    for row in answer["surfaces"] if answer else ():
+        if row["role"] in PITCHES:
+            at = edge(answer["corners"]["high"][corner][row["name"]]["edge_up_m"])
+            return f" (full: {at.replace(' ', ' mm ')})"
+    return ""
+
+
+def field_checks(airframe: Airframe) -> list[str]:
+    """In this order, every time."""
+    found = ["Your club or land owner agrees; the sky and the ground ahead are clear of people."]
+    found.append("Pack full, strapped, and its lead cannot reach the propeller.")
+    found.append("Balance on two fingers at the mark, with everything aboard.")
+    if airframe.motors:
+        found.append("Propeller off, or held fast: transmitter on first, then the airframe.")
+    found.append("Directions: every stick against page 2, seen from behind. Rates on low.")
+    found.append("Range check as your radio's manual says, with a helper.")
+    found.append("Fail-safe: transmitter off, motor must stop. Transmitter on again.")
+    if airframe.motors:
+        found.append("Propeller on, the right way round, nut tight. Everyone behind it.")
+        found.append("Full throttle in the hand for two seconds: no rattle, nothing loose.")
+    found.append("Sticks once more, wind once more, people once more. Call out, then launch.")
+    return found
+
+
+CAUTIONS = [
+    "The numbers are computed from what was measured and guessed; the real airframe has the last "
+    "word. Where this sheet and your country's rules, the club's rules or an instructor differ, "
+    "they are right.",
+    "Have an experienced pilot at your side, or at the sticks, for the first flight.",
+    "A propeller cuts at any size: connect the pack last, stay behind or beside its disc, take "
+    "the pack out first after landing. Charge lithium packs watched, on something that does not "
+    "burn; a swollen or dented pack does not fly.",
+    "Never over or towards people, animals, roads or buildings.",
+]

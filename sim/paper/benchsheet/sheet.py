@@ -1,0 +1,259 @@
+"""The words and numbers of the bench sheet, as plain data; `pages` draws them.
+
+All numbers come out of the reports of `check.reports`, in the builder's units: mm from the
+datum, g, degrees, amperes. Nothing is worked out anew here.
+"""
+
+from __future__ import annotations
+
+from math import degrees
+
+from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import fingerprint
+from firstthrow.sim.paper.benchsheet.field_page import (
+    CAUTIONS,
+    directions,
+    field_checks,
+    launch,
+    power,
+    trouble,
+)
+from firstthrow.sim.paper.benchsheet.words import (
+    STILL,
+    corner_words,
+    edge,
+    grams,
+    mm,
+    place,
+    side_edge,
+)
+from firstthrow.sim.study.check import balance_action
+from firstthrow.sim.units import to_unit
+
+
+def contents(airframe: Airframe, found: dict, checked: dict) -> dict:
+    """Every section of the sheet by its name; texts ready to print, places for drawings in mm.
+
+    found: `check.reports`; checked: `check.preflight` of it.
+    """
+    return {
+        "name": airframe.name,
+        "about": airframe.about,
+        "datum": airframe.datum,
+        "file": fingerprint(airframe)[:8],
+        "verdict": verdict(checked),
+        "balance": balance(airframe, found),
+        "marks": marks(found),
+        "masses": masses(found),
+        "throws": throws(found["surfaces"]),
+        "mixing": mixing(airframe),
+        "linkages": linkages(found["surfaces"]),
+        "directions": directions(airframe),
+        "power": power(found),
+        "launch": launch(airframe, found, checked),
+        "trouble": trouble(airframe, found),
+        "field": field_checks(airframe),
+        "cautions": CAUTIONS,
+        "gauges": gauges(found["surfaces"]),
+    }
+
+
+def verdict(checked: dict) -> dict:
+    """GO or NO-GO, one word for each part of the pre-flight, and why not."""
+    return {
+        "word": checked["verdict"].upper(),
+        "parts": [(c["name"], c["verdict"]) for c in checked["checks"]],
+        "reasons": [reason for c in checked["checks"] for reason in c["reasons"]],
+        "next": checked["next"],
+        "cautions": [c for part in checked["checks"] for c in part["cautions"]],
+    }
+
+
+def target(found: dict) -> float:
+    """Where it should balance for the wanted static margin, of the airframe as it is [m]."""
+    now, wanted = found["ballast"]["now"], found["ballast"]["margin_wanted_percent"]
+    return now["neutral_point_m"] - wanted / 100.0 * now["mean_chord_m"]
+
+
+def marks(found: dict) -> dict[str, float | None]:
+    """Places on the centreline [mm behind the datum]."""
+    weighed, ballast = found["weigh"], found["ballast"]["ballast"]
+    front = weighed["cg_front_limit_m"]
+    rear = weighed["cg_rear_limit_m"]
+    band = front is not None and front < rear
+    metres = {
+        "cg": weighed["cg_m"][0],
+        "target": target(found),
+        "neutral": weighed["neutral_point_m"],
+        "front": front if band else None,
+        "rear": rear if band else None,
+        "ballast": ballast["place_m"][0] if ballast and _ballast_needed(found) else None,
+    }
+    return {name: None if at is None else to_unit(at, "mm") for name, at in metres.items()}
+
+
+def _ballast_needed(found: dict) -> bool:
+    return found["weigh"]["verdict"] != "ok"
+
+
+def balance(airframe: Airframe, found: dict) -> list[tuple[str, str, str]]:
+    """(what, value, what to write down) rows."""
+    weighed, ballast = found["weigh"], found["ballast"]
+    front, rear = weighed["cg_front_limit_m"], weighed["cg_rear_limit_m"]
+    band = "none" if front is None or front > rear else f"{place(front)} to {place(rear)}"
+    band = band.replace(" behind the datum", "").replace("AHEAD of the datum", "ahead")
+    at = weighed["cg_m"][0]
+    rows = [
+        (
+            "balance here",
+            f"{place(target(found))} ({ballast['margin_wanted_percent']:.0f} % margin)",
+            "found",
+        ),
+        ("allowed", band, ""),
+        ("by the file", f"{place(at)}, margin {weighed['static_margin_percent']:.1f} %", ""),
+        (
+            "neutral point",
+            f"{place(weighed['neutral_point_m'])}, ± {mm(weighed['neutral_point_spread_m'])}",
+            "",
+        ),
+        ("all-up", grams(weighed["mass_kg"]), "weighed"),
+    ]
+    if _ballast_needed(found):
+        rows.insert(1, ("to get there", balance_action(ballast) or ballast["reason"], "used"))
+    tip = weighed["imbalance_at_tip_kg"]
+    light = "left" if tip > 0.0 else "right"
+    level = "level" if abs(tip) < 0.5e-3 else f"{grams(abs(tip))} at the {light} tip"
+    rows.append(("sideways", level, "used"))
+    return rows
+
+
+def masses(found: dict) -> list[tuple[str, str, str]]:
+    """(part, mass, how known) in the order of the file."""
+    return [
+        (part["name"].replace("_", " "), grams(part["mass_kg"]), part["source"])
+        for part in found["weigh"]["parts"]
+    ]
+
+
+def columns(answer: dict) -> list[tuple[str, str, str]]:
+    """(title, surface, role) of each column: both sides in one where they always move alike."""
+    found = []
+    for row in answer["surfaces"]:
+        name, twin = row["name"], row["name"].removesuffix("_right") + "_left"
+        if (
+            name.endswith("_right")
+            and any(c[1] == twin for c in found)
+            and all(
+                abs(c[name]["edge_up_m"] - c[twin]["edge_up_m"]) < STILL
+                for rate in answer["corners"].values()
+                for c in rate.values()
+            )
+        ):
+            found = [(n.removesuffix("_left") if n == twin else t, n, r) for t, n, r in found]
+            continue
+        found.append((name, name, row["role"]))
+    return [(title.replace("_", " "), name, role) for title, name, role in found]
+
+
+def throws(answer: dict | None) -> dict:
+    """Trailing edges in mm for every stick that moves one; a table with a column a surface."""
+    if answer is None:
+        return {"columns": [], "rows": [], "saturates": ""}
+    heads, rows = columns(answer), []
+    neutral = answer["corners"]["high"]["neutral"]
+    for corner, edges in answer["corners"]["high"].items():
+        if " and " in corner or (corner != "neutral" and edges == neutral):
+            continue
+        cells = []
+        for rate in ("high", "low"):
+            for _, name, role in heads:
+                height = answer["corners"][rate][corner][name]["edge_up_m"]
+                cells.append(side_edge(height) if role == "rudder" else edge(height))
+        rows.append((corner_words(corner), cells))
+    share = answer["saturates_at"]["high"]
+    limit = (
+        ""
+        if share is None
+        else (
+            f"High rates: pitch and roll together meet the limit from {100 * share:.0f} % of both."
+        )
+    )
+    return {"columns": [title for title, _, _ in heads], "rows": rows, "saturates": limit}
+
+
+def gauges(answer: dict | None) -> list[dict]:
+    """For the throw gauge: each column's marks, (words, mm up)."""
+    if answer is None:
+        return []
+    found = []
+    for title, name, role in columns(answer):
+        lines: dict[float, list[str]] = {}
+        for rate in ("high", "low"):
+            for corner, edges in answer["corners"][rate].items():
+                if " and " in corner:
+                    continue
+                height = round(to_unit(edges[name]["edge_up_m"], "mm"), 1) + 0.0
+                words = "neutral" if corner == "neutral" else f"{corner} {rate}"
+                if words not in lines.setdefault(height, []):
+                    lines[height].append(words)
+        still = next(h for h, w in lines.items() if "neutral" in w)
+        lines[still] = ["neutral"]  # sticks that do not move it end there too
+        found.append({"title": title, "role": role, "marks": sorted(lines.items())})
+    return found
+
+
+def mixing(airframe: Airframe) -> list[tuple[str, str]]:
+    """What is set in the transmitter."""
+    mix, rows = airframe.mixing, []
+    for axis, roles in (("pitch", PITCHES), ("roll", ROLLS), ("yaw", YAWS)):
+        high, low = getattr(mix.high, axis), getattr(mix.low, axis)
+        if high or low:
+            rows.append(
+                (
+                    f"{axis} rates",
+                    f"high {degrees(high):.1f}°, low {degrees(low):.1f}°, "
+                    f"expo {100 * getattr(mix.expo, axis):.0f} %, on {_on(airframe, roles)}",
+                )
+            )
+    angles = {
+        "reflex (up)": mix.reflex,
+        "roll trim (right)": mix.roll_trim,
+        "yaw trim (right)": mix.yaw_trim,
+        "droop (down)": mix.droop,
+    }
+    rows += [(name, f"{degrees(angle):.2f}°") for name, angle in angles.items() if angle]
+    shares = {
+        "differential": mix.differential,
+        "roll to rudder": mix.roll_to_yaw,
+        "yaw to throttles": mix.yaw_to_throttle,
+    }
+    rows += [
+        (name, f"{100 * share:.0f} %")
+        for name, share in shares.items()
+        if share or name == "differential"
+    ]
+    for name, line in mix.also.items():
+        size = f"{degrees(line.angle):.1f}°" if line.angle else f"{100 * line.share:.0f} %"
+        rows.append((name, f"{line.stick} also moves {line.moves} by {size}"))
+    return rows
+
+
+def _on(airframe: Airframe, roles: tuple[str, ...]) -> str:
+    have = [s.role for sheet in airframe.sheets.values() for s in sheet.surfaces.values()]
+    return ", ".join(dict.fromkeys(role for role in have if role in roles)) or "motors"
+
+
+def linkages(answer: dict | None) -> list[tuple[str, str]]:
+    """Holes, and what the servo's travel gives, once for both sides of a pair."""
+    found: dict[str, str] = {}
+    for row in answer["surfaces"] if answer else ():
+        facts, title = row["linkage"], row["name"].removesuffix("_left").removesuffix("_right")
+        ends = [facts["reach_up_deg"], facts["reach_down_deg"]]
+        rod = f", rod {mm(facts['rod_m'])}" if facts["rod_given"] else ""
+        reach = "locks" if None in ends else f"{ends[0]:.0f}° up, {ends[1]:.0f}° down"
+        found[title.replace("_", " ")] = (
+            f"arm hole {mm(facts['arm_m'])}, horn hole {mm(facts['horn_m'])}{rod}; "
+            f"at the servo's ends {reach}"
+        )
+    return list(found.items())

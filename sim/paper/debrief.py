@@ -1,0 +1,243 @@
+"""A debrief as a file: HTML that stands alone, a PDF of several pages, or one picture."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Sequence
+from html import escape
+from pathlib import Path
+from textwrap import wrap
+from typing import NamedTuple
+
+import matplotlib.pyplot as plt
+from firstthrow.sim.flight.flown import flown
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.learn.advice import Advice
+from firstthrow.sim.learn.advice import told as advice_told
+from firstthrow.sim.learn.compare import course, differences, table
+from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.sentence import verdict
+from firstthrow.sim.paper.plots import compare
+from firstthrow.sim.paper.plots import debrief as debrief_plot
+from firstthrow.sim.paper.plots.debrief import INK, STYLE
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
+
+SUFFIXES = (".png", ".pdf", ".html")
+COLUMNS = 6  # flights in one table of a printed page
+LINES = 46  # of text on a printed page
+
+
+class Debrief(NamedTuple):
+    """Everything said about one flight, and the flights it is held against (itself first)."""
+
+    record: Record
+    records: Sequence[Record]
+    names: Sequence[str]
+    advice: Sequence[Advice]
+    remarks: Sequence[str]
+
+    @property
+    def side_by_side(self) -> list[str]:
+        """Sentences of the comparison; none for a flight on its own."""
+        if len(self.records) < 2:
+            return []
+        if len(self.records) == 2:
+            return differences(self.records[1], self.records[0])
+        return course(self.records)
+
+    @property
+    def next(self) -> list[str]:
+        """What to try next, with what has to be known about the re-flies."""
+        return [*advice_told(list(self.advice), self.record), *self.remarks]
+
+
+def write(debrief: Debrief, path: Path) -> None:
+    """By the suffix; a picture holds one page, the comparison where there is one.
+
+    Raises ValueError for a suffix that is none of SUFFIXES or a record with nothing in it,
+    OSError when it cannot be written.
+    """
+    suffix = path.suffix.lower()
+    if suffix not in SUFFIXES:
+        raise ValueError(f"{path}: wanted a name that ends in {', '.join(SUFFIXES)}")
+    if flown(debrief.record).time.size < 2:
+        raise ValueError("nothing was flown in this record: there is nothing to plot")
+    with plt.rc_context(STYLE):
+        figures = _figures(debrief)
+        try:
+            if suffix == ".html":
+                path.write_text(_html(debrief, figures), encoding="utf-8")
+            elif suffix == ".pdf":
+                _pdf(debrief, figures, path)
+            else:
+                figures[-1].savefig(path, dpi=130)
+        finally:
+            for figure in figures:
+                plt.close(figure)
+
+
+def _figures(debrief: Debrief) -> list[Figure]:
+    figures = [debrief_plot.page(debrief.record)]
+    if sum(flown(record).time.size > 1 for record in debrief.records) > 1:
+        figures.append(compare.page(debrief.records, debrief.names))
+    return figures
+
+
+def _pdf(debrief: Debrief, figures: list[Figure], path: Path) -> None:
+    with PdfPages(path) as pages:
+        for figure in figures:
+            pages.savefig(figure)
+        for figure in _text_pages(debrief):
+            pages.savefig(figure)
+            plt.close(figure)
+
+
+def _text_pages(debrief: Debrief) -> list[Figure]:
+    """The words and tables that the plots have no room for."""
+    lines = ["Verdict", *wrap(verdict(debrief.record), 110), ""]
+    if debrief.next:
+        lines += ["What to try next, each flown again", *_wrapped(debrief.next), ""]
+    if debrief.side_by_side:
+        lines += ["Side by side", *_wrapped(debrief.side_by_side), ""]
+        for first in range(0, len(debrief.records), COLUMNS):
+            part = slice(first, first + COLUMNS)
+            lines += [*text_table(table(debrief.records[part], debrief.names[part])), ""]
+    pages = []
+    for first in range(0, len(lines), LINES):
+        figure = plt.figure(figsize=(11.69, 8.27))
+        for number, line in enumerate(lines[first : first + LINES]):
+            bold = "bold" if line in _HEADS else "normal"
+            figure.text(
+                0.065,
+                0.94 - 0.0195 * number,
+                line,
+                fontsize=9,
+                color=INK,
+                weight=bold,
+                family="DejaVu Sans Mono",
+                va="top",
+            )
+        pages.append(figure)
+    return pages
+
+
+_HEADS = ("Verdict", "What to try next, each flown again", "Side by side")
+
+
+def _wrapped(sentences: Sequence[str]) -> list[str]:
+    rows = []
+    for sentence in sentences:
+        inset = len(sentence) - len(sentence.lstrip())
+        rows += wrap(
+            sentence.strip(),
+            112 - inset,
+            initial_indent=" " * inset,
+            subsequent_indent=" " * (inset + 2),
+        )
+    return rows
+
+
+def text_table(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Columns of a table padded to one width: the first to the left, numbers to the right."""
+    wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    return [
+        "  ".join(
+            [row[0].ljust(wide[0]), *(c.rjust(w) for c, w in zip(row[1:], wide[1:], strict=True))]
+        ).rstrip()
+        for row in rows
+    ]
+
+
+_SHEET = """
+body { font: 15px/1.45 "DejaVu Sans", Verdana, sans-serif; color: #222; background: #fff;
+  max-width: 70rem; margin: 2rem auto; padding: 0 1rem; }
+h1 { font-size: 1.5rem; margin: 0 0 .3rem; } h2 { font-size: 1.1rem; margin: 1.8rem 0 .4rem; }
+.verdict { font-size: 1.15rem; border-left: 5px solid #0072B2; padding: .2rem 0 .2rem .8rem; }
+.meta { color: #666; } table { border-collapse: collapse; }
+td, th { padding: .18rem .7rem; border-bottom: 1px solid #ddd; text-align: left; }
+td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; }
+.danger td { color: #a33c00; } .caution td { color: #8a5a00; }
+li.best { font-weight: bold; } svg { width: 100%; height: auto; }
+@media print { h2 { break-after: avoid; } svg { break-inside: avoid; } }
+"""
+
+
+def _html(debrief: Debrief, figures: list[Figure]) -> str:
+    meta = debrief.record.meta
+    title = f"{meta.get('airframe', 'Flight')}: debrief"
+    told = [
+        meta.get("field"),
+        meta.get("launch") and f"{meta['launch']} launch",
+        meta.get("pilot") and f"pilot: {meta['pilot']}",
+        meta.get("created", "")[:16].replace("T", " "),
+    ]
+    parts = [
+        f"<h1>{escape(title)}</h1>",
+        f'<p class="meta">{escape(" · ".join(str(t) for t in told if t))}</p>',
+        f'<p class="verdict">{escape(verdict(debrief.record))}</p>',
+        "<h2>What happened</h2>",
+        _finding_table(debrief.record),
+    ]
+    if debrief.next:
+        parts += ["<h2>What to try next, each flown again</h2>", _advice_list(debrief)]
+    if debrief.side_by_side:
+        parts.append("<h2>Side by side</h2>")
+        parts += [f"<p>{escape(sentence)}</p>" for sentence in debrief.side_by_side]
+        parts.append(_number_table(table(debrief.records, debrief.names)))
+    parts.append("<h2>Plots</h2>")
+    parts += [_svg(figure) for figure in figures]
+    head = f'<meta charset="utf-8"><title>{escape(title)}</title><style>{_SHEET}</style>'
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n' + "\n".join(
+        [*parts, "</body></html>\n"]
+    )
+
+
+def _finding_table(record: Record) -> str:
+    rows = []
+    for finding in findings(record):
+        time = f"{finding.start_s:.1f}" if finding.end_s > 0.0 else ""
+        value = "" if finding is findings(record)[0] else f"{finding.value:.3g}"
+        limit = "" if not value else f"{finding.limit:.3g}"
+        rows.append(
+            f'<tr class="{finding.severity}"><td class="n">{time}</td><td>{finding.severity}</td>'
+            f'<td>{escape(finding.text)}</td><td class="n">{value}</td><td class="n">{limit}</td>'
+            "</tr>"
+        )
+    head = (
+        '<tr><th class="n">s</th><th></th><th></th><th class="n">reached</th>'
+        '<th class="n">limit</th></tr>'
+    )
+    return f"<table>{head}{''.join(rows)}</table>"
+
+
+def _advice_list(debrief: Debrief) -> str:
+    """Findings as paragraphs, the indented sentences under them as a list, the first that
+    removes a finding in bold."""
+    parts: list[str] = []
+    bold = False
+    for line in debrief.next:
+        if not line.startswith("   "):
+            parts.append(f"<p>{escape(line)}</p>")
+            bold = True
+            continue
+        gone = ", gone" in line and bold
+        bold = bold and not gone
+        parts.append(f"<ul><li{' class=best' if gone else ''}>{escape(line.strip())}</li></ul>")
+    return "".join(parts).replace("</ul><ul>", "")
+
+
+def _number_table(rows: list[list[str]]) -> str:
+    body = []
+    for number, row in enumerate(rows):
+        tag = "th" if number == 0 else "td"
+        cells = "".join(f'<{tag} class="n">{escape(cell)}</{tag}>' for cell in row[1:])
+        body.append(f"<tr><{tag}>{escape(row[0])}</{tag}>{cells}</tr>")
+    return f"<table>{''.join(body)}</table>"
+
+
+def _svg(figure: Figure) -> str:
+    file = io.StringIO()
+    figure.savefig(file, format="svg")
+    text = file.getvalue()
+    return text[text.index("<svg") :]

@@ -1,0 +1,1 @@
+"""Pages of curves, one file a study."""

@@ -1,0 +1,171 @@
+"""The plot page of the odds: causes, a line over one varied value, or a map over two."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import matplotlib
+
+matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
+
+import matplotlib.pyplot as plt
+import numpy as np
+from firstthrow.sim.kernels import batch
+from firstthrow.sim.study.odds.launches import CAUSES, Odds
+from firstthrow.sim.study.odds.varied import GOOD, Axis
+from matplotlib.axes import Axes
+
+STYLE = {
+    "font.family": "DejaVu Sans",
+    "font.size": 9,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "legend.frameon": False,
+}
+GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9", "0.6"), strict=True))
+HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--", "\\\\"), strict=True))
+
+
+def write(
+    title: str, axes: Sequence[Axis], found: Sequence[Odds], notes: Sequence[str], path: Path | str
+) -> None:
+    """PNG, PDF or SVG by the suffix. Raises OSError when it cannot be written."""
+    with plt.rc_context(STYLE):
+        page = plt.figure(figsize=(7.6, 6.4), layout="constrained")
+        page.suptitle(title, weight="bold")
+        if not axes:
+            _spreads(page, found[0])
+        elif len(axes) == 1:
+            upper, lower = page.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+            _line(upper, axes[0], found)
+            _causes(lower, axes[0], found)
+        else:
+            _map(page, page.subplots(), axes, found)
+        page.supxlabel("\n".join(notes), fontsize=8 if len(notes) < 3 else 7, wrap=True)
+        try:
+            page.savefig(path, dpi=140)
+        finally:
+            plt.close(page)
+
+
+def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
+    x = np.array(axis.places)
+    part = 100.0 * np.array([one.fraction for one in found])
+    low, high = 100.0 * np.array([one.interval() for one in found]).T
+    panel.fill_between(x, low, high, color="0.85", linewidth=0, label="95 % sure")
+    panel.plot(x, part, "o-", color="black", markersize=4, linewidth=1.4, label="survived")
+    panel.axhline(100.0 * GOOD, color="0.5", linewidth=0.8, linestyle=(0, (4, 3)))
+    if axis.own is not None and x.min() <= axis.own <= x.max():
+        panel.axvline(axis.own, color="black", linewidth=1.0, linestyle=":")
+        panel.annotate(
+            "as in the file",
+            (axis.own, 0.02),
+            xycoords=("data", "axes fraction"),
+            rotation=90,
+            ha="right",
+            va="bottom",
+            fontsize=8,
+        )
+    panel.set_ylim(0.0, 103.0)
+    panel.set_ylabel("launches that survive [%]")
+    panel.legend(loc="lower center", fontsize=8)
+
+
+def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
+    x = np.array(axis.places, dtype=float)
+    names = [name for name in CAUSES.values() if any(name in one.causes() for one in found)]
+    below = np.zeros(len(x))
+    width = 0.7 * np.min(np.abs(np.diff(x))) if len(x) > 1 else 1.0
+    for name in names:
+        share = np.array([100.0 * one.causes().get(name, 0) / max(one.flown, 1) for one in found])
+        panel.bar(
+            x,
+            share,
+            width,
+            below,
+            color=GREYS[name],
+            hatch=HATCHES[name],
+            edgecolor="white",
+            linewidth=0.5,
+            label=name,
+        )
+        below += share
+    if axis.vary.numbers is None or len(x) <= 13:
+        panel.set_xticks(x, [v.removesuffix(axis.vary.unit).strip() for v in axis.vary.values])
+    panel.set_ylabel("lost to [%]")
+    panel.set_ylim(0.0, max(5.0, 1.3 * below.max()))
+    panel.set_xlabel(axis.label)
+    if names:
+        panel.legend(fontsize=8, ncols=2)
+
+
+def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None:
+    first, second = axes
+    shape = (len(first.places), len(second.places))
+    part = 100.0 * np.array([one.fraction for one in found]).reshape(shape).T
+    x, y = np.array(first.places, dtype=float), np.array(second.places, dtype=float)
+    drawn = panel.pcolormesh(x, y, part, cmap="cividis", vmin=0.0, vmax=100.0, shading="nearest")
+    page.colorbar(drawn, ax=panel, label="launches that survive [%]")
+    for (row, column), value in np.ndenumerate(part):
+        shade = "black" if value > 55.0 else "white"
+        panel.text(
+            x[column],
+            y[row],
+            f"{value:.0f}",
+            color=shade,
+            ha="center",
+            va="center",
+            fontsize=8 if part.size < 90 else 6,
+        )
+    if min(shape) > 1 and part.min() < 100.0 * GOOD < part.max():
+        for shade, width in (("white", 3.4), ("black", 1.4)):
+            panel.contour(x, y, part, levels=[100.0 * GOOD], colors=shade, linewidths=width)
+    for axis, tick in ((first, panel.set_xticks), (second, panel.set_yticks)):
+        tick(axis.places, [v.removesuffix(axis.vary.unit).strip() for v in axis.vary.values])
+    if first.own is not None and second.own is not None:
+        inside = x.min() <= first.own <= x.max() and y.min() <= second.own <= y.max()
+        if inside:
+            panel.plot(
+                first.own,
+                second.own,
+                "o",
+                markersize=13,
+                markerfacecolor="none",
+                markeredgecolor="white",
+                markeredgewidth=3.5,
+            )
+            panel.plot(
+                first.own,
+                second.own,
+                "o",
+                markersize=13,
+                markerfacecolor="none",
+                markeredgecolor="black",
+                markeredgewidth=1.4,
+            )
+            words = "ring: as in the file; line: nine of ten"
+            panel.set_title(words, fontsize=8.5, loc="left")
+    panel.set_xlabel(first.label)
+    panel.set_ylabel(second.label)
+
+
+def _spreads(page, one: Odds) -> None:
+    panels = page.subplots(2, 2).flat
+    causes = one.causes()
+    names = ["survived", *causes]
+    counts = [one.survived, *causes.values()]
+    panel = next(panels)
+    panel.barh(names, [100.0 * n / max(one.flown, 1) for n in counts], color="0.35")
+    panel.invert_yaxis()
+    panel.set_xlabel("launches [%]")
+    for column, label in (
+        (batch.HEIGHT_LOST, "height lost below the throw [m]"),
+        (batch.STALL_MARGIN, "slowest airspeed over stall speed, less 1"),
+        (batch.LOAD, "worst load factor"),
+    ):
+        panel = next(panels)
+        values = one.results[:, column]
+        panel.hist(values[values < 1e8], bins=30, color="0.35")
+        panel.set_xlabel(label)
+        panel.set_ylabel("launches")

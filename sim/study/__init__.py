@@ -1,0 +1,1 @@
+"""The questions a builder asks before the flight; one file a question."""

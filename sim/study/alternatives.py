@@ -1,0 +1,318 @@
+"""Other ways to a wanted static margin than ballast alone, each with what it weighs.
+
+As for ballast, each way changes the description and builds the airframe anew, and the change is
+driven until the margin is met, or as far as it goes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.shape import area, corners, edges, pieces, surface_spans
+from firstthrow.sim.build.sticks import PITCHES
+from firstthrow.sim.describe.airframe import Airframe, Outline
+from firstthrow.sim.describe.field import STANDARD, Field
+from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.study.ballast import (
+    CLOSE,
+    NoBallast,
+    Weighed,
+    at_place,
+    lump,
+    settle,
+    weighed,
+    with_item,
+)
+from firstthrow.sim.study.loads import main_sheet
+from firstthrow.sim.units import to_unit
+
+NOSE_STICK = 0.010**2 * MATERIALS["spruce"].density  # 10 x 10 mm spruce [kg/m]
+LIGHTEST = 0.5  # surfaces of half their mass: thinner board, no paper, lighter horns
+LONGEST_NOSE = 0.5  # of the mean chord
+DEEPEST_CUT = 0.6  # of the chord at the tip
+CLEAR = 0.010  # between pack and propeller [m]
+TRIES = 12
+
+
+class Alternative(NamedTuple):
+    """Another way. `reaches` says whether the margin is met; `needs` is the ballast [kg] that
+    it still takes, `why_not` what keeps it from doing alone. The mass change has both in."""
+
+    name: str
+    words: str
+    change: float  # [m], or the share of their mass for surfaces
+    needs: float
+    mass_change: float
+    reaches: bool
+    why_not: str
+    after: Weighed
+
+
+class Change(NamedTuple):
+    """How far a way goes by itself."""
+
+    name: str
+    words: str
+    amount: float
+    why_not: str  # empty when the margin is met
+    changed: Airframe
+    after: Weighed
+
+
+def alternatives(
+    airframe: Airframe, margin: float, at: str, now: Weighed, field: Field = STANDARD
+) -> list[Alternative]:
+    """The ways that there are; ballast at the named place `at` fills up what is left."""
+    found = []
+    for way, words in WAYS.items():
+        change = way(airframe, margin, now, field)
+        if change:
+            found.append(_filled(change, margin, at, now, field))
+        else:
+            text = f"{words[1]} would lead away from it, or cannot be done"
+            found.append(Alternative(words[0], text, 0.0, 0.0, 0.0, False, "", now))
+    return found
+
+
+def _filled(way: Change, margin: float, at: str, now: Weighed, field: Field) -> Alternative:
+    needs, after, reaches, words = 0.0, way.after, True, way.words
+    if way.why_not:
+        try:
+            rest = at_place(way.changed, margin, at, way.after, field)
+            needs, after = rest.mass, rest.after
+            words += f", and {1000 * needs:.0f} g at the {at.replace('_', ' ')}"
+        except NoBallast:
+            reaches = False
+    return Alternative(
+        way.name, words, way.amount, needs, after.mass - now.mass, reaches, way.why_not, after
+    )
+
+
+def _driven(
+    margin: float,
+    now: Weighed,
+    change: Callable[[float], Airframe],
+    none: float,
+    most: float,
+    field: Field,
+) -> tuple[float, Airframe, Weighed, bool] | None:
+    """A change of masses between none and most; all of it when even that is too little.
+
+    None when it leads away from the margin.
+    """
+    found = settle(now, margin, lambda x: change(none + x), 0.0, most - none, field)
+    if found:
+        return none + found[0], found[1], found[2], True
+    changed = change(most)
+    after = weighed(changed, field)
+    if (after.margin - now.margin) * (margin - now.margin) <= 0.0:
+        return None
+    return most, changed, after, False
+
+
+def pack_name(airframe: Airframe) -> str | None:
+    """The item that weighs the pack, by its name."""
+    return next((n for n in airframe.items if "pack" in n or "battery" in n), None)
+
+
+def _mm(value: float) -> str:
+    return f"{abs(to_unit(value, 'mm')):.0f} mm"
+
+
+def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
+    """How far forward and aft there is room for something, and what ends it: the propellers next
+    to it, else the sheets."""
+    corners = np.concatenate([piece.corners[:, 0] for piece in pieces(airframe)])
+    discs = [motor.aft for motor in airframe.motors.values()]
+    front = max((disc + CLEAR for disc in discs if disc < aft), default=None)
+    rear = min((disc - CLEAR for disc in discs if disc > aft), default=None)
+    return (
+        float(corners.min()) if front is None else front,
+        "nose" if front is None else "propeller",
+        float(corners.max()) if rear is None else rear,
+        "tail" if rear is None else "propeller",
+    )
+
+
+def move_pack(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+    """Forward as far as the propeller lets it, or aft as far as the sheets reach."""
+    name = pack_name(airframe)
+    if name is None:
+        return None
+    pack = airframe.items[name]
+    half = 0.5 * pack.length if pack.along == "aft" else 0.0
+    front, ahead, rear, behind = _room(airframe, pack.aft)
+    if margin > now.margin:
+        most, where = min(0.0, front + half - pack.aft), f"forward, up to the {ahead}"
+    else:
+        most, where = max(0.0, rear - half - pack.aft), f"aft, up to the {behind}"
+    if abs(most) < 1e-3:
+        return None
+
+    def moved(by: float) -> Airframe:
+        return with_item(airframe, name, pack.model_copy(update={"aft": pack.aft + by}))
+
+    found = _driven(margin, now, moved, 0.0, most, field)
+    if found is None:
+        return None
+    by, changed, after, enough = found
+    words = f"move the {name} {_mm(by)} {where.split(',')[0] if enough else where}"
+    why = "" if enough else f"it has room for {_mm(most)} only"
+    return Change("move_pack", words, by, why, changed, after)
+
+
+def surface_mass(airframe: Airframe, sheet: str, name: str) -> float:
+    """Of one side of a surface [kg], weighed or from the material."""
+    surface = airframe.sheets[sheet].surfaces[name]
+    if surface.mass is not None:
+        return surface.mass
+    slot = next(s.slot for s in surface_spans(airframe) if (s.sheet, s.surface) == (sheet, name))
+    size = sum(area(p.corners) for p in pieces(airframe) if p.surface == slot)
+    thick = surface.thickness or airframe.sheets[sheet].thickness
+    return MATERIALS[surface.material or airframe.sheets[sheet].material].density * thick * size
+
+
+def lighter_surfaces(
+    airframe: Airframe, margin: float, now: Weighed, field: Field
+) -> Change | None:
+    """The surfaces that pitch it, of thinner or lighter board, down to half their mass."""
+    mine = [
+        (s, n)
+        for s, sheet in airframe.sheets.items()
+        for n, surface in sheet.surfaces.items()
+        if surface.role in PITCHES
+    ]
+    if not mine:
+        return None
+
+    def lightened(share: float) -> Airframe:
+        sheets = dict(airframe.sheets)
+        for sheet, name in mine:
+            surface = sheets[sheet].surfaces[name]
+            mass = share * surface_mass(airframe, sheet, name)
+            surfaces = {**sheets[sheet].surfaces, name: surface.model_copy(update={"mass": mass})}
+            sheets[sheet] = sheets[sheet].model_copy(update={"surfaces": surfaces})
+        return airframe.model_copy(update={"sheets": sheets})
+
+    found = _driven(margin, now, lightened, 1.0, LIGHTEST, field)
+    if found is None:
+        return None
+    share, changed, after, enough = found
+    sheet, name = mine[0]
+    before = surface_mass(airframe, sheet, name)
+    words = (
+        f"{airframe.sheets[sheet].surfaces[name].role}s of {1000 * share * before:.1f} g "
+        f"a side instead of {1000 * before:.1f} g"
+    )
+    why = "" if enough else "less than half their mass is not to be had"
+    return Change("lighter_surfaces", words, share, why, changed, after)
+
+
+def longer_nose(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+    """All that sits ahead of the leading edge goes further ahead, on a 10 x 10 mm spruce stick."""
+    sheet = main_sheet(airframe)
+    if sheet is None or not airframe.motors:
+        return None
+    lead = sheet.aft + float(corners(sheet)[:, 0].min())
+
+    def lengthened(by: float) -> Airframe:
+        def ahead(kind: dict) -> dict:
+            return {
+                name: thing.model_copy(update={"aft": thing.aft - by * (thing.aft < lead)})
+                for name, thing in kind.items()
+            }
+
+        kinds = ("items", "motors", "wheels", "skids")
+        changed = airframe.model_copy(update={k: ahead(getattr(airframe, k)) for k in kinds})
+        return with_item(changed, "longer_nose", lump(by * NOSE_STICK, (lead - 0.5 * by, 0, 0)))
+
+    found = _driven(margin, now, lengthened, 0.0, LONGEST_NOSE * now.chord, field)
+    if found is None:
+        return None
+    by, changed, after, enough = found
+    words = f"a nose longer by {_mm(by)} on 10 x 10 mm spruce, with all that sits on it"
+    why = "" if enough else "a nose longer by more than half a chord would be in the way"
+    return Change("longer_nose", words, by, why, changed, after)
+
+
+def cut_back(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+    """The main sheet's leading edge cut back in a straight line from the centre to the tips.
+
+    The neutral point, the mean chord and the mass of the sheet change with it.
+    """
+    sheet = main_sheet(airframe)
+    if sheet is None or margin <= now.margin:
+        return None
+    name = next(n for n, s in airframe.sheets.items() if s is sheet)
+    outline = corners(sheet)
+    far = float(outline[:, 1].max())
+    lead, trail = edges(outline, far - 1e-6)
+    fixed = _fixed_area(airframe, name)
+
+    def cut(by: float) -> Airframe:
+        corners_ = tuple(
+            (x + by * y / far if _is_front(outline, x, y) else x, y) for x, y in outline.tolist()
+        )
+        shape = Outline.model_construct(chord=None, span=None, height=None, corners=corners_)
+        changed = _with_sheet(airframe, name, sheet.model_copy(update={"outline": shape}))
+        if sheet.mass is None:
+            return changed
+        mass = sheet.mass * _fixed_area(changed, name) / fixed
+        return _with_sheet(changed, name, changed.sheets[name].model_copy(update={"mass": mass}))
+
+    by, changed, after = _cut_until(cut, margin, now, DEEPEST_CUT * (trail - lead), field)
+    enough = abs(after.margin - margin) < 10.0 * CLOSE
+    words = f"cut the leading edge back by {_mm(by)} at the tips, straight from the centre"
+    why = "" if enough else "a deeper cut leaves too little chord at the tips"
+    return Change("cut_leading_edge", words, by, why, changed, after)
+
+
+def _cut_until(
+    cut: Callable[[float], Airframe], margin: float, now: Weighed, deepest: float, field: Field
+) -> tuple[float, Airframe, Weighed]:
+    """Regula falsi, Illinois form (Dowell and Jarratt, BIT 11, 1971): each look is a new build."""
+    low, high, short = 0.0, deepest, now.margin - margin
+    changed = cut(high)
+    after = weighed(changed, field)
+    over, last = after.margin - margin, 0
+    if over < 0.0:
+        return high, changed, after
+    by = high
+    for _ in range(TRIES):
+        by = (low * over - high * short) / (over - short)
+        changed = cut(by)
+        after = weighed(changed, field)
+        off = after.margin - margin
+        if abs(off) < 10.0 * CLOSE:
+            break
+        if off < 0.0:
+            low, short, over = by, off, over * (0.5 if last < 0 else 1.0)
+        else:
+            high, over, short = by, off, short * (0.5 if last > 0 else 1.0)
+        last = -1 if off < 0.0 else 1
+    return by, changed, after
+
+
+def _with_sheet(airframe: Airframe, name: str, sheet) -> Airframe:
+    return airframe.model_copy(update={"sheets": {**airframe.sheets, name: sheet}})
+
+
+def _is_front(outline: np.ndarray, aft: float, out: float) -> bool:
+    """Whether a corner belongs to the leading edge."""
+    far = float(outline[:, 1].max())
+    lead, trail = edges(outline, min(max(out, 1e-6), far - 1e-6))
+    return abs(aft - lead) <= abs(aft - trail)
+
+
+def _fixed_area(airframe: Airframe, name: str) -> float:
+    return sum(area(p.corners) for p in pieces(airframe) if p.sheet == name and p.surface < 0)
+
+
+WAYS = {
+    move_pack: ("move_pack", "moving the pack"),
+    lighter_surfaces: ("lighter_surfaces", "lighter elevons or elevators"),
+    longer_nose: ("longer_nose", "a longer nose"),
+    cut_back: ("cut_leading_edge", "cutting the leading edge back"),
+}

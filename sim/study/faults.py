@@ -1,0 +1,189 @@
+"""Named faults: what a builder gets wrong, or what breaks, as changes of the descriptions.
+
+A fault changes nothing but what it says; the flight knows of no faults, it flies what it is told.
+"""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Callable
+from math import pi
+from typing import NamedTuple
+
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import ConfigError
+from firstthrow.sim.describe.field import Field, Pulse
+from firstthrow.sim.kernels.integrate import BROWN_OUT
+from firstthrow.sim.study.servos import level_currents
+from pydantic import BaseModel
+
+AFT = 0.010  # how far the centre of gravity moves [m]
+SHARE_OF_THROW = 0.6
+WEAK = 2.5  # times the cells' resistance
+WEAK_CHARGE = 0.3
+SUPPLY_SHARE = 0.3  # of the way from sticks in the middle to the worst stick, where it fails
+GUST = (3.5, -1.5)  # m/s across from the right, m/s up
+GUST_LASTS = 1.0  # s
+
+Pair = tuple[Airframe, Field]
+
+
+class Fault(NamedTuple):
+    line: str
+    change: Callable[[Airframe, Field], Pair]
+
+
+def apply(name: str, airframe: Airframe, field: Field) -> Pair:
+    """The descriptions with the fault. Raises ConfigError for a name that is none, or for an
+    airframe that cannot have it."""
+    if name not in FAULTS:
+        near = difflib.get_close_matches(name, FAULTS, n=1)
+        meant = f"did you mean '{near[0]}'? " if near else ""
+        raise ConfigError([f"--fault {name}: no such fault; {meant}known: {', '.join(FAULTS)}"])
+    return FAULTS[name].change(airframe, field)
+
+
+def _with(described: BaseModel, **changes) -> BaseModel:
+    return described.model_copy(update=changes)
+
+
+def _mixing(airframe: Airframe, **changes) -> Airframe:
+    return _with(airframe, mixing=_with(airframe.mixing, **changes))
+
+
+def _refuse(airframe: Airframe, words: str) -> ConfigError:
+    return ConfigError([f"{airframe.name}: {words}"])
+
+
+def _reversed(stick: str):
+    def change(airframe: Airframe, field: Field) -> Pair:
+        now = set(airframe.mixing.reversed) ^ {stick}
+        return _mixing(airframe, reversed=tuple(sorted(now))), field
+
+    return change
+
+
+def _find(airframe: Airframe, roles: tuple[str, ...], words: str) -> tuple[str, str]:
+    """Sheet and surface of the first surface that has one of the roles."""
+    for sheet_name, sheet in airframe.sheets.items():
+        for name, surface in sheet.surfaces.items():
+            if surface.role in roles:
+                return sheet_name, name
+    raise _refuse(airframe, words)
+
+
+def _surface(airframe: Airframe, sheet: str, name: str, **changes) -> Airframe:
+    whole = airframe.sheets[sheet]
+    surfaces = {**whole.surfaces, name: _with(whole.surfaces[name], **changes)}
+    return _with(airframe, sheets={**airframe.sheets, sheet: _with(whole, surfaces=surfaces)})
+
+
+def _swapped(airframe: Airframe, field: Field) -> Pair:
+    _find(airframe, ROLLS, "has no elevons or ailerons to swap")
+    return _mixing(airframe, swapped=not airframe.mixing.swapped), field
+
+
+def _cg_aft(airframe: Airframe, field: Field) -> Pair:
+    """The heaviest item sits further back, by as much as it takes."""
+    if not airframe.items:
+        raise _refuse(airframe, "has no item to move")
+    name, item = max(airframe.items.items(), key=lambda entry: entry[1].mass)
+    moved = _with(item, aft=item.aft + AFT * balance(parts(airframe)).mass / item.mass)
+    return _with(airframe, items={**airframe.items, name: moved}), field
+
+
+def _no_reflex(airframe: Airframe, field: Field) -> Pair:
+    if airframe.mixing.reflex == 0.0:
+        raise _refuse(airframe, "has no reflex to forget")
+    return _mixing(airframe, reflex=0.0), field
+
+
+def _motors(airframe: Airframe, change: Callable) -> Airframe:
+    if not airframe.motors:
+        raise _refuse(airframe, "has no motor")
+    return _with(airframe, motors={name: change(m) for name, m in airframe.motors.items()})
+
+
+def _propeller_backwards(airframe: Airframe, field: Field) -> Pair:
+    def turned(motor):
+        blade = motor.propeller
+        return _with(motor, propeller=_with(blade, backwards=not blade.backwards))
+
+    return _motors(airframe, turned), field
+
+
+def _motor_reversed(airframe: Airframe, field: Field) -> Pair:
+    return _motors(airframe, lambda m: _with(m, leads_swapped=not m.leads_swapped)), field
+
+
+def _weak_pack(airframe: Airframe, field: Field) -> Pair:
+    pack = airframe.pack
+    weak = _with(pack, resistance=WEAK * pack.resistance, charge=min(pack.charge, WEAK_CHARGE))
+    return _with(airframe, pack=weak), field
+
+
+def _brown_out(airframe: Airframe, field: Field) -> Pair:
+    """A supply that carries the servos with the sticks in the middle, and browns out at a part
+    of the worst stick in level flight."""
+    if not airframe.servos:
+        raise _refuse(airframe, "has no servos")
+    neutral, worst = level_currents(build(airframe, field), airframe)
+    limit = BROWN_OUT * (neutral + SUPPLY_SHARE * (worst - neutral))
+    limit = min(limit, airframe.controller.supply_limit)
+    return _with(airframe, controller=_with(airframe.controller, supply_limit=limit)), field
+
+
+def _stuck(airframe: Airframe, field: Field) -> Pair:
+    sheet, name = _find(airframe, (*ROLLS, *PITCHES), "has no elevon or elevator")
+    middle = -mixer(airframe).pitch_sense * airframe.mixing.reflex
+    return _surface(airframe, sheet, name, stuck=middle, fault_side="left"), field
+
+
+def _off(airframe: Airframe, field: Field) -> Pair:
+    sheet, name = _find(airframe, (*ROLLS, *PITCHES), "has no elevon or elevator")
+    return _surface(airframe, sheet, name, off=True, fault_side="left"), field
+
+
+def _gust(airframe: Airframe, field: Field) -> Pair:
+    across, up = GUST
+    from_right = (field.heading + 0.5 * pi) % (2.0 * pi)
+    pulse = Pulse.model_construct(
+        speed=across, from_bearing=from_right, up=up, start=0.0, lasts=GUST_LASTS
+    )
+    return airframe, _with(field, gusts=_with(field.gusts, pulse=pulse))
+
+
+def _slow_throw(airframe: Airframe, field: Field) -> Pair:
+    launch = airframe.launch
+    if launch.hand is None:
+        raise _refuse(airframe, "is not thrown: there is no [launch.hand]")
+    hand = _with(launch.hand, speed=SHARE_OF_THROW * launch.hand.speed)
+    return _with(airframe, launch=_with(launch, hand=hand)), field
+
+
+FAULTS = {
+    "reversed-roll": Fault("roll stick right, and it rolls left", _reversed("roll")),
+    "reversed-pitch": Fault("stick back, and the nose goes down", _reversed("pitch")),
+    "swapped-elevons": Fault(
+        "left and right servo leads exchanged: pitch works, roll is the wrong way", _swapped
+    ),
+    "cg-aft": Fault("balances 10 mm too far back: nervous in pitch, or not to be held", _cg_aft),
+    "no-reflex": Fault("the reflex was forgotten: it dives out of the hand", _no_reflex),
+    "propeller-backwards": Fault(
+        "propeller on back to front: about half the thrust", _propeller_backwards
+    ),
+    "motor-reversed": Fault(
+        "two motor leads swapped: it turns the wrong way and pushes back", _motor_reversed
+    ),
+    "weak-pack": Fault("an old pack, a third full: voltage and thrust sag", _weak_pack),
+    "brown-out": Fault(
+        "the servos' supply fails under load: the receiver restarts for a second", _brown_out
+    ),
+    "elevon-stuck": Fault("the left elevon, aileron or elevator does not leave neutral", _stuck),
+    "elevon-off": Fault("the left elevon, aileron or elevator has come off", _off),
+    "gust-at-release": Fault("a gust from the right, blowing down, as it leaves the hand", _gust),
+    "slow-throw": Fault("thrown at six tenths of the usual speed", _slow_throw),
+}

@@ -1,0 +1,334 @@
+"""What would help most: slopes of the odds, and the smallest change that reaches a fraction.
+
+Every set-up flies the same cases (common random numbers), so that differences are much
+sharper than the odds themselves; each slope carries its standard error. Source: Law,
+Simulation Modeling and Analysis, ch. 11 (common random numbers). The search is COBYLA
+(Powell 1994), which needs no slopes and starts with steps larger than the noise; what it
+finds is flown again with cases it has not seen, since the best of many noisy batches
+flatters itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.trims import balanced_at
+from firstthrow.sim.kernels import batch
+from firstthrow.sim.study.odds import launches
+from firstthrow.sim.study.odds.launches import Odds, Plan, Setup
+from scipy.optimize import minimize
+
+SURE = 2.0  # standard errors beyond which a slope counts
+TRIED = 3  # knobs the search turns at once
+SEARCHES = 24  # batches of the search
+POLISH = 4
+CHECK = 4  # size of a check with fresh cases, in batches
+CHECKS = 3  # the change is made larger and checked again, so often at most
+FURTHER = 1.2
+FAR = 4.0  # steps a knob may be turned either way
+
+
+class Knob(NamedTuple):
+    """Something a builder turns; `step` is an easy change, our assumption, `unit` shows it."""
+
+    name: str
+    key: str  # of the JSON, with the SI unit
+    unit: str
+    scale: float  # SI per unit shown
+    step: float  # SI
+    read: Callable[[Airframe], float]
+    turn: Callable[[Airframe, float], Airframe]  # to an absolute value
+
+
+class Slope(NamedTuple):
+    knob: Knob
+    value: float  # as it is
+    step: float  # tried either way, SI; less where a bound is near
+    gain: float  # survived fraction per step
+    error: float  # its standard error
+
+
+class Improvement(NamedTuple):
+    """reached: whether fresh cases reach the wanted fraction, None when nothing was needed."""
+
+    airframe: str
+    want: float
+    now: Odds
+    slopes: list[Slope]
+    changes: list[tuple[Knob, float, float]]  # knob, from, to; SI
+    tuned: float | None  # fraction in the cases of the search
+    checked: Odds | None  # in cases it has not seen
+    reached: bool | None
+
+
+def _inner(airframe: Airframe, path: str, value: float) -> Airframe:
+    """A copy with the value at a dotted path, such as mixing.high.pitch."""
+    names = path.split(".")
+    chain = [airframe]
+    for name in names[:-1]:
+        chain.append(getattr(chain[-1], name))
+    for name, holder in zip(reversed(names), reversed(chain), strict=True):
+        value = holder.model_copy(update={name: value})
+    return value
+
+
+def _at(airframe: Airframe, path: str) -> float:
+    here = airframe
+    for name in path.split("."):
+        here = getattr(here, name)
+    return here
+
+
+def _plain(name, key, unit, scale, step, path, low, high) -> Knob:
+    def turn(airframe: Airframe, value: float) -> Airframe:
+        return _inner(airframe, path, float(np.clip(value, low, high)))
+
+    return Knob(name, key, unit, scale, step, lambda airframe: _at(airframe, path), turn)
+
+
+def _expo(airframe: Airframe, value: float) -> Airframe:
+    value = float(np.clip(value, 0.0, 0.9))
+    return _inner(_inner(airframe, "mixing.expo.pitch", value), "mixing.expo.roll", value)
+
+
+def knobs(airframe: Airframe, setup: Setup) -> tuple[Knob, ...]:
+    """What can be turned on this airframe; the CG in % of its mean chord."""
+    _, chord, lead = polar.reference(setup.model)
+    deg, percent = float(np.radians(1.0)), 0.01
+    throw = float(np.radians(40.0))
+
+    def cg(now: Airframe) -> float:
+        return (float(balance(parts(now)).place[0]) - lead) / chord
+
+    def cg_to(now: Airframe, value: float) -> Airframe:
+        return balanced_at(now, lead + value * chord)
+
+    high, hand = "mixing.high", "launch.hand"
+    found = [
+        _plain("reflex", "reflex_rad", "deg", deg, deg, "mixing.reflex", -5 * deg, 15 * deg),
+        _plain("pitch throw", "pitch_throw_rad", "deg", deg, 3 * deg, f"{high}.pitch", deg, throw),
+        _plain("roll throw", "roll_throw_rad", "deg", deg, 3 * deg, f"{high}.roll", deg, throw),
+        Knob("expo", "expo_fraction", "%", percent, 0.2, lambda a: a.mixing.expo.pitch, _expo),
+        _plain("throttle", "throttle_fraction", "%", percent, 0.1, f"{hand}.throttle", 0.0, 1.0),
+        _plain("throw speed", "throw_speed_m_s", "m/s", 1.0, 1.0, f"{hand}.speed", 1.0, 20.0),
+    ]
+    if sum(item.mass for item in airframe.items.values()) > 0.0:
+        name, key = "CG, % of chord", "cg_fraction_of_chord"
+        found.insert(0, Knob(name, key, "%", percent, 0.02, cg, cg_to))
+    return tuple(found)
+
+
+# How many batches all of it takes at most, for the progress.
+BATCHES = 1 + 2 * 7 + SEARCHES + TRIED + POLISH + CHECK * CHECKS
+
+
+def _turned(airframe: Airframe, turned: Sequence[Knob], steps: Sequence[float]) -> Airframe:
+    for knob, step in zip(turned, steps, strict=True):
+        if step:
+            airframe = knob.turn(airframe, knob.read(airframe) + step * knob.step)
+    return airframe
+
+
+def slopes(
+    airframe: Airframe, base: Setup, plan: Plan, flights: int, progress: Callable[[int], None]
+) -> tuple[Odds, list[Slope]]:
+    """The odds as it is, and what a step of each knob changes. Raises KeyboardInterrupt."""
+    turned = knobs(airframe, base)
+    ends = [_turned(airframe, [knob], [way]) for knob in turned for way in (1.0, -1.0)]
+    setups = [base, *(launches.setup(end, plan, base) for end in ends)]
+    flown = _whole(launches.run(setups, plan, flights, progress), flights)
+    found = []
+    for k, knob in enumerate(turned):
+        up, down = flown[1 + 2 * k], flown[2 + 2 * k]
+        apart = knob.read(ends[2 * k]) - knob.read(ends[2 * k + 1])
+        change = (up.alive.astype(float) - down.alive) * knob.step / max(apart, 1e-12)
+        # With no case that differs the error is not nought: one in so many could have.
+        error = max(change.std(ddof=1) if flights > 1 else 1.0, flights**-0.5) / flights**0.5
+        now = knob.read(airframe)
+        found.append(Slope(knob, now, 0.5 * apart, float(change.mean()), float(error)))
+    found.sort(key=lambda slope: -abs(slope.gain))
+    return flown[0], found
+
+
+def _whole(flown: list[Odds], flights: int) -> list[Odds]:
+    """A comparison needs all its cases; one cut short is none."""
+    if any(one.flown < flights for one in flown):
+        raise KeyboardInterrupt
+    return flown
+
+
+def improve(
+    airframe: Airframe,
+    plan: Plan,
+    want: float,
+    flights: int,
+    progress: Callable[[int], None] = lambda flown: None,
+) -> Improvement:
+    """Slopes at the set-up as it is, then the smallest change that reaches `want`.
+
+    flights: cases of one batch. Raises KeyboardInterrupt, and ValueError without a hand launch.
+    """
+    base = launches.setup(airframe, plan)
+    now, ranked = slopes(airframe, base, plan, flights, progress)
+    if now.fraction >= want:
+        return Improvement(airframe.name, want, now, ranked, [], None, None, None)
+    turned = [slope.knob for slope in _worth(ranked)]
+    best = _search(airframe, base, plan, want, flights, turned, progress)
+    if best is None:
+        return Improvement(airframe.name, want, now, ranked, [], None, None, False)
+    fraction, x = best
+    for k in range(CHECKS):
+        after = _turned(airframe, turned, FURTHER**k * x)
+        fresh = plan._replace(seed=plan.seed + 1 + k)
+        ready, count = launches.setup(after, fresh, base), CHECK * flights
+        checked = _whole(launches.run([ready], fresh, count, progress), count)[0]
+        if checked.fraction >= want:
+            break
+    changes = [
+        (knob, knob.read(airframe), knob.read(after))
+        for knob in turned
+        if abs(knob.read(after) - knob.read(airframe)) > 0.05 * knob.step
+    ]
+    reached = checked.fraction >= want
+    return Improvement(airframe.name, want, now, ranked, changes, fraction, checked, reached)
+
+
+def _worth(ranked: list[Slope]) -> list[Slope]:
+    """The knobs to turn: those that count, strongest first; the strongest when none does."""
+    sure = [slope for slope in ranked if abs(slope.gain) > SURE * slope.error]
+    return (sure or ranked)[:TRIED]
+
+
+def _search(
+    airframe: Airframe,
+    base: Setup,
+    plan: Plan,
+    want: float,
+    flights: int,
+    turned: list[Knob],
+    progress: Callable[[int], None],
+) -> tuple[float, np.ndarray] | None:
+    """(fraction, steps of each knob) of the least change that reached `want`, else the best."""
+    seen: dict[tuple[float, ...], tuple[float, float]] = {}
+    # One standard error more than wanted, or a lucky batch would do.
+    want = min(want + (want * (1.0 - want) / flights) ** 0.5, 1.0 - 0.5 / flights)
+
+    def flown(x: np.ndarray) -> tuple[float, float]:
+        """Survived fraction, and how much of the time a launch lived; both 1 at best."""
+        key = tuple(np.round(np.clip(x, -FAR, FAR), 3))
+        if key not in seen:
+            try:
+                ready = launches.setup(_turned(airframe, turned, key), plan, base)
+            except ValueError:  # no airframe left to fly there
+                seen[key] = (0.0, 0.0)
+                return seen[key]
+            one = _whole(launches.run([ready], plan, flights, progress), flights)[0]
+            lived = np.where(one.alive, 1.0, one.results[:, batch.TIME] / plan.seconds)
+            seen[key] = (one.fraction, float(lived.mean()))
+        return seen[key]
+
+    def enough(x: np.ndarray) -> float:
+        """Positive where enough survive; the time lived shows the way where few do."""
+        fraction, lived = flown(x)
+        return fraction - want if fraction >= want else 0.7 * fraction + 0.3 * lived - want
+
+    minimize(
+        lambda x: float(x @ x),
+        np.zeros(len(turned)),
+        method="COBYLA",
+        constraints=[{"type": "ineq", "fun": enough}],
+        options={"rhobeg": 1.0, "tol": 0.1, "maxiter": SEARCHES},
+    )
+    good = [(np.dot(x, x), x) for x, (fraction, _) in seen.items() if fraction >= want]
+    if not good:
+        x = max(seen, key=lambda x: seen[x])
+        return (seen[x][0], np.array(x)) if np.any(x) else None
+    x = np.array(min(good)[1])
+    for k in np.argsort(np.abs(x)):  # leave out what is not needed
+        without = x * (np.arange(len(x)) != k)
+        if np.any(without) and flown(without)[0] >= want:
+            x = without
+    low, high = 0.0, 1.0  # share of the way from the set-up as it is
+    for _ in range(POLISH):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if flown(middle * x)[0] >= want else (middle, high)
+    return flown(high * x)[0], high * x
+
+
+def answer(found: Improvement) -> dict:
+    """SI, with the unit in each key."""
+    low, high = found.now.interval()
+    checked = found.checked
+    return {
+        "airframe": found.airframe,
+        "want_fraction": found.want,
+        "survived_fraction": found.now.fraction,
+        "survived_low": low,
+        "survived_high": high,
+        "batch_flights": found.now.flown,
+        "slopes": [
+            {
+                "name": s.knob.name,
+                s.knob.key: s.value,
+                "step": s.knob.step,
+                "survived_per_step": s.gain,
+                "standard_error": s.error,
+                "counts": bool(abs(s.gain) > SURE * s.error),
+            }
+            for s in found.slopes
+        ],
+        "changes": [
+            {"name": knob.name, "key": knob.key, "from": a, "to": b} for knob, a, b in found.changes
+        ],
+        "tuned_fraction": found.tuned,
+        "checked_fraction": checked.fraction if checked else None,
+        "checked_low": checked.interval()[0] if checked else None,
+        "checked_high": checked.interval()[1] if checked else None,
+        "checked_flights": checked.flown if checked else 0,
+        "reached": found.reached,
+    }
+
+
+def lines(found: Improvement) -> list[str]:
+    """The table and the sentences for people."""
+    low, high = found.now.interval()
+    told = [
+        f"{found.airframe}: {100 * found.now.fraction:.0f} % of {found.now.flown} launches survive "
+        f"as it is ({100 * low:.0f} to {100 * high:.0f} %)",
+        "  what helps       as it is    one step more    survivors, points",
+    ]
+    for slope in found.slopes:
+        knob = slope.knob
+        sure = abs(slope.gain) > SURE * slope.error
+        told.append(
+            f"  {knob.name:<14} {slope.value / knob.scale:>7.1f} {knob.unit:<5} "
+            f"{knob.step / knob.scale:>+8.1f} {knob.unit:<5} {100 * slope.gain:>+10.1f} "
+            f"+- {100 * slope.error:.1f}{'' if sure else '  (noise)'}"
+        )
+    return [*told, "", *_ending(found)]
+
+
+def _ending(found: Improvement) -> list[str]:
+    want = f"{100 * found.want:.0f} %"
+    if found.reached is None:
+        return [f"{want} survive already: nothing needs to change."]
+    if found.checked is None:
+        return [f"No change that was tried helps towards {want}."]
+    told = "; ".join(
+        f"{k.name} from {a / k.scale:.1f} to {b / k.scale:.1f} {k.unit}"
+        for k, a, b in found.changes
+    )
+    low, high = found.checked.interval()
+    reaches = (
+        f"{100 * found.checked.fraction:.0f} % of {found.checked.flown} fresh launches "
+        f"({100 * low:.0f} to {100 * high:.0f} %)"
+    )
+    if found.reached:
+        doubt = "" if low >= found.want else f" That is {want} within the noise only."
+        return [f"Smallest change found: {told or 'next to nothing'}: {reaches}.{doubt}"]
+    return [f"{want} was not reached. Best found: {told or 'no change'}: {reaches}."]

@@ -1,0 +1,191 @@
+"""The odds as numbers, rows and lines for people."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from math import degrees
+
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.kernels import batch
+from firstthrow.sim.study.odds.launches import CAUSES, Odds, Plan, Setup
+from firstthrow.sim.study.odds.scatter import Drawn
+from firstthrow.sim.study.odds.varied import Axis
+from firstthrow.sim.study.sweep import points
+
+
+def numbers(one: Odds) -> dict:
+    """What is told of one set-up, SI; None where no flight lasted long enough."""
+    low, high = one.interval()
+    lost, lost_worst = one.typical(batch.HEIGHT_LOST, 0.9)
+    margin, margin_worst = one.typical(batch.STALL_MARGIN, 0.1)
+    load, load_worst = one.typical(batch.LOAD, 0.9)
+    return {
+        "flown": one.flown,
+        "survived_fraction": one.fraction,
+        "survived_low": low,
+        "survived_high": high,
+        "causes": one.causes(),
+        "height_lost_median_m": lost,
+        "height_lost_worst_tenth_m": lost_worst,
+        "stall_margin_median": margin,
+        "stall_margin_worst_tenth": margin_worst,
+        "load_factor_median": load,
+        "load_factor_worst_tenth": load_worst,
+    }
+
+
+def values_of(axes: Sequence[Axis]) -> list[dict]:
+    """The varied values of every point, by key, as texts that the file could hold."""
+    keys = [axis.vary.key for axis in axes]
+    return [dict(zip(keys, p, strict=True)) for p in points([axis.vary for axis in axes])]
+
+
+def point_rows(axes: Sequence[Axis], found: Sequence[Odds]) -> list[list]:
+    """A heading and a row for each point of the varied values."""
+    rows = []
+    for values, one in zip(values_of(axes), found, strict=True):
+        told = numbers(one)
+        causes = told.pop("causes")
+        told["causes"] = "; ".join(f"{cause} {n}" for cause, n in causes.items())
+        units = [axis.vary.unit for axis in axes]
+        bare = [v.removesuffix(u).strip() for v, u in zip(values.values(), units, strict=True)]
+        if not rows:
+            heads = [f"{a.vary.key} [{a.vary.unit}]" if a.vary.unit else a.vary.key for a in axes]
+            rows.append([*heads, *told])
+        cells = [
+            "" if v is None else f"{v:.6g}" if isinstance(v, float) else v for v in told.values()
+        ]
+        rows.append([*bare, *cells])
+    return rows
+
+
+def launch_rows(ready: Setup, plan: Plan, one: Odds) -> list[list]:
+    """A heading and a row for each launch: how it was thrown and how it went."""
+    rows = [
+        [
+            "launch",
+            "outcome",
+            "time_s",
+            "height_lost_m",
+            "stall_margin",
+            "load_factor",
+            "most_bank_deg",
+            "end_height_m",
+            "throw_speed_m_s",
+            "throw_pitch_deg",
+            "throw_bank_deg",
+            "throttle",
+        ]
+    ]
+    drawn = Drawn(
+        ready.airframe,
+        plan.scatter,
+        ready.hands,
+        plan.pilot == "human",
+        plan.seed,
+        0,
+        int(one.cases[-1]) + 1,
+        len(ready.guesses.parts),
+    )
+    for number, word, result in zip(one.cases, one.words, one.results, strict=True):
+        case = drawn.case[number]
+        margin = result[batch.STALL_MARGIN]
+        outcome = CAUSES.get(int(word), "landed" if word else "flying")
+        row = [
+            result[batch.TIME],
+            result[batch.HEIGHT_LOST],
+            margin,
+            result[batch.LOAD],
+            degrees(result[batch.MOST_BANK]),
+            result[batch.END_HEIGHT],
+            case[batch.SPEED],
+            degrees(case[batch.PITCH_UP]),
+            degrees(case[batch.BANK]),
+            case[batch.THROTTLE],
+        ]
+        rows.append([number, outcome, *("" if n > 1e8 else f"{n:.5g}" for n in row)])
+    return rows
+
+
+def who(plan: Plan) -> str:
+    return f"{plan.scatter.skill} hands" if plan.pilot == "human" else "hands off"
+
+
+def percent(fraction: float) -> str:
+    return f"{100.0 * fraction:.0f} %" if 0.0005 < fraction < 0.995 else f"{100.0 * fraction:.1f} %"
+
+
+def lines(
+    airframe: Airframe, plan: Plan, axes: Sequence[Axis], found: Sequence[Odds], notes: list[str]
+) -> list[str]:
+    """The table for people; notes: the sentences under it."""
+    flown = sum(one.flown for one in found)
+    head = f"{airframe.name}: {flown} launch{'es' if flown != 1 else ''} of {plan.seconds:g} s, "
+    head += who(plan)
+    if len(axes) == 1:
+        return [head, *_line(axes[0], found), "", *notes]
+    if len(axes) == 2:
+        return [head, *_map(axes, found), "", *notes]
+    return [head, *_single(found[0]), "", *notes]
+
+
+def _single(one) -> list[str]:
+    told = numbers(one)
+    causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items()) or "nothing"
+    return [
+        f"  survived      {percent(one.fraction):>8}  "
+        f"({percent(told['survived_low'])} to {percent(told['survived_high'])})",
+        f"  lost to       {causes}",
+        "                  median  worst tenth",
+        f"  height lost   {_cell(told['height_lost_median_m'], '.1f', 'm'):>8}"
+        f"  {_cell(told['height_lost_worst_tenth_m'], '.1f', 'm')}",
+        f"  over stall    {_cell(told['stall_margin_median'], '.0%'):>8}"
+        f"  {_cell(told['stall_margin_worst_tenth'], '.0%')}",
+        f"  load factor   {_cell(told['load_factor_median'], '.1f', 'g'):>8}"
+        f"  {_cell(told['load_factor_worst_tenth'], '.1f', 'g')}",
+    ]
+
+
+def _cell(value: float | None, form: str, unit: str = "") -> str:
+    if value is None:
+        return "-"
+    text = format(value + 0.0, form).replace("%", " %")
+    return f"{text} {unit}".strip()
+
+
+def _line(axis, found) -> list[str]:
+    rows = [[axis.label, "survived", "95 % sure", "height lost", "over stall", "load", "lost to"]]
+    for value, one in zip(axis.vary.values, found, strict=True):
+        told = numbers(one)
+        causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items())
+        rows.append(
+            [
+                value,
+                percent(one.fraction),
+                f"{percent(told['survived_low'])} to {percent(told['survived_high'])}",
+                _cell(told["height_lost_worst_tenth_m"], ".1f", "m"),
+                _cell(told["stall_margin_worst_tenth"], ".0%"),
+                _cell(told["load_factor_worst_tenth"], ".1f", "g"),
+                causes or "-",
+            ]
+        )
+    widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
+    table = [
+        "  " + "  ".join([*(c.rjust(w) for c, w in zip(row[:-1], widths, strict=False)), row[-1]])
+        for row in rows
+    ]
+    return [*table, "  (height lost, airspeed over stall, load: what the worst tenth goes beyond)"]
+
+
+def _map(axes, found) -> list[str]:
+    first, second = axes
+    told = [f"  survived, %: {first.label} across, {second.label} down"]
+    width = max(6, *(len(v) + 2 for v in first.vary.values))
+    side = max(len(v) for v in second.vary.values)
+    told.append("  " + " " * side + "".join(v.rjust(width) for v in first.vary.values))
+    count = len(second.vary.values)
+    for row in reversed(range(count)):
+        cells = (f"{100.0 * one.fraction:.0f}".rjust(width) for one in found[row::count])
+        told.append("  " + second.vary.values[row].rjust(side) + "".join(cells))
+    least = min(one.flown for one in found)
+    return [*told, f"  {least} launches a point: give or take {98 / least**0.5:.0f} at most"]

@@ -1,0 +1,326 @@
+"""Any value of an airframe file against any result, point by point and in parallel.
+
+Each point loads the file anew with its values, as `--set` would, and works out what was asked
+for only. A point that cannot be worked out keeps a sentence, never a number that is none.
+"""
+
+from __future__ import annotations
+
+import csv
+import multiprocessing
+import os
+import re
+import signal
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from itertools import product
+from math import degrees, isfinite
+from pathlib import Path
+from typing import NamedTuple, TextIO
+
+from firstthrow.sim.describe.config import ConfigError, load_airframe
+
+GLIDE = 1.3  # times the stall speed: where trims and modes are taken
+FLOWN = 15.0  # longest launch flown [s]
+COUNT = 9
+MOST = 2000  # points
+ALONE = 4  # points that are not worth another process
+
+Value = float | str | None
+
+_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_RANGE = re.compile(
+    rf"\s*({_NUMBER})\s*([^\s.:0-9]*[^.:]*?)\s*\.\.\s*({_NUMBER})\s*([^:]*?)"
+    r"\s*(?::\s*([0-9]+))?\s*"
+)
+
+
+class Vary(NamedTuple):
+    """One config value and what it takes, as texts that the file could hold."""
+
+    key: str
+    values: tuple[str, ...]
+    unit: str
+
+    @property
+    def numbers(self) -> tuple[float, ...] | None:
+        """The values as numbers in their unit, None when they are words."""
+        try:
+            return tuple(float(v.removesuffix(self.unit).strip()) for v in self.values)
+        except ValueError:
+            return None
+
+
+class Row(NamedTuple):
+    """One point: its values, its results by name, and a sentence where one is missing."""
+
+    values: tuple[str, ...]
+    results: dict[str, Value]
+    problem: str
+
+
+def vary(text: str) -> Vary:
+    """'items.pack.aft=60..140mm:9' or 'edge=square,rounded'. Raises ValueError with a sentence.
+
+    A range has one unit, after its second number (or after both, the same).
+    """
+    key, equals, rest = text.partition("=")
+    key = key.strip()
+    wanted = "wanted KEY=LOW..HIGH UNIT[:COUNT], such as items.pack.aft=60..140mm:9"
+    if not key or not equals or not rest.strip():
+        raise ValueError(f"{text}: {wanted}")
+    found = _RANGE.fullmatch(rest)
+    if found is None:
+        if ".." in rest:
+            raise ValueError(f"{text}: {wanted}")
+        return Vary(key, tuple(part.strip() for part in rest.split(",") if part.strip()), "")
+    low, first, high, unit, count = found.groups()
+    if first and first != unit:
+        raise ValueError(f"{text}: '{first}' and '{unit}': give both ends in one unit")
+    number = int(count) if count else COUNT
+    if number < 2:
+        raise ValueError(f"{text}: {number}: wanted 2 points or more")
+    whole = not unit and all(re.fullmatch(r"[+-]?[0-9]+", end) for end in (low, high))
+    start, end = float(low), float(high)
+    steps = [start + (end - start) * k / (number - 1) for k in range(number)]
+    if whole and not count:
+        way = 1 if end >= start else -1
+        steps = list(range(int(low), int(high) + way, way))
+    values = tuple(f"{_plain(step)} {unit}".strip() for step in steps)
+    return Vary(key, values, unit)
+
+
+def _plain(value: float) -> str:
+    return f"{value:.6g}"
+
+
+def points(varied: Sequence[Vary]) -> list[tuple[str, ...]]:
+    """Every combination, the last value running fastest. Raises ValueError for too many."""
+    found = list(product(*(one.values for one in varied)))
+    if len(found) > MOST:
+        raise ValueError(f"{len(found)} points: wanted {MOST} or fewer")
+    return found
+
+
+class _Point:
+    """One airframe with what has been worked out for it so far."""
+
+    def __init__(self, airframe) -> None:
+        self.airframe = airframe
+        self._known: dict[str, object] = {}
+
+    def _once(self, name: str, work: Callable):
+        if name not in self._known:
+            self._known[name] = work()
+        return self._known[name]
+
+    @property
+    def model(self):
+        from firstthrow.sim.build.model import build
+        from firstthrow.sim.describe.field import STANDARD
+
+        return self._once("model", lambda: build(self.airframe, STANDARD))
+
+    @property
+    def balance(self):
+        """Mass, CG, neutral point, mean chord and its lead, all SI."""
+        from firstthrow.sim.flight import polar
+
+        def work():
+            _, chord, lead = polar.reference(self.model)
+            at = self.model.balance
+            return at.mass, float(at.place[0]), polar.neutral_point(self.model), chord, lead
+
+        return self._once("balance", work)
+
+    @property
+    def stall_speed(self) -> float:
+        from firstthrow.sim.flight import polar
+
+        return self._once("stall", lambda: polar.stall_speed(self.model))
+
+    @property
+    def trim(self):
+        """The glide at 1.3 times the stall speed; raises _NoResult with the reason."""
+        from firstthrow.sim.flight.trims import trims
+
+        def work():
+            return trims(self.model, self.airframe, [GLIDE * self.stall_speed], ("glide",))[0]
+
+        found = self._once("trim", work)
+        if found.reason:
+            raise _NoResult(found.reason)
+        return found
+
+    @property
+    def modes(self):
+        from firstthrow.sim.flight.modes import modes_about
+
+        return self._once(
+            "modes", lambda: modes_about(self.model, self.trim.state, self.trim.command)
+        )
+
+    @property
+    def launch(self):
+        """How the steady pilot's launch into still air ends."""
+        from firstthrow.sim.describe.field import STANDARD
+        from firstthrow.sim.flight.flight import fly
+        from firstthrow.sim.flight.pilot import Steady
+
+        return self._once(
+            "launch",
+            lambda: fly(self.airframe, STANDARD, Steady(), FLOWN, model=self.model).outcome,
+        )
+
+    @property
+    def strength(self):
+        from firstthrow.sim.study.loads import load_limits
+
+        return self._once("strength", lambda: load_limits(self.airframe, self.model))
+
+    @property
+    def band(self):
+        from firstthrow.sim.study.balance import band
+
+        _, _, neutral, chord, _ = self.balance
+        return self._once("band", lambda: band(self.airframe, self.model, neutral, chord))
+
+
+class _NoResult(Exception):
+    pass
+
+
+def _damping(point: _Point, name: str) -> float | None:
+    found = next((mode for mode in point.modes if mode.name == name), None)
+    if found is None or found.damping_ratio is None:
+        raise _NoResult(f"it has no {name} that swings")
+    return found.damping_ratio
+
+
+def _doubles(point: _Point) -> float:
+    """Growth rate of the fastest growing mode, 0 when none grows [1/s]."""
+    return max(0.0, *(mode.eigenvalue.real for mode in point.modes))
+
+
+def _percent(place: float, chord: float, lead: float) -> float:
+    return 100.0 * (place - lead) / chord
+
+
+RESULTS: dict[str, Callable[[_Point], Value]] = {
+    "static_margin_percent": lambda p: 100.0 * (p.balance[2] - p.balance[1]) / p.balance[3],
+    "trim_elevator_deg": lambda p: degrees(p.trim.elevator),
+    "stall_speed_m_s": lambda p: p.stall_speed,
+    "sink_m_s": lambda p: p.trim.sink,
+    "trim_speed_m_s": lambda p: p.trim.airspeed_m_s,
+    "trim_alpha_deg": lambda p: degrees(p.trim.alpha),
+    "mass_kg": lambda p: float(p.balance[0]),
+    "cg_m": lambda p: p.balance[1],
+    "cg_percent_mac": lambda p: _percent(p.balance[1], p.balance[3], p.balance[4]),
+    "neutral_point_m": lambda p: p.balance[2],
+    "neutral_point_percent_mac": lambda p: _percent(p.balance[2], p.balance[3], p.balance[4]),
+    "cg_front_limit_m": lambda p: p.band[0].aft,
+    "cg_rear_limit_m": lambda p: p.band[1].aft,
+    "limit_load_factor": lambda p: p.strength.load_factor if p.strength else None,
+    "full_elevator_speed_m_s": lambda p: p.strength.full_elevator_speed if p.strength else None,
+    "short_period_damping_ratio": lambda p: _damping(p, "short period"),
+    "phugoid_damping_ratio": lambda p: _damping(p, "phugoid"),
+    "dutch_roll_damping_ratio": lambda p: _damping(p, "Dutch roll"),
+    "fastest_growth_per_s": _doubles,
+    "launch_outcome": lambda p: p.launch.word,
+}
+USUAL = ("static_margin_percent", "trim_elevator_deg", "stall_speed_m_s", "sink_m_s")
+
+
+def work_out(
+    path: str,
+    overrides: Sequence[str],
+    keys: Sequence[str],
+    values: Sequence[str],
+    results: Sequence[str],
+) -> Row:
+    """One point. Problems of the file or the physics become the row's sentence."""
+    own = [f"{key}={value}" for key, value in zip(keys, values, strict=True)]
+    try:
+        point = _Point(load_airframe(path, [*overrides, *own]))
+    except ConfigError as error:
+        return Row(tuple(values), dict.fromkeys(results), error.problems[0])
+    found: dict[str, Value] = {}
+    problems: list[str] = []
+    for name in results:
+        try:
+            value = RESULTS[name](point)
+        except (_NoResult, ValueError) as error:
+            value = None
+            problems.append(str(error))
+        if isinstance(value, float) and not isfinite(value):
+            value = None
+            problems.append(f"{name} has no value here")
+        found[name] = value
+    return Row(tuple(values), found, "; ".join(dict.fromkeys(problems)))
+
+
+def sweep(
+    path: Path | str,
+    varied: Sequence[Vary],
+    results: Sequence[str] = USUAL,
+    overrides: Sequence[str] = (),
+    workers: int | None = None,
+) -> Iterator[tuple[int, Row]]:
+    """Rows with their place in the order of `points`, as they get ready.
+
+    More than a few points go to `workers` processes, as many as there are cores.
+    """
+    keys = [one.key for one in varied]
+    every = points(varied)
+    tasks = [(str(path), tuple(overrides), keys, values, tuple(results)) for values in every]
+    workers = min(
+        workers or len(os.sched_getaffinity(0))
+        if hasattr(os, "sched_getaffinity")
+        else workers or os.cpu_count() or 1,
+        len(tasks),
+    )
+    if workers <= 1 or len(tasks) <= ALONE:
+        for at, task in enumerate(tasks):
+            yield at, work_out(*task)
+        return
+    # Fresh processes: forking one that holds threads may hang.
+    # Ctrl-C is for this one to see: workers are ended from here.
+    pool = ProcessPoolExecutor(
+        workers,
+        mp_context=multiprocessing.get_context("spawn"),
+        initializer=signal.signal,
+        initargs=(signal.SIGINT, signal.SIG_IGN),
+    )
+    try:
+        waiting = {pool.submit(work_out, *task): at for at, task in enumerate(tasks)}
+        for done in as_completed(waiting):
+            yield waiting[done], done.result()
+    except BaseException:
+        # A second Ctrl-C would leave the pool waiting for workers for ever.
+        before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+        for worker in list((pool._processes or {}).values()):
+            worker.kill()
+        pool.shutdown(wait=True, cancel_futures=True)
+        signal.signal(signal.SIGINT, before)
+        raise
+    pool.shutdown()
+
+
+def write_csv(
+    file: TextIO, varied: Sequence[Vary], results: Sequence[str], rows: Iterable[Row]
+) -> None:
+    """Numbers with the unit in the heading; what is missing stays empty, with its sentence."""
+    table = csv.writer(file, lineterminator="\n")
+    heads = [f"{one.key} [{one.unit}]" if one.unit else one.key for one in varied]
+    table.writerow([*heads, *results, "problem"])
+    for row in rows:
+        texts = [
+            value.removesuffix(one.unit).strip() if one.unit else value
+            for one, value in zip(varied, row.values, strict=True)
+        ]
+        cells = ["" if row.results[name] is None else _cell(row.results[name]) for name in results]
+        table.writerow([*texts, *cells, row.problem])
+
+
+def _cell(value: Value) -> str:
+    return f"{value:.6g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,53 @@
+"""The ground's images under the lattice."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from bodies import plate_model, rectangle
+from checks import compare, rows
+from firstthrow.sim.build.lattice import response
+from firstthrow.sim.flight import polar
+
+ROWS = rows("gusts")
+
+
+def slope(aspect_ratio: float, height: float | None) -> float:
+    """Lift slope of a rectangular plate of unit chord at a height in spans."""
+    heights = np.empty(0) if height is None else np.array([height * aspect_ratio])
+    strips = rectangle(aspect_ratio, 10)
+    reply = response(strips, ground_heights=heights)[0 if height is None else 2]
+    n = len(strips.chord)
+    circulation = reply.reshape(n, 4, n, 3)[:, 0, :, 0].sum(axis=1)
+    return float(2.0 * circulation @ strips.width / strips.area.sum())
+
+
+def test_downwash_taken_off():
+    """Slope near the ground by lifting line with Wieselsberger's share of the downwash taken
+    off, for a wing slender enough (AR 8) and high enough (over a chord) for a lifting line."""
+    ratio, row = 8.0, ROWS["W01"]
+    free = slope(ratio, None)
+    for height, share in zip(row["at"], row["values"], strict=True):
+        # 1/a = 1/a2 + (1 - share)/(pi AR): the ground takes its share off the induced part.
+        wanted = 1.0 / (1.0 / free - share / (np.pi * ratio))
+        compare(f"W01 slope at h/b {height}", [wanted], [slope(ratio, height)], relative=0.03)
+
+
+def test_far_ground_is_no_ground():
+    """The image of the loading falls off with the square of the height."""
+    free = slope(2.0, None)
+    gaps = [slope(2.0, h) - free for h in (4.0, 8.0)]
+    assert 0.0 < gaps[1] < gaps[0] < 0.003 * free
+    assert gaps[0] / gaps[1] == pytest.approx(4.0, rel=0.1)
+
+
+def test_flight_fades_it_in_without_a_step():
+    model = plate_model(2.0)
+    air = -10.0 * np.array([np.cos(0.05), 0.0, np.sin(0.05)])
+    span = float(model.record.span)
+    heights = span * np.geomspace(0.04, 2.0, 120)
+    lift = np.array([-polar.air_load(model, air, height=h)[0][2] for h in heights])
+    assert np.all(np.diff(lift) <= 1e-12)
+    assert np.abs(np.diff(lift)).max() < 0.05 * lift[-1]
+    assert lift[-1] == pytest.approx(-polar.air_load(model, air)[0][2], rel=1e-12)
+    assert lift[0] > 1.5 * lift[-1]

@@ -1,0 +1,239 @@
+"""Bending strength against closed forms and a worked example; limits of flight by hand."""
+
+import math
+import tomllib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.span_loading import span_loading
+from firstthrow.sim.build.strength import (
+    Member,
+    bearing,
+    members,
+    root_section,
+    root_strength,
+    section,
+    stresses,
+)
+from firstthrow.sim.build.strips import fine
+from firstthrow.sim.build.weights import section_area
+from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.study.loads import load_limits
+
+REFERENCE = tomllib.loads(
+    (Path(__file__).parents[1] / "references" / "materials.toml").read_text(encoding="utf-8")
+)
+
+
+def shipped(name, *overrides):
+    return load_airframe(find("airframes", name), overrides)
+
+
+def with_tables(tmp_path, name, text):
+    """A shipped airframe with further tables at its end."""
+    path = tmp_path / "changed.toml"
+    path.write_text(find("airframes", name).read_text() + text, encoding="utf-8")
+    return load_airframe(path)
+
+
+def rectangle(width, depth, height=0.0, modulus=1e9, strength=1e6):
+    return Member("bar", modulus, strength, width * depth, width * depth**3 / 12, height, depth)
+
+
+def test_plain_rectangle_breaks_at_w_d2_over_6():
+    found = section([rectangle(0.35, 0.006, strength=2.5e6)])
+    assert found.strength == pytest.approx(2.5e6 * 0.35 * 0.006**2 / 6, rel=1e-12)
+    assert found.stiffness == pytest.approx(1e9 * 0.35 * 0.006**3 / 12, rel=1e-12)
+
+
+def test_two_halves_of_a_rectangle_are_the_whole():
+    whole = section([rectangle(0.1, 0.02)])
+    halves = section([rectangle(0.1, 0.01, -0.005), rectangle(0.1, 0.01, 0.005)])
+    assert halves[:2] == pytest.approx(whole[:2], rel=1e-12)
+
+
+def test_composite_beam_of_gere_and_timoshenko():
+    row = REFERENCE["composite_beam"]
+    wood = Member("wood", row["wood_modulus_psi"], 1e9, 24.0, 4 * 6**3 / 12, 3.5, 6.0)
+    steel = Member("steel", row["steel_modulus_psi"], 1e9, 2.0, 4 * 0.5**3 / 12, 0.25, 0.5)
+    found = stresses([wood, steel], row["moment_lb_in"])
+    assert section([wood, steel]).axis == pytest.approx(row["axis_from_bottom_in"], abs=5e-4)
+    worst = 0.0
+    for (top, bottom), name in zip(found, ("wood_psi", "steel_psi"), strict=True):
+        for value, printed in zip((top, bottom), row[name], strict=True):
+            worst = max(worst, abs(value / printed - 1.0))
+    print(f"composite beam: worst {100 * worst:.2f} %")
+    assert worst < row["tolerance"]
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [
+        # the standard's types next below and above by density
+        ("XPS", "XPS Type VI", "XPS Type VII"),
+        ("light XPS", "XPS Type IV", "XPS Type IV"),
+        ("EPS", "EPS Type VIII", "EPS Type VIII"),
+        ("dense EPS", "EPS Type IX", "EPS Type IX"),
+    ],
+)
+def test_foams_lie_between_the_types_of_astm_c578(name, low, high):
+    types = {row["name"]: row for row in REFERENCE["foam"]}
+    material = MATERIALS[name]
+    assert types[low]["density_kg_m3"] <= material.density <= types[high]["density_kg_m3"]
+    strength = 1e-3 * material.strength
+    assert types[low]["flexural_kPa"] <= strength <= types[high]["flexural_kPa"]
+    modulus = types[low].get("modulus_MPa", REFERENCE["xps_modulus"]["range_MPa"])
+    assert modulus[0] <= 1e-6 * material.modulus <= modulus[1]
+
+
+def test_no_foam_is_stronger_than_its_density_allows():
+    """Strength of the standard's minima rises with density; ours stay within a tenth over it."""
+    for kind, names in (("XPS", ("XPS", "light XPS", "thin XPS")), ("EPS", ("EPS", "dense EPS"))):
+        rows = sorted(
+            (r["density_kg_m3"], r["flexural_kPa"])
+            for r in REFERENCE["foam"]
+            if r["name"].startswith(kind)
+        )
+        density, strength = np.array(rows).T
+        for name in names:
+            least = np.interp(MATERIALS[name].density, density, strength)
+            assert 1e-3 * MATERIALS[name].strength <= 1.1 * least, name
+
+
+def test_carbon_tube_weighs_what_it_does():
+    row = REFERENCE["carbon_tube"]
+    assert MATERIALS["carbon tube"].density == row["density_kg_m3"]
+    assert MATERIALS["carbon tube"].modulus == pytest.approx(1e9 * row["modulus_GPa"])
+    tube = shipped("glasshouse").sheets["slab"].spars["tube"]
+    for outside, bore, grams in row["linear_g_m"]:
+        area = section_area(
+            tube.model_copy(update={"outside": outside * 1e-3, "inside": bore * 1e-3})
+        )
+        assert 1e3 * area * row["density_kg_m3"] == pytest.approx(grams, rel=0.1)
+
+
+def test_root_of_the_pantry_board_by_hand():
+    """2.5 MPa on 350 x 6 mm: w t^2 / 6 = 2.1 cm3."""
+    assert root_strength(shipped("pantry").sheets["slab"]) == pytest.approx(5.25, rel=1e-3)
+
+
+def test_a_spar_that_breaks_first_leaves_what_the_board_bears():
+    stiff = Member("spar", 100e9, 100e6, 1e-6, 1e-6 * 0.006**2 / 12, 0.0, 0.006)
+    board = rectangle(0.35, 0.006, strength=2.5e6)
+    assert section([board, stiff]).weakest == "spar"
+    assert bearing([board, stiff]).strength == section([board]).strength
+    strong = stiff._replace(strength=1e11)
+    assert bearing([board, strong]).strength > section([board]).strength
+
+
+def test_spar_of_tube_strip_and_plywood(tmp_path):
+    """Each bears about its own strength times second moment over half depth, plus its foam."""
+    slab = '\n[sheets.slab.spars.{name}]\nmaterial = "{material}"\n{rest}\nlength = "600 mm"\n'
+    sections = {
+        "carbon tube": (
+            'section = "tube"\noutside = "6 mm"\ninside = "4 mm"',
+            math.pi / 64 * (0.006**4 - 0.004**4) / 0.003,
+        ),
+        "carbon strip": (
+            'section = "strip"\noutside = "6 mm"\nwidth = "1 mm"',
+            0.001 * 0.006**2 / 6,
+        ),
+        "birch plywood": (
+            'section = "strip"\noutside = "6 mm"\nwidth = "3 mm"',
+            0.003 * 0.006**2 / 6,
+        ),
+    }
+    for material, (rest, modulus_of_section) in sections.items():
+        text = slab.format(name="spar", material=material, rest=rest)
+        found = root_section(with_tables(tmp_path, "pantry", text).sheets["slab"])
+        kind = MATERIALS[material]
+        curvature = kind.strength / (kind.modulus * 0.003)
+        foam = min(1.0, curvature * 150e6 * 0.003 / 2.5e6) * 5.25
+        spar = kind.strength * modulus_of_section
+        if curvature * 150e6 * 0.003 > 2.5e6:  # the foam goes first
+            spar *= 2.5e6 / (150e6 * 0.003) / curvature
+            foam = 5.25
+        assert found.strength == pytest.approx(max(5.25, spar + foam), rel=1e-3), material
+
+
+def test_glue_line_along_the_span_costs_nothing_and_across_the_root_its_share(tmp_path):
+    joint = '\n[sheets.slab.joints.line]\nalong = "{}"\nefficiency = "60 %"\nout = "{} mm"\n'
+    bare = shipped("pantry").sheets["slab"]
+    spanwise = with_tables(tmp_path, "pantry", joint.format("span", 0)).sheets["slab"]
+    assert root_strength(spanwise) == root_strength(bare)
+    at_root = with_tables(tmp_path, "pantry", joint.format("chord", 0)).sheets["slab"]
+    assert root_strength(at_root) == pytest.approx(0.6 * root_strength(bare), rel=1e-9)
+    outside = with_tables(tmp_path, "pantry", joint.format("chord", 60))
+    assert root_strength(outside.sheets["slab"]) == root_strength(bare)
+    limits = load_limits(outside, build(outside, STANDARD))
+    whole = load_limits(shipped("pantry"), build(shipped("pantry"), STANDARD))
+    assert limits.weakest_out == pytest.approx(0.060, abs=1e-9)
+    assert 0.6 < limits.load_factor / whole.load_factor < 1.0
+
+
+def test_a_spar_that_ends_early_leaves_the_foam_alone(tmp_path):
+    text = (
+        '\n[sheets.slab.spars.short]\nmaterial = "carbon tube"\nsection = "tube"\n'
+        'length = "100 mm"\noutside = "6 mm"\ninside = "4 mm"\n'
+    )
+    airframe = with_tables(tmp_path, "pantry", text)
+    assert [m.name for m in members(airframe.sheets["slab"], 0.04)] == ["foam", "short"]
+    assert [m.name for m in members(airframe.sheets["slab"], 0.06)] == ["foam"]
+    limits = load_limits(airframe, build(airframe, STANDARD))
+    assert limits.weakest_out == pytest.approx(0.051, abs=1e-6)
+    assert limits.breaks_first == "foam"
+
+
+def test_span_loading_of_a_slab_is_near_elliptic():
+    """Root moment of an elliptic load: 4 / (3 pi) of the half span times the half's lift; at
+    half way out 0.18 of it (integral of the ellipse; derived)."""
+    stations, share = span_loading(fine(shipped("pantry")), 0)
+    y = np.linspace(0.0, 1.0, 20001)
+    load = np.sqrt(1.0 - y**2)
+    half = np.trapezoid(load * np.maximum(0.0, y - 0.5), y) / np.trapezoid(load * y, y)
+    found = float(np.interp(0.175, stations, share))
+    print(f"moment at half span: {found:.3f} of the root's, elliptic {half:.3f}")
+    assert found == pytest.approx(half, abs=0.02)
+    assert np.all(np.diff(share) < 0.0)
+
+
+@pytest.mark.parametrize(
+    ("name", "arm"),
+    [("pantry", 0.35), ("pantry-swept", 0.35), ("glasshouse", 1.0), ("allotment", 0.5)],
+)
+def test_limit_load_factor_by_hand(name, arm):
+    """Half the weight at the middle of an elliptic half load, less the weight of the half."""
+    airframe = shipped(name)
+    model = build(airframe, STANDARD)
+    limits = load_limits(airframe, model)
+    record = model.record
+    per_g = record.gravity * (0.5 * record.mass * 4 / (3 * math.pi) * arm - record.half_moment)
+    by_hand = limits.root_strength / per_g
+    print(f"{name}: {limits.load_factor:.1f} g, by hand {by_hand:.1f} g")
+    assert limits.load_factor == pytest.approx(by_hand, rel=0.25)
+    assert limits.turn_bank == pytest.approx(math.acos(1 / limits.load_factor))
+
+
+def test_a_weaker_board_folds_at_less_and_slower():
+    strong, weak = shipped("pantry"), shipped("pantry", "sheets.slab.thickness=3 mm")
+    one, other = (load_limits(a, build(a, STANDARD)) for a in (strong, weak))
+    assert other.root_strength == pytest.approx(one.root_strength / 4, rel=1e-3)
+    assert other.load_factor == pytest.approx(one.load_factor / 4, rel=0.1)
+    assert other.full_elevator_speed == pytest.approx(one.full_elevator_speed / 2, rel=0.15)
+    assert 1.0 < other.full_elevator_load_factor < one.full_elevator_load_factor
+
+
+def test_a_short_spar_folds_where_it_ends_in_every_answer():
+    """The load factor, full elevator and the flight's own fold know the same weak station."""
+    airframe = shipped("glasshouse", "sheets.slab.spars.tube.length=800 mm")
+    model = build(airframe, STANDARD)
+    limits = load_limits(airframe, model)
+    whole = load_limits(shipped("glasshouse"), build(shipped("glasshouse"), STANDARD))
+    assert limits.weakest_out == pytest.approx(0.401, abs=0.01)
+    assert limits.load_factor < 0.7 * whole.load_factor
+    assert limits.full_elevator_load_factor == pytest.approx(limits.load_factor, rel=0.2)
+    assert model.record.root_strength < limits.root_strength

@@ -1,0 +1,149 @@
+"""Contact with the ground, and the endings that it brings."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from bodies import Body, Motion, lump, meadow, shipped, shipped_model
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.kernels.layout import ROTOR, SURFACE
+from firstthrow.sim.kernels.rotation import from_angles
+
+GRAVITY = 9.80665
+FINE = 1.0 / 960.0
+
+
+def sledge(rolling: float = 0.4, friction: float = 0.4) -> Body:
+    """1 kg on four feet 0.1 m below its centre, 1 N/mm each."""
+    body = lump(1.0, (0.02, 0.02, 0.03), GRAVITY)
+    m = body.record
+    m.n_contacts = 4
+    m.contact_place[:4] = [[0.3, 0.3, 0.1], [0.3, -0.3, 0.1], [-0.3, 0.3, 0.1], [-0.3, -0.3, 0.1]]
+    m.contact_stiffness[:4], m.contact_damping[:4] = 1000.0, 12.0
+    m.contact_friction[:4], m.contact_rolling[:4] = friction, rolling
+    m.contact_breaks[:4], m.contact_steers[:4] = 5.0, -1
+    m.contact_steer_ratio[:4] = 1.0
+    return body
+
+
+def standing(body: Body) -> Motion:
+    return Motion(body, height=0.1 - GRAVITY / 4000.0)
+
+
+@pytest.mark.kernel
+def test_it_rests_where_the_springs_carry_it():
+    motion = Motion(sledge(), height=0.1)
+    path = motion.run(2.0, FINE)
+    print(f"rests at {path[-1, 2]:.6f} m, wanted {GRAVITY / 4000.0 - 0.1:.6f}")
+    assert path[-1, 2] == pytest.approx(GRAVITY / 4000.0 - 0.1, abs=2e-6)
+    assert np.abs(path[-1, 7:13]).max() < 1e-3
+
+
+@pytest.mark.kernel
+@pytest.mark.parametrize("heading", [0.0, 2.0])
+@pytest.mark.parametrize("along", [7, 8])
+def test_friction_slows_it(heading, along):
+    """A sledge loses mu g forwards and sideways, whichever way it points."""
+    motion = standing(sledge())
+    motion.state[3:7] = from_angles(0.0, 0.0, heading)
+    motion.state[along] = 5.0
+    speed = motion.run(0.5, FINE)[-1, along]
+    wanted = 5.0 - 0.4 * GRAVITY * 0.5
+    print(f"slows to {speed:.4f} m/s, wanted {wanted:.4f}")
+    assert speed == pytest.approx(wanted, rel=0.01)
+
+
+@pytest.mark.kernel
+def test_wheels_roll_but_do_not_slide():
+    body = sledge(rolling=0.0, friction=0.6)
+    motion = standing(body)
+    motion.state[7:9] = 3.0, 0.5
+    after = motion.run(0.5, FINE)[-1]
+    assert after[7] == pytest.approx(3.0, abs=0.1)
+    assert abs(after[8]) < 0.02
+
+
+@pytest.mark.kernel
+def test_a_steered_wheel_turns_the_nose():
+    """Rudder to the right (angle negative) takes the nose to the right."""
+    body = sledge(rolling=0.0, friction=0.6)
+    body.record.contact_steers[:2] = 0
+    motion = standing(body)
+    motion.state[7], motion.state[SURFACE] = 2.0, -0.1
+    after = motion.run(0.5, FINE)[-1]
+    assert after[12] > 0.1
+    # Wheels 0.6 m apart at 0.1 rad: a circle of about 6 m.
+    assert after[12] == pytest.approx(after[7] * np.tan(0.1) / 0.6, rel=0.15)
+
+
+@pytest.mark.kernel
+def test_a_bounce_gives_no_energy():
+    path = Motion(sledge(), height=0.4).run(1.5, FINE)
+    down = np.flatnonzero(path[:, 2] > -0.1)[0]
+    print(f"from 0.3 m it bounces to {-path[down:, 2].min() - 0.1:.3f} m")
+    assert 0.005 < -path[down:, 2].min() - 0.1 < 0.25
+
+
+def flying(pitch: float, height: float, forward: float, sink: float, name="pantry") -> Flight:
+    """In the air near the ground with speeds in field axes, motor off."""
+    flight = Flight(shipped(name), meadow(), "hand", model=shipped_model(name))
+    flight.release()
+    angle = np.radians(pitch)
+    flight.state[2] = -height
+    flight.state[3:7] = from_angles(0.0, angle, 0.0)
+    cos, sin = np.cos(angle), np.sin(angle)
+    flight.state[7:10] = forward * cos - sink * sin, 0.0, forward * sin + sink * cos
+    return flight
+
+
+def ending(flight: Flight, seconds: float = 15.0, throttle: float = 0.0) -> str:
+    for _ in range(round(60 * seconds)):
+        flight.advance(1.0 / 60.0, Sticks(throttle=throttle))
+        if flight.outcome:
+            print(flight.outcome.text)
+            return flight.outcome.word
+    return "flying"
+
+
+@pytest.mark.parametrize("sink", [0.0, 0.5])
+def test_gentle_descent_on_the_skids_lands(sink):
+    assert ending(flying(7.0, 0.35, 7.0, sink)) == "landed"
+
+
+def test_falling_flat_breaks():
+    flight = flying(0.0, 0.8, 0.5, 8.0)
+    assert ending(flight) == "broke"
+    assert "broke on the ground" in flight.outcome.text
+    assert any(name in flight.outcome.text for name in flight.model.contact_names)
+
+
+def test_turning_propeller_hits_the_ground():
+    flight = flying(-50.0, 1.0, 6.0, 6.0)
+    flight.state[ROTOR] = 800.0
+    assert ending(flight, throttle=0.8) == "propeller-strike"
+    assert flight.time < 1.0
+
+
+def test_a_standing_propeller_breaks_nothing_by_turning():
+    flight = flying(7.0, 0.35, 7.0, 0.3)
+    flight.state[ROTOR] = 0.0
+    assert ending(flight) == "landed"
+
+
+def test_flying_beyond_the_edge_leaves_the_field():
+    flight = flying(5.0, 30.0, 12.0, 0.0)
+    flight.state[0] = -246.0
+    flight.state[3:7] = from_angles(0.0, np.radians(5.0), np.pi)
+    assert ending(flight) == "left-field"
+    assert np.hypot(*flight.state[:2]) == pytest.approx(meadow().ground.radius, abs=0.2)
+
+
+def test_it_stands_on_its_wheels():
+    """The glasshouse slab on the ground, throttle shut, stays where it stands and has landed."""
+    flight = Flight(shipped("glasshouse"), meadow(), "ground", model=shipped_model("glasshouse"))
+    start = flight.state.copy()
+    assert ending(flight, 3.0) == "landed"
+    moved = np.abs(flight.state[:7] - start[:7]).max()
+    print(f"settles by {1e3 * moved:.1f} mm")
+    assert moved < 0.02

@@ -1,0 +1,61 @@
+"""The clock hands out fixed steps, however the frames fall."""
+
+from __future__ import annotations
+
+import pytest
+from firstthrow.scenes.flight.clock import FRAME, RATES, STALL, STEP, Clock, next_due
+from hypothesis import given
+from hypothesis import strategies as st
+
+
+def test_a_60_hz_frame_is_four_steps_every_time():
+    clock = Clock()
+    assert [clock.steps(1.0 / 60.0) for _ in range(600)] == [4] * 600
+
+
+@given(st.lists(st.floats(0.001, 0.2), min_size=1, max_size=200))
+def test_no_time_is_lost_or_made(frames):
+    clock = Clock()
+    steps = sum(clock.steps(frame) for frame in frames)
+    assert steps * STEP + clock.carried == pytest.approx(sum(frames), abs=1e-6)
+    assert 0.0 <= clock.blend <= 1.0
+
+
+@pytest.mark.parametrize("away", [STALL + 0.01, 3.0, 3600.0, -1.0])
+def test_a_window_that_was_away_does_not_make_the_flight_jump(away):
+    clock = Clock()
+    assert clock.steps(away) * STEP <= FRAME + 1e-9
+
+
+def test_paused_time_stands_still():
+    clock = Clock()
+    clock.paused = True
+    assert sum(clock.steps(0.1) for _ in range(10)) == 0
+    clock.paused = False
+    assert clock.steps(FRAME) == 4
+
+
+def test_slow_motion_takes_the_same_steps_less_often():
+    steps = {}
+    clock = Clock()
+    for rate in RATES:
+        assert clock.rate == rate
+        steps[rate] = sum(clock.steps(FRAME) for _ in range(240))
+        clock.slower()
+    assert steps == {1.0: 960, 0.5: 480, 0.25: 240}
+    assert clock.rate == 1.0
+
+
+@given(st.lists(st.floats(0.001, 0.012), min_size=20, max_size=60), st.integers(0, 10))
+def test_a_late_frame_is_made_up_for(works, slow):
+    works[slow] = 1.9 * FRAME
+    now = due = 0.0
+    for took in works:
+        now += took
+        due = next_due(due, now, FRAME)
+        now = max(now, due)
+    assert now == pytest.approx(len(works) * FRAME)
+
+
+def test_what_is_long_late_is_let_go():
+    assert next_due(0.0, 10.0, FRAME) == pytest.approx(10.0 - FRAME)

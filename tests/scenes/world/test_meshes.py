@@ -1,0 +1,69 @@
+"""The airframe as it is drawn stands where its file says."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from firstthrow.scenes.world.meadow import meadow
+from firstthrow.scenes.world.meshes import airframe_mesh, hinge_axis, to_body
+from firstthrow.sim.build.shape import pieces, surface_names
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.config import find, load_airframe
+
+AIRFRAMES = ("pantry", "pantry-swept", "glasshouse", "allotment")
+
+
+def turned(points: np.ndarray, origin: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
+    arm = points - origin
+    along = np.outer(arm @ axis, axis)
+    return origin + along + math.cos(angle) * (arm - along) + math.sin(angle) * np.cross(axis, arm)
+
+
+@pytest.mark.parametrize("name", AIRFRAMES)
+def test_a_positive_angle_moves_the_trailing_edge_against_the_normal(name):
+    airframe = load_airframe(find("airframes", name))
+    flip = np.array([-1.0, 1.0, -1.0])
+    moving = [piece for piece in pieces(airframe) if piece.surface >= 0]
+    assert {piece.surface for piece in moving} == set(range(len(surface_names(airframe))))
+    for piece in moving:
+        rear = to_body(piece.corners[2:], np.zeros(3))
+        hinge = to_body(piece.hinge[0], np.zeros(3))
+        moved = turned(rear, hinge, hinge_axis(piece), math.radians(20.0)) - rear
+        assert (moved @ (piece.normal * flip) < -0.005).all()
+
+
+@pytest.mark.parametrize("name", AIRFRAMES)
+def test_the_drawn_airframe_has_the_size_of_its_file_and_is_light_to_draw(name):
+    airframe = load_airframe(find("airframes", name))
+    mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+    corners = np.concatenate([piece.corners for piece in pieces(airframe)])
+    assert mesh.span == pytest.approx(np.ptp(corners[:, 1]))
+    assert mesh.seat[0] > mesh.fixed.places[:, 0].max()
+    around = meadow(0.0, 1.8)
+    drawn = mesh.fixed.triangles + sum(part.mesh.triangles for part in mesh.surfaces)
+    drawn += sum(p.blades.triangles + p.disc.triangles for p in mesh.propellers)
+    drawn += around.solid.triangles + around.sock.triangles + around.thrower.triangles
+    assert drawn + (len(around.grass_plan) + len(around.clouds)) // 3 < 6000
+    for part in (mesh.fixed, *(p.mesh for p in mesh.surfaces), around.solid):
+        assert np.isfinite(part.places).all()
+        assert np.linalg.norm(part.normals, axis=1) == pytest.approx(1.0)
+
+
+def test_top_and_bottom_differ_by_pattern():
+    airframe = load_airframe(find("airframes", "pantry"))
+    mesh = airframe_mesh(airframe, balance(parts(airframe)).place).fixed
+    faces_up, faces_down = mesh.normals[:, 2] < -0.99, mesh.normals[:, 2] > 0.99
+    top = set(mesh.paints[faces_up & (mesh.paints[:, 2] > 0.0), 2])
+    under = set(mesh.paints[faces_down & (mesh.paints[:, 2] > 0.0), 2])
+    assert top
+    assert under
+    assert not top & under
+
+
+def test_the_meadow_turns_with_the_field():
+    north, east = meadow(0.0), meadow(math.pi / 2.0)
+    assert east.sock_place[1] == pytest.approx(north.sock_place[0])
+    assert east.sock_place[0] == pytest.approx(-north.sock_place[1])
+    assert north.solid.places[:, 2].max() < 1.5  # nothing hangs under the ground but ridges' feet

@@ -1,0 +1,158 @@
+"""The whole pre-flight in one: verdicts, reasons, the next step, exit codes."""
+
+from __future__ import annotations
+
+import copy
+import json
+
+import pytest
+from firstthrow.scenes.commands.check import lines
+from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.model import build
+from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
+from firstthrow.sim.kernels.gusts import intensities
+from firstthrow.sim.study.check import preflight, reports, throttle_limit
+from firstthrow.sim.study.launch import EYE, SIGMAS, launch_plan, wind_limit
+
+PARTS = ["balance", "strength", "power", "surfaces", "launch"]
+
+
+def checked(capsys, *words: str) -> tuple[int, dict]:
+    code = main(["check", *words, "--json"])
+    return code, json.loads(capsys.readouterr().out)
+
+
+@pytest.fixture(scope="module")
+def pantry():
+    return reports(load_airframe(find("airframes", "pantry")), launches=8)
+
+
+def verdicts(answer: dict) -> dict[str, str]:
+    return {check["name"]: check["verdict"] for check in answer["checks"]}
+
+
+def test_pantry_is_a_go(capsys):
+    code, answer = checked(capsys, "pantry")
+    assert code == 0
+    assert set(answer) == {"airframe", "verdict", "checks", "next"}
+    assert verdicts(answer) == dict.fromkeys(PARTS, "go")
+    assert all(check["reasons"] == [] for check in answer["checks"])
+
+
+def test_glasshouse_as_built_is_a_no_go_for_its_balance(capsys):
+    code, answer = checked(capsys, "glasshouse")
+    assert (code, answer["verdict"]) == (3, "no-go")
+    found = verdicts(answer)
+    assert (found["balance"], found["launch"]) == ("no-go", "no-go")
+    assert (found["strength"], found["power"], found["surfaces"]) == ("go", "go", "go")
+    assert "behind the neutral point" in answer["checks"][0]["reasons"][0]
+    assert answer["next"].startswith("Balance it for 8 % static margin: move the pack ")
+
+
+def test_text_for_people(capsys):
+    assert main(["check", "glasshouse"]) == 3
+    told = capsys.readouterr().out.splitlines()
+    assert told[0] == "glasshouse: NO-GO"
+    assert told[1] == "  balance    no-go"
+    assert told[2] == "    ! the CG lies behind the neutral point: it cannot fly by itself"
+    assert max(map(len, told)) <= 100
+
+
+def test_surfaces_that_move_the_wrong_way_come_first(capsys):
+    code, answer = checked(capsys, "pantry", "--set", "mixing.swapped=true")
+    assert code == 3
+    assert verdicts(answer)["surfaces"] == "no-go"
+    assert answer["next"] == "Put right what moves the wrong way: see firstthrow directions."
+
+
+def test_input_errors(capsys):
+    assert main(["check", "pantri"]) == 2
+    assert "did you mean 'pantry'?" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "part", "words"),
+    [
+        ("weigh.strength.limit_load_factor", 2.4, "strength", "it folds at 2.4 g"),
+        ("weigh.strength.full_elevator_speed_m_s", 7.0, "strength", "full elevator folds it at 7"),
+        ("weigh.verdict", "too-far-aft", "balance", "behind the rear limit"),
+        ("weigh.verdict", "no-band", "balance", "no balance suits"),
+        ("trim.no_go", ["the pitch is unstable"], "balance", "the pitch is unstable"),
+        ("power.level.reason", "not enough thrust", "power", "not enough thrust"),
+        ("throttle_limit", 0.3, "power", "the ratings allow 30 %"),
+        ("surfaces.supply.held_verdict", "over", "surfaces", "the supply gives"),
+        ("launch.throw_over_stall", 1.02, "launch", "1.02 times the stall speed"),
+        ("launch.steady_pilot.survives", False, "launch", "flown by the steady pilot it fails"),
+        ("launch.hands.fraction", 0.5, "launch", "launches by practised hands"),
+    ],
+)
+def test_each_reason_makes_its_part_a_no_go(pantry, path, value, part, words):
+    found = copy.deepcopy(pantry)
+    *keys, last = path.split(".")
+    place = found
+    for key in keys:
+        place = place[key]
+    place[last] = value
+    answer = preflight(found)
+    assert [name for name, verdict in verdicts(answer).items() if verdict == "no-go"] == [part]
+    reasons = next(check["reasons"] for check in answer["checks"] if check["name"] == part)
+    assert any(words in reason for reason in reasons), reasons
+    assert answer["next"]
+    assert lines(answer)[0] == "pantry: NO-GO"
+
+
+def test_a_servo_that_cannot_hold(pantry):
+    found = copy.deepcopy(pantry)
+    servo = found["surfaces"]["surfaces"][0]["servo"]
+    servo["torque_needed_N_m"]["level"] = 2.0 * servo["torque_available_N_m"]
+    answer = preflight(found)
+    assert verdicts(answer)["surfaces"] == "no-go"
+    assert "firstthrow surfaces" in answer["next"]
+
+
+def test_cautions_do_not_stop_it(pantry):
+    found = copy.deepcopy(pantry)
+    found["weigh"]["cg_spread_m"][0] = 0.02
+    answer = preflight(found)
+    assert answer["verdict"] == "go"
+    assert any("balance it on two fingers" in c for c in answer["checks"][0]["cautions"])
+    assert answer["next"] == found["weigh"]["weigh_first"]
+
+
+def test_throttle_limit_meets_a_rating():
+    """At that throttle the most loaded rating is met, and nothing is beyond its own."""
+    airframe = load_airframe(find("airframes", "pantry"), ["motors.motor.limit=6 A"])
+    model = build(airframe, STANDARD)
+    at = equilibrium(unlimited(model), throttle_limit(model, airframe))
+    assert at.motor_current == pytest.approx(6.0, rel=0.01)
+    assert at.pack_current <= airframe.pack.limit
+    generous = load_airframe(
+        find("airframes", "pantry"), ["motors.motor.limit=90 A", "controller.limit=90 A"]
+    )
+    assert throttle_limit(build(generous, STANDARD), generous) == 1.0
+
+
+def test_wind_limit_keeps_two_rms_gusts_within_the_speed_margin():
+    """Gusts by MIL-F-8785C (see `gusts`); the rule itself is ours, with half the flying speed."""
+    for slow in (4.0, 6.5, 10.0):
+        wind, _ = wind_limit(slow)
+        strong, _ = intensities(EYE, wind)
+        assert slow + SIGMAS * strong <= 1.35 * slow + 1e-9
+        assert wind <= 0.5 * 1.35 * slow + 1e-9
+
+
+def test_ground_roll_shrinks_with_throttle():
+    """The energy at lift-off comes from thrust times way: more thrust, less way."""
+    rolls = []
+    for throttle in ("60 %", "80 %"):
+        airframe = load_airframe(
+            find("airframes", "glasshouse"),
+            [f"launch.ground.throttle={throttle}", "items.pack.aft=-200 mm"],
+        )
+        plan = launch_plan(airframe, STANDARD)
+        assert plan["steady_pilot"]["survives"]
+        assert plan["hands"] is None
+        rolls.append(plan["steady_pilot"]["ground_roll_m"])
+    assert 1.0 < rolls[1] < rolls[0] < 60.0

@@ -1,0 +1,235 @@
+"""New airframe files: from answers and from known airframes at other sizes; they fly."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.scaled import Factors, main_size, scaled
+from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.flight.polar import reference, stall_speed
+from firstthrow.sim.flight.trims import trims
+from firstthrow.sim.study import draft
+from firstthrow.sim.study.servos import hinges
+from firstthrow.sim.study.weigh import weigh
+from firstthrow.sim.units import to_unit
+
+SHIPPED = ("pantry", "glasshouse", "pantry-swept", "allotment")
+
+
+@pytest.fixture(autouse=True)
+def _elsewhere(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+
+def made(capsys, *words: str) -> tuple[int, dict]:
+    code = main(["new", *words, "--json"])
+    return code, json.loads(capsys.readouterr().out)
+
+
+def refused(capsys, *words: str) -> str:
+    code = main(["new", *words])
+    said = capsys.readouterr()
+    assert (code, said.out) == (2, "")
+    return said.err
+
+
+def flies(answer: dict) -> None:
+    """Loads, is in balance, comes home under the steady pilot: from the file that was written."""
+    airframe = load_airframe(answer["file"])
+    weighed = weigh(airframe)
+    assert weighed["verdict"] == "ok"
+    assert weighed["static_margin_percent"] == pytest.approx(100.0 * airframe.margin, abs=0.5)
+    assert answer["flies"]
+    assert answer["outcome_text"].startswith("Landed in one piece")
+
+
+def test_defaults_give_a_file_that_flies_and_says_what_it_means(capsys):
+    code, answer = made(capsys, "first", "--defaults")
+    assert code == 0
+    flies(answer)
+    text = Path(answer["file"]).read_text(encoding="utf-8")
+    assert text.startswith("#:schema file://")
+    assert "airframe.json" in text.splitlines()[0]
+    assert text.count("#") > 25
+    assert 'chord = "350 mm"' in text
+    assert "weighed" not in json.dumps(tomllib.loads(text))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("--sheet", "500x300", "--thickness", "5 mm", "--cells", "2", "--capacity", "800 mAh"),
+        ("--sheet", "2400x1200", "--material", "XPS"),
+        ("--sheet", "36x24in", "--propeller", "9x5 in", "--kv", "900 rpm/V", "--nose", "120 mm"),
+    ],
+)
+def test_answers_as_options(capsys, words):
+    code, answer = made(capsys, "slab", *words)
+    assert code == 0
+    flies(answer)
+    airframe = load_airframe(answer["file"])
+    if "--cells" in words:
+        assert (airframe.pack.cells, airframe.pack.capacity) == (2, 2880.0)
+    if "--nose" in words:
+        assert airframe.motors["motor"].aft == -0.12
+        assert main_size(airframe) == pytest.approx((0.9144, 0.6096))
+    if "2400x1200" in words:  # bare foam of that size would fold
+        assert "carbon tube" in answer["spar"]
+        assert weigh(airframe)["strength"]["limit_load_factor"] > 7.9
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_shipped_ones_at_another_size(capsys, name):
+    code, answer = made(capsys, "--from", name, "--scale", "1.4")
+    assert code == 0
+    flies(answer)
+    assert answer["law"] == "Froude"
+    by = {row["what"]: row for row in answer["scaled"]}
+    assert by["mass"]["exponent"] == 3.0
+    for row in answer["scaled"]:
+        assert row["ratio"] == pytest.approx(row["after"] / row["before"])
+        assert row["ratio_by_law"] == pytest.approx(1.4 ** row["exponent"])
+    assert by["mass"]["ratio"] == pytest.approx(1.4**3, rel=0.12)
+
+
+def test_sheet_size_sets_chord_and_span_apart(capsys):
+    _, answer = made(capsys, "--from", "pantry", "--sheet", "1200x500", "--thickness", "10 mm")
+    airframe = load_airframe(answer["file"])
+    assert main_size(airframe) == pytest.approx((1.2, 0.5))
+    assert airframe.sheets["slab"].thickness == pytest.approx(0.01)
+    assert airframe.name == "pantry-1200x500"
+
+
+def test_a_shape_that_cannot_be_flared_is_called_doubtful(capsys):
+    """As wide as it is long: no throw within the travel gives a band for the balance."""
+    main(["new", "stub", "--sheet", "24x24in", "--defaults"])
+    told = capsys.readouterr().out
+    assert weigh(load_airframe("stub.toml"))["verdict"] == "no-band"
+    assert "doubt          the front limit of the CG lies behind the rear one" in told
+
+
+def test_froude_scaling_of_the_whole_description():
+    """Twice the size: stall speed by the square root of wing loading, hinge moment at the scaled
+    speed by the fourth power. Source: Froude's similarity (see `scaled`); what is bought in
+    sizes is rounded and the receiver stays, which makes up the rest."""
+    base = load_airframe(find("airframes", "pantry"))
+    grown = scaled(base, Factors(2.0, 2.0, 2.0))
+    small, large = build(base, STANDARD), build(grown, STANDARD)
+    mass = float(large.balance.mass / small.balance.mass)
+    assert mass == pytest.approx(8.0, rel=0.03)
+    assert reference(large)[0] == pytest.approx(4.0 * reference(small)[0])
+    ratio = stall_speed(large) / stall_speed(small)
+    assert ratio == pytest.approx((mass / 4.0) ** 0.5, rel=0.02)
+    angles = [-0.2, -0.2]
+    fast, slow = hinges(large, 9.0 * 2.0**0.5, 0.1, angles), hinges(small, 9.0, 0.1, angles)
+    assert fast[0] / slow[0] == pytest.approx(16.0, rel=0.03)
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_written_and_read_again_it_is_the_same(name):
+    """Every value to four digits."""
+    airframe = load_airframe(find("airframes", name))
+    again = draft.as_written(airframe)
+    same(airframe.model_dump(), again.model_dump(), name)
+
+
+def same(one, other, path: str) -> None:
+    if isinstance(one, dict):
+        assert one.keys() == other.keys(), path
+        for key in one:
+            same(one[key], other[key], f"{path}.{key}")
+    elif isinstance(one, (list, tuple)):
+        assert len(one) == len(other), path
+        for a, b in zip(one, other, strict=True):
+            same(a, b, path)
+    elif isinstance(one, float):
+        assert other == pytest.approx(one, rel=1e-3, abs=1e-9), path
+    else:
+        assert one == other, path
+
+
+class Person(io.StringIO):
+    """Types at a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def test_questions(capsys, monkeypatch):
+    """Enter takes what is offered; a wrong answer is asked again, with the reason."""
+    monkeypatch.setattr(sys, "stdin", Person("shed\n800x400\nfoam\nEPP\n\n" + "\n" * 8))
+    code = main(["new", "--json"])
+    said = capsys.readouterr()
+    answer = json.loads(said.out)
+    assert code == 0
+    flies(answer)
+    airframe = load_airframe("shed.toml")
+    assert main_size(airframe) == pytest.approx((0.8, 0.4))
+    assert airframe.sheets["slab"].material == "EPP"
+    assert "what is it called? [my-slab]" in said.err
+    assert "'foam': no such material" in said.err
+    assert said.err.count("of what?") == 2
+
+
+def test_never_writes_over_a_file_unasked(capsys):
+    Path("mine.toml").write_text("precious", encoding="utf-8")
+    err = refused(capsys, "mine", "--defaults")
+    assert err == "mine.toml: is there already; --force writes over it\n"
+    assert Path("mine.toml").read_text(encoding="utf-8") == "precious"
+    code, answer = made(capsys, "mine", "--defaults", "--force")
+    assert code == 0
+    flies(answer)
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--from", "pantri", "--scale", "2"), "did you mean 'pantry'?"),
+        (("--from", "pantry"), "say how large, either --scale 1.5 or --sheet 1200x600"),
+        (("--from", "pantry", "--scale", "x"), "--scale: 'x': wanted a number from 0.2 to 5"),
+        (("--from", "pantry", "--scale", "2", "--kv", "3"), "--kv: goes without --from"),
+        (("--scale", "2"), "--scale: goes with --from"),
+        (("q", "--sheet", "12"), "--sheet: '12': wanted span x chord"),
+        (("q", "--material", "foam bord"), "did you mean 'foam board'?"),
+        (("q", "--cells", "0"), "--cells: '0': wanted a whole number"),
+        (("q", "--capacity", "1300"), "--capacity: '1300': say a unit"),
+        (("a/b",), "'a/b': wanted letters"),
+        (("q", "--out", "q.txt"), "wanted a name that ends in .toml"),
+    ],
+)
+def test_wrong_options(capsys, words, told):
+    assert told in refused(capsys, *words, "--defaults")
+
+
+def test_what_a_person_reads(capsys):
+    assert main(["new", "--from", "pantry", "--sheet", "1200x600"]) == 0
+    told = capsys.readouterr().out
+    assert "Froude's scaling beside it" in told
+    assert "size^0.5 = 1.31" in told
+    mass = weigh(load_airframe("pantry-1200x600.toml"))["mass_kg"]
+    assert f"{to_unit(mass, 'g'):.0f} g" in told
+
+
+def test_the_smallest_slab_holds_its_height(capsys):
+    """Its rotor is quick and light: level flight is found all the same."""
+    _, answer = made(capsys, "tiny", "--sheet", "200x100")
+    assert answer["figures"]["level_power_W"] > 0.0
+    airframe = load_airframe(answer["file"])
+    found = trims(build(airframe, STANDARD), airframe, [6.0, 7.0], ("level",))
+    assert [trim.reason for trim in found] == ["", ""]
+    assert 0.5 < found[0].throttle < found[1].throttle < 1.0
+
+
+def test_a_motor_that_does_not_turn_is_doubted(capsys):
+    code, answer = made(capsys, "slow", "--kv", "1 rpm/V")
+    assert code == 3
+    assert not answer["flies"]
+    assert answer["doubt"] == "it cannot hold its height, see firstthrow power"

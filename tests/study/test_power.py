@@ -1,0 +1,366 @@
+"""The drive in equilibrium: worked examples, momentum bounds, margins, explanations, sizes."""
+
+from __future__ import annotations
+
+import json
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from bodies import shipped, shipped_model
+from checks import compare, rows
+from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.flight.drive_at_rest import (
+    equilibrium,
+    ideal_power,
+    induced_speed,
+    refitted,
+    unlimited,
+)
+from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.study import power, power_match
+from firstthrow.sim.study.power import doubts, margin, run_times
+from firstthrow.sim.study.power_match import (
+    best_choice,
+    chi_square,
+    choices,
+    explanations,
+    seen,
+    verdict,
+)
+from firstthrow.sim.units import INCH
+from test_drive import constant_table, motor
+
+ROWS = rows("power")
+
+
+def rpm(running) -> float:
+    return running.rotor * 30.0 / np.pi
+
+
+@lru_cache
+def level():
+    return power.level_flight(shipped_model(), shipped())
+
+
+def test_no_load_speed():
+    found = equilibrium(motor(11.1), 1.0)
+    compare("M02 no-load rpm", ROWS["M02"]["values"], [rpm(found)], relative=1e-4)
+
+
+def loaded(factor: float):
+    """The reference motor at 11.1 V with a propeller `factor` times the one of M05."""
+    return equilibrium(motor(11.1, constant_table(0.1286 * factor, 0.0524 * factor)), 1.0)
+
+
+def test_best_efficiency_and_largest_power():
+    """From hardly any propeller to a far too large one: the best of all loads."""
+    found = [loaded(f) for f in np.geomspace(0.01, 60.0, 120)]
+    efficiency = [r.shaft_power / r.input_power for r in found]
+    best, most = np.argmax(efficiency), np.argmax([r.shaft_power for r in found])
+    compare(
+        "M03 A, efficiency",
+        ROWS["M03"]["values"],
+        [found[best].motor_current, efficiency[best]],
+        relative=0.03,
+    )
+    assert efficiency[best] == pytest.approx(ROWS["M03"]["values"][1], rel=1e-3)
+    compare("M04 W", ROWS["M04"]["values"][:1], [found[most].shaft_power], relative=1e-3)
+    compare("M04 A", ROWS["M04"]["values"][1:], [found[most].motor_current], relative=0.05)
+
+
+def test_motor_and_propeller():
+    found = equilibrium(motor(7.4, constant_table(0.1286, 0.0524)), 1.0)
+    compare(
+        "M05 rpm, A, W, N",
+        ROWS["M05"]["values"],
+        [rpm(found), found.motor_current, found.shaft_power, found.thrust],
+        relative=0.005,
+    )
+
+
+def test_pack_sag():
+    body = motor(11.1, constant_table(0.1286, 0.0524), pack_ohm=0.018)
+    found = equilibrium(body, 1.0)
+    sag = (11.1 - found.pack_voltage) / found.pack_current * 20.0
+    compare("M09 sag V", ROWS["M09"]["values"], [sag], relative=1e-6)
+
+
+def test_momentum_theory():
+    static = induced_speed(5.0, 0.254, 0.0, 1.225), ideal_power(5.0, 0.254, 0.0, 1.225)
+    compare("R14 m/s, W", ROWS["R14"]["values"], static, relative=1e-3)
+    axial = induced_speed(2.0, 0.254, 10.0, 1.225)
+    efficiency = 20.0 / ideal_power(2.0, 0.254, 10.0, 1.225)
+    compare("R15 m/s, efficiency", ROWS["R15"]["values"], [axial, efficiency], relative=1e-3)
+
+
+def test_tip_speed():
+    found = equilibrium(motor(11.1), 1.0)
+    compare(
+        "H02 tip m/s",
+        ROWS["H02"]["values"],
+        [found.tip_speed * 10000.0 / rpm(found)],
+        relative=0.005,
+    )
+
+
+@pytest.mark.parametrize("name", ["pantry", "glasshouse", "pantry-swept", "allotment"])
+def test_more_power_than_ideal(name):
+    """At every throttle and speed the shaft puts in more than momentum theory needs; standing
+    still the figure of merit is that of small propellers."""
+    model, blade = shipped_model(name), next(iter(shipped(name).motors.values())).propeller
+    density = model.record.density
+    for throttle in (0.4, 1.0):
+        for speed in (0.0, 5.0, 12.0):
+            found = equilibrium(model, throttle, speed)
+            ideal = ideal_power(found.thrust, blade.size[0], speed, density)
+            assert found.shaft_power > ideal
+            if speed == 0.0:
+                merit = ideal / found.shaft_power
+                print(f"{name} at {100 * throttle:.0f} %: figure of merit {merit:.2f}")
+                assert ROWS["R16"]["values"][0] - 0.05 < merit < ROWS["R16"]["values"][1]
+
+
+def test_shop_sizes_are_plausible():
+    """Every size in the list within the momentum bound, and a little either side of R16."""
+    airframe = shipped()
+    for size in power_match.near_sizes(airframe):
+        model = refitted(shipped_model(), power_match.with_size(airframe, size))
+        found = equilibrium(model, 0.5)
+        merit = ideal_power(found.thrust, size[0], 0.0, model.record.density) / found.shaft_power
+        assert 0.3 < merit < 0.8, power_match.size_name(size)
+
+
+def test_equilibrium_is_the_flight_s_own():
+    """Held in the hand at a throttle, the flight's motor comes to the same speed and current."""
+    flight = Flight(shipped(), STANDARD, model=shipped_model())
+    flight.advance(2.0, Sticks(throttle=0.6))
+    reading = flight.reading()
+    found = equilibrium(shipped_model(), 0.6)
+    compare(
+        "held: rpm, N, A, V",
+        [rpm(found), found.thrust, found.motor_current, found.pack_voltage],
+        [
+            reading.motor_motor_rpm,
+            reading.motor_motor_thrust_N,
+            reading.motor_motor_A,
+            reading.pack_V,
+        ],
+        relative=0.01,
+    )
+
+
+def test_two_motors_share_the_pack():
+    """Two motors draw twice one's current, and sag the pack further."""
+    body = motor(11.1, np.concatenate([constant_table(0.1286, 0.0524)] * 2), pack_ohm=0.02)
+    m = body.record
+    one = equilibrium(body, 1.0)
+    m.n_motors = 2
+    for field in (
+        "motor_axis",
+        "motor_radius",
+        "motor_sense",
+        "motor_drive",
+        "motor_kt",
+        "motor_resistance",
+        "motor_no_load",
+        "rotor_inertia",
+        "stream_swirl",
+    ):
+        m[field][1] = m[field][0]
+    m.motor_table[1] = 1
+    both = equilibrium(body, 1.0)
+    assert both.pack_current == pytest.approx(2.0 * both.motor_current, rel=1e-4)
+    assert 0.8 * one.motor_current < both.motor_current < one.motor_current
+    assert both.pack_voltage == pytest.approx(11.1 - 0.02 * both.pack_current, rel=1e-9)
+
+
+def test_flat_pack_gives_less():
+    full, half = (equilibrium(shipped_model(), 1.0, charge=c) for c in (1.0, 0.3))
+    assert half.thrust < 0.9 * full.thrust
+    assert half.pack_voltage < full.pack_voltage
+
+
+@pytest.mark.parametrize(
+    ("value", "word"), [(7.9, "ok"), (8.1, "tight"), (10.0, "tight"), (10.1, "over")]
+)
+def test_margin_words(value, word):
+    assert margin("motor", value, 10.0).word == word
+
+
+def test_unlimited_shows_what_would_flow():
+    """The controller keeps its current limit and its cut-off by lowering the duty; the margins
+    have to be told from what would flow and sag without."""
+    airframe, free = shipped(), equilibrium(shipped_model(), 1.0)
+    tight = refitted(shipped_model(), with_controller(airframe, limit=5.0))
+    assert free.motor_current > 1.5 * 5.0
+    kept = equilibrium(tight, 1.0)
+    assert kept.motor_current == pytest.approx(5.0, rel=1e-6)
+    assert kept.rotor < 0.9 * free.rotor
+    assert equilibrium(unlimited(tight), 1.0) == free
+    limp = refitted(shipped_model(), with_controller(airframe, cutoff=4.16))  # 12.48 V of three
+    assert free.pack_voltage < 3.0 * 4.16 - 0.05
+    kept = equilibrium(limp, 1.0)
+    # Throttled back to somewhere in the band below the cut-off.
+    assert free.pack_voltage < kept.pack_voltage < 3.0 * 4.16
+    assert kept.motor_current < free.motor_current - 0.2
+    assert equilibrium(unlimited(limp), 1.0) == free
+
+
+def with_controller(airframe, **changes):
+    controller = airframe.controller.model_copy(update=changes)
+    return airframe.model_copy(update={"controller": controller})
+
+
+def test_run_times():
+    """Charge less what stays in the pack, over the current; the mixed one lies between."""
+    airframe, full = shipped(), equilibrium(shipped_model(), 1.0)
+    found = run_times(airframe, full, level())
+    usable = 0.8 * airframe.pack.capacity
+    assert found["full"] == pytest.approx(usable / full.pack_current, rel=1e-9)
+    assert found["level"] == pytest.approx(usable / level().current, rel=1e-9)
+    assert found["full"] < found["mixed"] < found["level"]
+    assert run_times(airframe, full, None)["level"] is None
+
+
+def test_level_flight():
+    """Thrust balances drag at the fastest speed, which is beyond that of least current."""
+    found = level()
+    assert not isinstance(found, str), found
+    assert found.fastest > found.speed
+    full = equilibrium(shipped_model(), 1.0, found.fastest)
+    assert full.thrust == pytest.approx(found.thrust_needed(found.fastest), rel=1e-3)
+    assert found.thrust_needed(found.speed) < equilibrium(shipped_model(), 1.0, found.speed).thrust
+
+
+def test_doubts_are_called_common_practice():
+    airframe, full = shipped(), equilibrium(shipped_model(), 1.0)
+    heavy = doubts(airframe, full, 10.0 * full.thrust, 30.0)
+    assert any("thrust/weight 0.10" in text for text in heavy)
+    assert any("pitch speed" in text for text in heavy)
+    assert all(text.endswith("(common practice)") for text in heavy)
+    weak = airframe.model_copy(
+        update={"pack": airframe.pack.model_copy(update={"resistance": 0.2})}
+    )
+    assert any("measure it" in text for text in doubts(weak, full, full.thrust / 0.7, 5.0))
+
+
+def cases(airframe):
+    """What is wrong, and the words the explanation must start with."""
+    size = (9 * INCH, 6 * INCH)
+    return {
+        "backwards": (
+            power_match.with_propeller(airframe, backwards=True),
+            "the propeller is on backwards",
+        ),
+        "size": (power_match.with_size(airframe, size), "the propeller is another one, 9x6 in"),
+        "pack": (
+            power_match.with_pack(airframe, resistance=4.0 * airframe.pack.resistance),
+            "the pack is weak: 36 mohm a cell, not 9",
+        ),
+        "kv": (
+            power_match.with_motor(airframe, kv=0.75 * airframe.motors["motor"].kv),
+            "the motor has another kV: 638, not 850",
+        ),
+        "nothing": (airframe, power_match.AS_DESCRIBED),
+    }
+
+
+@pytest.mark.parametrize("wrong", ["backwards", "size", "pack", "kv", "nothing"])
+def test_explanation_is_found(wrong):
+    """Current, thrust and rotor speed at 70 % throttle of a drive that differs, current and
+    thrust 2 % off; at full throttle for the pack, which shows by the current drawn from it."""
+    airframe, throttle = shipped(), 1.0 if wrong == "pack" else 0.7
+    changed, words = cases(airframe)[wrong]
+    measured = seen(equilibrium(refitted(shipped_model(), changed), throttle))
+    del measured["voltage"]
+    measured["current"] *= 1.02
+    measured["thrust"] *= 0.98
+    ranked = explanations(shipped_model(), airframe, measured, throttle)
+    print(wrong, [(e.text, round(e.rank, 1)) for e in ranked[:3]])
+    near = [e for e in ranked if e.rank <= ranked[0].rank + power_match.CLOSE]
+    assert any(e.text.startswith(words[:28]) for e in near[:2])
+    if wrong == "nothing":
+        assert "agrees with the description" in verdict(measured, ranked)[0]
+    elif wrong in ("backwards", "size"):
+        assert ranked[0].text == words
+
+
+def test_backwards_is_about_half_the_thrust():
+    """Trade rule, from memory; the motor turns faster and draws less."""
+    airframe = shipped()
+    right = equilibrium(shipped_model(), 0.5)
+    model = refitted(shipped_model(), power_match.with_propeller(airframe, backwards=True))
+    wrong = equilibrium(model, 0.5)
+    print(f"backwards: {100 * wrong.thrust / right.thrust:.0f} % of the thrust")
+    assert 0.4 < wrong.thrust / right.thrust < 0.75
+    assert wrong.rotor > right.rotor
+    assert wrong.pack_current < right.pack_current
+
+
+def test_what_fits_nothing_is_said():
+    measured = {"current": 4.0, "thrust": 60.0, "rpm": 20.0}
+    ranked = explanations(shipped_model(), shipped(), measured)
+    assert verdict(measured, ranked)[0].startswith("Nothing here explains it well")
+
+
+def test_chi_square():
+    """Two tolerances off in one value is 4."""
+    share = 1.0 + 2.0 * power_match.TOLERANCE["current"]
+    assert chi_square({"current": 10.0}, {"current": 10.0 * share, "thrust": 3.0}) == (
+        pytest.approx(4.0)
+    )
+
+
+def test_best_size():
+    """Of the sizes within the limits that do what is wanted, the one of least current; none for
+    the impossible."""
+    found = choices(shipped_model(), shipped(), level())
+    assert any(not c.fits for c in found), "the limit bites nowhere"
+    wanted = 1.05 * min(c.static.thrust for c in found if c.fits)
+    best = best_choice(found, thrust=wanted)
+    assert best.fits
+    assert best.static.thrust >= wanted
+    for other in found:
+        if other.fits and other.static.thrust >= wanted:
+            assert best.static.pack_current <= other.static.pack_current
+    fast = best_choice(found, speed=15.0)
+    assert fast.fastest >= 15.0
+    assert best_choice(found, thrust=1e3) is None
+
+
+def test_command_prints_tables_and_json(capsys, tmp_path):
+    plot = tmp_path / "drive.png"
+    # What the drive with its propeller on backwards gives, rounded (see the test above).
+    line = ["power", "pantry", "--measured", "current=4.9 A,thrust=318 gf,rpm=10040 rpm"]
+    assert main([*line, "--want-speed", "15 m/s", "--plot", str(plot)]) == 0
+    text = capsys.readouterr().out
+    assert "Best explanation: the propeller is on backwards." in text
+    assert "propeller for 15 m/s level:" in text
+    assert "thrust/weight" in text
+    assert plot.read_bytes()[:4] == b"\x89PNG"
+    assert main([*line, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out, parse_constant=pytest.fail)
+    assert answer["measured"]["measured"]["rpm"] == pytest.approx(10040.0)
+    assert answer["static"][-1]["throttle"] == 1.0
+    assert {m["verdict"] for m in answer["margins"]} <= {"ok", "tight", "over"}
+    for row in answer["against_airspeed"][1:-1]:
+        towing = row["thrust_N"] * row["airspeed_m_s"]
+        assert row["propulsive_efficiency"] == pytest.approx(towing / row["shaft_power_W"])
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        (["--measured", "current=16"], "--measured current: '16': say a unit, such as '16 A'"),
+        (["--measured", "thrust=620 g"], "grams of thrust are gf, '620 gf'"),
+        (["--measured", "amps=3 A"], "wanted current, thrust, rpm, voltage=value"),
+        (["--measured", "current=0 A"], "wanted more than 0"),
+        (["--want-thrust", "heavy"], "--want-thrust: 'heavy': write a number and a unit"),
+    ],
+)
+def test_command_refuses(capsys, line, words):
+    assert main(["power", "pantry", *line]) == 2
+    assert words in capsys.readouterr().err
