@@ -106,11 +106,10 @@ def _numbers(value):
 
 def counted() -> int:
     """Operations of one Runge-Kutta step in attached flight; with the compiler off only."""
+    from benchmarks.ready import cruise
     from firstthrow.sim.kernels import integrate
     from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE
     from firstthrow.sim.kernels.workspace import Workspace
-
-    from benchmarks.ready import cruise
 
     at, space = cruise(), Workspace()
     record = at.model.record

@@ -6,12 +6,12 @@ import os
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
+
+from benchmarks.ready import Cruise, Line, Stepper, interleaved
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SIZE, SUPPLY_VOLTAGE
 from firstthrow.sim.kernels.workspace import Workspace
-
-from benchmarks.ready import Cruise, Line, Stepper, interleaved
 
 BATCH, STEPS = 32, 500
 SPAN = 6.0  # [s] of the flight integrated both ways

@@ -8,10 +8,11 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.flight.polar import stall_speed
+from firstthrow.sim.flight.speeds import CRUISE, stall_speed
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
@@ -36,7 +37,7 @@ def cruise(name: str = "pantry", model: Model | None = None) -> Cruise:
     airframe = load_airframe(find("airframes", name))
     field = load_field(find("fields", "water-meadow"))
     model = model or build(airframe, field)
-    trim = trims(model, airframe, [1.5 * stall_speed(model)], ("level",))[0]
+    trim = trims(model, airframe, [CRUISE * stall_speed(model, airframe)], ("level",))[0]
     if trim.reason:
         raise SystemExit(f"{name}: no level flight to measure in: {trim.reason}")
     state = trim.state.copy()

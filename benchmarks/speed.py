@@ -11,12 +11,12 @@ import time
 import tracemalloc
 
 import numpy as np
+
+from benchmarks.ready import Cruise, Line, Stepper, cruise, in_flight, interleaved
 from firstthrow.sim.build import model, strips
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.scatter import Scatter
-
-from benchmarks.ready import Cruise, Line, Stepper, cruise, in_flight, interleaved
 
 FRAME = 1.0 / 60.0
 

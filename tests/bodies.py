@@ -7,6 +7,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.strips import FINE, Strips
 from firstthrow.sim.describe.airframe import Airframe

@@ -6,6 +6,7 @@ import subprocess
 import time
 
 import numpy as np
+
 from firstthrow.scenes.world.camera import on_screen, rotation
 
 FRAME = 1.0 / 60.0

@@ -7,6 +7,7 @@ import shlex
 from pathlib import Path
 
 import pytest
+
 from firstthrow.scenes.commands.cli import _parser
 
 ROOT = Path(__file__).parent.parent

@@ -6,9 +6,10 @@ from pathlib import Path
 from random import Random
 
 import pytest
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
 from firstthrow.sim import units
 from firstthrow.sim.units import from_unit, read, read_propeller, to_unit
-from pydantic import BaseModel, TypeAdapter, ValidationError
 
 FACTORS = tomllib.loads((Path(__file__).parent / "references" / "units.toml").read_text())["factor"]
 

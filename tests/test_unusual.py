@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from bodies import meadow, shipped, shipped_model, still
 from checks import compare
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.contacts import reach
 from firstthrow.sim.build.model import build
@@ -16,8 +17,8 @@ from firstthrow.sim.describe.config import ConfigError, find, load_airframe, loa
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.evaluate import air_load, rates_of
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.flight.polar import air_load
 from firstthrow.sim.flight.skills import steers_by_rudder
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels import drive, ground, gusts, servo
@@ -76,7 +77,7 @@ def tail(name: str, inner: float, outer: float) -> str:
 
 def lift(model, surfaces=(0.0,) * MAX_SURFACES, height: float = 1e3, alpha: float = 0.0) -> float:
     air = -10.0 * np.array([np.cos(alpha), 0.0, np.sin(alpha)])
-    return -float(polar.air_load(model, air, surfaces=surfaces, height=height)[0][2])
+    return -float(air_load(model, air, surfaces=surfaces, height=height)[0][2])
 
 
 def test_ground_effect_knows_how_low_the_sheets_lie(written):
@@ -125,12 +126,12 @@ def test_load_factor_is_what_a_weight_inside_would_feel(name):
     command = mixer(shipped(name)).command(Sticks())
     state[SURFACE : SURFACE + MAX_SURFACES] = command[:MAX_SURFACES]
     state[10:13] = 0.3, -0.4, 0.2
-    rates, report = polar.rates_of(flight.model, state, command)
+    rates, report = rates_of(flight.model, state, command)
     felt = rates[7:10] + np.cross(state[10:13], state[7:10])
     felt -= np.array(to_body(*state[3:7], 0.0, 0.0, 9.80665))
     compare("specific force", felt, report[SPECIFIC_FORCE : SPECIFIC_FORCE + 3], absolute=1e-12)
     model = flight.model
-    pushed = polar.air_load(model, -state[7:10], state[10:13], command[:MAX_SURFACES])[0][2]
+    pushed = air_load(model, -state[7:10], state[10:13], command[:MAX_SURFACES])[0][2]
     apart = abs(pushed / model.balance.mass / felt[2] - 1.0)
     assert apart > 0.02  # so that force over mass would not pass for it
 
@@ -164,7 +165,7 @@ def test_a_sheet_of_one_piece_stalls_and_folds_as_well(written):
     model = build(one, STANDARD)
     for degrees, least, most in ((5.0, 0.0, 0.01), (30.0, 0.9, 1.0), (60.0, 0.9, 1.0)):
         a = np.radians(degrees)
-        _, report = polar.air_load(model, -10.0 * np.array([np.cos(a), 0.0, np.sin(a)]))
+        _, report = air_load(model, -10.0 * np.array([np.cos(a), 0.0, np.sin(a)]))
         assert least <= report[SEPARATED] <= most, degrees
     assert np.isfinite(model.record.root_strength)
     compare(
@@ -175,7 +176,7 @@ def test_a_sheet_of_one_piece_stalls_and_folds_as_well(written):
     )
     state = np.zeros(SIZE)
     state[2], state[3], state[7], state[9] = -50.0, 1.0, 20.0, 3.0
-    _, report = polar.rates_of(model, state, np.zeros(COMMAND_SIZE))
+    _, report = rates_of(model, state, np.zeros(COMMAND_SIZE))
     assert report[BENDING] > 0.05
 
 

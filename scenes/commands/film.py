@@ -117,8 +117,9 @@ def _open(chosen: argparse.Namespace, replay, path: Path):
 
 
 def _write_film(app, out: Path, start: float, end: float) -> None:
-    from firstthrow.scenes.window.film import RATES, pictures, write
     from tqdm import tqdm
+
+    from firstthrow.scenes.window.film import RATES, pictures, write
 
     rate = RATES.get(out.suffix.lower(), 30)
     whole = round((end - start) * rate) + 1

@@ -197,9 +197,10 @@ def _check_keys(path, overrides, varied) -> None:
 
 
 def _fly(ready: list, plan, each: int) -> list:
+    from tqdm import tqdm
+
     from firstthrow.sim.kernels.compiled import cache_is_cold
     from firstthrow.sim.study.odds import launches
-    from tqdm import tqdm
 
     if cache_is_cold():
         say("Preparing the physics for this machine, once...")
@@ -214,6 +215,7 @@ def _fly(ready: list, plan, each: int) -> list:
 
 def _notes(axes, found) -> list[str]:
     import numpy as np
+
     from firstthrow.sim.study.odds import report
     from firstthrow.sim.study.odds import varied as odds_map
 
@@ -281,8 +283,9 @@ def _answer(chosen, airframe, plan, axes, found, notes, each) -> dict:
 
 
 def _improve(chosen, airframe, plan, want: float) -> int:
-    from firstthrow.sim.study import improve
     from tqdm import tqdm
+
+    from firstthrow.sim.study import improve
 
     batch = max(10, chosen.flights // 10)
     with tqdm(

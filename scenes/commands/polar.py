@@ -33,6 +33,7 @@ def add(commands) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Prints the polar every degree as JSON, or a shorter table; draws it when asked."""
     import numpy as np
+
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 
     check_plot(chosen.plot)

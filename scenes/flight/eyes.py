@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.world.camera import (
     BOARD_ANGLE,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+
 from firstthrow.scenes.flight.facts import Facts, surface_angles
 from firstthrow.scenes.world.camera import Pose, blend
 

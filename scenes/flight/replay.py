@@ -9,6 +9,7 @@ from functools import cached_property
 from pathlib import Path
 
 import numpy as np
+
 from firstthrow.scenes.flight.clock import STEP, Clock
 from firstthrow.scenes.flight.track import track_of
 from firstthrow.scenes.world.camera import blend

@@ -6,6 +6,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.kernels import batch
 from firstthrow.sim.kernels.human import HANDS_SIZE
 from firstthrow.sim.kernels.layout import ATTITUDE, POSITION, RATE, VELOCITY

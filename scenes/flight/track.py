@@ -7,6 +7,7 @@ from bisect import bisect_right
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.scenes.world.camera import Pose, blend, rotation
 from firstthrow.sim.flight.record import Record, reading_type
 

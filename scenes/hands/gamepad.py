@@ -17,6 +17,7 @@ os.environ.setdefault("SDL_NO_SIGNAL_HANDLERS", "1")
 os.environ.setdefault("SDL_JOYSTICK_THREAD", "1")
 
 import pygame
+
 from firstthrow.scenes.hands.hands import FUNCTIONS, HAT
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import ConfigError

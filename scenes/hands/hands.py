@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
+from pydantic import Field, StrictBool, StrictInt
+
 from firstthrow.scenes.hands.bindings import BINDINGS
 from firstthrow.sim.describe.airframe import Described
 from firstthrow.sim.describe.config import find, load
 from firstthrow.sim.describe.consistency import Problem, did_you_mean
 from firstthrow.sim.units import Fraction
-from pydantic import Field, StrictBool, StrictInt
 
 FUNCTIONS = ("throttle", "roll", "pitch", "yaw")
 HAT = 100  # buttons from this number are a hat's: up, right, down, left, four for each hat

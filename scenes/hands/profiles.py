@@ -8,6 +8,7 @@ from pathlib import Path
 
 import platformdirs
 import tomlkit
+
 from firstthrow.scenes.hands.hands import FUNCTIONS, Axis, Hands, load_hands
 
 

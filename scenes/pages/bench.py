@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
+from pydantic import BaseModel
+
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS
 from firstthrow.sim.build.weights import balance, parts
@@ -15,7 +17,6 @@ from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.edit import Edit
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.units import from_unit, to_unit
-from pydantic import BaseModel
 
 NEW = "ballast"  # an item that can be had where the file has none of that name
 FASTER = 5  # steps at once of a coarse change

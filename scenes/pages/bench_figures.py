@@ -10,11 +10,10 @@ from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.speeds import CRUISE, stall_speed
 from firstthrow.sim.flight.trims import Trim, hands_off, trims
 from firstthrow.sim.study.throws import edge_height
 from firstthrow.sim.units import to_unit
-
-USUAL = 1.35  # times the stall speed: where it is usually flown
 
 
 class Figures(NamedTuple):
@@ -48,7 +47,7 @@ def figures(model: Model, airframe: Airframe, low_rates: bool = False) -> Figure
         chord,
         lead,
         airframe.margin,
-        polar.stall_speed(model),
+        stall_speed(model, airframe),
         edges(airframe, low_rates),
     )
 
@@ -114,7 +113,7 @@ def is_unstable(found: Figures) -> bool:
 
 def level(model: Model, airframe: Airframe) -> tuple[str, str]:
     """The level flight at the usual speed: its throttle, and where it needs the elevator."""
-    speed = round(USUAL * polar.stall_speed(model), 1)
+    speed = round(CRUISE * stall_speed(model, airframe), 1)
     (trim,) = trims(model, airframe, [speed], ("level",))
     title = f"level, {speed:.1f} m/s"
     if trim.reason:

@@ -9,6 +9,8 @@ from __future__ import annotations
 from concurrent.futures import Future, ThreadPoolExecutor
 from pathlib import Path
 
+from pyglet.window import key
+
 from firstthrow.scenes.flight.eyes import tail_seat
 from firstthrow.scenes.flight.facts import facts_of
 from firstthrow.scenes.hands.bindings import ACTIONS
@@ -23,7 +25,6 @@ from firstthrow.scenes.world.meshes import airframe_mesh
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import ConfigError, load_airframe
-from pyglet.window import key
 
 STEPS = {"bench_less": -1, "bench_more": 1}
 ROWS = {"bench_up": -1, "bench_down": 1}

@@ -9,6 +9,7 @@ from random import Random
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.describe.config import ConfigError

@@ -7,6 +7,7 @@ import math
 from random import Random
 
 import numpy as np
+
 from firstthrow.scenes.hands.bindings import key_words
 from firstthrow.scenes.pages.drill import SOUND, Question, question
 from firstthrow.scenes.pages.screens import Screen, number_of

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 import pyglet
+from pyglet.window import key
+
 from firstthrow.scenes.flight.replay import Replay
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands.bindings import KEY_WORDS, Binding
@@ -15,7 +17,6 @@ from firstthrow.scenes.window.window import App
 from firstthrow.scenes.words import instruments
 from firstthrow.scenes.world.snapshot import save
 from firstthrow.sim.flight.record import unused
-from pyglet.window import key
 
 PACE = 4.0  # seconds of flight a second, while a key that moves time is down
 JUMP = 0.1  # [s] its first touch

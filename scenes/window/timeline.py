@@ -4,11 +4,12 @@ context."""
 from __future__ import annotations
 
 import numpy as np
+from pyglet.graphics import Batch, Group
+from pyglet.shapes import Rectangle
+
 from firstthrow.scenes.words.instruments import BLUE, INK, MARK, PAPER, QUIET, TRAY, Rect
 from firstthrow.scenes.words.panels import SMALL, Line
 from firstthrow.sim.flight.flown import spans
-from pyglet.graphics import Batch, Group
-from pyglet.shapes import Rectangle
 
 WIDE, TALL = 640.0, 54.0  # pixels at scale 1
 

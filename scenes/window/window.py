@@ -9,6 +9,8 @@ import math
 import time
 
 import pyglet
+from pyglet.window import key
+
 from firstthrow.scenes.flight.clock import next_due
 from firstthrow.scenes.flight.eyes import Eyes
 from firstthrow.scenes.flight.facts import facts_of
@@ -39,7 +41,6 @@ from firstthrow.sim.build.model import build
 from firstthrow.sim.build.straight import fitted
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.study.faults import apply
-from pyglet.window import key
 
 WORDS_EVERY = 0.1  # [s] between new words on the instruments
 FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight

@@ -6,6 +6,10 @@ from pathlib import Path
 
 import matplotlib
 import pyglet
+from pyglet.graphics import Batch, Group
+from pyglet.shapes import Rectangle
+from pyglet.text import Label
+
 from firstthrow.scenes.flight.facts import Facts, surface_angles
 from firstthrow.scenes.words.instruments import (
     BLUE,
@@ -26,9 +30,6 @@ from firstthrow.scenes.words.instruments import (
     layout,
     stick_squares,
 )
-from pyglet.graphics import Batch, Group
-from pyglet.shapes import Rectangle
-from pyglet.text import Label
 
 FACE, FIXED = "DejaVu Sans", "DejaVu Sans Mono"
 TITLE, SMALL, BIG, HEAD, LINE = 8.6, 9.0, 18.0, 17.0, 11.5  # points at scale 1

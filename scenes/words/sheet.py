@@ -7,12 +7,13 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 
 import numpy as np
-from firstthrow.scenes.words.instruments import INK, PAPER
-from firstthrow.scenes.words.panels import FACE
-from firstthrow.sim.paper.page import Area, Line, Page, Words
 from pyglet import shapes
 from pyglet.graphics import Batch, Group
 from pyglet.text import Label
+
+from firstthrow.scenes.words.instruments import INK, PAPER
+from firstthrow.scenes.words.panels import FACE
+from firstthrow.sim.paper.page import Area, Line, Page, Words
 
 BORDER = 14  # pixels round the page, from which the field still shows
 LETTER = 0.75  # width of a letter over its size, at most

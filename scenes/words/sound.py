@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterator
 
 import numpy as np
+
 from firstthrow.scenes.flight.track import attitude_of, place_of
 from firstthrow.scenes.hands.gamepad import pygame  # which sets SDL's switches before the import
 from firstthrow.scenes.words.synth import NEAR, RATE, Synth, Turning, Voice

@@ -6,8 +6,9 @@ more than all the drawing, gets one sample and a pass that softens edges.
 
 from __future__ import annotations
 
-from firstthrow.scenes.world import shaders
 from pyglet import gl
+
+from firstthrow.scenes.world import shaders
 
 SOFTWARE = ("llvmpipe", "softpipe", "swrast", "swiftshader", "software")
 SAMPLES = 4

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pyglet import gl
+
 from firstthrow.scenes.world.camera import View
 from firstthrow.scenes.world.meshes import AirframeMesh
 from firstthrow.scenes.world.picture import (
@@ -14,7 +16,6 @@ from firstthrow.scenes.world.picture import (
     least_growth,
     turn_about,
 )
-from pyglet import gl
 
 PALE = (0.93, 0.95, 1.0)
 SHARE, ALPHA = 0.62, 0.55  # how much of the paleness is in it, how much of it is there

@@ -6,6 +6,7 @@ import math
 from itertools import pairwise
 
 import numpy as np
+
 from firstthrow.scenes.world.meshes import Mesh, frustum, join, polygon
 
 BARK = (0.33, 0.27, 0.22)

@@ -11,6 +11,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.scenes.world.greenery import hedges, trees, tufts
 from firstthrow.scenes.world.meshes import Mesh, box, frustum, join, polygon
 

@@ -12,6 +12,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import Piece, pieces
 from firstthrow.sim.describe.airframe import Airframe
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
+from pyglet import gl
+
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Pose, View, projection_matrix, rotation, view_matrix
 from firstthrow.scenes.world.meadow import STRIP, Meadow, sock_droop, turn
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
-from pyglet import gl
 
 HAZE = (0.80, 0.86, 0.88)
 SUN_BEARING, SUN_HEIGHT = math.radians(-142.0), math.radians(48.0)  # behind the left shoulder

@@ -4,10 +4,11 @@ Needs a current context."""
 from __future__ import annotations
 
 import numpy as np
+from pyglet import gl
+
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import View
 from firstthrow.scenes.world.picture import camera_matrix, columns
-from pyglet import gl
 
 SECONDS, POINTS = 6.0, 90
 WIDTH = 0.16  # of the span

@@ -18,6 +18,7 @@ Valid for: attached, small motions; a separated plate drags along less regularly
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.build.lattice import along, components, segment, stations, through
 from firstthrow.sim.build.strips import Strips
 

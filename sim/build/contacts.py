@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.build.shape import pieces, surface_spans
 from firstthrow.sim.build.strips import CannotFly
 from firstthrow.sim.build.weights import Balance, body_place

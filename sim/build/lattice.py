@@ -24,6 +24,7 @@ from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.kernels.layout import BEHIND
 

@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build import section
 from firstthrow.sim.build.apparent import mass_matrix
 from firstthrow.sim.build.contacts import fill_contacts

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.build.contacts import reach
 from firstthrow.sim.build.model import Model, build, fill_air, fill_mixing, mass_inverse
 from firstthrow.sim.build.weights import TO_BODY, Balance, balance, parts

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.build.propeller import table as propeller_table
 from firstthrow.sim.build.section import angle_of
 from firstthrow.sim.build.shape import surface_spans

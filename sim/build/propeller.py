@@ -18,8 +18,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from firstthrow.sim.build.section import normal_force
 from numpy import ndarray
+
+from firstthrow.sim.build.section import normal_force
 
 STATIONS = 20  # radii, cosine-spaced towards the tip
 INFLOW_STEP = np.radians(0.25)

@@ -13,6 +13,7 @@ flow from behind), which needs no arctangent in flight.
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.kernels.layout import (
     ANGLES,
     AXIAL,

@@ -9,10 +9,13 @@ when the trailing edge moves against n.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
-from firstthrow.sim.describe.airframe import Airframe, Sheet
+
+from firstthrow.sim.describe.airframe import Airframe, Sheet, Surface
+from firstthrow.sim.once import once_for
 
 _MIRROR = np.array([1.0, -1.0, 1.0])
 
@@ -41,6 +44,11 @@ class SurfaceSpan(NamedTuple):
     side: str
     inner: float
     outer: float
+    described: Surface
+
+    @property
+    def role(self) -> str:
+        return self.described.role
 
 
 class Piece(NamedTuple):
@@ -109,16 +117,31 @@ def planes(name: str, sheet: Sheet) -> tuple[Plane, ...]:
 
 def surface_spans(airframe: Airframe) -> tuple[SurfaceSpan, ...]:
     """Every control surface in the order of the state's surface slots."""
-    plain = [surface for sheet in airframe.sheets.values() for surface in sheet.surfaces]
+    return _spans(airframe.sheets)
+
+
+@once_for(32)
+def _spans(sheets: Mapping[str, Sheet]) -> tuple[SurfaceSpan, ...]:
+    plain = [surface for sheet in sheets.values() for surface in sheet.surfaces]
     spans: list[SurfaceSpan] = []
-    for sheet_name, sheet in airframe.sheets.items():
+    for sheet_name, sheet in sheets.items():
         for surface_name, surface in sheet.surfaces.items():
             clash = plain.count(surface_name) > 1
             name = f"{sheet_name}_{surface_name}" if clash else surface_name
             for plane in reversed(planes(sheet_name, sheet)):
                 label = f"{name}_{plane.side}" if plane.side else name
-                place = (sheet_name, surface_name, plane.side, surface.inner, surface.outer)
-                spans.append(SurfaceSpan(len(spans), label, *place))
+                spans.append(
+                    SurfaceSpan(
+                        len(spans),
+                        label,
+                        sheet_name,
+                        surface_name,
+                        plane.side,
+                        surface.inner,
+                        surface.outer,
+                        surface,
+                    )
+                )
     return tuple(spans)
 
 
@@ -171,9 +194,15 @@ def _sheet_pieces(plane: Plane, sheet: Sheet, spans: list[SurfaceSpan]) -> list[
 
 
 def pieces(airframe: Airframe) -> tuple[Piece, ...]:
-    spans = surface_spans(airframe)
+    """Every piece of every sheet: worked out once for the same sheets, whatever else changes."""
+    return _pieces(airframe.sheets)
+
+
+@once_for(32)
+def _pieces(sheets: Mapping[str, Sheet]) -> tuple[Piece, ...]:
+    spans = _spans(sheets)
     found: list[Piece] = []
-    for name, sheet in airframe.sheets.items():
+    for name, sheet in sheets.items():
         for plane in planes(name, sheet):
             mine = [s for s in spans if s.sheet == name and s.side == plane.side]
             found += _sheet_pieces(plane, sheet, mine)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+
 from firstthrow.sim.build.lattice import influence, lattice
 from firstthrow.sim.build.strength import bearing, members
 from firstthrow.sim.build.strips import Strips

@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import SurfaceSpan, area, pieces, surface_spans
 from firstthrow.sim.describe.airframe import Airframe, Rates, Surface
 from firstthrow.sim.kernels.layout import COMMAND_SIZE, COMMAND_THROTTLE, MAX_MOTORS

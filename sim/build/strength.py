@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import corners, edges, is_mirrored
 from firstthrow.sim.build.weights import section_area
 from firstthrow.sim.describe.airframe import Sheet, Spar

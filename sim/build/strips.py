@@ -12,6 +12,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import (
     Plane,
     SurfaceSpan,

@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import Piece, area, pieces, planes, surface_spans
 from firstthrow.sim.describe.airframe import Airframe, Item, Sheet, Spar
 from firstthrow.sim.describe.materials import MATERIALS

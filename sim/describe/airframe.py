@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictInt
+
 from firstthrow.sim.units import (
     FRACTION,
     Angle,
@@ -36,7 +38,6 @@ from firstthrow.sim.units import (
     Voltage,
     quantity,
 )
-from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictInt
 
 Name = str
 Coefficient = Annotated[float, Field(ge=0.0, le=2.0, strict=True)]  # a bare number

@@ -15,6 +15,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
+from pydantic import BaseModel, ValidationError
+
 from firstthrow import configs
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.consistency import Problem, airframe_problems, did_you_mean
@@ -22,7 +24,6 @@ from firstthrow.sim.describe.field import Field
 from firstthrow.sim.describe.schema import children, example, kind_of, mapped, model_of
 from firstthrow.sim.describe.toml_lines import KeyPath, key_lines
 from firstthrow.sim.units import shown
-from pydantic import BaseModel, ValidationError
 
 Model = TypeVar("Model", bound=BaseModel)
 Tree = dict[str, Any]

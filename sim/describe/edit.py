@@ -14,9 +14,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 import tomlkit
+from tomlkit.items import Table
+
 from firstthrow.sim.describe.write import number
 from firstthrow.sim.units import KINDS, to_unit
-from tomlkit.items import Table
 
 
 class Edit(NamedTuple):

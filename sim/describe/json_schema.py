@@ -9,10 +9,11 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from pydantic import BaseModel
+
 from firstthrow.sim.describe.field_notes import notes
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.describe.write import written
-from pydantic import BaseModel
 
 DRAFT = "http://json-schema.org/draft-07/schema#"
 

@@ -10,6 +10,8 @@ from collections.abc import Iterator
 from math import radians
 from typing import Any, Literal
 
+from pydantic import Field
+
 from firstthrow.sim.describe.airframe import Described, Name, Placed
 from firstthrow.sim.describe.consistency import Problem
 from firstthrow.sim.units import (
@@ -29,7 +31,6 @@ from firstthrow.sim.units import (
     Time,
     quantity,
 )
-from pydantic import Field
 
 AngularSpeed = quantity(ANGULAR_SPEED, POSITIVE)
 Force = quantity(FORCE, POSITIVE)

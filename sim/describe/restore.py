@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from typing import Any, TypeVar
 
-from firstthrow.sim.describe.schema import mapped, model_of
 from pydantic import BaseModel
+
+from firstthrow.sim.describe.schema import mapped, model_of
 
 Model = TypeVar("Model", bound=BaseModel)
 

@@ -7,8 +7,9 @@ import json
 import types
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
-from firstthrow.sim.describe.toml_lines import KeyPath
 from pydantic import BaseModel, TypeAdapter
+
+from firstthrow.sim.describe.toml_lines import KeyPath
 
 
 def model_of(kind: Any) -> type[BaseModel] | None:

@@ -8,9 +8,10 @@ from __future__ import annotations
 import json
 from typing import Any
 
+from pydantic import BaseModel
+
 from firstthrow.sim.describe.field_notes import notes
 from firstthrow.sim.units import to_unit
-from pydantic import BaseModel
 
 UNITS = {
     "a length": "mm",

@@ -10,10 +10,12 @@ from math import hypot, pi
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.flight.polar import rates_of
+from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.kernels.layout import (
     CHARGE,
     COMMAND_SIZE,
@@ -27,7 +29,6 @@ from firstthrow.sim.kernels.layout import (
     THRUST,
     VELOCITY,
 )
-from scipy.optimize import brentq
 
 HEIGHT = 300.0  # out of the ground's reach [m]
 ROUNDS = 6  # of motors that share a pack: each takes the error to a tenth

@@ -12,14 +12,15 @@ from math import atan2, degrees, hypot, inf, pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.flight.polar import stall_speed
 from firstthrow.sim.flight.record import columns, reading_type
+from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.gusts import start as blow
@@ -107,7 +108,7 @@ class Flight:
         record = model.record
         self._servo_torque = record.servo_torque[: record.n_surfaces].tolist()
         self._gusty = bool(record.gust_wind > 0.0)
-        self.stall_speed = stall_speed(model)
+        self.stall_speed = stall_speed(model, airframe)
         delays = [servo.delay for servo in airframe.servos.values()]
         length = 1 + round(max(delays, default=0.0) / STEP)
         before = [self._lag[0]] * length + list(self._lag)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.flight.record import Record
 
 NOTHING = {

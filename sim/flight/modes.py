@@ -16,8 +16,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.flight.polar import rates_of, reference
+from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.kernels.layout import ATTITUDE, RATE, ROTOR, SURFACE, VELOCITY
 from firstthrow.sim.kernels.rotation import angles, from_angles
 

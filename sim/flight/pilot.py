@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.units import GRAVITY
 

@@ -5,60 +5,16 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import PITCHES
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.kernels import plate
-from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.kernels.layout import (
-    DEFLECTION,
-    GUST_SIZE,
     MAX_SURFACES,
-    RATE,
-    REPORT_SIZE,
     SEPARATED,
-    SIZE,
 )
-from firstthrow.sim.kernels.workspace import Workspace
-
-
-def air_load(
-    model: Model,
-    air: np.ndarray,
-    rates=(0.0, 0.0, 0.0),
-    surfaces=(0.0,) * MAX_SURFACES,
-    height: float = 1e3,
-) -> tuple[np.ndarray, np.ndarray]:
-    """Force and moment about the centre of gravity (6,), body axes, and the report.
-
-    air: (3,) velocity of the air past the centre of gravity, body axes [m/s];
-    rates: body rates [rad/s]; surfaces: angles by slot [rad]; height of the datum above the
-    ground [m].
-    """
-    space, state, report = Workspace(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
-    state[3] = 1.0
-    state[RATE : RATE + 3] = rates
-    report[DEFLECTION : DEFLECTION + len(surfaces)] = surfaces
-    total = np.zeros(8)
-    m = model.record
-    plate.effective_angles(m, space.work, report)
-    plate.local_flow(
-        m,
-        model.plates,
-        state,
-        np.asarray(air, dtype=float),
-        0.0,
-        space.stream,
-        space.work,
-        report,
-    )
-    plate.add_forces(m, model.response, height, space.work, total, report)
-    return total[:6], report
-
-
-SETTLE = 6  # passes after which slop and servo current agree with the hinge moments
-STALLED = 0.5  # share of the flat sheets separated beyond which lift no longer counts as flight
 
 
 class Polar(NamedTuple):
@@ -130,40 +86,3 @@ def neutral_point(model: Model) -> float:
     low, high = (air_load(model, -10.0 * np.array([np.cos(t), 0.0, np.sin(t)]))[0] for t in (-a, a))
     ahead = (high[4] - low[4]) / -(high[2] - low[2])  # of the centre of gravity
     return float(model.balance.place[0] - ahead)
-
-
-def stall_speed(model: Model) -> float:
-    """Least speed of level flight at one g, surfaces neutral, no propeller [m/s].
-
-    By the largest lift that is still attached: a plate broadside lifts too, but does not fly.
-    """
-    found = polar(model, np.radians(np.arange(2.0, 50.0, 1.0)))
-    most = found.lift[found.separated <= STALLED].max()
-    return float(
-        np.sqrt(
-            2.0
-            * model.record.mass
-            * model.record.gravity
-            / (model.record.density * found.area * most)
-        )
-    )
-
-
-def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Rates of change of a whole state (SIZE,) in still flight, and the report."""
-    space, report, rates = Workspace(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
-    for _ in range(SETTLE):  # slop and servo current use the hinge moments of the pass before
-        derivative(
-            model.record,
-            model.response,
-            model.plates,
-            model.propellers,
-            state,
-            command,
-            np.zeros(GUST_SIZE),
-            rates,
-            report,
-            space.work,
-            space.stream,
-        )
-    return rates, report

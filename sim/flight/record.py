@@ -22,6 +22,7 @@ from importlib import metadata
 from pathlib import Path
 
 import numpy as np
+
 from firstthrow.sim.build.shape import surface_names, surface_spans
 from firstthrow.sim.describe.config import fingerprint
 

@@ -13,6 +13,7 @@ from math import pi, radians
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_airframe

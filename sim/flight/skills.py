@@ -16,6 +16,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sticks import Mixer, Sticks, mixer
@@ -23,6 +24,7 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight import polar
 from firstthrow.sim.flight.modes import COORDINATES, coordinate_rates, system_matrix
+from firstthrow.sim.flight.speeds import CRUISE, stall_speed
 from firstthrow.sim.flight.trims import Trim, balanced_at, hands_off, trims
 from firstthrow.sim.kernels import human
 from firstthrow.sim.kernels.layout import SURFACE
@@ -65,11 +67,11 @@ def habitual(model: Model, airframe: Airframe) -> tuple[Model, Airframe]:
 
 def operating_point(model: Model, airframe: Airframe, throttle: float) -> Trim | None:
     """The steady flight the hands are tuned at: hands off at the launch throttle, else level
-    flight at 1.4 times the stall speed; None when the airframe has neither."""
+    flight at the cruise; None when the airframe has neither."""
     trim = hands_off(model, airframe, throttle)
     if not trim.reason:
         return trim
-    found = trims(model, airframe, [1.4 * polar.stall_speed(model)], ("level",))
+    found = trims(model, airframe, [CRUISE * stall_speed(model, airframe)], ("level",))
     return found[0] if found and not found[0].reason else None
 
 

@@ -12,9 +12,12 @@ from math import cos, sin
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq, least_squares
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Mixer, Sticks
-from firstthrow.sim.flight.polar import rates_of, reference
+from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
     COMMAND_THROTTLE,
@@ -26,7 +29,6 @@ from firstthrow.sim.kernels.layout import (
     VELOCITY,
 )
 from firstthrow.sim.kernels.rotation import from_angles
-from scipy.optimize import brentq, least_squares
 
 HEIGHT = 300.0  # out of the ground's reach [m]
 CLOSE = 1e-6  # what may be left of the accelerations, in g

@@ -7,28 +7,28 @@ in `steady`; here each speed is started from its neighbour, and what fails gets 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import cos, sin
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, expo, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.flight.polar import air_load, rates_of, reference
+from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.polar import reference
+from firstthrow.sim.flight.speeds import STALLED, held_stall_speed
 from firstthrow.sim.flight.steady import CLOSE, Point, linear, place, steady, sticks_of
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
-    MAX_SURFACES,
     PACK_CURRENT,
     RATE,
     SEPARATED,
     VELOCITY,
 )
 from firstthrow.sim.kernels.rotation import to_field
-from scipy.optimize import brentq
 
-STALLED = 0.5  # share of the flat sheets separated beyond which a sheet counts as stalled
 STEEP = float(np.radians(30.0))  # a climb is no steeper; beyond, throttle is taken off
 NO_THRUST = "not enough thrust to hold height"
 KINDS = ("glide", "level", "climb")
@@ -176,7 +176,7 @@ def speeds(model: Model, step: float | None = None) -> np.ndarray:
 
 def _along(model: Model, airframe: Airframe, kind: str, wanted: list[float]) -> list[Found]:
     """From a middling speed outwards, each solution the next one's guess."""
-    stall = stall_speed(model, airframe) or 0.0
+    stall = held_stall_speed(model, airframe) or 0.0
     middle = int(np.argmin(np.abs(np.array(wanted) - 1.7 * _slow(model))))
     seek = _climb if kind == "climb" else _glide
     found: dict[int, Found] = {}
@@ -227,7 +227,7 @@ def _level(
 ) -> list[Found]:
     """Between glide and climb at each speed, where the one sinks and the other climbs."""
     found, free = [], (*_unknowns(airframe), "throttle")
-    stall, last = stall_speed(model, airframe) or 0.0, None
+    stall, last = held_stall_speed(model, airframe) or 0.0, None
     for glide, climb in zip(glides, climbs, strict=True):
         speed = glide.trim.airspeed_m_s
         if climb.point and climb.trim.sink > 0.0:
@@ -271,31 +271,6 @@ def hands_off(model: Model, airframe: Airframe, throttle: float) -> Trim:
     if trim.reason:
         trim = trim._replace(airspeed_m_s=None, reason="no steady flight hands off was found")
     return trim
-
-
-def stall_speed(model: Model, airframe: Airframe) -> float | None:
-    """Least speed [m/s] of one g on the air alone with the pitch held by its surfaces.
-
-    None when they hold it at no incidence. The largest attached lift of all incidences at
-    which some stick position brings the pitching moment to nothing.
-    """
-    straight, m = linear(mixer(airframe)), model.record
-    best = 0.0
-    for alpha in np.radians(np.arange(1.0, 45.0, 0.5)):
-        air = -10.0 * np.array([cos(alpha), 0.0, sin(alpha)])
-
-        def load(back: float, air=air) -> tuple[np.ndarray, np.ndarray]:
-            asked = straight.command(Sticks(pitch=back))
-            return air_load(model, air, surfaces=asked[:MAX_SURFACES])
-
-        if load(-1.0)[0][4] * load(1.0)[0][4] > 0.0:
-            continue
-        force, report = load(brentq(lambda x, load=load: load(x)[0][4], -1.0, 1.0))
-        if report[SEPARATED] <= STALLED:
-            best = max(best, force[0] * sin(alpha) - force[2] * cos(alpha))
-    if best <= 0.0:
-        return None
-    return float(10.0 * np.sqrt(m.mass * m.gravity / best))
 
 
 def balanced_at(airframe: Airframe, aft: float) -> Airframe:

@@ -7,6 +7,7 @@ about the centre of gravity, SI throughout.
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.kernels.layout import (
     FLAP_STEPS,
     GROUND_HEIGHTS,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.kernels.layout import MAX_STRIPS, SIZE
 from firstthrow.sim.kernels.plate import WORK_SIZE
 

@@ -6,9 +6,11 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
-from firstthrow.sim.learn.debrief import GOOD, STALL_MARGIN, STALLED
+from firstthrow.sim.flight.speeds import STALLED
+from firstthrow.sim.learn.debrief import GOOD, STALL_MARGIN
 from firstthrow.sim.learn.measures import (
     MEASURES,
     full_stick,

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.flight.flown import Flown, spans
 from firstthrow.sim.flight.flown import flown as flown_part
 from firstthrow.sim.flight.record import Record

@@ -11,16 +11,17 @@ from math import asin, cos, degrees, radians, sin
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Sticks, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Dive, HandsOff, Notes, Static, Steady
-from firstthrow.sim.flight import polar
 from firstthrow.sim.flight.drive_at_rest import equilibrium
+from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.flight.polar import rates_of
+from firstthrow.sim.flight.speeds import CRUISE, neutral_stall_speed
 from firstthrow.sim.flight.steady import Point, linear, place, steady
 from firstthrow.sim.flight.trims import surface_word
 from firstthrow.sim.kernels.layout import ATTITUDE, PACK_CURRENT, POSITION, RATE, VELOCITY
@@ -28,7 +29,6 @@ from firstthrow.sim.kernels.rotation import from_angles, to_field
 from firstthrow.sim.learn.believed import Believed
 
 UNKNOWN_SPEED = 0.15  # spread of a speed nobody measured, about the usual one
-USUAL = 1.4  # times the stall speed
 FASTER = 1.4  # a dive is let go at so many times the glide's speed
 LOOKED = 1.0  # how long its nose is watched [s]
 
@@ -86,7 +86,7 @@ class Expectation:
     def __init__(self, airframe: Airframe, notes: Notes) -> None:
         self.notes, self.believed = notes, Believed(airframe)
         self.airframe = airframe
-        self.usual = USUAL * polar.stall_speed(self.believed.model({})[1])
+        self.usual = CRUISE * neutral_stall_speed(self.believed.model({})[1])
         self.speeds: dict[str, tuple[float, float]] = {}
         for name, one in (*notes.steady.items(), *notes.dive.items()):
             spread = getattr(one, "speed_spread", 0.07)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
+
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import Edit
 from firstthrow.sim.describe.notes import Notes

@@ -11,10 +11,11 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import least_squares
+
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.notes import Notes, Steady
 from firstthrow.sim.learn.logs import Track
-from scipy.optimize import least_squares
 
 SMOOTH = 1.0  # between the fixes that give a velocity [s]
 NOISE = 0.6  # of such a velocity, either way [m/s]: common practice, no source

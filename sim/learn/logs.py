@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.notes import Column, Log
 from firstthrow.sim.units import KINDS, TEMPERATURE, from_unit

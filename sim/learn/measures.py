@@ -10,15 +10,10 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.flight.flown import Flown
-from firstthrow.sim.learn.debrief import (
-    BENDING,
-    BLOWN_BACK,
-    JUST_RELEASED,
-    PITCH_UP,
-    STALLED,
-    STEEP_BANK,
-)
+from firstthrow.sim.flight.speeds import STALLED
+from firstthrow.sim.learn.debrief import BENDING, BLOWN_BACK, JUST_RELEASED, PITCH_UP, STEEP_BANK
 
 
 class Measure(NamedTuple):

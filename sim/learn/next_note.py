@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.notes import Notes, Static, Steady
 from firstthrow.sim.learn.believed import SCALES, WORDS, with_ballast

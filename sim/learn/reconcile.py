@@ -11,11 +11,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import least_squares
+
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.notes import Notes
 from firstthrow.sim.learn.believed import Quantity, quantities, with_ballast
 from firstthrow.sim.learn.expected import Expectation, Seen
-from scipy.optimize import least_squares
 
 STEP = 0.25  # of a spread, for slopes: wide enough to pass the dead bands of servos
 FAR = 2.5  # spreads a quantity may move before slopes are worked out anew

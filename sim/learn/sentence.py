@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.flight.flown import Flown, flown, spans
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.skills import SKILLS
-from firstthrow.sim.learn.debrief import GOOD, JUST_RELEASED, STALL_MARGIN, STALLED, named_findings
+from firstthrow.sim.flight.speeds import STALLED
+from firstthrow.sim.learn.debrief import GOOD, JUST_RELEASED, STALL_MARGIN, named_findings
 from firstthrow.sim.learn.measures import lasted
 
 CLAUSES = 4  # the worst of what happened; the findings tell the rest

@@ -10,6 +10,9 @@ from textwrap import wrap
 from typing import NamedTuple
 
 import matplotlib.pyplot as plt
+from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.figure import Figure
+
 from firstthrow.sim.flight.flown import flown
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.advice import Advice
@@ -20,8 +23,6 @@ from firstthrow.sim.learn.sentence import verdict
 from firstthrow.sim.paper.plots import compare
 from firstthrow.sim.paper.plots import debrief as debrief_plot
 from firstthrow.sim.paper.plots.debrief import INK, STYLE
-from matplotlib.backends.backend_pdf import PdfPages
-from matplotlib.figure import Figure
 
 SUFFIXES = (".png", ".pdf", ".html")
 COLUMNS = 6  # flights in one table of a printed page

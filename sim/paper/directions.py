@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import cos, pi, radians, sin
 
 import numpy as np
+
 from firstthrow.sim.build.shape import Piece, pieces, surface_names
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.paper.page import (

@@ -15,12 +15,13 @@ matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
 
 import matplotlib.pyplot as plt
 import numpy as np
-from firstthrow.sim.build.shape import corners, pieces, planes
-from firstthrow.sim.describe.airframe import Airframe, Item
-from firstthrow.sim.units import to_unit
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon, Rectangle, Wedge
+
+from firstthrow.sim.build.shape import corners, pieces, planes
+from firstthrow.sim.describe.airframe import Airframe, Item
+from firstthrow.sim.units import to_unit
 
 INK, FAINT, BOARD, FLAP = "black", "0.45", "0.97", "0.86"
 STYLE = {

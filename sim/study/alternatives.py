@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.shape import area, corners, edges, pieces, surface_spans
 from firstthrow.sim.build.sticks import PITCHES
 from firstthrow.sim.describe.airframe import Airframe, Outline

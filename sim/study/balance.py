@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.lattice import influence, lattice
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import pieces

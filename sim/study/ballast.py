@@ -11,6 +11,8 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.shape import corners, edges, pieces
 from firstthrow.sim.build.weights import balance, parts
@@ -18,8 +20,8 @@ from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.study.loads import main_sheet
-from scipy.optimize import brentq
 
 NAME = "added_ballast"
 CLOSE = 1e-5  # of the margin
@@ -68,7 +70,7 @@ def weighed(airframe: Airframe, field: Field = STANDARD) -> Weighed:
         neutral,
         chord,
         (neutral - cg) / chord,
-        polar.stall_speed(model),
+        stall_speed(model, airframe),
     )
 
 

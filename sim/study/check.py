@@ -9,21 +9,20 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
-from firstthrow.sim.flight.polar import stall_speed as neutral_stall_speed
-from firstthrow.sim.flight.trims import stall_speed
+from firstthrow.sim.flight.speeds import CRUISE, LEAST_THROW, stall_speed
 from firstthrow.sim.study import directions, throws, trim, weigh
 from firstthrow.sim.study import power as power_study
 from firstthrow.sim.study.launch import launch_plan
-from scipy.optimize import brentq
 
 LEAST_LOAD_FACTOR = 3.0  # that a slab should bear, common practice, no source
 LEAST_SURVIVED = 0.8  # of launches by simulated hands, our assumption
-LEAST_THROW = 1.1  # throw over stall speed, common practice, no source
 BALANCE = {
     "behind-neutral-point": "the CG lies behind the neutral point: it cannot fly by itself",
     "too-far-aft": "the CG lies behind the rear limit",
@@ -69,7 +68,7 @@ def reports(airframe: Airframe, field: Field = STANDARD, launches: int | None = 
 
 def _usual_speed(model: Model, airframe: Airframe) -> float:
     """Where it is usually flown: the pre-flight asks no more of the trim [m/s]."""
-    return trim.USUAL * (stall_speed(model, airframe) or neutral_stall_speed(model))
+    return CRUISE * stall_speed(model, airframe)
 
 
 def throttle_limit(model: Model, airframe: Airframe) -> float:
@@ -180,7 +179,7 @@ def _strength(found: dict) -> Check:
             "(common practice)"
         )
         action = f"Glue a spar along the {strength['material']}, or take a thicker sheet."
-    launch, usual = found["launch"], found["trim"]["stall_speed_m_s"] * power_study.LEVELS[2]
+    launch, usual = found["launch"], found["trim"]["stall_speed_m_s"] * CRUISE
     slowest = max(usual, launch["throw_m_s"] or 0.0)
     if pulled is not None and pulled < slowest:
         reasons.append(

@@ -11,13 +11,15 @@ from math import cos, degrees, pi, radians, sin
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.drive_at_rest import equilibrium, refitted
-from firstthrow.sim.flight.polar import air_load, stall_speed
-from firstthrow.sim.study.servos import LEVEL, level_alpha
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.speeds import CRUISE, stall_speed
+from firstthrow.sim.study.servos import level_alpha
 
 STILL = radians(0.5)  # a surface that moves less does not answer
 SIDESLIP = radians(5.0)
@@ -49,8 +51,8 @@ TURNS = (("roll right", "roll left"), ("nose up", "nose down"), ("nose right", "
 
 def study(model: Model, airframe: Airframe) -> dict:
     """The whole answer, SI with the unit in each key; angles in degrees, trailing edge up (of
-    rudders to the right) positive; moments at 1.5 times the stall speed, changes from neutral."""
-    speed = LEVEL * stall_speed(model)
+    rudders to the right) positive; moments at the cruise, changes from neutral."""
+    speed = CRUISE * stall_speed(model, airframe)
     at = _Air(model, speed, level_alpha(model, speed))
     mix, spans = mixer(airframe), surface_spans(airframe)
     neutral = _angles(airframe, mix, Sticks())

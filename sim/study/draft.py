@@ -10,6 +10,8 @@ import tomllib
 from math import degrees, radians
 from typing import NamedTuple
 
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.scaled import LAWS, Factors, main_size, scaled
 from firstthrow.sim.build.sticks import PITCHES
@@ -20,19 +22,16 @@ from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.pilot import Steady
 from firstthrow.sim.flight.polar import neutral_point, reference
-from firstthrow.sim.flight.polar import stall_speed as neutral_stall_speed
-from firstthrow.sim.flight.trims import stall_speed, surface_word, trims
+from firstthrow.sim.flight.speeds import CRUISE, stall_speed
+from firstthrow.sim.flight.trims import surface_word, trims
 from firstthrow.sim.study.alternatives import move_pack, pack_name
 from firstthrow.sim.study.balance import band, has_pitch
 from firstthrow.sim.study.ballast import NoBallast, at_place, lump, weighed, with_item
 from firstthrow.sim.study.loads import load_limits, main_sheet
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.units import from_unit, to_unit
-from scipy.optimize import brentq
 
 NEAR = 0.002  # of the wanted margin that needs no further ballast
-LEVEL = 1.3  # times the stall speed, where level flight is compared
-TRIMMED = 1.35  # times the stall speed, where the reflex holds it
 FLOWN = 120.0  # by the steady pilot [s]
 PACK_PER_AH, PACK_PER_CELL = 0.0225, 0.010  # kg each cell; two of the example packs, weighed
 MOST_THROTTLE = 0.95
@@ -243,7 +242,7 @@ def set_up(airframe: Airframe, like: Airframe) -> Airframe:
     pitch throw enough to flare it, if there is such."""
     here, there = build(airframe, STANDARD), build(like, STANDARD)
     slow, was_slow = _slow(here, airframe), _slow(there, like)
-    airframe = _thrown(_reflexed(here, airframe, TRIMMED * slow))
+    airframe = _thrown(_reflexed(here, airframe, CRUISE * slow))
     launch = airframe.launch
     hand = launch.hand
     if hand is not None:
@@ -263,7 +262,7 @@ def set_up(airframe: Airframe, like: Airframe) -> Airframe:
 
 
 def _slow(model: Model, airframe: Airframe) -> float:
-    return stall_speed(model, airframe) or neutral_stall_speed(model)
+    return stall_speed(model, airframe)
 
 
 def _throttle(here: Model, there: Model, throttle: float) -> float:
@@ -313,12 +312,12 @@ def _thrown(airframe: Airframe) -> Airframe:
 
 def figures(airframe: Airframe) -> dict[str, float | None]:
     """What is compared between sizes; SI, units in the keys. Torque: the most in level flight;
-    power: from the pack in level flight at 1.3 times the stall speed, None without one."""
+    power: from the pack in level flight at the cruise, None without one."""
     model = build(airframe, STANDARD)
     at = weighed(airframe)
     slow = _slow(model, airframe)
     held = loads(model, airframe).surfaces
-    level = trims(model, airframe, [LEVEL * slow], ("level",))[0] if airframe.motors else None
+    level = trims(model, airframe, [CRUISE * slow], ("level",))[0] if airframe.motors else None
     volts = equilibrium(model, level.throttle).pack_voltage if level and not level.reason else None
     span, chord = main_size(airframe)
     return {

@@ -10,6 +10,8 @@ from collections.abc import Callable
 from math import pi
 from typing import NamedTuple
 
+from pydantic import BaseModel
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
 from firstthrow.sim.build.weights import balance, parts
@@ -18,7 +20,6 @@ from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import Field, Pulse
 from firstthrow.sim.kernels.integrate import BROWN_OUT
 from firstthrow.sim.study.servos import level_currents
-from pydantic import BaseModel
 
 AFT = 0.010  # how far the centre of gravity moves [m]
 SHARE_OF_THROW = 0.6

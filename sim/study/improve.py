@@ -14,6 +14,8 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import minimize
+
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight import polar
@@ -21,7 +23,6 @@ from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.kernels import batch
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.launches import Odds, Plan, Setup
-from scipy.optimize import minimize
 
 SURE = 2.0  # standard errors beyond which a slope counts
 TRIED = 3  # knobs the search turns at once

@@ -13,12 +13,10 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.pilot import Steady, hands_off, launch_throttle
-from firstthrow.sim.flight.polar import stall_speed
-from firstthrow.sim.flight.trims import stall_speed as held_stall_speed
+from firstthrow.sim.flight.speeds import CRUISE, stall_speed
 from firstthrow.sim.kernels.gusts import intensities
 from firstthrow.sim.study.odds import launches as odds
 from firstthrow.sim.study.odds.scatter import Scatter
-from firstthrow.sim.study.trim import USUAL
 
 ALONE = 1.5  # how long it is left alone [s]
 WATCHED = 8.0  # of the steady pilot's flight [s]
@@ -39,7 +37,7 @@ def launch_plan(
     model = model or build(airframe, field)
     kind = airframe.launch.kind
     hand = airframe.launch.hand if kind == "hand" else None
-    slow = held_stall_speed(model, airframe) or stall_speed(model)
+    slow = stall_speed(model, airframe)
     wind, why = wind_limit(slow)
     return {
         "airframe": airframe.name,
@@ -65,7 +63,7 @@ def wind_limit(slow: float) -> tuple[float, str]:
     along the wind (Dryden turbulence, see `gusts`); and the wind stays below half that speed, so
     that it still comes home (common practice, no source).
     """
-    flown = USUAL * slow
+    flown = CRUISE * slow
     strong, _ = intensities(EYE, 1.0)
     by_gusts = (flown - slow) / (SIGMAS * strong)
     if by_gusts < 0.5 * flown:

@@ -11,6 +11,7 @@ from functools import partial
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import corners, is_mirrored
 from firstthrow.sim.build.span_loading import weakest
@@ -18,7 +19,8 @@ from firstthrow.sim.build.sticks import Sticks, command
 from firstthrow.sim.build.strength import bearing, members
 from firstthrow.sim.build.strips import fine
 from firstthrow.sim.describe.airframe import Airframe, Sheet
-from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
     BENDING,
@@ -71,7 +73,7 @@ def _flown(model: Model, surfaces, speed: float, alpha: float, pitch_rate: float
     state[RATE + 1] = pitch_rate
     state[SURFACE : SURFACE + len(surfaces)] = surfaces
     asked[COMMAND_SURFACE : COMMAND_SURFACE + len(surfaces)] = surfaces
-    return polar.rates_of(model, state, asked)
+    return rates_of(model, state, asked)
 
 
 def _steady(model: Model, surfaces, speed: float, alpha: float):
@@ -142,7 +144,7 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     root = bearing(members(sheet))
     at, _ = weakest(fine(airframe), list(airframe.sheets.values()), sheet)
     neutral = command(airframe, Sticks())[:MAX_SURFACES]
-    speed = 2.0 * polar.stall_speed(model)
+    speed = 2.0 * stall_speed(model, airframe)
     # The share of strength, where it breaks first, that one g takes: air load less the weight
     # of the halves.
     _, low = _steady(model, neutral, speed, -LOAD_ALPHA)

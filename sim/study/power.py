@@ -6,20 +6,21 @@ from math import pi
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, unlimited
-from firstthrow.sim.flight.polar import rates_of, stall_speed
+from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.speeds import CRUISE, neutral_stall_speed, stall_speed
 from firstthrow.sim.kernels.layout import THRUST
 from firstthrow.sim.study.servos import Loads, loads
-from scipy.optimize import brentq
 
 THROTTLES = (0.25, 0.5, 0.75, 1.0)
 TIGHT = 0.8  # share of a rating beyond which there is little left, common practice
 LEFT = 0.2  # of the pack, not flown, common practice
 CLIMBING = 0.3  # share of a mixed flight at full throttle, the rest level at its best
-LEVELS = (1.12, 1.25, 1.35, 1.5, 1.75, 2.2)  # times the stall speed: where level flight is found
-USUAL = 1.35  # of them: why there is none is told of that speed
+LEVELS = (1.12, 1.25, CRUISE, 1.5, 1.75, 2.2)  # times the stall speed: where level flight is found
 TIP_MACH = 0.5  # beyond it the propeller tables overrate thrust
 SOUND = 340.0  # [m/s]
 
@@ -61,11 +62,11 @@ def level_flight(model: Model, airframe: Airframe) -> Level | str:
     """
     from firstthrow.sim.flight.trims import trims
 
-    slow = stall_speed(model)
+    slow = stall_speed(model, airframe)
     found = trims(model, airframe, [much * slow for much in LEVELS], ("level",))
     good = [t for t in found if not t.reason]
     if len(good) < 3:
-        usual = USUAL * slow
+        usual = CRUISE * slow
         return min((t for t in found if t.reason), key=lambda t: abs(t.airspeed_m_s - usual)).reason
     speed = np.array([t.airspeed_m_s for t in good])
     thrust = [
@@ -171,7 +172,7 @@ def row(running: Running) -> dict:
 
 def airspeeds(model: Model) -> list[float]:
     """Even speeds from rest to where full throttle no longer pulls [m/s]."""
-    step = 2.0 if stall_speed(model) < 8.0 else 3.0
+    step = 2.0 if neutral_stall_speed(model) < 8.0 else 3.0
     found = [0.0]
     while equilibrium(model, 1.0, found[-1]).thrust > 0.0 and len(found) < 25:
         found.append(found[-1] + step)
@@ -181,7 +182,7 @@ def airspeeds(model: Model) -> list[float]:
 def study(model: Model, airframe: Airframe) -> dict:
     """The whole answer; SI with the unit in each key. What cannot be had is None and a reason."""
     weight = float(model.record.mass * model.record.gravity)
-    slow = stall_speed(model)
+    slow = stall_speed(model, airframe)
     full = equilibrium(model, 1.0)
     free = equilibrium(unlimited(model), 1.0)
     level = level_flight(model, airframe) if airframe.motors else "there is no motor"

@@ -12,11 +12,12 @@ from math import pi
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import minimize_scalar
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, refitted, unlimited
 from firstthrow.sim.units import INCH
-from scipy.optimize import minimize_scalar
 
 # Measured against computed, one standard deviation: a builder's meter, scale and tachometer
 # together with how far the drive's model is off for a propeller nobody measured.

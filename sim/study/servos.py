@@ -6,18 +6,19 @@ from math import cos, degrees, inf, radians, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.linkage import linkage
 from firstthrow.sim.flight.drive_at_rest import equilibrium
-from firstthrow.sim.flight.polar import air_load, stall_speed
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.speeds import CRUISE, SLOWEST_SAFE, stall_speed
 from firstthrow.sim.kernels.layout import HINGE
 from firstthrow.sim.kernels.servo import EASE
-from scipy.optimize import brentq
 
-LEVEL = 1.5  # times the stall speed: usual level flight
 DIVE = 1.2  # times the fastest level speed
 GLIDER_DIVE = 3.5  # times the stall speed, with no motor
 ENOUGH = 2.0  # servo torque over the worst hinge moment, common practice, no source
@@ -67,11 +68,11 @@ class Loads(NamedTuple):
 
 
 def speeds(model: Model, airframe: Airframe) -> dict[str, float]:
-    slow = stall_speed(model)
+    slow = stall_speed(model, airframe)
     hand = airframe.launch.hand if airframe.launch.kind == "hand" else None
     return {
-        "launch": hand.speed if hand else 1.2 * slow,
-        "level": LEVEL * slow,
+        "launch": hand.speed if hand else SLOWEST_SAFE * slow,
+        "level": CRUISE * slow,
         "dive": _dive(model, slow),
     }
 
@@ -158,7 +159,7 @@ def supply_current(model: Model, airframe: Airframe, hinge: np.ndarray) -> float
 
 def level_currents(model: Model, airframe: Airframe) -> tuple[float, float]:
     """Current of all servos [A] in level flight, sticks in the middle and at the worst corner."""
-    mix, speed = mixer(airframe), LEVEL * stall_speed(model)
+    mix, speed = mixer(airframe), CRUISE * stall_speed(model, airframe)
     alpha = level_alpha(model, speed)
     found = [
         supply_current(model, airframe, hinges(model, speed, alpha, mix.angles(Sticks(*corner))))

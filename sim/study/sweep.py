@@ -19,8 +19,8 @@ from pathlib import Path
 from typing import NamedTuple, TextIO
 
 from firstthrow.sim.describe.config import ConfigError, load_airframe
+from firstthrow.sim.flight.speeds import APPROACH, stall_speed
 
-GLIDE = 1.3  # times the stall speed: where trims and modes are taken
 FLOWN = 15.0  # longest launch flown [s]
 COUNT = 9
 MOST = 2000  # points
@@ -135,9 +135,8 @@ class _Point:
 
     @property
     def stall_speed(self) -> float:
-        from firstthrow.sim.flight import polar
 
-        return self._once("stall", lambda: polar.stall_speed(self.model))
+        return self._once("stall", lambda: stall_speed(self.model, self.airframe))
 
     @property
     def trim(self):
@@ -145,7 +144,7 @@ class _Point:
         from firstthrow.sim.flight.trims import trims
 
         def work():
-            return trims(self.model, self.airframe, [GLIDE * self.stall_speed], ("glide",))[0]
+            return trims(self.model, self.airframe, [APPROACH * self.stall_speed], ("glide",))[0]
 
         found = self._once("trim", work)
         if found.reason:

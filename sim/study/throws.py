@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import degrees, inf, isfinite, sin
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Mixer, Sticks, mixer

@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 import numpy as np
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import PITCHES, Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.flight import polar
 from firstthrow.sim.flight.modes import Mode, is_pitch_unstable, modes_about, words
+from firstthrow.sim.flight.speeds import CRUISE, held_stall_speed, neutral_stall_speed
 from firstthrow.sim.flight.trims import (
     Trim,
     balanced_at,
     elevator,
     hands_off,
     speeds,
-    stall_speed,
     surface_word,
     trims,
 )
 from firstthrow.sim.kernels.layout import ATTITUDE
 from firstthrow.sim.kernels.rotation import angles
-
-USUAL = 1.35  # times the stall speed: where a slab is usually flown, and its modes are told
 
 
 def trim_study(
@@ -43,11 +42,11 @@ def trim_study(
     if cg is not None:
         airframe = balanced_at(airframe, lead + cg * chord)
         model = build(airframe, field)
-    stall = stall_speed(model, airframe)
-    neutral_stall = polar.stall_speed(model)
+    stall = held_stall_speed(model, airframe)
+    neutral_stall = neutral_stall_speed(model)
     wanted = speeds(model) if speed is None else np.array([speed])
     found = trims(model, airframe, wanted)
-    chosen = _usual(found, USUAL * (stall or neutral_stall))
+    chosen = _usual(found, CRUISE * (stall or neutral_stall))
     modes = modes_about(model, chosen.state, chosen.command) if chosen else []
     margin = 100.0 * (polar.neutral_point(model) - float(model.balance.place[0])) / chord
     no_go = _no_go(chosen, modes, margin)

@@ -10,6 +10,7 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.study.alternatives import alternatives
 from firstthrow.sim.study.balance import (
     Limit,
@@ -62,7 +63,7 @@ def weigh(airframe: Airframe, field: Field = STANDARD) -> dict:
         "inertia_kg_m2": (TO_BODY @ at.inertia @ TO_BODY).tolist(),
         "wing_area_m2": area,
         "wing_loading_kg_m2": float(at.mass / area),
-        "stall_speed_m_s": polar.stall_speed(model),
+        "stall_speed_m_s": stall_speed(model, airframe),
         **_imbalance(airframe),
         **_spreads(airframe, chord),
         **_band(airframe, model, neutral, chord),

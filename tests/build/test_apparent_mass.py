@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from bodies import plate_model, rectangle, shipped_model
 from checks import compare, rows
+
 from firstthrow.sim.build.apparent import CHORDWISE, mass_matrix
 from firstthrow.sim.build.strips import FINE
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from bodies import plate_model, rectangle
 from checks import compare, rows
+
 from firstthrow.sim.build.lattice import response
-from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.evaluate import air_load
 
 ROWS = rows("gusts")
 
@@ -46,8 +47,8 @@ def test_flight_fades_it_in_without_a_step():
     air = -10.0 * np.array([np.cos(0.05), 0.0, np.sin(0.05)])
     span = float(model.record.span)
     heights = span * np.geomspace(0.04, 2.0, 120)
-    lift = np.array([-polar.air_load(model, air, height=h)[0][2] for h in heights])
+    lift = np.array([-air_load(model, air, height=h)[0][2] for h in heights])
     assert np.all(np.diff(lift) <= 1e-12)
     assert np.abs(np.diff(lift)).max() < 0.05 * lift[-1]
-    assert lift[-1] == pytest.approx(-polar.air_load(model, air)[0][2], rel=1e-12)
+    assert lift[-1] == pytest.approx(-air_load(model, air)[0][2], rel=1e-12)
     assert lift[0] > 1.5 * lift[-1]

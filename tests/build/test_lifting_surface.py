@@ -11,8 +11,10 @@ import numpy as np
 import pytest
 from bodies import plate_model, rectangle
 from checks import compare, rows
+
 from firstthrow.sim.build.lattice import CHORDWISE, response, side_edges
-from firstthrow.sim.flight.polar import air_load, reference
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.kernels.layout import AHEAD, BEHIND
 
 ROWS = rows("lifting_surface")

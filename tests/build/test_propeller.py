@@ -6,9 +6,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from firstthrow.sim.build import propeller
 from numpy.testing import assert_allclose
 from scipy.optimize import root
+
+from firstthrow.sim.build import propeller
 
 INCH = 0.0254
 REFERENCES = tomllib.loads((Path(__file__).parents[1] / "references/propellers.toml").read_text())

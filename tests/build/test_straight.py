@@ -7,6 +7,7 @@ from math import asin, degrees, radians, sin
 import numpy as np
 import pytest
 from bodies import shipped
+
 from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.straight import TooManyServos, fitted, servos, straight

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.span_loading import span_loading
 from firstthrow.sim.build.strength import (

@@ -8,10 +8,12 @@ import plain_lattice
 import pytest
 from bodies import plate_airframe
 from checks import compare
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight.polar import air_load, neutral_point
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.polar import neutral_point
 
 WIDTH = 0.02  # of a strip in the lattice it is compared with [m]
 WING = (0.2, 24.25 * WIDTH)  # chord, half span [m]

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from bodies import shipped, shipped_model
 from checks import compare
+
 from firstthrow.sim.build.shape import Piece
 from firstthrow.sim.build.strength import root_strength
 from firstthrow.sim.build.weights import Part, balance, item_part, parts, plate

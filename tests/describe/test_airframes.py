@@ -4,6 +4,7 @@ import math
 from pathlib import Path
 
 import pytest
+
 from firstthrow.scenes.hands.hands import Hands, load_hands
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.build.weights import balance, parts

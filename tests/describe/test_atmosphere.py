@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from bodies import lump, shipped
 from checks import compare, rows
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe import atmosphere
 from firstthrow.sim.describe.field import Field

@@ -5,6 +5,7 @@ from pathlib import Path
 from random import Random
 
 import pytest
+
 from firstthrow.sim.describe.config import (
     ConfigError,
     dotted,

@@ -7,9 +7,10 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft7Validator
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.schema import KINDS, schema_text
-from jsonschema import Draft7Validator
 
 CONFIGS = Path(__file__).parents[2] / "configs"
 FOLDERS = {"airframe": "airframes", "field": "fields", "hands": "hands", "scatter": "scatter"}

@@ -8,13 +8,14 @@ import numpy as np
 import pytest
 from bodies import plate_airframe
 from checks import compare, rows
+from scipy.optimize import brentq
+
 from firstthrow.sim.build import section
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.airframe import Servo, Surface
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.linkage import Linkage, holes, horn_for, reach, rocker_angles
 from firstthrow.sim.study.servos import hinges
-from scipy.optimize import brentq
 
 ROWS = rows("linkage")
 UNEVEN = Linkage(0.012, 0.016, 0.05, servo_up=-0.01, horn_ahead=0.004, arm_lean=radians(10.0))

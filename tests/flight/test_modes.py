@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from bodies import still
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly

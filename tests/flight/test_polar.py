@@ -6,6 +6,7 @@ import json
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.commands.cli import main
 
 

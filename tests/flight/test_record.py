@@ -11,6 +11,7 @@ from datetime import datetime
 
 import numpy as np
 import pytest
+
 from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
 from firstthrow.sim.flight.record import (

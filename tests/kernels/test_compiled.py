@@ -8,7 +8,7 @@ import subprocess
 import sys
 from pathlib import Path
 
-SIM = Path(__file__).parents[2] / "sim"
+ROOT = Path(__file__).parents[2]
 
 
 def cache_of(root: Path, **environment: str) -> Path:
@@ -25,12 +25,13 @@ def cache_of(root: Path, **environment: str) -> Path:
 
 def test_any_kernel_file_names_the_cache(tmp_path):
     """A changed callee must not meet the compiled code of an unchanged caller."""
-    shutil.copytree(SIM, tmp_path / "sim", ignore=shutil.ignore_patterns("__pycache__"))
+    copy = tmp_path / "firstthrow" / "sim"
+    shutil.copytree(ROOT / "sim", copy, ignore=shutil.ignore_patterns("__pycache__"))
     kept = str(tmp_path / "kept")
     before = cache_of(tmp_path, FIRSTTHROW_CACHE=kept)
     assert before == cache_of(tmp_path, FIRSTTHROW_CACHE=kept)
     assert before.parent == Path(kept)
-    with (tmp_path / "sim" / "plate.py").open("a", encoding="utf-8") as file:
+    with (copy / "kernels" / "plate.py").open("a", encoding="utf-8") as file:
         file.write("# changed\n")
     assert cache_of(tmp_path, FIRSTTHROW_CACHE=kept) != before
 
@@ -39,5 +40,5 @@ def test_a_home_that_cannot_be_written(tmp_path):
     """Then the temporary folder serves."""
     blocked = tmp_path / "file"
     blocked.write_text("not a folder")
-    found = cache_of(SIM.parent, FIRSTTHROW_CACHE="", XDG_CACHE_HOME=str(blocked), LOCALAPPDATA="")
+    found = cache_of(ROOT, FIRSTTHROW_CACHE="", XDG_CACHE_HOME=str(blocked), LOCALAPPDATA="")
     assert not found.is_relative_to(blocked)

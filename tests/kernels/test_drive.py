@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from bodies import Body, lump, meadow, shipped, shipped_model
 from checks import compare, rows
+from scipy.optimize import brentq, minimize_scalar
+
 from firstthrow.sim.build import propeller
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
@@ -22,7 +24,6 @@ from firstthrow.sim.kernels.layout import (
     SIZE,
     THRUST,
 )
-from scipy.optimize import brentq, minimize_scalar
 
 pytestmark = pytest.mark.kernel
 

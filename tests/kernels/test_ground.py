@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from bodies import Body, Motion, lump, meadow, shipped, shipped_model
+
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels.layout import ROTOR, SURFACE

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from bodies import meadow, shipped
 from checks import compare, rows
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field

@@ -6,6 +6,7 @@ import json
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly

@@ -8,11 +8,13 @@ import numpy as np
 import pytest
 from bodies import Motion, plate_airframe, plate_model, shipped_model
 from checks import compare, rows
+
 from firstthrow.sim.build import section
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.airframe import Item, Sheet
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight.polar import air_load, polar
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.polar import polar
 from firstthrow.sim.kernels.layout import HINGE
 
 pytestmark = pytest.mark.kernel

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from bodies import Motion, lump
 from checks import compare, rows
+
 from firstthrow.sim.describe.atmosphere import density
 from firstthrow.sim.kernels.integrate import STEP
 

@@ -8,10 +8,12 @@ import plain_lattice
 import pytest
 from bodies import plate_airframe
 from checks import compare
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.airframe import Airframe, Outline
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight.polar import air_load, reference
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.polar import reference
 
 CHORD = 0.2  # [m]
 SLIP = np.radians(1.0)

@@ -6,6 +6,9 @@ import numpy as np
 import pytest
 from bodies import shipped_model
 from checks import compare
+from scipy.sparse import csr_matrix
+from scipy.sparse.linalg import spsolve
+
 from firstthrow.sim.build.powertrain import SWIRL_BOUND
 from firstthrow.sim.kernels import drive, plate
 from firstthrow.sim.kernels.layout import (
@@ -17,8 +20,6 @@ from firstthrow.sim.kernels.layout import (
     THRUST,
 )
 from firstthrow.sim.kernels.workspace import Workspace
-from scipy.sparse import csr_matrix
-from scipy.sparse.linalg import spsolve
 
 STRAIGHT = ("motors.motor.right_tilt=0 deg", "motors.motor.down=0 deg")
 

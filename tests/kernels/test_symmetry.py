@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from bodies import meadow, plate_model, shipped
+
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.flight.polar import air_load
 from firstthrow.sim.kernels.rotation import from_angles
 
 LEFT_RIGHT = ("right",)  # places that change sign in a mirror

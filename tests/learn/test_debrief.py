@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from matplotlib import image
+
 from firstthrow.sim.flight.flown import flown, spans, summary
 from firstthrow.sim.flight.record import PLAIN_COLUMNS, Record
 from firstthrow.sim.learn import debrief
 from firstthrow.sim.paper.plots import debrief as debrief_plot
-from matplotlib import image
 
 NAMES = (
     *PLAIN_COLUMNS,

@@ -8,6 +8,8 @@ import re
 import numpy as np
 import pypdf
 import pytest
+from test_debrief import between, flight
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
 from firstthrow.sim.describe.restore import restored
@@ -22,7 +24,6 @@ from firstthrow.sim.learn.compare import NUMBERS, course, differences, numbers
 from firstthrow.sim.learn.debrief import named_findings
 from firstthrow.sim.learn.measures import MEASURES
 from firstthrow.sim.learn.sentence import verdict
-from test_debrief import between, flight
 
 AFT = "items.pack.aft=20 mm"  # 55 mm behind where the pack belongs: it rears up when let go
 

@@ -11,6 +11,8 @@ from math import sin
 
 import numpy as np
 import pytest
+from scipy.stats import chi2
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import PITCHES, Sticks, mixer
@@ -19,14 +21,13 @@ from firstthrow.sim.describe.edit import Edit, edited
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Notes, notes_problems
 from firstthrow.sim.flight.drive_at_rest import equilibrium
-from firstthrow.sim.flight.polar import rates_of
+from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels.layout import ATTITUDE, POSITION, ROTOR, SIZE, VELOCITY
 from firstthrow.sim.learn.believed import Believed, corrected
 from firstthrow.sim.learn.expected import Expectation, trim_chord
 from firstthrow.sim.learn.next_note import most_telling
 from firstthrow.sim.learn.reconcile import Problem
-from scipy.stats import chi2
 
 NOTES = """
 [steady.slow]

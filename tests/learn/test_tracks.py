@@ -7,6 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
+
 from firstthrow.sim.describe.config import ConfigError, load
 from firstthrow.sim.describe.notes import Column, Log, Notes, Steady, notes_problems
 from firstthrow.sim.learn.log_winds import stretches, with_log

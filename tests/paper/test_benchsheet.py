@@ -9,6 +9,8 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from printed import Page, Word, pages
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.paper.benchsheet import gauge as benchsheet_gauge
@@ -16,7 +18,6 @@ from firstthrow.sim.paper.benchsheet.pages import write
 from firstthrow.sim.paper.benchsheet.sheet import contents
 from firstthrow.sim.paper.draw import SIZES
 from firstthrow.sim.study.check import preflight, reports
-from printed import Page, Word, pages
 
 G = 9.80665
 CORNERS = {

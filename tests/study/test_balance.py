@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks, command

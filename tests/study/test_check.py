@@ -6,6 +6,7 @@ import copy
 import json
 
 import pytest
+
 from firstthrow.scenes.commands.check import lines
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build

@@ -9,6 +9,7 @@ import matplotlib.image
 import numpy as np
 import pytest
 from bodies import shipped
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks

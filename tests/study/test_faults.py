@@ -8,6 +8,7 @@ from math import radians
 import numpy as np
 import pytest
 from bodies import shipped
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.pages.drill import called
 from firstthrow.sim.build.model import build

@@ -9,12 +9,14 @@ import tomllib
 from pathlib import Path
 
 import pytest
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.scaled import Factors, main_size, scaled
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight.polar import reference, stall_speed
+from firstthrow.sim.flight.polar import reference
+from firstthrow.sim.flight.speeds import neutral_stall_speed
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.study import draft
 from firstthrow.sim.study.servos import hinges
@@ -126,7 +128,7 @@ def test_froude_scaling_of_the_whole_description():
     mass = float(large.balance.mass / small.balance.mass)
     assert mass == pytest.approx(8.0, rel=0.03)
     assert reference(large)[0] == pytest.approx(4.0 * reference(small)[0])
-    ratio = stall_speed(large) / stall_speed(small)
+    ratio = neutral_stall_speed(large) / neutral_stall_speed(small)
     assert ratio == pytest.approx((mass / 4.0) ** 0.5, rel=0.02)
     angles = [-0.2, -0.2]
     fast, slow = hinges(large, 9.0 * 2.0**0.5, 0.1, angles), hinges(small, 9.0, 0.1, angles)

@@ -7,6 +7,7 @@ import json
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.commands import odds as command_odds
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load, load_airframe, load_field

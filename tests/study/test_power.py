@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from bodies import shipped, shipped_model
 from checks import compare, rows
+from test_drive import constant_table, motor
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.field import STANDARD
@@ -31,7 +33,6 @@ from firstthrow.sim.study.power_match import (
     verdict,
 )
 from firstthrow.sim.units import INCH
-from test_drive import constant_table, motor
 
 ROWS = rows("power")
 

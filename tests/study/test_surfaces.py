@@ -7,13 +7,14 @@ from math import cos, degrees, inf, radians, sin
 import numpy as np
 import pytest
 from bodies import shipped, shipped_model
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks, command, expo, mixer, surface_angles
 from firstthrow.sim.describe.airframe import Airframe, Mix
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight.polar import air_load, rates_of
+from firstthrow.sim.flight.evaluate import air_load, rates_of
 from firstthrow.sim.kernels.layout import (
     COMMAND_SIZE,
     COMMAND_THROTTLE,

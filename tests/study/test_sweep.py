@@ -7,6 +7,7 @@ import os
 from itertools import pairwise
 
 import pytest
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.study.sweep import RESULTS, Vary, points, sweep, vary, work_out, write_csv

@@ -7,23 +7,18 @@ import json
 import numpy as np
 import pytest
 from bodies import still
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.flight.modes import coordinates, modes_about, moved, sizes, system_matrix
-from firstthrow.sim.flight.trims import (
-    KINDS,
-    STALLED,
-    balanced_at,
-    hands_off,
-    speeds,
-    stall_speed,
-    trims,
-)
+from firstthrow.sim.flight.speeds import STALLED, held_stall_speed
+from firstthrow.sim.flight.trims import KINDS, balanced_at, hands_off, speeds, trims
 from firstthrow.sim.kernels.layout import (
     DEFLECTION,
     POSITION,
@@ -52,7 +47,7 @@ def test_every_speed_has_a_trim_or_a_reason(name, overrides):
     wanted = speeds(model)[::3]
     found = trims(model, airframe, wanted)
     assert [(t.kind, t.airspeed_m_s) for t in found] == [(k, v) for k in KINDS for v in wanted]
-    m, stall, vague = model.record, stall_speed(model, airframe), 0
+    m, stall, vague = model.record, held_stall_speed(model, airframe), 0
     for t in found:
         if t.reason:
             assert t.state is None
@@ -60,7 +55,7 @@ def test_every_speed_has_a_trim_or_a_reason(name, overrides):
             assert t.airspeed_m_s < 1.1 * stall  # all four have thrust to spare
             vague += "no steady flight" in t.reason
             continue
-        rates, report = polar.rates_of(model, t.state, t.command)
+        rates, report = rates_of(model, t.state, t.command)
         assert np.abs(rates[VELOCITY:RATE]).max() < 1e-4
         assert np.abs(rates[RATE:ROTOR]).max() < 1e-3
         assert np.abs(rates[ROTOR : ROTOR + m.n_motors]).max() < 0.01
@@ -200,7 +195,7 @@ def test_neutral_point_found_by_trimming(name):
         rows = []
         for t in trims(there, shifted, (11.0, 13.0, 15.0, 18.0), ("glide",)):
             assert not t.reason
-            report = polar.rates_of(there, t.state, t.command)[1]
+            report = rates_of(there, t.state, t.command)[1]
             rows.append((t.alpha, report[DEFLECTION]))  # with what the servo and slop give way
         slopes.append(np.polyfit(*np.array(rows).T, 2)[1])  # at no incidence
     roots = np.roots(np.polyfit(places, slopes, 2))

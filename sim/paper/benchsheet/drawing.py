@@ -6,6 +6,7 @@ from itertools import pairwise
 from math import cos, radians, sin
 
 import numpy as np
+
 from firstthrow.sim.build.shape import Piece, corners, pieces, planes, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.paper.draw import BOLD, LINE, THICK, THIN, Paper

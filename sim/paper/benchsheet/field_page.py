@@ -5,6 +5,7 @@ from __future__ import annotations
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge, mm
 from firstthrow.sim.study.throws import corners as surface_corners
 from firstthrow.sim.units import to_unit
@@ -135,7 +136,7 @@ def launch(airframe: Airframe, found: dict, checked: dict) -> list[tuple[str, st
         (
             "stall",
             f"{plan['stall_speed_m_s']:.1f} m/s; fly faster than "
-            f"{1.35 * plan['stall_speed_m_s']:.1f} m/s",
+            f"{CRUISE * plan['stall_speed_m_s']:.1f} m/s",
         )
     )
     rows.append(

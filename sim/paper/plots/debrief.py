@@ -10,11 +10,12 @@ matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
 
 import matplotlib.pyplot as plt
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.debrief import Finding, findings
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 
 # Told apart by colour-blind eyes, and by line style where two share a panel. Source: M. Okabe,
 # K. Ito, "Color Universal Design", 2008 (palette of eight).

@@ -11,10 +11,11 @@ matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
 
 import matplotlib.pyplot as plt
 import numpy as np
+from matplotlib.axes import Axes
+
 from firstthrow.sim.kernels import batch
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.varied import GOOD, Axis
-from matplotlib.axes import Axes
 
 STYLE = {
     "font.family": "DejaVu Sans",

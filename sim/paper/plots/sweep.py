@@ -10,9 +10,10 @@ import matplotlib
 matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
 
 import matplotlib.pyplot as plt
-from firstthrow.sim.study.sweep import Row, Vary
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
+
+from firstthrow.sim.study.sweep import Row, Vary
 
 STYLES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1, 1, 1, 1, 1)))
 MARKS = ("o", "s", "^", "D", "v", "x", "+", "*")

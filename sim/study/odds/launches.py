@@ -15,13 +15,14 @@ from concurrent.futures import ALL_COMPLETED, FIRST_COMPLETED, ThreadPoolExecuto
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.flight.polar import stall_speed
 from firstthrow.sim.flight.skills import CLIMB_AIM, SKILLS, hands
+from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS_SIZE, MIND_SIZE
@@ -142,7 +143,7 @@ def setup(airframe: Airframe, plan: Plan, base: Setup | None = None) -> Setup:
         own = hands(SKILLS[plan.scatter.skill], model, airframe, throttle, CLIMB_AIM)
     delays = [servo.delay for servo in airframe.servos.values()]
     lag = round(max(delays, default=0.0) / STEP)
-    return Setup(airframe, model, own, stall_speed(model), lag, Guesses(airframe))
+    return Setup(airframe, model, own, stall_speed(model, airframe), lag, Guesses(airframe))
 
 
 def _same_but_items(one: Airframe, other: Airframe) -> bool:

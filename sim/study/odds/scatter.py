@@ -9,6 +9,8 @@ from __future__ import annotations
 from typing import Literal
 
 import numpy as np
+from scipy.special import ndtri
+
 from firstthrow.sim.build.weights import Part, parts
 from firstthrow.sim.describe.airframe import Airframe, Described
 from firstthrow.sim.flight.skills import SKILLS
@@ -16,7 +18,6 @@ from firstthrow.sim.kernels import batch, human
 from firstthrow.sim.kernels.layout import MAX_SURFACES
 from firstthrow.sim.study.balance import part_spreads
 from firstthrow.sim.units import Angle, Fraction, NonNegativeLength, Speed, Time
-from scipy.special import ndtri
 
 BLOCK = 256  # cases drawn together, so that a case does not depend on how many are asked for
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
+
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import load_airframe
 from firstthrow.sim.flight import polar

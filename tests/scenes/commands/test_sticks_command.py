@@ -7,17 +7,19 @@ import json
 import queue
 
 import pytest
+from virtual_stick import VirtualStick
+
 from firstthrow.scenes.commands import sticks
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.sticks import bar
 from firstthrow.scenes.hands.profiles import load_profile
-from virtual_stick import VirtualStick
 
 
 @pytest.fixture
 def stick(tmp_path, monkeypatch):
     """Plugged in before the command starts, its profile in a folder of its own."""
     import pygame
+
     from firstthrow.scenes.hands import gamepad
 
     assert gamepad.pygame is pygame

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import pytest
-from firstthrow.scenes.flight.clock import FRAME, RATES, STALL, STEP, Clock, next_due
 from hypothesis import given
 from hypothesis import strategies as st
+
+from firstthrow.scenes.flight.clock import FRAME, RATES, STALL, STEP, Clock, next_due
 
 
 def test_a_60_hz_frame_is_four_steps_every_time():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.build.sticks import Sticks

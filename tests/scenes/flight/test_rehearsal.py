@@ -7,6 +7,7 @@ from functools import lru_cache
 from itertools import pairwise
 
 import pytest
+
 from firstthrow.scenes.flight.clock import FRAME
 from firstthrow.scenes.flight.rehearsal import HOLD, Rehearsal
 from firstthrow.scenes.flight.throw import planned

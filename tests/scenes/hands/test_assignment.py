@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from firstthrow.scenes.hands.assignment import Guide
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.hands.profiles import load_profile, path_of, save_profile, text_of

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import pytest
+from virtual_stick import VirtualStick
+
 from firstthrow.scenes.hands.gamepad import Gamepad, with_dead_zone
 from firstthrow.scenes.hands.hands import HAT, Axis, Hands, Switch
 from firstthrow.scenes.hands.person import Thumbs
 from firstthrow.sim.describe.config import ConfigError
-from virtual_stick import VirtualStick
 
 FRAME = 1.0 / 60.0
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+
 from firstthrow.scenes.hands.bindings import ACTIONS, BINDINGS, help_lines, key_words
 from firstthrow.scenes.hands.keyboard import Keyboard
 

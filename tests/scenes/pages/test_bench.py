@@ -8,6 +8,7 @@ from math import radians
 from types import SimpleNamespace
 
 import pytest
+
 from firstthrow.scenes.pages import bench_file, bench_page
 from firstthrow.scenes.pages.bench import (
     NEW,

@@ -7,10 +7,11 @@ import shutil
 import numpy as np
 import pytest
 from driven import Driven
+from virtual_stick import VirtualStick
+
 from firstthrow.scenes.words.instruments import INK, PAPER
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.paper.page import Words
-from virtual_stick import VirtualStick
 
 pytestmark = pytest.mark.window
 

@@ -6,6 +6,7 @@ from collections import Counter
 from random import Random
 
 from bodies import shipped
+
 from firstthrow.scenes.pages import drill
 from firstthrow.sim.build.straight import straight
 from firstthrow.sim.describe.field import STANDARD

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 from driven import Driven
+
 from firstthrow.scenes.flight import first_ten
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.throw import Throw, drawn, planned, words

@@ -7,13 +7,14 @@ from random import Random
 import numpy as np
 import pytest
 from driven import Driven
+from virtual_stick import VirtualStick
+
 from firstthrow.scenes.words.instruments import INK, PAPER
 from firstthrow.scenes.world.camera import on_screen, rotation
 from firstthrow.scenes.world.meshes import to_body
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
-from virtual_stick import VirtualStick
 
 pytestmark = pytest.mark.window
 
@@ -82,6 +83,7 @@ def test_the_direction_check_covers_the_window_holds_the_flight_and_goes(hand):
 def test_the_page_is_the_one_that_is_printed(hand, tmp_path):
     """The same drawing: where the file has ink, the window has it."""
     import matplotlib.image
+
     from firstthrow.sim.paper.page import HEIGHT, WIDTH, write
 
     app = hand.app

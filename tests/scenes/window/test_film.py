@@ -10,12 +10,13 @@ from pathlib import Path
 import imageio_ffmpeg
 import numpy as np
 import pytest
+from PIL import Image
+
 from firstthrow.scenes.window import film
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.pilot import Steady
 from firstthrow.sim.flight.record import Recorder, flight_meta
-from PIL import Image
 
 ROOT = Path(__file__).parents[3]
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 
 import pytest
+
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.flight.record import load
 

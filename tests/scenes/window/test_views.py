@@ -8,6 +8,8 @@ from itertools import pairwise
 import numpy as np
 import pytest
 from driven import FRAME, Driven
+from test_window import changed, horizon_tilt, throw
+
 from firstthrow.scenes.flight.eyes import Eyes, Orbit
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
@@ -18,7 +20,6 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.pilot import Steady
 from firstthrow.sim.kernels.rotation import from_angles
-from test_window import changed, horizon_tilt, throw
 
 
 @pytest.fixture(scope="module")

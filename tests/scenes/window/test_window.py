@@ -16,11 +16,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 from driven import FRAME, Driven
+from virtual_stick import VirtualStick
+
 from firstthrow.scenes.world.meshes import to_body
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
-from virtual_stick import VirtualStick
 
 pytestmark = pytest.mark.window
 

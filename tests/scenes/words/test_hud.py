@@ -6,6 +6,7 @@ from collections import namedtuple
 from itertools import combinations
 
 import pytest
+
 from firstthrow.scenes.hands.bindings import BINDINGS, help_lines, key_words
 from firstthrow.scenes.words import instruments
 from firstthrow.sim.flight.record import PLAIN_COLUMNS

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.words.synth import BUZZ, RATE, Synth, Turning, Voice, heard_shift, passing
 
 ROOT = Path(__file__).parents[3]
@@ -125,6 +126,7 @@ def test_without_a_device_it_is_silent_and_says_nothing():
 
 def test_the_mute_key_and_the_voice_in_the_window(display):
     from driven import FRAME, Driven
+
     from firstthrow.scenes.flight.rehearsal import Rehearsal
     from firstthrow.scenes.hands.hands import load_hands
     from firstthrow.scenes.window.window import TITLE, App

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.world.camera import (
     BEHIND,
     EYE_HEIGHT,

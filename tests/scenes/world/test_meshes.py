@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+
 from firstthrow.scenes.world.meadow import meadow
 from firstthrow.scenes.world.meshes import airframe_mesh, hinge_axis, to_body
 from firstthrow.sim.build.shape import pieces, surface_names
