@@ -11,9 +11,9 @@ import time
 from benchmarks.ready import Line
 
 FIRST = """
-from sim.config import find, load_airframe, load_field
-from sim.flight import fly
-from sim.pilot import hands_off
+from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.pilot import hands_off
 airframe = load_airframe(find("airframes", "pantry"))
 fly(airframe, load_field(find("fields", "water-meadow")), hands_off(0.5), 0.05)
 """

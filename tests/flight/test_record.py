@@ -176,8 +176,8 @@ def test_default_place_is_never_taken_twice(tmp_path):
 
 WRITER = """
 import sys, time
-from sim.config import find, load_airframe
-from sim.record import Recorder, columns
+from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.flight.record import Recorder, columns
 airframe = load_airframe(find("airframes", "pantry"))
 recorder = Recorder(sys.argv[1], airframe, {"launch": "hand"})
 begun = time.monotonic()

@@ -13,6 +13,7 @@ from printed import Page, Word, pages
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.paper.benchsheet import gauge as benchsheet_gauge
 from firstthrow.sim.paper.benchsheet.pages import write
 from firstthrow.sim.paper.benchsheet.sheet import contents
@@ -165,7 +166,7 @@ def test_launch(printed):
     name, told, sheet = printed
     airframe, page = load_airframe(find("airframes", name)), sheet[1]
     stall = told["trim"]["stall_speed_m_s"]
-    assert after(page, "stall") == f"{stall:.1f} m/s; fly faster than {1.35 * stall:.1f} m/s"
+    assert after(page, "stall") == f"{stall:.1f} m/s; fly faster than {CRUISE * stall:.1f} m/s"
     texts = page.texts()
     launch = texts[texts.index("Launch") :]
     throttle = launch[launch.index("throttle") + 1]

@@ -377,11 +377,11 @@ def test_escape_leaves(hand):
 
 SCRIPT = """
     import sys
-    from scenes.hands import load_hands
-    from scenes.window import run
-    from sim.config import find, load_airframe, load_field
-    from sim.pilot import Steady
-    from sim.record import Recorder
+    from firstthrow.scenes.hands.hands import load_hands
+    from firstthrow.scenes.window.window import run
+    from firstthrow.sim.describe.config import find, load_airframe, load_field
+    from firstthrow.sim.flight.pilot import Steady
+    from firstthrow.sim.flight.record import Recorder
 
     airframe = load_airframe(find("airframes", "pantry"))
     flown = run(

@@ -77,8 +77,8 @@ def test_pieces_join_without_a_click():
 
 PLAYED = """
     import time
-    from scenes.sound import Sound
-    from scenes.synth import Turning, Voice
+    from firstthrow.scenes.words.sound import Sound
+    from firstthrow.scenes.words.synth import Turning, Voice
 
     sound = Sound()
     print(sound.works)
