@@ -32,7 +32,7 @@ def measure(seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
     from firstthrow.scenes.hands.hands import load_hands
     from firstthrow.scenes.window.window import App
     from firstthrow.sim.describe.config import find, load_airframe, load_field
-    from firstthrow.sim.flight.pilot import Steady
+    from firstthrow.sim.flight.scripted_pilot import Steady
 
     airframe = load_airframe(find("airframes", "pantry"))
     rehearsal = Rehearsal(airframe, load_field(find("fields", "water-meadow-breeze")), Steady())
@@ -63,6 +63,8 @@ def measure(seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
 
 def main() -> int:
     """0 when enough frames are near the median, else 1."""
+    from firstthrow.sim.units import ms
+
     seconds = float(sys.argv[1]) if len(sys.argv) > 1 else 15.0
     gaps, works, processor, renderer = measure(seconds)
     middle = float(np.median(gaps))
@@ -70,12 +72,12 @@ def main() -> int:
     print(f"{renderer}; 1280x720, ribbon, ghost and instruments shown")
     print(f"frames                 {len(gaps)}, {1.0 / gaps.mean():.1f} a second")
     print(
-        f"from frame to frame    median {1e3 * middle:.1f} ms, "
-        f"95 % under {1e3 * np.quantile(gaps, 0.95):.1f} ms"
+        f"from frame to frame    median {ms(middle):.1f} ms, "
+        f"95 % under {ms(np.quantile(gaps, 0.95)):.1f} ms"
     )
     print(
-        f"work in a frame        median {1e3 * np.median(works):.1f} ms, "
-        f"processor {1e3 * np.median(processor):.1f} ms in all threads"
+        f"work in a frame        median {ms(np.median(works)):.1f} ms, "
+        f"processor {ms(np.median(processor)):.1f} ms in all threads"
     )
     met = near >= SHARE
     print(

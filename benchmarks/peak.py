@@ -104,36 +104,32 @@ def _numbers(value):
     return counting
 
 
+def _fields(record) -> SimpleNamespace:
+    """A record with numbers that count."""
+    return SimpleNamespace(**{name: _numbers(record[name]) for name in record.dtype.names})
+
+
 def counted() -> int:
     """Operations of one Runge-Kutta step in attached flight; with the compiler off only."""
     from benchmarks.ready import cruise
     from firstthrow.sim.kernels import integrate
-    from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE
-    from firstthrow.sim.kernels.workspace import Workspace
+    from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SUPPLY_VOLTAGE
+    from firstthrow.sim.kernels.parameters import Body
+    from firstthrow.sim.kernels.scratch import scratch
 
-    at, space = cruise(), Workspace()
+    at = cruise()
     record = at.model.record
     for name, module in list(sys.modules.items()):
         if name.startswith("firstthrow.sim."):
             for function in NAMES:
                 if getattr(module, function, None) is getattr(math, function):
                     setattr(module, function, _function(function))
-    m = SimpleNamespace(**{name: _numbers(record[name]) for name in record.dtype.names})
+    body = Body([_fields(record)], *map(_numbers, at.model.body[1:]))
     report = np.zeros(REPORT_SIZE)
-    report[integrate.SUPPLY_VOLTAGE] = record.supply_voltage
-    arrays = [
-        _numbers(a)
-        for a in (
-            at.model.response,
-            at.model.plates,
-            at.model.propellers,
-            at.state,
-            at.command,
-            np.zeros(GUST_SIZE),
-        )
-    ]
-    rest = [_numbers(a) for a in (report, space.work, space.stream, space.stages)]
+    report[SUPPLY_VOLTAGE] = record.supply_voltage
+    state, command, gust = map(_numbers, (at.state, at.command, np.zeros(GUST_SIZE)))
+    report, own = _numbers(report), [_fields(scratch()[0])]
     for _ in range(2):  # the second finds the reports of the first
         Counted.done = 0
-        integrate.step(m, *arrays, Counted(integrate.STEP), *rest)
+        integrate.step(body, state, command, gust, Counted(integrate.STEP), report, own)
     return Counted.done

@@ -11,7 +11,8 @@ from benchmarks.ready import Cruise, Line, Stepper, interleaved
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SIZE, SUPPLY_VOLTAGE
-from firstthrow.sim.kernels.workspace import Workspace
+from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.units import mm
 
 BATCH, STEPS = 32, 500
 SPAN = 6.0  # [s] of the flight integrated both ways
@@ -78,30 +79,18 @@ def adaptive(at: Cruise) -> list[Line]:
     """A 6 s flight by our steps and by scipy's RK45, both against much finer steps."""
     from scipy.integrate import solve_ivp
 
-    m, space = at.model, Workspace()
+    body, space = at.model.body, scratch()
     report, gust, rates = np.zeros(REPORT_SIZE), np.zeros(GUST_SIZE), np.zeros(SIZE)
     pulled = at._replace(command=at.command.copy())
-    pulled.command[: m.record.n_surfaces] -= np.radians(2.0)  # it pitches up and swings
+    pulled.command[: body.record[0].n_surfaces] -= np.radians(2.0)  # it pitches up and swings
 
     def slope(t: float, state: np.ndarray) -> np.ndarray:
-        derivative(
-            m.record,
-            m.response,
-            m.plates,
-            m.propellers,
-            state,
-            pulled.command,
-            gust,
-            rates,
-            report,
-            space.work,
-            space.stream,
-        )
+        derivative(body, state, pulled.command, gust, rates, report, space)
         return rates.copy()
 
     def theirs() -> np.ndarray:
         report[:] = 0.0
-        report[SUPPLY_VOLTAGE] = m.record.supply_voltage
+        report[SUPPLY_VOLTAGE] = body.record[0].supply_voltage
         found = solve_ivp(slope, (0.0, SPAN), pulled.state, method="RK45", rtol=1e-6, atol=1e-6)
         return found.y[:, -1]
 
@@ -115,7 +104,7 @@ def adaptive(at: Cruise) -> list[Line]:
         Line("6 s flight against RK45 at 1e-6", f"{rk45 / mine:.1f} times", "> 2", rk45 > 2 * mine),
         Line(
             "error of place after 6 s",
-            f"{1e3 * own:.3f} mm, RK45 {1e3 * other:.3f} mm",
+            f"{mm(own):.3f} mm, RK45 {mm(other):.3f} mm",
             "no larger",
             own <= other,
         ),

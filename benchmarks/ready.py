@@ -16,8 +16,9 @@ from firstthrow.sim.flight.speeds import CRUISE, stall_speed
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
-from firstthrow.sim.kernels.layout import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE
-from firstthrow.sim.kernels.workspace import Workspace
+from firstthrow.sim.kernels.layout import SUPPLY_VOLTAGE
+from firstthrow.sim.kernels.moving import moving
+from firstthrow.sim.kernels.scratch import scratch
 
 HEIGHT = 500.0  # [m] so that no ground effect and no landing gets in
 
@@ -49,41 +50,20 @@ class Stepper:
     """Flies a cruise through the kernel, `steps` steps of h at a call; owns its arrays."""
 
     def __init__(self, at: Cruise, steps: int, h: float = integrate.STEP) -> None:
-        self.at, self.steps, self.h = at, steps, h
-        self.space, self.state = Workspace(), at.state.copy()
-        self.command = np.zeros(COMMAND_SIZE)
-        self.command[:] = at.command
-        self.gust, self.events = np.zeros(GUST_SIZE), np.zeros(integrate.EVENT_SIZE)
-        self.report, self.noise = np.zeros(REPORT_SIZE), np.zeros((steps, NOISE_SIZE))
-        self.report[:] = 0.0
+        self.at, self.h, self.noise = at, h, np.zeros((steps, NOISE_SIZE))
+        self.moving, self.scratch = moving(), scratch()
+        self.moving.command[:] = at.command
 
     def __call__(self) -> np.ndarray:
         """The state after the steps, from the start each time."""
-        m, space = self.at.model, self.space
-        self.state[:], self.events[:], self.gust[:] = self.at.state, 0.0, 0.0
-        self.report[:] = 0.0
-        self.report[integrate.SUPPLY_VOLTAGE] = m.record.supply_voltage
-        flown = integrate.advance(
-            m.record,
-            m.response,
-            m.plates,
-            m.propellers,
-            self.state,
-            self.command,
-            self.gust,
-            self.noise,
-            self.steps,
-            self.h,
-            0.0,
-            self.events,
-            self.report,
-            space.work,
-            space.stream,
-            space.stages,
-        )
-        if flown != self.steps:
+        body, moving = self.at.model.body, self.moving
+        moving.state[:], moving.gust[:], moving.report[:] = self.at.state, 0.0, 0.0
+        moving.events[:] = 0
+        moving.report[SUPPLY_VOLTAGE] = body.record[0].supply_voltage
+        flown = integrate.advance(body, moving, self.noise, self.h, 0.0, self.scratch)
+        if flown != len(self.noise):
             raise SystemExit(f"the flight ended after {flown} steps: nothing to measure")
-        return self.state
+        return moving.state
 
 
 def in_flight(at: Cruise) -> Flight:

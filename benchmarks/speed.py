@@ -17,6 +17,7 @@ from firstthrow.sim.build import model, strips
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
 
 FRAME = 1.0 / 60.0
 
@@ -53,12 +54,18 @@ def _allocations(at: Cruise) -> list[Line]:
         counts.append(rtsys.get_allocation_stats().alloc - before)
     inside = counts[1] - counts[0]
     flight, sticks = in_flight(at), Sticks(throttle=0.5)
-    flight.advance(1.0, sticks)
+
+    def frames() -> None:
+        flight.start_at(at.state, at.sticks)
+        for _ in range(300):
+            flight.advance(FRAME, sticks)
+
+    frames()  # libraries keep what they free first for the next time
     gc.collect()
     tracemalloc.start()
+    frames()  # and tracing sees that once more
     start = tracemalloc.get_traced_memory()[0]
-    for _ in range(300):
-        flight.advance(FRAME, sticks)
+    frames()
     kept = tracemalloc.get_traced_memory()[0] - start
     tracemalloc.stop()
     return [
@@ -126,8 +133,8 @@ def elements() -> list[Line]:
 
 def flights(at: Cruise, sizes: tuple[int, ...]) -> list[Line]:
     """Flights a second and memory over the number of flights; short ones, from the hand."""
-    plan = launches.Plan(at.field, Scatter(), "human", 0.1, 0)
-    ready = launches.setup(at.airframe, plan)
+    plan = launches.Plan(Scatter(), "human", 0.1, 0)
+    ready = launches.setup(Subject(at.airframe, at.field), plan)
     launches.run([ready], plan, 64)
     rates, peaks = [], []
     for size in sizes:  # by the processor's time: the wall's would tell who else was busy

@@ -1,8 +1,9 @@
 """The builder's units and SI: the only conversion factors of the project.
 
 A quantity is written in quotes with its unit, "700 mm". `read` turns it into an SI float and
-refuses everything that could be misread; the annotated types at the end do the same inside the
-descriptions. `to_unit` is the way out, for reports.
+refuses everything that could be misread; `to_unit` is the way out, by the unit's name. Where a
+figure in SI is shown or printed, the short functions (`mm`, `grams`, `rpm`, ...) say its unit by
+their name; they take numbers and arrays. Angles go by `math.radians` and `math.degrees`.
 
 Source: factors for inch, foot, pound, ounce, pound-force, kilogram-force, statute mile, knot and
 Fahrenheit as in NIST Special Publication 811 (2008), appendix B; the exact ones are exact here.
@@ -12,55 +13,64 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from dataclasses import dataclass
 from fractions import Fraction as Ratio
-from typing import Annotated, Any, NamedTuple
+from typing import TYPE_CHECKING, TypeVar
 
-from pydantic import BeforeValidator, WithJsonSchema
-from pydantic_core import PydanticCustomError
+if TYPE_CHECKING:
+    import numpy as np
 
-INCH = 0.0254
+INCH, FOOT = 0.0254, 0.3048
+MILE = 5280 * FOOT
+NAUTICAL_MILE = 1852.0
 POUND = 0.45359237
 GRAVITY = 9.80665  # standard, defines kilogram-force and pound-force [m/s2]
 OUNCE = POUND / 16
 DEGREE = math.pi / 180
+RPM = math.pi / 30
+MINUTE, HOUR = 60.0, 3600.0
+MAH = HOUR / 1000  # one milliampere hour [A s]
 ZERO_CELSIUS = 273.15
 
 
-class Kind(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class Kind:
     """A kind of quantity: what it is called, its units as factors to SI, and an example."""
 
     noun: str
     units: dict[str, float]
     example: str
 
+    @property
+    def usual(self) -> str:
+        """The unit that builders write most, the example's."""
+        return self.example.split(" ", 1)[1]
 
-LENGTH = Kind("a length", {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": 12 * INCH}, "900 mm")
+
+LENGTH = Kind("a length", {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": FOOT}, "900 mm")
 MASS = Kind("a mass", {"g": 1e-3, "kg": 1.0, "oz": OUNCE, "lb": POUND}, "182 g")
 ANGLE = Kind("an angle", {"deg": DEGREE, "°": DEGREE, "rad": 1.0}, "35 deg")
-ANGULAR_SPEED = Kind(
-    "a rate of turning", {"rpm": math.pi / 30, "deg/s": DEGREE, "rad/s": 1.0}, "8000 rpm"
-)
+ANGULAR_SPEED = Kind("a rate of turning", {"rpm": RPM, "deg/s": DEGREE, "rad/s": 1.0}, "8000 rpm")
 SPEED = Kind(
     "a speed",
     {
         "m/s": 1.0,
-        "km/h": 1 / 3.6,
-        "mph": 1609.344 / 3600,
-        "kt": 1852 / 3600,
-        "ft/s": 12 * INCH,
+        "km/h": 1000 / HOUR,
+        "mph": MILE / HOUR,
+        "kt": NAUTICAL_MILE / HOUR,
+        "ft/s": FOOT,
     },
     "8 m/s",
 )
-TIME = Kind("a time", {"ms": 1e-3, "s": 1.0, "min": 60.0}, "20 ms")
+TIME = Kind("a time", {"ms": 1e-3, "s": 1.0, "min": MINUTE}, "20 ms")
 SWEEP_TIME = Kind(
     "the time of 60 degrees", {"s": 1.0, "ms": 1e-3, "s/60deg": 1.0, "s/60 deg": 1.0}, "0.10 s"
 )
 CURRENT = Kind("a current", {"A": 1.0, "mA": 1e-3}, "20 A")
 VOLTAGE = Kind("a voltage", {"V": 1.0, "mV": 1e-3}, "3.3 V")
 RESISTANCE = Kind("a resistance", {"ohm": 1.0, "mohm": 1e-3, "Ω": 1.0, "mΩ": 1e-3}, "8 mohm")
-CAPACITY = Kind("a pack capacity", {"mAh": 3.6, "Ah": 3600.0}, "2200 mAh")
-SPEED_PER_VOLT = Kind("a motor's speed per volt", {"rpm/V": math.pi / 30}, "1400 rpm/V")
+CAPACITY = Kind("a pack capacity", {"mAh": MAH, "Ah": HOUR}, "2200 mAh")
+SPEED_PER_VOLT = Kind("a motor's speed per volt", {"rpm/V": RPM}, "1400 rpm/V")
 MOMENT = Kind(
     "a moment",
     {
@@ -93,7 +103,7 @@ DENSITY = Kind(
         "kg/m³": 1.0,
         "g/cm3": 1e3,
         "g/cm³": 1e3,
-        "lb/ft3": POUND / (12 * INCH) ** 3,
+        "lb/ft3": POUND / FOOT**3,
     },
     "33 kg/m3",
 )
@@ -111,6 +121,8 @@ FRACTION = Kind("a percentage", {"%": 1e-2}, "40 %")
 TEMPERATURE = Kind(
     "a temperature", {"C": 1.0, "degC": 1.0, "°C": 1.0, "K": 1.0, "F": 5 / 9, "°F": 5 / 9}, "20 C"
 )
+# Two lengths in one text, which `read_propeller` reads.
+PROPELLER = Kind("a propeller's diameter and pitch", LENGTH.units, "9x5 in")
 
 KINDS = (
     LENGTH,
@@ -135,10 +147,73 @@ KINDS = (
     TEMPERATURE,
 )
 
-_DIGITS = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
-_NUMBER = re.compile(_DIGITS)
-_QUANTITY = re.compile(rf"({_DIGITS})[ \t\u00a0]*(.*)")
-_PROPELLER = re.compile(rf"({_DIGITS}) ?[x×] ?({_DIGITS}) ?(.*)")
+Number = TypeVar("Number", float, "np.ndarray")
+
+
+def mm(metres: Number) -> Number:
+    return 1000.0 * metres
+
+
+def from_mm(millimetres: Number) -> Number:
+    return millimetres / 1000.0
+
+
+def grams(kilograms: Number) -> Number:
+    return 1000.0 * kilograms
+
+
+def rpm(rad_s: Number) -> Number:
+    return rad_s / RPM
+
+
+def from_rpm(revolutions: Number) -> Number:
+    """The angular speed [rad/s] of revolutions per minute."""
+    return revolutions * RPM
+
+
+def mah(coulombs: Number) -> Number:
+    return coulombs / MAH
+
+
+def from_mah(charge: Number) -> Number:
+    """The charge [A s] of milliampere hours."""
+    return charge * MAH
+
+
+def km_h(m_s: Number) -> Number:
+    return m_s * HOUR / 1000
+
+
+def kgf(newtons: Number) -> Number:
+    """What a force lifts at rest [kg]; of a weight, the mass."""
+    return newtons / GRAVITY
+
+
+def g_dm2(kg_m2: Number) -> Number:
+    """Wing loading in the trade's unit."""
+    return 10.0 * kg_m2
+
+
+def milliohms(ohms: Number) -> Number:
+    return 1000.0 * ohms
+
+
+def amp_hours(coulombs: Number) -> Number:
+    return coulombs / HOUR
+
+
+def ms(seconds: Number) -> Number:
+    return 1000.0 * seconds
+
+
+def minutes(seconds: Number) -> Number:
+    return seconds / MINUTE
+
+
+DIGITS = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
+_NUMBER = re.compile(DIGITS)
+_QUANTITY = re.compile(rf"({DIGITS})[ \t\u00a0]*(.*)")
+_PROPELLER = re.compile(rf"({DIGITS}) ?[x×] ?({DIGITS}) ?(.*)")
 
 
 def read(text: object, kind: Kind) -> float:
@@ -231,21 +306,22 @@ def _wrong_unit(unit: str, kind: Kind) -> str:
         return f"'{unit}' is {other.noun}; {kind.noun} is wanted, such as '{kind.example}'"
     alike = next((u for u in kind.units if u.lower() == unit.lower()), None)
     meant = f"; did you mean '{alike}'?" if alike else ""
-    return f"'{unit}' is no unit of {_bare(kind)}: use {_choices(kind)}{meant}"
+    return f"'{unit}' is no unit of {_bare(kind)}: use {choices(kind)}{meant}"
 
 
 def _meant(number: str, kind: Kind) -> str:
     """A bare number with the unit that a builder would most likely have meant."""
     if kind is FRACTION and abs(float(number)) <= 1.0:
         return f"{100 * float(number):g} %"
-    return f"{number} {_QUANTITY.fullmatch(kind.example)[2]}"
+    return f"{number} {kind.usual}"
 
 
 def _bare(kind: Kind) -> str:
     return re.sub(r"^(a|an|the) ", "", kind.noun)
 
 
-def _choices(kind: Kind) -> str:
+def choices(kind: Kind) -> str:
+    """The units of a kind in words: mm, cm, m, in or ft."""
     plain = [u for u in kind.units if u.isascii()]
     return plain[0] if len(plain) == 1 else ", ".join(plain[:-1]) + " or " + plain[-1]
 
@@ -265,101 +341,3 @@ def shown(value: object) -> str:
     if isinstance(value, list | tuple):
         return "a list"
     return repr(value) if isinstance(value, str) else str(value)
-
-
-class Bounds(NamedTuple):
-    """Limits in SI, and how to say them."""
-
-    low: float
-    high: float
-    low_open: bool  # the lower limit itself is refused
-    text: str
-
-
-POSITIVE = Bounds(0.0, math.inf, True, "must be more than 0")
-NOT_NEGATIVE = Bounds(0.0, math.inf, False, "must be 0 or more")
-
-
-def quantity(kind: Kind, bounds: Bounds | None = None) -> Any:
-    """A float type for descriptions that reads quoted quantities of the kind within bounds."""
-
-    def validate(text: object) -> float:
-        value = read(text, kind)
-        if bounds and not (bounds.low <= value <= bounds.high):
-            raise ValueError(f"{shown(text)}: {bounds.text}")
-        if bounds and bounds.low_open and value == bounds.low:
-            raise ValueError(f"{shown(text)}: {bounds.text}")
-        return value
-
-    return Annotated[float, BeforeValidator(_worded(validate)), WithJsonSchema(_schema(kind))]
-
-
-def _worded(validate: Callable[[object], Any]) -> Callable[[object], Any]:
-    """Hand the sentence of a ValueError on as it is, without pydantic's own prefix."""
-
-    def worded(text: object) -> Any:
-        try:
-            return validate(text)
-        except ValueError as problem:
-            raise PydanticCustomError("quantity", "{text}", {"text": str(problem)}) from None
-
-    return worded
-
-
-def _schema(kind: Kind) -> dict[str, Any]:
-    units = "|".join(re.escape(unit) for unit in kind.units)
-    return {
-        "type": "string",
-        "pattern": rf"^\s*{_DIGITS}\s*({units})\s*$",
-        "description": f"{kind.noun} with its unit: {_choices(kind)}",
-        "examples": [kind.example],
-    }
-
-
-_TURN = Bounds(-2 * math.pi, 2 * math.pi, False, "must lie between -360 deg and 360 deg")
-_THROW = Bounds(0.0, math.pi / 2, False, "must lie between 0 deg and 90 deg")
-_SOME_THROW = Bounds(0.0, math.pi / 2, True, "must be more than 0 and at most 90 deg")
-_SHARE = Bounds(0.0, 1.0, False, "must lie between 0 % and 100 %")
-_SIGNED_SHARE = Bounds(-1.0, 1.0, False, "must lie between -100 % and 100 %")
-_WEATHER = Bounds(223.15, 333.15, False, "must lie between -50 C and 60 C")
-
-Length = quantity(LENGTH)
-PositiveLength = quantity(LENGTH, POSITIVE)
-NonNegativeLength = quantity(LENGTH, NOT_NEGATIVE)
-Mass = quantity(MASS, POSITIVE)
-LinearMass = quantity(LINEAR_MASS, POSITIVE)
-ArealMass = quantity(AREAL_MASS, POSITIVE)
-Density = quantity(DENSITY, POSITIVE)
-Angle = quantity(ANGLE, _TURN)
-Throw = quantity(ANGLE, _THROW)
-PositiveThrow = quantity(ANGLE, _SOME_THROW)
-AngularSpeedPerVolt = quantity(SPEED_PER_VOLT, POSITIVE)
-Capacity = quantity(CAPACITY, POSITIVE)  # ampere seconds
-Current = quantity(CURRENT, NOT_NEGATIVE)
-PositiveCurrent = quantity(CURRENT, POSITIVE)
-Voltage = quantity(VOLTAGE, POSITIVE)
-Resistance = quantity(RESISTANCE, POSITIVE)
-Moment = quantity(MOMENT, POSITIVE)
-Speed = quantity(SPEED, NOT_NEGATIVE)
-SignedSpeed = quantity(SPEED)
-PositiveSpeed = quantity(SPEED, POSITIVE)
-Stiffness = quantity(STIFFNESS, POSITIVE)
-Stress = quantity(STRESS, POSITIVE)
-Time = quantity(TIME, NOT_NEGATIVE)
-PositiveTime = quantity(TIME, POSITIVE)
-SweepTime = quantity(SWEEP_TIME, POSITIVE)
-Temperature = quantity(TEMPERATURE, _WEATHER)
-Fraction = quantity(FRACTION, _SHARE)
-SignedFraction = quantity(FRACTION, _SIGNED_SHARE)
-PropellerSize = Annotated[
-    tuple[float, float],
-    BeforeValidator(_worded(read_propeller)),
-    WithJsonSchema(
-        {
-            "type": "string",
-            "pattern": rf"^\s*{_DIGITS} ?[x×] ?{_DIGITS} ?(mm|cm|m|in|ft)\s*$",
-            "description": "diameter x pitch with a unit of length",
-            "examples": ["9x5 in"],
-        }
-    ),
-]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from functools import lru_cache
 from itertools import pairwise
-from typing import NamedTuple
 
 import numpy as np
 
@@ -15,23 +14,17 @@ from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.derivative import derivative
-from firstthrow.sim.kernels.layout import COMMAND_SIZE, GUST_SIZE, REPORT_SIZE, SIZE
-from firstthrow.sim.kernels.parameters import RECORD
-from firstthrow.sim.kernels.workspace import Workspace
-
-
-class Body(NamedTuple):
-    """What the kernels are given, without a description behind it."""
-
-    record: np.record
-    response: np.ndarray
-    plates: np.ndarray
-    propellers: np.ndarray
+from firstthrow.sim.kernels.layout import SIZE
+from firstthrow.sim.kernels.moving import moving
+from firstthrow.sim.kernels.parameters import RECORD, Body
+from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.study.subject import Subject
 
 
 def lump(mass: float = 1.0, inertia=(1.0, 1.0, 1.0), gravity: float = 0.0) -> Body:
     """A rigid body in still air, without strips, motors, surfaces or contacts."""
-    record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
+    whole = np.zeros(1, RECORD)
+    record = whole[0]
     record.mass, record.gravity, record.density = mass, gravity, 1.225
     record.inertia[:] = np.diag(inertia)
     record.mass_inverse[:] = np.diag(1.0 / np.array([mass, mass, mass, *inertia]))
@@ -41,33 +34,24 @@ def lump(mass: float = 1.0, inertia=(1.0, 1.0, 1.0), gravity: float = 0.0) -> Bo
     record.supply_voltage, record.supply_limit = 5.0, 100.0
     record.reach = 1e3  # every contact is looked at
     record.ground_heights[:] = np.linspace(0.001, 0.002, record.ground_heights.size)
-    return Body(record, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 4)))
+    return Body(whole, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 4)))
 
 
 class Motion:
     """A body or model moved by the program's own kernels, step by step."""
 
     def __init__(self, body: Body | Model, rates=(0.0, 0.0, 0.0), height: float = 0.0) -> None:
-        self.tables = (body.record, body.response, body.plates, body.propellers)
-        self.state = np.zeros(SIZE)
+        self.body = body.body if isinstance(body, Model) else body
+        self.state, self.command, self.gust, self.report, _ = moving()
+        self.scratch = scratch()
         self.state[2], self.state[3], self.state[10:13] = -height, 1.0, rates
-        self.command, self.gust = np.zeros(COMMAND_SIZE), np.zeros(GUST_SIZE)
-        self.report, self.space = np.zeros(REPORT_SIZE), Workspace()
 
     def run(self, seconds: float, h: float = integrate.STEP) -> np.ndarray:
         """States after every step, the first included: (steps + 1, SIZE)."""
         found = [self.state.copy()]
         for _ in range(round(seconds / h)):
             integrate.step(
-                *self.tables,
-                self.state,
-                self.command,
-                self.gust,
-                h,
-                self.report,
-                self.space.work,
-                self.space.stream,
-                self.space.stages,
+                self.body, self.state, self.command, self.gust, h, self.report, self.scratch
             )
             found.append(self.state.copy())
         return np.array(found)
@@ -75,16 +59,7 @@ class Motion:
     def rates_of(self, state: np.ndarray) -> np.ndarray:
         """The compiled derivative at a state."""
         rates = np.zeros(SIZE)
-        derivative(
-            *self.tables,
-            state,
-            self.command,
-            self.gust,
-            rates,
-            self.report,
-            self.space.work,
-            self.space.stream,
-        )
+        derivative(self.body, state, self.command, self.gust, rates, self.report, self.scratch)
         return rates
 
 
@@ -162,14 +137,29 @@ def shipped(name: str = "pantry", *overrides: str) -> Airframe:
     return load_airframe(find("airframes", name), overrides)
 
 
+def called_otherwise(airframe: Airframe, sheet: str, old: str, new: str, **changes) -> Airframe:
+    """The same with one surface under another name, and changed."""
+    whole = airframe.sheets[sheet]
+    surfaces = {
+        new if name == old else name: one.model_copy(update=changes) if name == old else one
+        for name, one in whole.surfaces.items()
+    }
+    renamed = whole.model_copy(update={"surfaces": surfaces})
+    return airframe.model_copy(update={"sheets": {**airframe.sheets, sheet: renamed}})
+
+
 @lru_cache
 def meadow():
     return load_field(find("fields", "water-meadow"))
 
 
 @lru_cache
+def shipped_subject(name: str = "pantry", *overrides: str) -> Subject:
+    return Subject(shipped(name, *overrides), meadow())
+
+
 def shipped_model(name: str = "pantry", *overrides: str) -> Model:
-    return build(shipped(name, *overrides), meadow())
+    return shipped_subject(name, *overrides).model
 
 
 @lru_cache

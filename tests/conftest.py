@@ -1,4 +1,4 @@
-"""A display for the tests that drive the real window."""
+"""A display for the tests that drive the real window; the pantry slab changed by its text."""
 
 from __future__ import annotations
 
@@ -7,6 +7,9 @@ import shutil
 import subprocess
 
 import pytest
+from odd import PANTRY
+
+from firstthrow.sim.describe.config import load_airframe
 
 
 @pytest.fixture(scope="session")
@@ -48,3 +51,19 @@ def display():
     del os.environ["DISPLAY"]
     server.terminate()
     server.wait(timeout=10)
+
+
+@pytest.fixture
+def written(tmp_path):
+    """Loads the pantry slab with some texts of its file replaced: written((old, new), ...)."""
+
+    def load(*changes: tuple[str, str]):
+        text = PANTRY
+        for old, new in changes:
+            assert old in text, old
+            text = text.replace(old, new, 1)
+        path = tmp_path / "odd.toml"
+        path.write_text(text, encoding="utf-8")
+        return load_airframe(path)
+
+    return load

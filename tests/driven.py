@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import subprocess
 import time
 
@@ -96,3 +97,30 @@ class Driven:
         self.point((start[0] + end[0]) // 2, (start[1] + end[1]) // 2)
         self.point(*end)
         self.mouse("mouseup", "1")
+
+
+def throw(window: Driven, throttle: float = 0.4) -> None:
+    """By the keys: throttle up, then thrown."""
+    app = window.app
+    window.key_down("w")
+    window.until(lambda: app.rehearsal.reading.throttle > throttle, "throttle comes up")
+    window.key_up("w")
+    window.key("space")
+    window.until(lambda: app.rehearsal.flown, "Space throws")
+
+
+def changed(first: np.ndarray, second: np.ndarray, least: int = 24) -> np.ndarray:
+    """(rows, columns) of pixels that differ clearly."""
+    return np.argwhere(np.abs(first - second).max(axis=2) > least)
+
+
+def horizon_tilt(picture: np.ndarray) -> float:
+    """Tilt of the lower edge of the blue [deg], positive when the right side is higher."""
+    tall, wide, _ = picture.shape
+    blue = picture[..., 2] > picture[..., 1] + 8
+    columns = np.arange(wide // 4, 3 * wide // 4, 16)
+    edge = np.array([np.argmin(blue[:, c]) if blue[0, c] else np.nan for c in columns], dtype=float)
+    good = np.isfinite(edge) & (edge > 5) & (edge < tall - 5)
+    assert good.sum() > 8, "no horizon to be seen"
+    slope = np.polyfit(columns[good], -edge[good], 1)[0]
+    return math.degrees(math.atan(slope))

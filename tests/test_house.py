@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import subprocess
 import sys
 import tomllib
@@ -13,7 +14,8 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 
-# A folder imports only from folders before it; a folder inside one of these belongs to it.
+# A folder imports only from folders before it; a folder inside one of these belongs to it. What
+# scripts see of all of `sim` stands last there.
 FOLDERS = [
     "sim/kernels",
     "sim/describe",
@@ -22,6 +24,7 @@ FOLDERS = [
     "sim/study",
     "sim/learn",
     "sim/paper",
+    "sim/script.py",
     "scenes/world",
     "scenes/hands",
     "scenes/flight",
@@ -70,11 +73,11 @@ def imports(path: Path) -> list[tuple[str, int]]:
 
 
 def place(path: Path) -> int:
-    """Where a file's folder stands in the order; files of a package itself, outside all folders:
-    units before everything, the packages' doors after everything of theirs."""
+    """Where a file's folder stands in the order; what is in no folder, such as units, before
+    everything."""
     name = told(path)
     for at, folder in enumerate(FOLDERS):
-        if name.startswith(folder + "/"):
+        if name == folder or name.startswith(folder + "/"):
             return at
     return -1
 
@@ -82,7 +85,7 @@ def place(path: Path) -> int:
 def test_every_folder_has_its_place():
     folders = {"/".join(path.relative_to(ROOT).parts[:2]) for path in FILES}
     assert folders - set(FOLDERS) == {"sim/units.py", "sim/once.py", "sim/answer.py"}
-    assert all((ROOT / folder / "__init__.py").is_file() for folder in FOLDERS)
+    assert all((ROOT / f / "__init__.py").is_file() for f in FOLDERS if not f.endswith(".py"))
 
 
 def test_folders_import_from_folders_before_them():
@@ -179,3 +182,24 @@ def test_a_builders_own_sim_is_left_alone(tmp_path):
         [sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True, check=False
     )
     assert (done.stdout.strip(), done.stderr) == ("ours", "")
+
+
+def told_of(path: Path) -> str:
+    """The first sentence of a file's docstring, as the map has it."""
+    whole = ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) or ""
+    paragraph = " ".join(whole.split("\n\n")[0].split())
+    return re.match(r"(.*?\.)(\s|$)", paragraph + ".")[1].rstrip(".")
+
+
+def test_the_map_names_every_file_in_its_own_words():
+    """DEVELOPERS.md has a line for each file and folder: the first sentence of its docstring."""
+    lines = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").splitlines()
+    wanted = [f"- `{path.name}`: {told_of(path)}." for path in FILES]
+    wanted += [
+        f"### `{told(init.parent)}/`: {told_of(init)}"
+        for package in ("sim", "scenes")
+        for init in (ROOT / package).rglob("__init__.py")
+    ]
+    assert [line for line in wanted if line not in lines] == []
+    mapped = [line for line in lines if line.startswith(("- `", "### `"))]
+    assert [line for line in mapped if line not in wanted] == []

@@ -1,14 +1,16 @@
-"""Units: factors against the handbook, and the refusals word for word."""
+"""Units: factors against the handbook, no others in the sources, the refusals word for word."""
 
+import ast
 import math
 import tomllib
 from pathlib import Path
 from random import Random
 
+import numpy as np
 import pytest
-from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from firstthrow.sim import units
+from firstthrow.sim.kernels import gusts
 from firstthrow.sim.units import from_unit, read, read_propeller, to_unit
 
 FACTORS = tomllib.loads((Path(__file__).parent / "references" / "units.toml").read_text())["factor"]
@@ -130,27 +132,6 @@ def test_propeller_size_refused(text, sentence):
     assert str(problem.value) == sentence
 
 
-class Board(BaseModel):
-    thickness: units.PositiveLength
-    aft: units.Length
-    friction: units.Fraction
-
-
-def test_types_bound_their_values():
-    with pytest.raises(ValidationError) as error:
-        Board.model_validate({"thickness": "0 mm", "aft": "-3 mm", "friction": "120 %"})
-    assert [e["msg"] for e in error.value.errors()] == [
-        "'0 mm': must be more than 0",
-        "'120 %': must lie between 0 % and 100 %",
-    ]
-
-
-def test_types_describe_themselves():
-    schema = TypeAdapter(units.Mass).json_schema()
-    assert schema["examples"] == ["182 g"]
-    assert schema["description"] == "a mass with its unit: g, kg, oz or lb"
-
-
 def test_there_and_back():
     random = Random(7)
     for kind in units.KINDS:
@@ -183,3 +164,114 @@ def refusal(text, kind):
         return None if math.isfinite(read(text, kind)) else "not finite"
     except ValueError as problem:
         return str(problem)
+
+
+ROOT = Path(__file__).parent.parent
+SOURCES = [
+    path
+    for folder in ("sim", "scenes", "benchmarks")
+    for path in sorted((ROOT / folder).rglob("*.py"))
+    if path != ROOT / "sim" / "units.py"
+]
+# Never anything but a conversion, wherever they stand; the second ones only in a product, as
+# they are sizes and limits elsewhere: 3.6 mm letters, a height of 1000 ft.
+FACTORS_ALONE = (9.80665, 9.81, 0.3048, 0.0254, 0.45359237, 453.59237, 273.15, 6894.757, 1609.344)
+FACTORS_IN_PRODUCTS = (1000.0, 1e-3, 3.6, 3600.0, 25.4)
+# Literals that stay, by file and literal, each with its reason.
+STAY = {
+    ("sim/kernels/gusts.py", 0.3048): "kernels import kernels only; held to units.FOOT below",
+    ("benchmarks/peers.py", 1000.0): "thousands of steps",
+    ("benchmarks/speed.py", 1000.0): "a thousand steps that were timed together",
+    ("scenes/words/synth.py", 1000.0): "a phase wrapped after so many turns",
+}
+
+
+def literal(node: ast.AST) -> float | None:
+    """The number a node is, without its sign; None when it is none."""
+    while isinstance(node, ast.UnaryOp):
+        node = node.operand
+    value = node.value if isinstance(node, ast.Constant) else None
+    return value if isinstance(value, (int, float)) and not isinstance(value, bool) else None
+
+
+def is_pi(node: ast.AST) -> bool:
+    return getattr(node, "id", getattr(node, "attr", "")) == "pi"
+
+
+def product(node: ast.AST) -> list[ast.AST]:
+    """What is multiplied and divided in a product, through its brackets."""
+    if isinstance(node, ast.BinOp) and isinstance(node.op, (ast.Mult, ast.Div)):
+        return [*product(node.left), *product(node.right)]
+    return [node]
+
+
+def conversions(source: str) -> set[float]:
+    """The factors between units that stand by hand in a source; pi / 30 as 30."""
+    found = set()
+    for node in ast.walk(ast.parse(source)):
+        if literal(node) in FACTORS_ALONE:
+            found.add(literal(node))
+        parts = product(node)
+        if len(parts) > 1:
+            numbers = {literal(part) for part in parts}
+            found |= numbers.intersection(FACTORS_IN_PRODUCTS)
+            if any(is_pi(part) for part in parts):
+                found |= numbers.intersection((30, 60))
+    return found
+
+
+@pytest.mark.parametrize(
+    ("source", "factors"),
+    [
+        ("weight / 9.80665", {9.80665}),
+        ("f'{1e3 * place:.0f} mm'", {1000.0}),
+        ("-1000 * place", {1000.0}),
+        ("speed * 30.0 / math.pi", {30.0}),
+        ("pi * (radius * rpm) / 30", {30.0}),
+        ("charge / 3.6 + 1", {3.6}),
+        ("min(1000.0, height), 3.6, mm(place), 30.0 * gain", set()),
+    ],
+)
+def test_a_conversion_by_hand_is_seen(source, factors):
+    assert conversions(source) == factors
+
+
+def test_all_conversions_are_here():
+    """Every factor between units stands in `units` alone, with its name."""
+    found = {
+        (path.relative_to(ROOT).as_posix(), factor)
+        for path in SOURCES
+        for factor in conversions(path.read_text(encoding="utf-8"))
+    }
+    assert sorted(found) == sorted(STAY)
+
+
+def test_the_kernels_foot_is_a_foot():
+    assert gusts.FOOT == units.FOOT
+
+
+@pytest.mark.parametrize(
+    ("shown", "unit"),
+    [
+        (units.mm, "mm"),
+        (units.grams, "g"),
+        (units.rpm, "rpm"),
+        (units.mah, "mAh"),
+        (units.amp_hours, "Ah"),
+        (units.km_h, "km/h"),
+        (units.kgf, "kgf"),
+        (units.milliohms, "mohm"),
+        (units.ms, "ms"),
+        (units.minutes, "min"),
+    ],
+)
+def test_short_names_agree_with_the_table(shown, unit):
+    assert shown(0.37) == pytest.approx(to_unit(0.37, unit), rel=1e-15)
+    assert shown(np.array([0.37, -2.0])) == pytest.approx([shown(0.37), shown(-2.0)], rel=1e-15)
+
+
+def test_the_ways_back():
+    assert units.from_mm(18) == 0.018
+    assert units.from_rpm(units.rpm(800.0)) == pytest.approx(800.0, rel=1e-15)
+    assert units.from_mah(1300.0) == read("1300 mAh", units.CAPACITY)
+    assert units.g_dm2(4.2) == pytest.approx(42.0)  # 0.01 m2 in a dm2

@@ -41,9 +41,11 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.paper.benchsheet.pages import write
     from firstthrow.sim.paper.benchsheet.sheet import contents
     from firstthrow.sim.study.check import preflight, reports
+    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.verdict import Verdict
 
     try:
-        found = reports(airframe)
+        found = reports(Subject(airframe))
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     checked = preflight(found)
@@ -53,7 +55,7 @@ def run(chosen: argparse.Namespace) -> int:
         print(json.dumps(sheet | {"out": str(out)}, indent=1, ensure_ascii=False))
     else:
         print(out)
-    if checked["verdict"] == "no-go":
-        say(f"{airframe.name}: the sheet says NO-GO. {checked['next']}")
+    if checked.verdict is Verdict.NO_GO:
+        say(f"{airframe.name}: the sheet says NO-GO. {checked.next}")
         return NO_GO
     return DONE

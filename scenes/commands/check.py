@@ -5,8 +5,12 @@ from __future__ import annotations
 import argparse
 import json
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe
+
+if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.study.check import Preflight
 
 WIDTH = 92  # of the text
 
@@ -29,23 +33,25 @@ def run(chosen: argparse.Namespace) -> int:
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     from firstthrow.sim.study.check import preflight, reports
+    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.verdict import Verdict
 
     try:
-        answer = preflight(reports(airframe))
+        answer = preflight(reports(Subject(airframe)))
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
-    print(json.dumps(answer, indent=1) if chosen.json else "\n".join(lines(answer)))
-    return DONE if answer["verdict"] == "go" else NO_GO
+    print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(lines(answer)))
+    return DONE if answer.verdict is Verdict.GO else NO_GO
 
 
-def lines(answer: dict) -> list[str]:
+def lines(answer: Preflight) -> list[str]:
     """As a person reads it: a line for each part, reasons and cautions under it."""
-    told = [f"{answer['airframe']}: {answer['verdict'].upper()}"]
-    for check in answer["checks"]:
-        told.append(f"  {check['name']:<10} {check['verdict']}")
-        for mark, texts in (("!", check["reasons"]), ("-", check["cautions"])):
+    told = [f"{answer.airframe}: {answer.verdict.upper()}"]
+    for check in answer.checks:
+        told.append(f"  {check.name:<10} {check.verdict}")
+        for mark, texts in (("!", check.reasons), ("-", check.cautions)):
             for text in texts:
                 first, *rest = wrap(text, WIDTH - 8)
                 told += [f"    {mark} {first}", *(f"      {row}" for row in rest)]
-    first, *rest = wrap(answer["next"], WIDTH - 14)
+    first, *rest = wrap(answer.next, WIDTH - 14)
     return [*told, f"  next       {first}", *(f"             {row}" for row in rest)]

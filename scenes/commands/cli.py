@@ -64,8 +64,8 @@ def _input_errors() -> tuple[type[Exception], ...]:
     """Errors whose text tells the builder what to put right; imported when one is about."""
     from firstthrow.sim.build.strips import CannotFly
     from firstthrow.sim.describe.config import ConfigError
-    from firstthrow.sim.flight.pilot import TimelineError
     from firstthrow.sim.flight.record import RecordError
+    from firstthrow.sim.flight.stick_timeline import TimelineError
 
     return (ConfigError, TimelineError, RecordError, CannotFly)
 

@@ -8,8 +8,6 @@ from pathlib import Path
 
 from firstthrow.scenes.commands.shared import DONE, say
 
-MARKS = {"note": "-", "caution": "!", "danger": "!!"}
-
 
 def add(commands) -> None:
     """Adds the command's words to the command line."""
@@ -51,13 +49,13 @@ def run(chosen: argparse.Namespace) -> int:
         raise RecordError(f"--out {chosen.out}: wanted a name that ends in .html, .pdf or .png")
     records = [load(path) for path in paths]
     from firstthrow.sim.learn.compare import names_of
-    from firstthrow.sim.paper.debrief import Debrief
+    from firstthrow.sim.learn.debriefing import Debrief
 
     several = len(chosen.record) > 1
     advice, remarks = ([], []) if several or chosen.no_refly else _advice(records[0])
     debrief = Debrief(records[0], records, names_of(records, paths), advice, remarks)
     print(
-        json.dumps(answer(debrief, paths), indent=1)
+        json.dumps(debrief.answer(paths).as_json(), indent=1)
         if chosen.json
         else "\n".join(lines(debrief, several))
     )
@@ -73,15 +71,9 @@ def run(chosen: argparse.Namespace) -> int:
 def _advice(record) -> tuple[list, list[str]]:
     """What to try next; without anything to cure or to fly, none, and why."""
     from firstthrow.sim.flight.refly import NoSource, source
-    from firstthrow.sim.learn.debrief import findings
-    from firstthrow.sim.learn.measures import MEASURES
+    from firstthrow.sim.learn.advice import advise, curable
 
-    if all(finding.severity == "note" for finding in findings(record)[1:]):
-        return [], []
-    from firstthrow.sim.learn.advice import advise
-    from firstthrow.sim.learn.debrief import named_findings
-
-    if not any(kind in MEASURES for kind, f in named_findings(record)[1:] if f.severity != "note"):
+    if not curable(record):
         return [], []
     try:
         origin = source(record)
@@ -94,7 +86,6 @@ def _advice(record) -> tuple[list, list[str]]:
 def lines(debrief, several: bool) -> list[str]:
     """As a person reads it: the verdict first."""
     from firstthrow.sim.learn.compare import table
-    from firstthrow.sim.learn.debrief import findings
     from firstthrow.sim.learn.sentence import verdict
     from firstthrow.sim.paper.debrief import text_table
 
@@ -103,8 +94,7 @@ def lines(debrief, several: bool) -> list[str]:
             f"{name}: {verdict(r)}" for r, name in zip(debrief.records, debrief.names, strict=True)
         ]
     else:
-        said = [verdict(debrief.record)]
-        said += [f"{MARKS[f.severity]:>2} {f.text}" for f in findings(debrief.record)]
+        said = [verdict(debrief.record), *finding_lines(debrief.record)]
     if debrief.next:
         said += ["", "What to try next, each flown again:"]
         said += [f"   {line}" for line in debrief.next]
@@ -114,49 +104,13 @@ def lines(debrief, several: bool) -> list[str]:
     return said
 
 
-def answer(debrief, paths) -> dict:
-    """The same for a program."""
-    from firstthrow.sim.learn.advice import MEASURES
-    from firstthrow.sim.learn.compare import numbers
-    from firstthrow.sim.learn.debrief import named_findings
-    from firstthrow.sim.learn.sentence import verdict
-
-    return {
-        "flights": [
-            {
-                "record": str(path),
-                "name": name,
-                "verdict": verdict(record),
-                "outcome": record.meta.get("outcome"),
-                "numbers": numbers(record),
-                "findings": [
-                    {"kind": kind, **finding._asdict()} for kind, finding in named_findings(record)
-                ],
-            }
-            for path, name, record in zip(paths, debrief.names, debrief.records, strict=True)
-        ],
-        "differences": debrief.side_by_side,
-        "next": [
-            {
-                "kind": one.kind,
-                "start_s": one.finding.start_s,
-                "comes_again": one.again,
-                "measure": MEASURES[one.kind].words,
-                "unit": MEASURES[one.kind].unit,
-                "figure": one.figure,
-                "tried": [tried._asdict() for tried in one.tried],
-            }
-            for one in debrief.advice
-        ],
-        "remarks": list(debrief.remarks),
-    }
-
-
-def print_findings(record) -> None:
+def finding_lines(record) -> list[str]:
+    """Each finding behind a mark of how bad it is."""
     from firstthrow.sim.learn.debrief import findings
+    from firstthrow.sim.learn.finding import Severity
 
-    for finding in findings(record):
-        print(f"{MARKS[finding.severity]:>2} {finding.text}")
+    marks = {Severity.NOTE: "-", Severity.CAUTION: "!", Severity.DANGER: "!!"}
+    return [f"{marks[finding.severity]:>2} {finding.text}" for finding in findings(record)]
 
 
 def write_page(record, page: Path) -> None:

@@ -10,10 +10,15 @@ import signal
 import sys
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.debrief import print_findings, write_page
+from firstthrow.scenes.commands.debrief import finding_lines, write_page
 from firstthrow.scenes.commands.shared import DONE, FAILED, add_airframe, say, seed
 from firstthrow.scenes.commands.view_options import add_looks, settings
+from firstthrow.sim.units import HOUR
+
+if TYPE_CHECKING:
+    from firstthrow.sim.flight.record import Recorder
 
 SECONDS = 120.0  # a flight without a window is over by then
 
@@ -51,7 +56,7 @@ def _seconds(text: str) -> float:
         seconds = float(text)
     except ValueError:
         seconds = 0.0
-    if not 0.0 < seconds <= 3600.0:
+    if not 0.0 < seconds <= HOUR:
         raise argparse.ArgumentTypeError(f"'{text}': wanted more than 0 and at most 3600 seconds")
     return seconds
 
@@ -109,7 +114,7 @@ def _check_unseen(chosen: argparse.Namespace) -> None:
 
 
 def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks) -> None:
-    from firstthrow.sim.flight.pilot import Human
+    from firstthrow.sim.flight.simulated_hands import Human
 
     relief = Human(airframe, field, launch=chosen.launch, seed=chosen.seed) if not pilot else None
     _run_window(
@@ -128,7 +133,7 @@ def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, loo
 
 
 def _run_window(*what, **how) -> list:
-    from firstthrow.scenes.window.window import run
+    from firstthrow.scenes.window.run import run
 
     return run(*what, **how)
 
@@ -166,7 +171,7 @@ class _Records:
         # so that a replay finds what was flown wherever it is started from
         self.meta["airframe_file"] = str(find("airframes", chosen.airframe).resolve())
         self.meta["field_file"] = str(find("fields", chosen.field).resolve())
-        self.recorders = []
+        self.recorders: list[Recorder] = []
 
     @property
     def paths(self) -> list[Path]:
@@ -189,8 +194,10 @@ class _Records:
 
     def close(self) -> None:
         """Flights that nobody ended were stopped, by a key, a signal or the window's closing."""
+        from firstthrow.sim.flight.outcome import Ending, Outcome
+
         for recorder in self.recorders:
-            recorder.close(("stopped", "The flight was stopped before it ended."))
+            recorder.close(Outcome(Ending.STOPPED, "The flight was stopped before it ended."))
 
 
 def _check_record(path: Path) -> None:
@@ -236,24 +243,15 @@ def _check_launch(airframe, launch: str | None) -> None:
 
 def _pilot(who: str, airframe, field, launch: str | None, seed: int):
     """The pilot of that name or file; None leaves the sticks to the window."""
-    from firstthrow.sim.flight import pilot
+    from firstthrow.sim.flight.named_pilot import named
+    from firstthrow.sim.flight.stick_timeline import TimelineError
 
     if who == "thumbs":
         return None
-    if who == "hands-off":
-        return pilot.hands_off(pilot.launch_throttle(airframe, launch))
-    if who == "steady":
-        return pilot.Steady()
-    if who.partition(":")[0] == "human" and not Path(who).exists():
-        try:
-            return pilot.Human(airframe, field, pilot.skill_of(who), launch, seed)
-        except ValueError as error:
-            raise pilot.TimelineError([f"--pilot {error}"]) from None
-    if not Path(who).exists():
-        raise pilot.TimelineError(
-            [f"--pilot {who}: no such file; wanted thumbs, hands-off, steady, human or a CSV file"]
-        )
-    return pilot.timeline(who)
+    try:
+        return named(who, airframe, field, launch, seed)
+    except ValueError as error:
+        raise TimelineError([f"--pilot {error}; or thumbs, in the window"]) from None
 
 
 def _has_window(chosen) -> bool:
@@ -276,11 +274,13 @@ def display_problem() -> str:
         import pyglet
         from pyglet.display import get_display
 
+        from firstthrow.scenes.window.opening import needed
+
         get_display()
     except Exception:
         return f"nothing answers at {display}" if display else "the system offers none"
     try:
-        config = pyglet.gl.Config(major_version=3, minor_version=3, forward_compatible=True)
+        config = needed()
         pyglet.window.Window(16, 16, visible=False, config=config).close()
     except Exception as error:  # each system and driver has its own
         return f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
@@ -311,45 +311,32 @@ def _stopping_cleanly() -> Iterator[None]:
 
 
 def _tell_flight(paths: list[Path], as_json: bool) -> int:
-    """Prints the last flight that left the hand, with its debrief and plot page."""
-    from firstthrow.sim.flight.flown import summary
+    """Prints the last flight that left the hand, if any did, with its debrief and plot page."""
+    from firstthrow.sim.flight.flown import Summary, summary
+    from firstthrow.sim.flight.outcome import Ending, Outcome
     from firstthrow.sim.flight.record import load
 
     if not paths:
-        return _tell_nothing(as_json)
+        say("Nothing was flown.")
+        if as_json:
+            _print_json(Outcome(Ending.STOPPED, "Nothing was flown."), Summary(), None)
+        return DONE
     loaded = [(path, load(path)) for path in paths]
-    flown = [pair for pair in loaded if summary(pair[1])["flight_time_s"] > 0.0]
+    flown = [pair for pair in loaded if summary(pair[1]).flight_time_s > 0.0]
     path, record = (flown or loaded)[-1]
-    outcome = record.meta["outcome"]
-    numbers = summary(record)
+    outcome, numbers = record.outcome, summary(record)
+    assert outcome is not None, "the record was closed"
     if as_json:
-        _print_json(outcome["word"], outcome["text"], numbers, str(path))
+        _print_json(outcome, numbers, str(path))
     else:
-        print_findings(record)
-        print(
-            f"{numbers['flight_time_s']:.1f} s of flight, {numbers['distance_m']:.0f} m of track, "
-            f"{numbers['max_height_m']:.1f} m highest, "
-            f"{numbers['min_airspeed_m_s']:.1f} m/s slowest, "
-            f"{numbers['max_load_factor']:.1f} g most, {numbers['pack_used_mAh']:.0f} mAh used"
-        )
-        print(f"Record: {path}")
+        print("\n".join([*finding_lines(record), ", ".join(numbers.words), f"Record: {path}"]))
     if flown:
         write_page(record, path.with_suffix(".png"))
     for earlier, _ in flown[:-1]:
         say(f"Earlier flight: firstthrow debrief {earlier}")
-    return FAILED if outcome["word"] == "diverged" else DONE
+    return FAILED if outcome.word is Ending.DIVERGED else DONE
 
 
-def _tell_nothing(as_json: bool) -> int:
-    """The window was closed before anything left the hand."""
-    from firstthrow.sim.flight.flown import NOTHING
-
-    say("Nothing was flown.")
-    if as_json:
-        _print_json("stopped", "Nothing was flown.", NOTHING, None)
-    return DONE
-
-
-def _print_json(word: str, text: str, numbers: dict, record: str | None) -> None:
-    answer = {"outcome": word, "outcome_text": text, **numbers, "record": record}
-    print(json.dumps(answer, indent=1))
+def _print_json(outcome, numbers, record: str | None) -> None:
+    told = {"outcome": outcome.word, "outcome_text": outcome.text}
+    print(json.dumps({**told, **numbers.as_json(), "record": record}, indent=1))

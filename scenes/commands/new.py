@@ -7,8 +7,13 @@ import json
 import re
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, NO_GO, say
+from firstthrow.sim.units import g_dm2, mm
+
+if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.study.fit_out import Draft
 
 BASE = "pantry"  # whose layout a new slab takes
 
@@ -31,6 +36,7 @@ def add(commands) -> None:
     option("--sheet", metavar="SPANxCHORD", help="of the sheet, such as 1200x600 (mm) or 48x24in")
     option("--thickness", metavar="LENGTH", help='of the sheet, "6 mm"')
     option("--material", metavar="NAME", help='of the sheet, "foam board"')
+    option("--bow", metavar="LENGTH", help='of the board, hollow side up, "1 mm"')
     option("--kv", metavar="SPEED", help='of the motor, "900 rpm/V"')
     option("--motor-mass", metavar="MASS", help='"60 g"')
     option("--propeller", metavar="SIZE", help='"9x5 in"')
@@ -110,9 +116,15 @@ def _quantity(kind: str):
     return read
 
 
+def _length(text: str) -> float:
+    from firstthrow.sim.units import LENGTH, read
+
+    return read(text, LENGTH)
+
+
 def _material(text: str) -> str:
-    from firstthrow.sim.describe.consistency import did_you_mean
     from firstthrow.sim.describe.materials import MATERIALS
+    from firstthrow.sim.describe.problems import did_you_mean
 
     if text not in MATERIALS:
         raise ValueError(f"'{text}': no such material; {did_you_mean(text, list(MATERIALS))}")
@@ -170,6 +182,13 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     material = ask.answer("material", "of what?", "foam board", _material)
     thick = draft.suggested_thickness(base, span, chord)
     thick = ask.answer("thickness", "how thick is it?", _text("LENGTH", thick), _quantity("LENGTH"))
+    bow = ask.answer(
+        "bow",
+        "how far is it bowed, hollow side up (gap under a straightedge fore and aft, - for "
+        "hollow side down)?",
+        "0 mm",
+        _length,
+    )
     # What suits that size, to be offered.
     like = draft.drafted(base, draft.Answers(name, span, chord, thick, material))
     motor = next(iter(like.motors.values()))
@@ -190,7 +209,7 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     cells = ask.answer("cells", "how many cells has the pack?", str(like.pack.cells), _cells)
     _refuse(ask)
     said = draft.Answers(
-        name, span, chord, thick, material, propeller=propeller, cells=cells, **given
+        name, span, chord, thick, material, propeller=propeller, cells=cells, bow=bow, **given
     )
     return _finish(chosen, path, base, draft.drafted(base, said), None, "")
 
@@ -203,21 +222,18 @@ def _refuse(ask: _Asker) -> None:
 
 
 def _mm(size: tuple[float, float]) -> str:
-    return "x".join(f"{1000 * side:.0f}" for side in size)
+    return "x".join(f"{mm(side):.0f}" for side in size)
 
 
 def _text(kind: str, value) -> str:
     """A default as the person would write it."""
-    from firstthrow.sim.describe.write import number
-    from firstthrow.sim.units import to_unit
+    from firstthrow.sim import units
+    from firstthrow.sim.describe.write import quantity_text
 
-    if kind == "PROPELLER":
-        return "x".join(number(to_unit(v, "in")) for v in value) + " in"
-    unit = {"LENGTH": "mm", "MASS": "g", "CAPACITY": "mAh", "SPEED_PER_VOLT": "rpm/V"}[kind]
-    return f"{number(to_unit(value, unit))} {unit}"
+    return quantity_text(value, getattr(units, kind))
 
 
-NOT_WITH_FROM = ("material", "kv", "motor_mass", "propeller", "cells", "capacity", "nose")
+NOT_WITH_FROM = ("material", "bow", "kv", "motor_mass", "propeller", "cells", "capacity", "nose")
 
 
 def _from_known(chosen: argparse.Namespace) -> int:
@@ -265,7 +281,9 @@ TITLES = {
     "items": "Everything else that weighs: the mass and the place of its middle.",
     "motors": "Motor and propeller; the place is the middle of the propeller's disc.",
     "pack": "The pack.",
-    "controller": "The motor's controller, and the supply of receiver and servos.",
+    "controller": """The motor's controller, and the supply of receiver and servos. Most pass what
+the motor takes, and burn or cut out when that is over their rating for long: burst = "35 A" is
+what it carries for 10 s; limits_current = true if it takes off throttle instead.""",
     "servos": "One kind of servo each; read these off its packet.",
     "mixing": "What is set in the transmitter: surface angles at full stick.",
     "wheels": "Where it meets the ground: `up` is the lowest point.",
@@ -276,41 +294,20 @@ TITLES = {
 
 def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     """Strengthen, balance, set up, write, read again, fly; tell."""
-    from firstthrow.sim.describe.config import load_airframe
     from firstthrow.sim.describe.write import toml
-    from firstthrow.sim.study import draft
-    from firstthrow.sim.study.check import BALANCE
-    from firstthrow.sim.study.weigh import weigh
+    from firstthrow.sim.study import fit_out
 
-    airframe, spar = draft.strengthened(airframe)
-    balance = draft.balanced(airframe)
-    airframe = draft.set_up(balance.airframe, base)
+    airframe, spar = fit_out.strengthened(airframe)
+    balance = fit_out.trimmed(airframe)
+    airframe = fit_out.set_up(balance.airframe, base)
     path.parent.mkdir(parents=True, exist_ok=True)
     head = HEAD.format(about=airframe.about[:1].upper() + airframe.about[1:])
     path.write_text(_schema_line() + toml(airframe, head, TITLES), encoding="utf-8")
-    airframe = load_airframe(path)
-    home, outcome = draft.flown(airframe)
-    weighed, figures = weigh(airframe), draft.figures(airframe)
-    holds = not airframe.motors or figures["level_power_W"] is not None
-    doubt = BALANCE.get(weighed["verdict"]) or balance.doubt
-    answer = {
-        "airframe": airframe.name,
-        "file": str(path),
-        "balance": balance.words,
-        "static_margin_percent": weighed["static_margin_percent"],
-        "balance_verdict": weighed["verdict"],
-        "doubt": doubt or ("" if holds else "it cannot hold its height, see firstthrow power"),
-        "spar": spar,
-        "flies": home and holds,
-        "outcome_text": outcome,
-        "figures": figures,
-    }
-    if by is not None:
-        answer["size_factor"] = by.size
-        answer["law"] = "Froude"
-        answer["scaled"] = draft.compared(draft.figures(base), answer["figures"], by.size)
-    print(json.dumps(answer, indent=1) if chosen.json else "\n".join(_lines(answer, known)))
-    return DONE if answer["flies"] else NO_GO
+    answer = fit_out.judged(path, balance, spar, None if by is None else (base, by))
+    print(
+        json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer, known))
+    )
+    return DONE if answer.flies else NO_GO
 
 
 def _schema_line() -> str:
@@ -336,46 +333,44 @@ def _shown(what: str, value: float | None) -> str:
     if value is None:
         return "-"
     unit, digits = SHOWN[what]
-    number = {"g/dm2": lambda v: 10.0 * v, "W": lambda v: v}.get(unit, lambda v: to_unit(v, unit))
+    number = {"g/dm2": g_dm2, "W": lambda v: v}.get(unit, lambda v: to_unit(v, unit))
     return f"{number(value):.{digits}f} {unit}"
 
 
-def _lines(answer: dict, known: str) -> list[str]:
-    lines = [f"{answer['file']}: {answer['airframe']}"]
-    if "scaled" in answer:
+def _lines(answer: Draft, known: str) -> list[str]:
+    lines = [f"{answer.file}: {answer.airframe}"]
+    if answer.scaled is not None:
         lines.append(
-            f"  {answer['size_factor']:.3g} times the size of {known}, built anew; "
+            f"  {answer.size_factor:.3g} times the size of {known}, built anew; "
             "Froude's scaling beside it"
         )
         lines.append(f"    {'':<14}{'before':>12}{'after':>12}{'times':>8}   law")
-        for row in answer["scaled"]:
-            times = "-" if row["ratio"] is None else f"{row['ratio']:.2f}"
+        for row in answer.scaled:
+            times = "-" if row.ratio is None else f"{row.ratio:.2f}"
             lines.append(
-                f"    {row['what']:<14}{_shown(row['what'], row['before']):>12}"
-                f"{_shown(row['what'], row['after']):>12}{times:>8}   "
-                f"size^{row['exponent']:g} = {row['ratio_by_law']:.2f}"
+                f"    {row.what:<14}{_shown(row.what, row.before):>12}"
+                f"{_shown(row.what, row.after):>12}{times:>8}   "
+                f"size^{row.exponent:g} = {row.ratio_by_law:.2f}"
             )
         lines.append(
             "    mass grows with the cube, stall speed with the root of the size; torque "
             "and power in level flight"
         )
     else:
-        figures = answer["figures"]
         for what, key in (
             ("mass", "mass_kg"),
             ("wing loading", "wing_loading_kg_m2"),
             ("stall speed", "stall_speed_m_s"),
             ("power", "level_power_W"),
         ):
-            lines.append(f"  {what:<14} {_shown(what, figures[key])}")
+            lines.append(f"  {what:<14} {_shown(what, getattr(answer.figures, key))}")
     lines.append(
-        f"  balance        {answer['balance']}: "
-        f"{answer['static_margin_percent']:.1f} % static margin"
+        f"  balance        {answer.balance}: {answer.static_margin_percent:.1f} % static margin"
     )
-    if answer["doubt"]:
-        lines.append(f"  doubt          {answer['doubt']}")
-    if answer["spar"]:
-        lines.append(f"  strength       {answer['spar']}")
-    lines.append(f"  steady pilot   {answer['outcome_text']}")
-    told = "weigh the parts, write them down" if answer["flies"] else "it does not fly like this"
-    return [*lines, f"  next           {told}: firstthrow check {answer['file']}"]
+    if answer.doubt:
+        lines.append(f"  doubt          {answer.doubt}")
+    if answer.spar:
+        lines.append(f"  strength       {answer.spar}")
+    lines.append(f"  steady pilot   {answer.outcome_text}")
+    told = "weigh the parts, write them down" if answer.flies else "it does not fly like this"
+    return [*lines, f"  next           {told}: firstthrow check {answer.file}"]

@@ -85,19 +85,20 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
     from firstthrow.sim.study.odds import report
     from firstthrow.sim.study.odds import varied as odds_map
+    from firstthrow.sim.study.subject import Subject
 
     varied = _varied(chosen)
     want = _want(chosen)
     path = find("airframes", chosen.airframe)
     airframe = load_airframe(path, chosen.set)
-    plan = _plan(chosen)
+    plan, field = _plan(chosen)
     if airframe.launch.hand is None:
         raise ConfigError([f"{airframe.name} has no [launch.hand] in its file: wanted for odds"])
     _check_keys(path, chosen.set, varied)
     if chosen.improve:
-        return _improve(chosen, airframe, plan, want)
+        return _improve(chosen, Subject(airframe, field), plan, want)
     try:
-        ready = odds_map.setups(path, chosen.set, varied, plan)
+        ready = odds_map.setups(path, chosen.set, varied, plan, field)
     except ValueError as error:
         raise ConfigError([f"--vary: {error}"]) from None
     each = max(1, chosen.flights // len(ready))
@@ -109,7 +110,8 @@ def run(chosen: argparse.Namespace) -> int:
     notes = _notes(axes, found)
     _write(chosen, axes, ready, plan, found, notes)
     if chosen.json:
-        print(json.dumps(_answer(chosen, airframe, plan, axes, found, notes, each), indent=1))
+        told = report.answer(airframe.name, chosen.field, plan, axes, found, notes, each)
+        print(json.dumps(told.as_json(), indent=1))
     else:
         print("\n".join(report.lines(airframe, plan, axes, found, notes)))
     return DONE
@@ -158,8 +160,9 @@ def _want(chosen: argparse.Namespace) -> float:
 
 
 def _plan(chosen: argparse.Namespace):
+    """The plan, and the field."""
     from firstthrow.sim.describe.config import ConfigError, find, load, load_field
-    from firstthrow.sim.flight.pilot import skill_of
+    from firstthrow.sim.flight.simulated_hands import skill_of
     from firstthrow.sim.study.odds.launches import Plan
     from firstthrow.sim.study.odds.scatter import Scatter
 
@@ -176,7 +179,7 @@ def _plan(chosen: argparse.Namespace):
     if pilot not in ("human", "hands-off"):
         raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL or hands-off"])
     field = load_field(find("fields", chosen.field))
-    return Plan(field, scatter, pilot, chosen.seconds, chosen.seed)
+    return Plan(scatter, pilot, chosen.seconds, chosen.seed), field
 
 
 def _check_keys(path, overrides, varied) -> None:
@@ -248,41 +251,12 @@ def _write(chosen, axes, ready, plan, found, notes) -> None:
         from firstthrow.sim.paper.plots import odds as odds_plot
 
         flown = sum(one.flown for one in found)
-        title = f"{ready[0].airframe.name}: {report.who(plan)}, {flown} launches"
+        title = f"{ready[0].subject.airframe.name}: {report.who(plan)}, {flown} launches"
         odds_plot.write(title, axes, found, notes, chosen.plot)
         say(f"Plot: {chosen.plot}")
 
 
-def _answer(chosen, airframe, plan, axes, found, notes, each) -> dict:
-    from firstthrow.sim.study.odds import report
-
-    values = report.values_of(axes) if axes else [{}]
-    return {
-        "airframe": airframe.name,
-        "field": chosen.field,
-        "pilot": plan.pilot,
-        "skill": plan.scatter.skill if plan.pilot == "human" else None,
-        "flight_time_s": plan.seconds,
-        "seed": plan.seed,
-        "flights_wanted": each * len(found),
-        "flights_flown": sum(one.flown for one in found),
-        "varied": [
-            {
-                "key": axis.vary.key,
-                "unit": axis.vary.unit,
-                "values": list(axis.vary.values),
-                "own_value": axis.own,
-            }
-            for axis in axes
-        ],
-        "points": [
-            {"values": v, **report.numbers(one)} for v, one in zip(values, found, strict=True)
-        ],
-        "sentences": notes,
-    }
-
-
-def _improve(chosen, airframe, plan, want: float) -> int:
+def _improve(chosen, subject, plan, want: float) -> int:
     from tqdm import tqdm
 
     from firstthrow.sim.study import improve
@@ -292,14 +266,14 @@ def _improve(chosen, airframe, plan, want: float) -> int:
         total=batch * improve.BATCHES, unit=" flights", file=sys.stderr, ascii=True, leave=False
     ) as bar:
         try:
-            found = improve.improve(airframe, plan, want, batch, bar.update)
+            found = improve.improve(subject, plan, want, batch, bar.update)
         except KeyboardInterrupt:
             found = None
     if found is None:
         say("Stopped before the comparison was complete: nothing to tell.")
         return FAILED
     if chosen.json:
-        print(json.dumps(improve.answer(found), indent=1))
+        print(json.dumps(improve.answer(found).as_json(), indent=1))
     else:
         print("\n".join(improve.lines(found)))
     return DONE if found.reached is not False else NO_GO

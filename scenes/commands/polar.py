@@ -5,8 +5,12 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, add_airframe, check_plot
+
+if TYPE_CHECKING:
+    from firstthrow.sim.study.polar import PolarStudy
 
 TABLE = (-20, -15, -10, -6, -4, -2, 0, 2, 4, 6, 8, 10, 12, 15, 20, 25, 30, 45, 60, 90)
 
@@ -46,66 +50,37 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError([f"--up: {error}"]) from error
     if abs(up) > np.radians(90.0):
         raise ConfigError([f"--up: '{chosen.up}': wanted between -90 deg and 90 deg"])
-    from firstthrow.sim.build.model import build
-    from firstthrow.sim.describe.field import STANDARD
-    from firstthrow.sim.flight.polar import pitch_surfaces, polar
+    from firstthrow.sim.study.polar import polar_study
+    from firstthrow.sim.study.subject import Subject
 
-    model = build(airframe, STANDARD)
-    surfaces = pitch_surfaces(airframe, -up)
-    found = polar(model, np.radians(np.arange(-180.0, 181.0)), surfaces)
-    rows = polar_rows(found)
+    found = polar_study(Subject(airframe), up)
     if chosen.plot:
         from firstthrow.sim.paper.plots.polar import write
 
-        write(airframe.name, rows, np.degrees(up), Path(chosen.plot))
-    if chosen.json:
-        about = {
-            "airframe": airframe.name,
-            "trailing_edge_up_deg": float(np.degrees(up)),
-            "reference_area_m2": found.area,
-            "mean_chord_m": found.chord,
-            "polar": rows,
-        }
-        print(json.dumps(about, indent=1))
-    else:
-        print("\n".join(_lines(airframe.name, np.degrees(up), rows)))
+        write(found, Path(chosen.plot))
+    print(json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(_lines(found)))
     return DONE
 
 
-def polar_rows(found) -> list[dict]:
-    """One dictionary an angle of attack; what has no value there (L/D, cp) is null."""
-    import numpy as np
-
-    rows = []
-    for i, alpha in enumerate(np.degrees(found.alpha)):
-        lift, drag, normal = found.lift[i], found.drag[i], found.normal[i]
-        rows.append(
-            {
-                "alpha_deg": round(float(alpha), 6),
-                "CL": round(float(lift), 9) + 0.0,
-                "CD": round(float(drag), 9),
-                "Cm": round(float(found.moment[i]), 9) + 0.0,
-                "L_over_D": round(float(lift / drag), 6) + 0.0 if drag > 0.0 else None,
-                "centre_of_pressure_percent_mac": (
-                    float(100.0 * found.pressure_place[i]) if abs(normal) > 0.02 else None
-                ),
-            }
-        )
-    return rows
-
-
-def _lines(name: str, up: float, rows: list[dict]) -> list[str]:
-    by_angle = {round(row["alpha_deg"]): row for row in rows}
+def _lines(found: PolarStudy) -> list[str]:
+    by_angle = {round(row.alpha_deg): row for row in found.polar}
     lines = [
-        f"{name}, trailing edges {up:.1f} deg up; Cm about the CG, pressure in % of mean chord",
+        f"{found.airframe}, trailing edges {found.trailing_edge_up_deg:.1f} deg up; "
+        "Cm about the CG, pressure in % of mean chord",
         "  alpha       CL      CD      Cm     L/D  centre of pressure",
     ]
     for angle in TABLE:
         row = by_angle[angle]
-        ratio, place = row["L_over_D"], row["centre_of_pressure_percent_mac"]
+        ratio, place = row.L_over_D, row.centre_of_pressure_percent_mac
         lines.append(
-            f"  {angle:>4} deg {row['CL']:>7.3f} {row['CD']:>7.3f} {row['Cm']:>7.3f} "
+            f"  {angle:>4} deg {row.CL:>7.3f} {row.CD:>7.3f} {row.Cm:>7.3f} "
             f"{'' if ratio is None else f'{ratio:.2f}':>7} "
             f"{'-' if place is None else f'{place:.0f} %':>8}"
         )
+    named = ", ".join(f"{p.name.replace('_', ' ')} {p.CD:.4f}" for p in found.parts) or "none sized"
+    lines += [
+        f"  of CD the parts that are no sheet have {found.parts_CD:.4f} "
+        f"+- {found.parts_CD_spread:.4f}:",
+        f"    {named}",
+    ]
     return lines

@@ -5,9 +5,15 @@ from __future__ import annotations
 import argparse
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, add_airframe, check_plot
+from firstthrow.sim.units import minutes
+
+if TYPE_CHECKING:
+    from firstthrow.sim.study.power import DriveRow, Measured, Power, Propellers, Wanted
 
 MEASURED = "current=11.5 A,thrust=620 gf,rpm=9800 rpm,voltage=11.1 V"
 
@@ -46,21 +52,23 @@ def run(chosen: argparse.Namespace) -> int:
     wanted = _wanted(chosen)
     if not airframe.motors:
         raise ConfigError([f"{airframe.name}: has no motor"])
-    from firstthrow.sim.build.model import build
-    from firstthrow.sim.describe.field import STANDARD
-    from firstthrow.sim.study.power import study
+    from firstthrow.sim.study.power import level_flight, study
+    from firstthrow.sim.study.power_match import explained, propellers
+    from firstthrow.sim.study.subject import Subject
 
-    model = build(airframe, STANDARD)
-    answer = study(model, airframe)
+    subject = Subject(airframe)
+    level = level_flight(subject)
+    answer = study(subject, level)
     if measured:
-        answer["measured"] = _explained(model, airframe, measured)
+        answer = replace(answer, measured=explained(subject, measured))
     if wanted:
-        answer["propellers"] = _propellers(model, airframe, wanted)
+        flown = None if isinstance(level, str) else level
+        answer = replace(answer, propellers=propellers(subject, flown, wanted))
     if chosen.plot:
         from firstthrow.sim.paper.plots.power import write
 
         write(answer, Path(chosen.plot))
-    print(json.dumps(answer, indent=1) if chosen.json else "\n".join(_lines(answer)))
+    print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer)))
     return DONE
 
 
@@ -70,7 +78,8 @@ def _measured(text: str | None) -> dict[str, float]:
     from firstthrow.sim.units import ANGULAR_SPEED, CURRENT, FORCE, VOLTAGE, read
 
     kinds = {"current": CURRENT, "thrust": FORCE, "rpm": ANGULAR_SPEED, "voltage": VOLTAGE}
-    found, problems = {}, []
+    found: dict[str, float] = {}
+    problems: list[str] = []
     if text is None:
         return found
     if comma := re.search(r"[0-9]+,[0-9]+", text):
@@ -98,7 +107,8 @@ def _measured(text: str | None) -> dict[str, float]:
     return found
 
 
-def _wanted(chosen: argparse.Namespace) -> dict[str, float]:
+def _wanted(chosen: argparse.Namespace) -> Wanted | None:
+    """Of a propeller; None when nothing is."""
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.units import FORCE, SPEED, read
 
@@ -113,119 +123,70 @@ def _wanted(chosen: argparse.Namespace) -> dict[str, float]:
                 raise ConfigError([f"--want-{name}: {error}{grams}"]) from error
             if found[name] <= 0.0:
                 raise ConfigError([f"--want-{name}: {text}: wanted more than 0"])
-    return found
+    if not found:
+        return None
+    from firstthrow.sim.study.power import Wanted
+
+    return Wanted(found.get("thrust"), found.get("speed"))
 
 
-KEYS = {"current": "current_A", "thrust": "thrust_N", "rpm": "rpm", "voltage": "voltage_V"}
-
-
-def _si(values: dict[str, float]) -> dict[str, float]:
-    """Measured or computed values with the unit in their keys."""
-    from firstthrow.sim.units import to_unit
-
-    return {
-        KEYS[name]: to_unit(value, "rpm") if name == "rpm" else value
-        for name, value in values.items()
-    }
-
-
-def _explained(model, airframe, measured: dict[str, float]) -> dict:
-    from firstthrow.sim.study.power_match import TOLERANCE, explanations, verdict
-
-    ranked = explanations(model, airframe, measured)
-    return {
-        "measured": _si(measured),
-        "tolerance": {name: TOLERANCE[name] for name in measured},
-        "verdict": verdict(measured, ranked),
-        "explanations": [
-            {
-                "text": e.text,
-                "chi_square": e.chi_square,
-                "adjusted": e.adjusted,
-                "rank": e.rank,
-                "would_give": _si({n: e.found[n] for n in KEYS}),
-            }
-            for e in ranked[:8]
-        ],
-    }
-
-
-def _propellers(model, airframe, wanted: dict[str, float]) -> dict:
-    from firstthrow.sim.study.power import level_flight
-    from firstthrow.sim.study.power_match import best_choice, choices, size_name
-
-    level = level_flight(model, airframe)
-    found = choices(model, airframe, None if isinstance(level, str) else level)
-    best = best_choice(found, wanted.get("thrust"), wanted.get("speed"))
-    return {
-        "wanted": {{"thrust": "thrust_N", "speed": "speed_m_s"}[k]: v for k, v in wanted.items()},
-        "best": best and size_name(best.size),
-        "sizes": [
-            {
-                "size": size_name(c.size),
-                "thrust_N": c.static.thrust,
-                "current_A": c.static.motor_current,
-                "fastest_level_m_s": c.fastest,
-                "within_limits": c.fits,
-            }
-            for c in found
-        ],
-    }
-
-
-def _lines(answer: dict) -> list[str]:
-    pack = "full pack" if answer["charge"] == 1.0 else f"pack {100 * answer['charge']:.0f} % full"
-    lines = [f"{answer['airframe']}, {pack}, sea level", "  standing still:"]
-    lines += _table(answer["static"], "throttle")
-    lines += ["  full throttle in flight:", *_table(answer["against_airspeed"], "airspeed_m_s")]
-    level, times = answer["level"], answer["run_time_s"]
-    lines.append(f"  thrust/weight   {answer['thrust_to_weight']:.2f}")
-    if level["reason"]:
-        lines.append(f"  level flight    none: {level['reason']}")
+def _lines(answer: Power) -> list[str]:
+    pack = "full pack" if answer.charge == 1.0 else f"pack {100 * answer.charge:.0f} % full"
+    lines = [f"{answer.airframe}, {pack}, sea level", "  standing still:"]
+    lines += _table(answer.static, "throttle")
+    lines += ["  full throttle in flight:", *_table(answer.against_airspeed, "airspeed")]
+    level, times, mix = answer.level, answer.run_time_s, answer.run_time_mix
+    lines.append(f"  thrust/weight   {answer.thrust_to_weight:.2f}")
+    if level.reason or level.its_throttle is None:
+        lines.append(f"  level flight    none: {level.reason}")
     else:
-        fast = level["fastest_m_s"]
+        fast = level.fastest_m_s
         lines.append(
-            f"  level flight    {level['least_current_A']:.1f} A at {level['its_speed_m_s']:.1f} "
-            f"m/s, {100 * level['its_throttle']:.0f} % throttle"
+            f"  level flight    {level.least_current_A:.1f} A at {level.its_speed_m_s:.1f} "
+            f"m/s, {100 * level.its_throttle:.0f} % throttle"
             + (f"; at most {fast:.0f} m/s" if fast else "")
         )
-    mix = answer["run_time_mix"]
-    words = {
-        "level": "level",
-        "full": "full throttle",
-        "mixed": f"{100 * mix['full_throttle']:.0f} % full, the rest level",
-    }
-    told = [f"{_minutes(t)} {words[n]}" for n, t in times.items() if t] or ["none"]
-    kept = f"{100 * mix['left_in_pack']:.0f} % left in the pack"
+    words = (
+        (times.level, "level"),
+        (times.full, "full throttle"),
+        (times.mixed, f"{100 * mix.full_throttle:.0f} % full, the rest level"),
+    )
+    told = [f"{_minutes(seconds)} {word}" for seconds, word in words if seconds] or ["none"]
+    kept = f"{100 * mix.left_in_pack:.0f} % left in the pack"
     lines += [f"  run time        {', '.join(told)}; {kept}", "  ratings:"]
-    for m in answer["margins"]:
-        unit = "V" if "value_V" in m else "A"
-        value, limit = m[f"value_{unit}"], m[f"limit_{unit}"]
-        lines.append(f"    {m['what']:<20} {value:>6.2f} of {limit:>5.1f} {unit}  {m['verdict']}")
-    lines += [f"  doubtful: {text}" for text in answer["doubts"]]
-    if "measured" in answer:
-        lines += _measured_lines(answer["measured"])
-    if "propellers" in answer:
-        lines += _propeller_lines(answer["propellers"])
+    for m in answer.margins:
+        lines.append(f"    {m.what:<20} {m.value:>6.2f} of {m.limit:>5.1f} {m.unit}  {m.verdict}")
+    sure = answer.sure
+    lines.append(
+        f"  how sure        thrust +-{sure.at_rest_thrust_percent:.0f} %, torque and current "
+        f"+-{sure.at_rest_torque_percent:.0f} % at rest; in flight by "
+        f"{sure.at_speed_thrust_percent:.0f} % and {sure.at_speed_torque_percent:.0f} % of those"
+    )
+    if answer.overload:
+        lines.append(f"  {answer.overload.words}")
+    lines += [f"  doubtful: {text}" for text in answer.doubts]
+    if answer.measured:
+        lines += _measured_lines(answer.measured)
+    if answer.propellers:
+        lines += _propeller_lines(answer.propellers)
     return lines
 
 
 def _minutes(seconds: float) -> str:
-    return f"{seconds / 60:.1f} min"
+    return f"{minutes(seconds):.1f} min"
 
 
-def _table(rows: list[dict], first: str) -> list[str]:
-    title = "throttle" if first == "throttle" else "airspeed"
+def _table(rows: tuple[DriveRow, ...], title: str) -> list[str]:
     lines = [f"    {title:>8}  thrust    rpm   motor    pack  under load  shaft  input  prop.  tip"]
     for r in rows:
-        lead = f"{100 * r[first]:.0f} %" if first == "throttle" else f"{r[first]:.0f} m/s"
-        share = r["propulsive_efficiency"]
+        at = f"{100 * r.throttle:.0f} %" if title == "throttle" else f"{r.airspeed_m_s:.0f} m/s"
+        share = r.propulsive_efficiency
         efficiency = "-" if not share else f"{100 * share:.0f} %"
         lines.append(
-            f"    {lead:>8} {_grams(r['thrust_N']):>7} {r['rpm']:>6.0f} "
-            f"{r['motor_current_A']:>5.1f} A {r['pack_current_A']:>5.1f} A "
-            f"{r['pack_voltage_V']:>9.1f} V {r['shaft_power_W']:>4.0f} W "
-            f"{r['input_power_W']:>4.0f} W {efficiency:>6} {r['tip_speed_m_s']:>4.0f} m/s"
+            f"    {at:>8} {_grams(r.thrust_N):>7} {r.rpm:>6.0f} "
+            f"{r.motor_current_A:>5.1f} A {r.pack_current_A:>5.1f} A "
+            f"{r.pack_voltage_V:>9.1f} V {r.shaft_power_W:>4.0f} W "
+            f"{r.input_power_W:>4.0f} W {efficiency:>6} {r.tip_speed_m_s:>4.0f} m/s"
         )
     return lines
 
@@ -236,32 +197,35 @@ def _grams(newtons: float) -> str:
     return f"{to_unit(newtons, 'gf') + 0.0:.0f} gf"
 
 
-def _measured_lines(found: dict) -> list[str]:
-    shares = ", ".join(f"{n} {100 * s:.0f} %" for n, s in found["tolerance"].items())
+def _measured_lines(found: Measured) -> list[str]:
+    shares = ", ".join(f"{n} {100 * s:.0f} %" for n, s in found.tolerance.items())
     lines = [f"  measured, within {shares} (meter and model together):"]
-    lines += [f"    {text}" for text in found["verdict"]]
+    lines += [f"    {text}" for text in found.verdict]
     lines.append("    misfit  explanation, and what it would have given")
-    for e in found["explanations"][:5]:
-        w = e["would_give"]
+    for e in found.explanations[:5]:
+        w = e.would_give
+        assert w.thrust_N is not None, "what is worked out is whole"
         lines.append(
-            f"    {e['rank']:>6.1f}  {e['text']}: {w['current_A']:.1f} A, "
-            f"{_grams(w['thrust_N'])}, {w['rpm']:.0f} rpm, {w['voltage_V']:.1f} V"
+            f"    {e.rank:>6.1f}  {e.text}: {w.current_A:.1f} A, "
+            f"{_grams(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V"
         )
+    lines.append("    with the propeller as described, this goes into [corrections] of the file:")
+    for name, c in found.corrections.items():
+        lines.append(f'    {name} = "{100 * c.factor:.0f} %"  # +- {100 * c.spread:.0f} %')
     return lines
 
 
-def _propeller_lines(found: dict) -> list[str]:
-    wanted = found["wanted"]
-    words = [f"{_grams(wanted['thrust_N'])} static"] if "thrust_N" in wanted else []
-    words += [f"{wanted['speed_m_s']:.3g} m/s level"] if "speed_m_s" in wanted else []
-    best = found["best"] or "none of these within the current limits"
+def _propeller_lines(found: Propellers) -> list[str]:
+    thrust, speed = found.wanted.thrust_N, found.wanted.speed_m_s
+    words = [] if thrust is None else [f"{_grams(thrust)} static"]
+    words += [] if speed is None else [f"{speed:.3g} m/s level"]
+    best = found.best or "none of these within the current limits"
     lines = [f"  propeller for {' and '.join(words)}: {best}"]
     lines.append("    blades as wide for their diameter as the fitted one's (common practice)")
-    for c in found["sizes"]:
-        fast = f"{c['fastest_level_m_s']:.0f} m/s" if c["fastest_level_m_s"] else "-"
-        over = "" if c["within_limits"] else "  over the current limit"
+    for c in found.sizes:
+        fast = f"{c.fastest_level_m_s:.0f} m/s" if c.fastest_level_m_s else "-"
+        over = "" if c.within_limits else "  over the current limit"
         lines.append(
-            f"    {c['size']:<12} {_grams(c['thrust_N']):>8} {c['current_A']:>6.1f} A "
-            f"{fast:>7}{over}"
+            f"    {c.size:<12} {_grams(c.thrust_N):>8} {c.current_A:>6.1f} A {fast:>7}{over}"
         )
     return lines

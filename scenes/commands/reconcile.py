@@ -63,7 +63,7 @@ def run(chosen: argparse.Namespace) -> int:
     changes = lessons.edits(airframe, notes, found)
     if chosen.json:
         told = lessons.answer(airframe, found, winds, said, changes)
-        print(json.dumps(told, indent=1, allow_nan=False))
+        print(json.dumps(told.as_json(), indent=1, allow_nan=False))
     else:
         print("\n".join([airframe.name, *lessons.table(found), "", *said]))
     history = lessons.history(notes, name, found, date.today().isoformat())

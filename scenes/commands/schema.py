@@ -36,11 +36,18 @@ def run(chosen: argparse.Namespace) -> int:
 
 def schema_text(kind: str) -> str:
     """The schema of a kind of file, as it is shipped in configs/schema."""
+    from pydantic import BaseModel
+
     from firstthrow.scenes.hands.hands import Hands
     from firstthrow.sim.describe.airframe import Airframe
     from firstthrow.sim.describe.field import Field
     from firstthrow.sim.describe.json_schema import text
     from firstthrow.sim.study.odds.scatter import Scatter
 
-    models = {"airframe": Airframe, "field": Field, "hands": Hands, "scatter": Scatter}
+    models: dict[str, type[BaseModel]] = {
+        "airframe": Airframe,
+        "field": Field,
+        "hands": Hands,
+        "scatter": Scatter,
+    }
     return text(models[kind], f"firstthrow {kind}")

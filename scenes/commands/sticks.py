@@ -66,7 +66,7 @@ def run(chosen: argparse.Namespace) -> int:
         pad.close()
 
 
-def _servos(chosen) -> tuple[tuple[str, ...], ...]:
+def _servos(chosen) -> tuple:
     """Servos of the airframe for mixed channels, none for raw sticks. Raises ConfigError."""
     if not chosen.channels:
         return ()

@@ -5,8 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, add_airframe, check_plot
+from firstthrow.sim.units import mm
+
+if TYPE_CHECKING:
+    from firstthrow.sim.study.throws import Throws
 
 
 def add(commands) -> None:
@@ -30,29 +35,28 @@ def run(chosen: argparse.Namespace) -> int:
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if not any(sheet.surfaces for sheet in airframe.sheets.values()):
         raise ConfigError([f"{airframe.name}: has no control surfaces"])
-    from firstthrow.sim.build.model import build
-    from firstthrow.sim.describe.field import STANDARD
+    from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.throws import study
 
     try:
-        answer = study(build(airframe, STANDARD), airframe)
+        answer = study(Subject(airframe))
     except ValueError as error:  # a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.plot:
         from firstthrow.sim.paper.plots.throws import write
 
         write(answer, Path(chosen.plot))
-    print(json.dumps(answer, indent=1) if chosen.json else "\n".join(_lines(answer)))
+    print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer)))
     return DONE
 
 
-def _lines(answer: dict) -> list[str]:
-    lines = [f"{answer['airframe']}: throws, + is trailing edge up, on a rudder to the right"]
+def _lines(answer: Throws) -> list[str]:
+    lines = [f"{answer.airframe}: throws, + is trailing edge up, on a rudder to the right"]
     for name in ("high", "low"):
         lines += [f"  {name} rates", *_throws(answer, name)]
-    expo = ", ".join(f"{axis} {100 * x:.0f} %" for axis, x in answer["expo"].items())
+    expo = ", ".join(f"{axis} {100 * x:.0f} %" for axis, x in answer.expo.as_json().items())
     lines.append(f"  expo: {expo}")
-    for name, share in answer["saturates_at"].items():
+    for name, share in answer.saturates_at.items():
         words = (
             "never meet a limit"
             if share is None
@@ -60,63 +64,63 @@ def _lines(answer: dict) -> list[str]:
         )
         lines.append(f"  pitch and roll together, {name} rates: {words}")
     lines += _linkages(answer) + _servos(answer)
-    supply = answer["supply"]
+    supply = answer.supply
     lines.append(
-        f"  supply of {supply['limit_A']:.1f} A: held in a dive {supply['held_A']:.2f} A "
-        f"({supply['held_verdict']}), all stalled {supply['stalled_A']:.2f} A "
-        f"({supply['stalled_verdict']})"
+        f"  supply of {supply.limit_A:.1f} A: held in a dive {supply.held_A:.2f} A "
+        f"({supply.held_verdict}), all stalled {supply.stalled_A:.2f} A "
+        f"({supply.stalled_verdict})"
     )
     said: dict[str, list[str]] = {}
-    for surface in answer["surfaces"]:
-        for text in surface["cautions"]:
-            said.setdefault(text, []).append(surface["name"])
+    for surface in answer.surfaces:
+        for text in surface.cautions:
+            said.setdefault(text, []).append(surface.name)
     return lines + [f"  {', '.join(names)}: {text}" for text, names in said.items()]
 
 
-def _throws(answer: dict, rates: str) -> list[str]:
-    names = [surface["name"] for surface in answer["surfaces"]]
+def _throws(answer: Throws, rates: str) -> list[str]:
+    names = [surface.name for surface in answer.surfaces]
     lines = [f"    {'':<18}" + "".join(f"{name:>24}" for name in names)]
-    neutral = answer["corners"][rates]["neutral"]
-    for corner, angles in answer["corners"][rates].items():
+    neutral = answer.corners[rates]["neutral"]
+    for corner, angles in answer.corners[rates].items():
         if corner != "neutral" and angles == neutral:
             continue  # a stick that moves nothing
         row = f"    {corner:<18}"
         for name in names:
             a = angles[name]
-            cut = "*" if a["cut_off_deg"] > 0.05 else " "
-            row += f"{a['angle_up_deg']:>11.1f} deg {1e3 * a['edge_up_m']:>+4.0f} mm{cut}"
+            cut = "*" if a.cut_off_deg > 0.05 else " "
+            row += f"{a.angle_up_deg:>11.1f} deg {mm(a.edge_up_m):>+4.0f} mm{cut}"
         lines.append(row)
-    if any(a["cut_off_deg"] > 0.05 for c in answer["corners"][rates].values() for a in c.values()):
+    if any(a.cut_off_deg > 0.05 for c in answer.corners[rates].values() for a in c.values()):
         lines.append("    * more is asked than the limit lets through")
     return lines
 
 
-def _linkages(answer: dict) -> list[str]:
+def _linkages(answer: Throws) -> list[str]:
     lines = [
         "  linkage            arm   horn    rod  at the servo's ends   servo for the throw"
         "  all of its travel"
     ]
-    for surface in answer["surfaces"]:
-        k = surface["linkage"]
+    for surface in answer.surfaces:
+        k = surface.linkage
         ends = " / ".join(
-            "locks" if a is None else f"{a:.0f}" for a in (k["reach_up_deg"], k["reach_down_deg"])
+            "locks" if a is None else f"{a:.0f}" for a in (k.reach_up_deg, k.reach_down_deg)
         )
-        use = k["servo_for_throw_deg"]
-        used = "locks" if use is None else f"{use:.0f} of {k['servo_travel_deg']:.0f} deg"
-        holes = k["full_travel_holes_m"]
-        full = "-" if holes is None else f"arm {1e3 * holes[0]:.0f}, horn {1e3 * holes[1]:.0f} mm"
-        rod = f"{1e3 * k['rod_m']:.0f} mm" if k["rod_given"] else "long"
+        use = k.servo_for_throw_deg
+        used = "locks" if use is None else f"{use:.0f} of {k.servo_travel_deg:.0f} deg"
+        holes = k.full_travel_holes_m
+        full = "-" if holes is None else f"arm {mm(holes[0]):.0f}, horn {mm(holes[1]):.0f} mm"
+        rod = f"{mm(k.rod_m):.0f} mm" if k.rod_given else "long"
         lines.append(
-            f"    {surface['name']:<14} {1e3 * k['arm_m']:>4.0f} {1e3 * k['horn_m']:>4.0f} mm "
-            f"{rod:>6} {ends:>13} deg up/down {used:>14} for {k['throw_asked_deg']:.0f}  {full}"
+            f"    {surface.name:<14} {mm(k.arm_m):>4.0f} {mm(k.horn_m):>4.0f} mm "
+            f"{rod:>6} {ends:>13} deg up/down {used:>14} for {k.throw_asked_deg:.0f}  {full}"
         )
     return lines
 
 
-def _servos(answer: dict) -> list[str]:
+def _servos(answer: Throws) -> list[str]:
     from firstthrow.sim.units import to_unit
 
-    speeds = answer["speeds_m_s"]
+    speeds = answer.speeds_m_s
     lines = [
         "  servo torque at the worst stick [kgcm], level angle of attack, no slipstream",
         "    "
@@ -124,14 +128,14 @@ def _servos(answer: dict) -> list[str]:
         + "".join(f"{n + f' {v:.0f} m/s':>15}" for n, v in speeds.items())
         + "      available  blown back to half    play",
     ]
-    for surface in answer["surfaces"]:
-        servo = surface["servo"]
-        needs = "".join(f"{to_unit(t, 'kgcm'):>15.2f}" for t in servo["torque_needed_N_m"].values())
-        back = servo["blows_back_to_half_at_m_s"]
-        gives = to_unit(servo["torque_available_N_m"], "kgcm")
+    for surface in answer.surfaces:
+        servo = surface.servo
+        needs = "".join(f"{to_unit(t, 'kgcm'):>15.2f}" for t in servo.torque_needed_N_m.values())
+        back = servo.blows_back_to_half_at_m_s
+        gives = to_unit(servo.torque_available_N_m, "kgcm")
         lines.append(
-            f"    {surface['name']:<14}{needs}{gives:>10.2f}"
-            f" {servo['verdict']:<5}{'never' if back is None else f'{back:.0f} m/s':>16}"
-            f" {1e3 * surface['play_at_horn_m']:>6.2f} mm {surface['play_deg']:.1f} deg"
+            f"    {surface.name:<14}{needs}{gives:>10.2f}"
+            f" {servo.verdict:<5}{'never' if back is None else f'{back:.0f} m/s':>16}"
+            f" {mm(surface.play_at_horn_m):>6.2f} mm {surface.play_deg:.1f} deg"
         )
     return lines

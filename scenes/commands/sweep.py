@@ -41,7 +41,7 @@ def add(commands) -> None:
 def run(chosen: argparse.Namespace) -> int:
     """Prints the rows; 0 when any point has a result, 1 when none has."""
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
-    from firstthrow.sim.study.sweep import RESULTS, USUAL, points, sweep, vary
+    from firstthrow.sim.study.sweep import RESULTS, USUAL, Swept, points, sweep, vary
 
     problems, varied = [], []
     for text in chosen.vary:
@@ -63,17 +63,14 @@ def run(chosen: argparse.Namespace) -> int:
     airframe = load_airframe(path, chosen.set)
     _check_keys(path, chosen.set, varied)
     rows = _rows(sweep(path, varied, results, chosen.set), len(points(varied)))
-    _write(chosen, airframe.name, varied, results, rows)
-    if chosen.json:
-        print(json.dumps(_answer(airframe.name, varied, results, rows), indent=1))
-    else:
-        print("\n".join(_lines(airframe.name, varied, results, rows)))
-    worked = any(v is not None for row in rows for v in row.results.values())
-    return DONE if worked else FAILED
+    found = Swept(airframe.name, tuple(varied), results, tuple(rows))
+    _write(chosen, found)
+    print(json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(_lines(found)))
+    return DONE if found.has_any else FAILED
 
 
 def _unknown(results, known) -> list[str]:
-    from firstthrow.sim.describe.consistency import did_you_mean
+    from firstthrow.sim.describe.problems import did_you_mean
 
     return [
         f"--result {name}: no such result; {did_you_mean(name, sorted(known))}"
@@ -123,7 +120,7 @@ def _rows(coming, total: int) -> list:
     return rows
 
 
-def _write(chosen, name: str, varied, results, rows) -> None:
+def _write(chosen, found) -> None:
     from firstthrow.sim.study.sweep import write_csv
 
     for wanted in (chosen.csv, chosen.plot):
@@ -131,37 +128,24 @@ def _write(chosen, name: str, varied, results, rows) -> None:
             Path(wanted).parent.mkdir(parents=True, exist_ok=True)
     if chosen.csv:
         with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
-            write_csv(file, varied, results, rows)
+            write_csv(file, found.varied, found.results, found.rows)
         say(f"Table: {chosen.csv}")
     if chosen.plot:
         from firstthrow.sim.paper.plots.sweep import write
 
-        write(name, varied, results, rows, chosen.plot)
+        write(found.airframe, found.varied, found.results, found.rows, chosen.plot)
         say(f"Plot: {chosen.plot}")
 
 
-def _answer(name: str, varied, results, rows) -> dict:
-    return {
-        "airframe": name,
-        "varied": [one.key for one in varied],
-        "results": list(results),
-        "rows": [
-            {
-                "values": {one.key: v for one, v in zip(varied, row.values, strict=True)},
-                **row.results,
-                "problem": row.problem,
-            }
-            for row in rows
-        ],
-    }
-
-
-def _lines(name: str, varied, results, rows) -> list[str]:
-    heads = [one.key for one in varied] + list(results)
-    cells = [[*row.values, *(_cell(row.results[r]) for r in results)] for row in rows]
+def _lines(found) -> list[str]:
+    heads = [*(one.key for one in found.varied), *found.results]
+    cells = [[*row.values, *(_cell(row.results[r]) for r in found.results)] for row in found.rows]
     widths = [max(len(c[k]) for c in [heads, *cells]) for k in range(len(heads))]
-    lines = [name, "  " + "  ".join(h.rjust(w) for h, w in zip(heads, widths, strict=True))]
-    for row, texts in zip(rows, cells, strict=True):
+    lines = [
+        found.airframe,
+        "  " + "  ".join(h.rjust(w) for h, w in zip(heads, widths, strict=True)),
+    ]
+    for row, texts in zip(found.rows, cells, strict=True):
         line = "  " + "  ".join(t.rjust(w) for t, w in zip(texts, widths, strict=True))
         lines.append(f"{line}  {row.problem}".rstrip())
     return lines

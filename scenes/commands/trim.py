@@ -4,10 +4,17 @@ from __future__ import annotations
 
 import argparse
 import json
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+from firstthrow.sim.units import mm
 
-COLUMNS = ("glide", "level", "climb")
+if TYPE_CHECKING:
+    from firstthrow.sim.flight.trims import Kind
+    from firstthrow.sim.study.trim import BestGlide, NoTrim, Reflex, TrimRow, TrimStudy
+
+COLUMNS = ("glide", "level", "climb")  # of the table
+FLIGHTS = {"glide": "a glide", "level": "level flight", "climb": "a climb"}
 
 
 def add(commands) -> None:
@@ -42,19 +49,20 @@ def run(chosen: argparse.Namespace) -> int:
     cg = _asked("--cg", chosen.cg, FRACTION, "%")
     if cg is not None and not -1.0 <= cg <= 2.0:
         raise ConfigError(["--cg: say a place between -100 and 200 % of the mean chord"])
+    from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.trim import trim_study
 
     try:
-        found = trim_study(airframe, speed, cg)
+        found = trim_study(Subject(airframe), speed, cg)
     except ValueError as error:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.json:
-        print(json.dumps(found, indent=1, allow_nan=False))
+        print(json.dumps(found.as_json(), indent=1, allow_nan=False))
     else:
         print("\n".join(lines(found)))
-    for why in found["no_go"]:
+    for why in found.no_go:
         say(f"no-go: {why}")
-    return NO_GO if found["no_go"] else DONE
+    return NO_GO if found.no_go else DONE
 
 
 def _asked(option: str, text: str | None, kind, unit: str) -> float | None:
@@ -71,73 +79,70 @@ def _asked(option: str, text: str | None, kind, unit: str) -> float | None:
         raise ConfigError([f"{option}: {error}"]) from error
 
 
-def lines(found: dict) -> list[str]:
+def lines(found: TrimStudy) -> list[str]:
     """The answer for a person."""
-    surface = found["reflex"]["surface"] or "elevator"
+    surface = found.reflex.surface or "elevator"
     rows = [
         (
             "balance",
-            f"{found['cg_percent_mac']:.1f} % of the mean chord, neutral point "
-            f"{found['neutral_point_percent_mac']:.1f} %: margin "
-            f"{found['static_margin_percent']:.1f} %",
+            f"{found.cg_percent_mac:.1f} % of the mean chord, neutral point "
+            f"{found.neutral_point_percent_mac:.1f} %: margin "
+            f"{found.static_margin_percent:.1f} %",
         )
     ]
-    held, neutral = found["stall_speed_m_s"], found["stall_speed_neutral_m_s"]
-    if found["pitch_can_be_held"]:
+    held, neutral = found.stall_speed_m_s, found.stall_speed_neutral_m_s
+    if found.pitch_can_be_held:
         stall = f"{held:.1f} m/s with the {surface} holding the nose, {neutral:.1f} with it neutral"
     else:
         stall = f"{neutral:.1f} m/s with no {surface} moved; none holds the nose at any attitude"
     rows.append(("stall", stall))
-    if best := found["best_glide"]:
+    if best := found.best_glide:
         rows.append(
             (
                 "best glide",
-                f"{best['glide_ratio']:.1f} : 1 at {best['airspeed_m_s']:.1f} "
-                f"m/s, {surface} {_up(best)}",
+                f"{best.glide_ratio:.1f} : 1 at {best.airspeed_m_s:.1f} m/s, {surface} {_up(best)}",
             )
         )
-    if least := found["least_sink"]:
-        rows.append(
-            ("least sink", f"{least['sink_m_s']:.1f} m/s at {least['airspeed_m_s']:.1f} m/s")
-        )
-    if level := found["level"]:
+    if least := found.least_sink:
+        rows.append(("least sink", f"{least.sink_m_s:.1f} m/s at {least.airspeed_m_s:.1f} m/s"))
+    if level := found.level:
         rows.append(
             (
                 "level",
-                f"least current at {level['airspeed_m_s']:.1f} m/s: throttle "
-                f"{100 * level['throttle']:.0f} %, {level['current_A']:.1f} A",
+                f"least current at {level.airspeed_m_s:.1f} m/s: throttle "
+                f"{100 * level.throttle:.0f} %, {level.current_A:.1f} A",
             )
         )
-    free = found["hands_off"]
-    flies = f"glides hands off at {free['airspeed_m_s']:.1f} m/s" if free else "no glide hands off"
-    if free and found["static_margin_percent"] < 0.0:
-        flies = f"in balance at {free['airspeed_m_s']:.1f} m/s, but does not stay there"
-    if free and abs(free["bank_deg"]) > 5.0:
-        side = "right" if free["bank_deg"] > 0.0 else "left"
-        flies += f", circling {side}, banked {abs(free['bank_deg']):.0f} deg"
-    rows.append(("set now", f"{surface} {_up(found['reflex'])}: {flies}"))
-    said = [found["airframe"], *(f"  {name:<11} {text}" for name, text in rows), ""]
-    said += [*_table(found["trims"], surface), "", *_reasons(found["no_trims"])]
-    if about := found["modes_about"]:
-        words = found["modes_words"]
-        said.append(f"  In {_flight(about['kind'])} at {about['airspeed_m_s']:.1f} m/s it {words}.")
+    free = found.hands_off
+    flies = f"glides hands off at {free.airspeed_m_s:.1f} m/s" if free else "no glide hands off"
+    if free and found.static_margin_percent < 0.0:
+        flies = f"in balance at {free.airspeed_m_s:.1f} m/s, but does not stay there"
+    if free and abs(free.bank_deg) > 5.0:
+        side = "right" if free.bank_deg > 0.0 else "left"
+        flies += f", circling {side}, banked {abs(free.bank_deg):.0f} deg"
+    rows.append(("set now", f"{surface} {_up(found.reflex)}: {flies}"))
+    said = [found.airframe, *(f"  {name:<11} {text}" for name, text in rows), ""]
+    said += [*_table(found.trims, surface), "", *_reasons(found.no_trims)]
+    if about := found.modes_about:
+        words = found.modes_words
+        said.append(f"  In {_flight(about.kind)} at {about.airspeed_m_s:.1f} m/s it {words}.")
     return said
 
 
-def _up(reflex: dict) -> str:
-    angle, size = reflex["trailing_edge_up_deg"], 1000.0 * reflex["trailing_edge_up_m"]
+def _up(reflex: Reflex | BestGlide) -> str:
+    angle, size = reflex.trailing_edge_up_deg, mm(reflex.trailing_edge_up_m)
     way = "up" if angle >= 0.0 else "down"
     return f"{abs(angle):.1f} deg {way} ({abs(size):.1f} mm at the trailing edge)"
 
 
-def _table(trims: list[dict], surface: str) -> list[str]:
+def _table(trims: tuple[TrimRow, ...], surface: str) -> list[str]:
     """A line a speed (whole m/s when there are many); elevator trailing edge up is positive."""
-    speeds = sorted({t["airspeed_m_s"] for t in trims})
+    speeds = sorted({t.airspeed_m_s for t in trims})
     if len(speeds) > 12:
         speeds = [v for v in speeds if abs(v - round(v)) < 1e-9]
     if not speeds:
         return []
-    at = {(t["kind"], t["airspeed_m_s"]): t for t in trims}
+    at = {(str(t.kind), t.airspeed_m_s): t for t in trims}
     said = [
         f"  {'':>5} | {'glide':^20} | {'level':^25} | {'climb':^25}",
         f"  {'m/s':>5} | {'attack':>6} {'up':>6} {'sink':>6} "
@@ -148,33 +153,33 @@ def _table(trims: list[dict], surface: str) -> list[str]:
         glide, level, climb = (at.get((kind, v)) for kind in COLUMNS)
         said.append(
             f"  {v:>5.1f} | "
-            + (f"{_sits(glide)} {glide['sink_m_s']:>6.2f}" if glide else f"{'-':^20}")
+            + (f"{_sits(glide)} {glide.sink_m_s:>6.2f}" if glide else f"{'-':^20}")
             + " | "
-            + (f"{_drives(level)} {level['current_A']:>6.2f}" if level else f"{'-':^25}")
+            + (f"{_drives(level)} {level.current_A:>6.2f}" if level else f"{'-':^25}")
             + " | "
-            + (f"{_drives(climb)} {-climb['sink_m_s']:>6.2f}" if climb else f"{'-':^25}")
+            + (f"{_drives(climb)} {-climb.sink_m_s:>6.2f}" if climb else f"{'-':^25}")
         )
     said.append(f"  attack and up in deg (up: {surface}, trailing edge up), thr in %, sink in m/s")
     return said
 
 
-def _sits(t: dict) -> str:
-    return f"{t['alpha_deg']:>6.1f} {-t['elevator_deg']:>6.1f}"
+def _sits(t: TrimRow) -> str:
+    return f"{t.alpha_deg:>6.1f} {-t.elevator_deg:>6.1f}"
 
 
-def _drives(t: dict) -> str:
-    return f"{_sits(t)} {100 * t['throttle']:>4.0f}"
+def _drives(t: TrimRow) -> str:
+    return f"{_sits(t)} {100 * t.throttle:>4.0f}"
 
 
-def _reasons(missing: list[dict]) -> list[str]:
+def _reasons(missing: tuple[NoTrim, ...]) -> list[str]:
     """Neighbouring speeds with the same reason on one line."""
     runs: list[list] = []
     for m in missing:
-        why = (m["kind"], m["reason"].rsplit(" at ", 1)[0])
+        why = (m.kind, m.reason.rsplit(" at ", 1)[0])
         if runs and runs[-1][0] == why:
-            runs[-1][2] = m["airspeed_m_s"]
+            runs[-1][2] = m.airspeed_m_s
         else:
-            runs.append([why, m["airspeed_m_s"], m["airspeed_m_s"]])
+            runs.append([why, m.airspeed_m_s, m.airspeed_m_s])
     said = []
     for (kind, why), low, high in runs:
         span = f"{low:.1f} m/s" if low == high else f"{low:.1f} to {high:.1f} m/s"
@@ -182,5 +187,5 @@ def _reasons(missing: list[dict]) -> list[str]:
     return [*said, ""] if said else []
 
 
-def _flight(kind: str) -> str:
-    return "level flight" if kind == "level" else f"a {kind}"
+def _flight(kind: Kind) -> str:
+    return FLIGHTS[kind]

@@ -6,6 +6,8 @@ import argparse
 import math
 from pathlib import Path
 
+from firstthrow.sim.units import HOUR
+
 
 def add_looks(command: argparse.ArgumentParser) -> None:
     """What concerns eyes and ears; `settings` reads it."""
@@ -29,7 +31,7 @@ def seconds(text: str) -> float:
         found = float(text)
     except ValueError:
         found = math.nan
-    if not abs(found) <= 3600.0:
+    if not abs(found) <= HOUR:
         raise argparse.ArgumentTypeError(f"'{text}': wanted a number of seconds")
     return found
 

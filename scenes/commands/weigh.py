@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Sequence
 from pathlib import Path
+from textwrap import wrap
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+from firstthrow.sim.units import g_dm2, grams, mm
 
-VERDICTS = {
-    "ok": "inside the allowed band",
-    "too-far-aft": "behind the rear limit: balance further forward",
-    "too-far-forward": "ahead of the front limit: balance further aft, or give more throw",
-    "no-band": "no balance suits: the front limit lies behind the rear one; give more throw",
-    "behind-neutral-point": "NO-GO: behind the neutral point, do not fly it like this",
-    "no-pitch-control": "NO-GO: nothing holds the nose up",
-}
+if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.study.loads import Strength
+    from firstthrow.sim.study.margin import Settled, ToMargin
+    from firstthrow.sim.study.weigh import Weighing
 
 
 def add(commands) -> None:
@@ -55,18 +55,21 @@ def run(chosen: argparse.Namespace) -> int:
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if margin is not None:
         return _run_ballast(chosen, airframe, margin, per_length)
-    from firstthrow.sim.study.weigh import (
-        weigh,  # only now: errors in the file come before the physics is set up
-    )
+    # Only now: errors in the file come before the physics is set up.
+    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.verdict import BalanceVerdict
+    from firstthrow.sim.study.weigh import weigh
 
-    weighed = weigh(airframe)
-    print(json.dumps(weighed, indent=1) if chosen.json else "\n".join(_lines(airframe, weighed)))
+    found = weigh(Subject(airframe))
+    print(
+        json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(lines(airframe, found))
+    )
     if chosen.plot:
-        _draw(airframe, weighed, chosen.plot)
-    if not weighed["pitch_control"]:
-        say(f"{airframe.name}: no elevator or elevon: nothing holds the nose up; no-go")
+        _draw(airframe, found, chosen.plot)
+    if not found.pitch_control:
+        say(f"{airframe.name}: {BalanceVerdict.NO_PITCH_CONTROL.fact}; no-go")
         return NO_GO
-    return NO_GO if weighed["verdict"] == "behind-neutral-point" else DONE
+    return NO_GO if found.verdict is BalanceVerdict.BEHIND_NEUTRAL_POINT else DONE
 
 
 def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:
@@ -103,121 +106,139 @@ def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:
     return found[0], found[1]
 
 
-def _draw(airframe, weighed: dict, name: str) -> None:
-    from firstthrow.sim.paper.plan_view import write
+def _draw(airframe, weighed: Weighing, name: str) -> None:
+    from firstthrow.sim.paper.plan_view import page
+    from firstthrow.sim.paper.printing import write
 
     Path(name).parent.mkdir(parents=True, exist_ok=True)
-    write(airframe, weighed, name)
+    write(page(airframe, weighed), name)
     say(f"Drawing: {name}")
 
 
-def _lines(airframe, weighed: dict) -> list[str]:
-    inertia = weighed["inertia_kg_m2"]
+def lines(airframe, weighed: Weighing) -> list[str]:
+    """As a person reads it."""
+    inertia = weighed.inertia_kg_m2
     rows = [
-        ("mass", f"{1000 * weighed['mass_kg']:.0f} g"),
-        ("wing loading", f"{10 * weighed['wing_loading_kg_m2']:.1f} g/dm2"),
-        ("balance (CG)", _place(weighed["cg_m"])),
+        ("mass", f"{grams(weighed.mass_kg):.0f} g"),
+        ("wing loading", f"{g_dm2(weighed.wing_loading_kg_m2):.1f} g/dm2"),
+        ("balance (CG)", _place(weighed.cg_m)),
         (
             "",
-            f"{weighed['cg_percent_mac']:.1f} % of the mean chord, "
-            f"give or take {1000 * weighed['cg_spread_m'][0]:.1f} mm",
+            f"{weighed.cg_percent_mac:.1f} % of the mean chord, "
+            f"give or take {mm(weighed.cg_spread_m[0]):.1f} mm",
         ),
-        ("", VERDICTS[weighed["verdict"]]),
+        ("", weighed.verdict.told),
         ("allowed band", _band(weighed)),
         *(("", words) for words in _reasons(weighed)),
         ("sideways", _sideways(weighed)),
         ("datum", airframe.datum),
-        ("mean chord", f"{1000 * weighed['mean_chord_m']:.0f} mm"),
+        ("mean chord", f"{mm(weighed.mean_chord_m):.0f} mm"),
         (
             "neutral point",
-            f"{1000 * weighed['neutral_point_m']:.0f} mm, "
-            f"{weighed['neutral_point_percent_mac']:.1f} % of the mean chord, give or take "
-            f"{1000 * weighed['neutral_point_spread_m']:.0f} mm",
+            f"{mm(weighed.neutral_point_m):.0f} mm, "
+            f"{weighed.neutral_point_percent_mac:.1f} % of the mean chord, give or take "
+            f"{mm(weighed.neutral_point_spread_m):.0f} mm",
         ),
-        ("static margin", f"{weighed['static_margin_percent']:.1f} % ({_margin(weighed)})"),
-        ("stall speed", f"{weighed['stall_speed_m_s']:.1f} m/s"),
-        *_strength(weighed["strength"]),
+        (
+            "static margin",
+            f"{weighed.static_margin_percent:.1f} % at no incidence, as in a fast dive "
+            f"({_margin(weighed)})",
+        ),
+        *(("", words) for words in _flown(weighed)),
+        ("stall speed", f"{weighed.stall_speed_m_s:.1f} m/s"),
+        *_strength(weighed.strength),
         (
             "inertia",
-            "  ".join(f"{1000 * inertia[i][i]:.2f}" for i in range(3))
+            "  ".join(f"{grams(inertia[i][i]):.2f}" for i in range(3))
             + " g m2 in roll, pitch, yaw",
         ),
-        ("next", weighed["weigh_first"]),
+        ("next", weighed.weigh_first),
     ]
     lines = [airframe.name, *(f"  {name:<14} {words}" for name, words in rows), ""]
     lines += _parts(weighed)
-    if not any("pack" in part["name"] or "batter" in part["name"] for part in weighed["parts"]):
+    if not any("pack" in part.name or "batter" in part.name for part in weighed.parts):
         lines += ["", "  No part is called pack or battery: is the battery weighed?"]
     return lines
 
 
-def _parts(weighed: dict) -> list[str]:
-    moves = {guess["name"]: guess["moves_cg_m"] for guess in weighed["guesses"]}
+def _parts(weighed: Weighing) -> list[str]:
+    moves = {guess.name: guess.moves_cg_m for guess in weighed.guesses}
     lines = [f"  {'part':<26} {'mass':>9} {'aft':>9} {'right':>9} {'up':>9}  source"]
-    for part in weighed["parts"]:
-        places = " ".join(f"{round(1000 * place) + 0:>6} mm" for place in part["place_m"])
-        mass = f"{1000 * part['mass_kg']:.1f} g"
-        moved = moves.get(part["name"])
-        told = part["source"]
+    for part in weighed.parts:
+        places = " ".join(f"{round(mm(place)) + 0:>6} mm" for place in part.place_m)
+        mass = f"{grams(part.mass_kg):.1f} g"
+        moved = moves.get(part.name)
+        told = part.source
         if moved is not None:
-            told += f", moves the CG {1000 * moved:.1f} mm"
-        lines.append(f"  {part['name']:<26} {mass:>9} {places}  {told}")
+            told += f", moves the CG {mm(moved):.1f} mm"
+        lines.append(f"  {part.name:<26} {mass:>9} {places}  {told}")
     return lines
 
 
-def _place(metres: list[float]) -> str:
+def _place(metres: Sequence[float]) -> str:
     """A place as one measures it from the datum, without signs."""
     ways = (("aft", "ahead"), ("right", "left"), ("above", "below"))
     words = [
-        f"{abs(1000.0 * place):.1f} mm {positive if place >= -5e-5 else negative}"
+        f"{abs(mm(place)):.1f} mm {positive if place >= -5e-5 else negative}"
         for place, (positive, negative) in zip(metres, ways, strict=True)
     ]
     return ", ".join(words) + ", from the datum"
 
 
 def _along(metres: float) -> str:
-    return f"{abs(1000 * metres):.0f} mm {'aft' if metres >= 0.0 else 'ahead'}"
+    return f"{abs(mm(metres)):.0f} mm {'aft' if metres >= 0.0 else 'ahead'}"
 
 
-def _band(weighed: dict) -> str:
-    front, rear = weighed["cg_front_limit_m"], weighed["cg_rear_limit_m"]
+def _band(weighed: Weighing) -> str:
+    front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     if front is None:
         return f"up to {_along(rear)}, no front limit found"
     return f"{_along(front)} to {_along(rear)}"
 
 
-def _reasons(weighed: dict) -> list[str]:
-    why = weighed["cg_limits_why"]
-    return [f"front: {why['front']}", f"rear: {why['rear']}"]
+def _reasons(weighed: Weighing) -> list[str]:
+    why = weighed.cg_limits_why
+    return [f"front: {why.front}", f"rear: {why.rear}"]
 
 
-def _sideways(weighed: dict) -> str:
-    grams = 1000 * weighed["imbalance_at_tip_kg"]
-    if abs(grams) < 0.05:
+WHERE = {"launch": "at the launch", "cruise": "in cruise", "slowest": "at the slowest safe speed"}
+
+
+def _flown(weighed: Weighing) -> list[str]:
+    return [
+        f"{one.static_margin_percent:.1f} % {WHERE[one.where]}, {one.airspeed_m_s:.1f} m/s at "
+        f"{one.alpha_deg:.1f} deg{'' if one.kind == 'level' else ', motor off'}"
+        for one in weighed.flown_margins
+    ]
+
+
+def _sideways(weighed: Weighing) -> str:
+    mass = weighed.imbalance_at_tip_kg
+    if abs(grams(mass)) < 0.05:
         return "balanced"
-    heavy, light = ("right", "left") if grams > 0.0 else ("left", "right")
-    return f"{heavy} heavy: {abs(grams):.1f} g at the {light} tip balances it"
+    heavy, light = ("right", "left") if mass > 0.0 else ("left", "right")
+    return f"{heavy} heavy: {abs(grams(mass)):.1f} g at the {light} tip balances it"
 
 
-def _strength(strength: dict | None) -> list[tuple[str, str]]:
+def _strength(strength: Strength | None) -> list[tuple[str, str]]:
     if strength is None:
         return [("strength", "no flat sheet with a root that could fold")]
-    first = strength["breaks_first"]
-    first = f"the {strength['material'] if first == 'foam' else first.replace('_', ' ')}"
-    at = strength["breaks_at_m"]
-    where = "at the root" if at < 1e-3 else f"{1000 * at:.0f} mm out"
+    first = strength.breaks_first
+    first = f"the {strength.material if first == 'foam' else first.replace('_', ' ')}"
+    at = strength.breaks_at_m
+    where = "at the root" if at < 1e-3 else f"{mm(at):.0f} mm out"
     rows = [
         (
             "strength",
-            f"the root bears {strength['root_bending_N_m']:.1f} N m; {first} breaks first, {where}",
+            f"the root bears {strength.root_bending_N_m:.1f} N m; {first} breaks first, {where}",
         )
     ]
-    factor, bank = strength["limit_load_factor"], strength["turn_bank_deg"]
+    factor, bank = strength.limit_load_factor, strength.turn_bank_deg
     if factor is not None:
         told = f"folds at {factor:.0f} g" if factor >= 10.0 else f"folds at {factor:.1f} g"
         turn = f"in a level turn banked {bank:.0f} deg" if factor > 1.0 else "in level flight"
         rows.append(("", f"{told}, {turn}"))
-    speed = strength["full_elevator_speed_m_s"]
+    speed = strength.full_elevator_speed_m_s
     rows.append(
         (
             "",
@@ -229,8 +250,8 @@ def _strength(strength: dict | None) -> list[tuple[str, str]]:
     return rows
 
 
-def _margin(weighed: dict) -> str:
-    margin = weighed["static_margin_percent"]
+def _margin(weighed: Weighing) -> str:
+    margin = weighed.static_margin_percent
     if margin < 0.0:
         return "it will not fly hands off: balance further forward"
     return "stable, the nose comes back by itself" if margin >= 3.0 else "barely stable"
@@ -239,67 +260,52 @@ def _margin(weighed: dict) -> str:
 def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> int:
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.study.ballast import ROD, NoSuchPlace
-    from firstthrow.sim.study.weigh import ballast
+    from firstthrow.sim.study.margin import to_margin
+    from firstthrow.sim.study.subject import Subject
 
     try:
-        found = ballast(airframe, margin, chosen.at, chosen.along, per_length or ROD)
+        found = to_margin(Subject(airframe), margin, chosen.at, chosen.along, per_length or ROD)
     except NoSuchPlace as error:
         option = "--at" if chosen.at else "--along"
         raise ConfigError([f"{option} {error}"]) from None
-    print(json.dumps(found, indent=1) if chosen.json else "\n".join(_ballast_lines(found, chosen)))
-    reached = found["ballast"] is not None or any(o["reaches"] for o in found["alternatives"])
-    if found["ballast"] is None:
-        say(f"{airframe.name}: {found['reason']}")
-    return DONE if reached else NO_GO
+    if chosen.json:
+        print(json.dumps(found.as_json(), indent=1))
+    else:
+        print("\n".join(_ballast_lines(found, bool(chosen.strip))))
+    if found.ballast is None:
+        say(f"{airframe.name}: {found.reason}")
+    return DONE if found.is_reached else NO_GO
 
 
-def _ballast_lines(found: dict, chosen) -> list[str]:
-    now, wanted = found["now"], found["margin_wanted_percent"]
+def _ballast_lines(found: ToMargin, own_strip: bool) -> list[str]:
+    from firstthrow.sim.study.margin import ballast_words
+
     lines = [
-        f"{found['airframe']}: {wanted:.1f} % static margin wanted, "
-        f"{now['static_margin_percent']:.1f} % as it is",
+        f"{found.airframe}: {found.margin_wanted_percent:.1f} % static margin wanted, "
+        f"{found.now.static_margin_percent:.1f} % as it is",
         f"  {'':<60} {'mass':>8} {'CG':>8} {'stall':>9}",
-        _row("as it is", None, now),
+        _row("as it is", None, found.now),
     ]
-    ballast = found["ballast"]
-    if ballast:
-        lines.append(_row(_ballast_words(ballast, chosen), ballast["mass_kg"], ballast))
-    for other in found["alternatives"]:
-        if other["reaches"]:
-            lines.append(_row(other["text"], other["mass_change_kg"], other))
-        elif other["leads_away"]:
-            lines.append(f"  {other['text']}")
+    if found.ballast:
+        strip = {"strip": "of that strip"} if own_strip else {}
+        words = ballast_words(found.ballast, **strip)
+        lines.append(_row(words, found.ballast.mass_kg, found.ballast))
+    for other in found.alternatives:
+        if other.reaches:
+            lines.append(_row(other.text, other.mass_change_kg, other))
+        elif other.leads_away:
+            lines.append(f"  {other.text}")
         else:
-            reached = f"{other['text']}: {other['static_margin_percent']:.1f} % only"
-            lines.append(_row(reached, other["mass_change_kg"], other))
-        if other["why_not_alone"]:
-            lines.append(f"    ({other['why_not_alone']})")
+            reached = f"{other.text}: {other.static_margin_percent:.1f} % only"
+            lines.append(_row(reached, other.mass_change_kg, other))
+        if other.why_not_alone:
+            lines.append(f"    ({other.why_not_alone})")
     return lines
 
 
-def _row(words: str, mass: float | None, after: dict) -> str:
-    change = "" if mass is None else f"{round(1000 * mass):+d} g"
-    place = f"{1000 * after['cg_m_aft']:.0f} mm"
-    lines = _wrapped(words, 60)
-    tail = f" {change:>8} {place:>8} {after['stall_speed_m_s']:>5.1f} m/s"
-    return "\n".join([f"  {lines[0]:<60}{tail}", *(f"    {line}" for line in lines[1:])])
-
-
-def _wrapped(words: str, width: int) -> list[str]:
-    from textwrap import wrap
-
-    return wrap(words, width)
-
-
-def _ballast_words(ballast: dict, chosen) -> str:
-    where, grams = ballast["where"].replace("_", " "), 1000 * ballast["mass_kg"]
-    if "length_m" in ballast:
-        strip = "of that strip" if chosen.strip else "of 4 mm steel rod"
-        layers = ballast["layers"]
-        more = "" if layers == 1 else f", in {layers} layers"
-        return f"{1000 * ballast['length_m']:.0f} mm {strip} along the {where}{more}"
-    if abs(grams) < 0.5:
-        return "nothing, it balances as it is"
-    if grams < 0.0:
-        return f"take {-grams:.0f} g off the {where}"
-    return f"{grams:.0f} g at the {where}"
+def _row(words: str, mass: float | None, after: Settled) -> str:
+    change = "" if mass is None else f"{round(grams(mass)):+d} g"
+    place = f"{mm(after.cg_m_aft):.0f} mm"
+    first, *rest = wrap(words, 60)
+    tail = f" {change:>8} {place:>8} {after.stall_speed_m_s:>5.1f} m/s"
+    return "\n".join([f"  {first:<60}{tail}", *(f"    {line}" for line in rest)])

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from firstthrow.sim.build.shape import surface_names
+from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
+from firstthrow.sim.units import mah
 
 
 class Facts(NamedTuple):
@@ -13,7 +14,7 @@ class Facts(NamedTuple):
     name: str
     kind: str  # "hand" or "ground"
     motors: tuple[str, ...]
-    surfaces: tuple[str, ...]
+    surfaces: tuple[SurfaceSpan, ...]
     capacity_mAh: float
     cutoff_V: float  # whole pack
     launch_throttle: float
@@ -27,8 +28,8 @@ def facts_of(airframe, launch: str | None) -> Facts:
         name=airframe.name,
         kind=kind,
         motors=tuple(airframe.motors),
-        surfaces=surface_names(airframe),
-        capacity_mAh=airframe.pack.capacity / 3.6,
+        surfaces=surface_spans(airframe),
+        capacity_mAh=mah(airframe.pack.capacity),
         cutoff_V=airframe.controller.cutoff * airframe.pack.cells,
         launch_throttle=getattr(airframe.launch, kind).throttle,
         supply_V=airframe.controller.supply,
@@ -37,4 +38,4 @@ def facts_of(airframe, launch: str | None) -> Facts:
 
 def surface_angles(reading, facts: Facts) -> tuple[float, ...]:
     """Degrees, in slot order."""
-    return tuple(getattr(reading, f"surface_{name}_deg") for name in facts.surfaces)
+    return tuple(getattr(reading, f"surface_{surface.name}_deg") for surface in facts.surfaces)

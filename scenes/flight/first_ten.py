@@ -14,10 +14,11 @@ from typing import NamedTuple
 
 import platformdirs
 
+from firstthrow.sim.flight.outcome import Outcome
+
 GROWTH = (0.0, 0.5, 1.0, 1.5, 2.0)  # times the thrower's scatter, launch by launch
 SECONDS = 10.0
 SETTLED = 0.6  # [s] after the throw from which the stall margin counts
-UNHURT = ("landed", "time-up", "stopped")  # endings that leave an airframe
 
 
 class Score(NamedTuple):
@@ -55,8 +56,8 @@ class Watch:
         if reading.time_s > SETTLED:
             self.margin = min(self.margin, reading.airspeed_m_s - reading.stall_speed_m_s)
 
-    def score(self, outcome) -> Score:
-        """`outcome` (word, text) within the ten seconds, or None for one that still flies."""
+    def score(self, outcome: Outcome | None) -> Score:
+        """`outcome` within the ten seconds, or None for one that still flies."""
         outcome = None if self.done else outcome
         lost = max(0.0, self.start - self.lowest) if self.start is not None else 0.0
         margin = self.margin if math.isfinite(self.margin) else 0.0
@@ -67,7 +68,7 @@ class Watch:
             round(lost, 2),
             round(self.bank, 1),
             round(margin, 2),
-            outcome is None or word in UNHURT,
+            outcome is None or outcome.word.survived,
             word,
         )
 

@@ -6,9 +6,12 @@ from collections import deque
 from collections.abc import Callable
 
 from firstthrow.scenes.flight.clock import RECORD_EVERY, STEP, Clock
+from firstthrow.scenes.flight.track import Track
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.record import Recorder
 
 HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
 
@@ -21,6 +24,9 @@ class Rehearsal:
     end a flight. A `model` built before for the same airframe and field saves building it again.
     """
 
+    recorded = False
+    track: Track | None = None  # known when it has been flown
+
     def __init__(
         self,
         airframe,
@@ -28,7 +34,7 @@ class Rehearsal:
         pilot=None,
         launch=None,
         seed=0,
-        record_factory: Callable | None = None,
+        record_factory: Callable[..., Recorder] | None = None,
         seconds: float | None = None,
         model=None,
     ):
@@ -53,7 +59,7 @@ class Rehearsal:
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
         self._draw_throw()
-        self.recorder = None
+        self.recorder: Recorder | None = None
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
         self.steps = 0
@@ -103,7 +109,7 @@ class Rehearsal:
         if self.held:
             self.waited = 0  # a throw comes with the motor running
         elif self.recorder is not None and not self.over:
-            self._note_hand_over()
+            self._note_hand_over(self.recorder)
 
     def again(self) -> None:
         """Back in the hand; a flight still going on is stopped and kept."""
@@ -145,7 +151,7 @@ class Rehearsal:
     def stop(self) -> None:
         """Ends the flight that goes on, as 'stopped'; nothing when it never left the hand."""
         if self.flown and not self.over:
-            self.flight.finish("stopped", f"Stopped after {self.flight.time:.1f} s.")
+            self.flight.finish(Ending.STOPPED, f"Stopped after {self.flight.time:.1f} s.")
             self._finish()
 
     def frame(self, wall_seconds: float, sticks: Sticks) -> None:
@@ -165,7 +171,7 @@ class Rehearsal:
             seen = seen._replace(time_s=self.waited * STEP - HOLD)
         self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
         if not self.held and self.recorder is None and self.record_factory is not None:
-            self._open_record()
+            self.recorder = self._opened(self.record_factory(**self.changed))
         if count > 1:
             self.flight.advance((count - 1) * STEP, self.sticks)
         self.before = self.flight.reading() if count > 1 else self.reading
@@ -180,7 +186,7 @@ class Rehearsal:
         if self.recorder is not None and (row_due or self.over):
             self.recorder.write(self.reading)
         if self.seconds is not None and self.flight.time >= self.seconds - 1e-9:
-            self.flight.finish("time-up", f"Still flying after {self.flight.time:.0f} s.")
+            self.flight.finish(Ending.TIME_UP, f"Still flying after {self.flight.time:.0f} s.")
         if self.over:
             self._finish()
 
@@ -195,19 +201,19 @@ class Rehearsal:
         if self.pilot is not None and self.waited * STEP >= HOLD - 1e-9:
             self.release()
 
-    def _open_record(self) -> None:
+    def _opened(self, recorder: Recorder) -> Recorder:
         """Starts with the last moments in the hand, their time counted back from the throw."""
-        self.recorder = self.record_factory(**self.changed)
         if self.handed:
-            self._note_hand_over()
+            self._note_hand_over(recorder)
         row = RECORD_EVERY * STEP
         for k, reading in enumerate(self.in_hand):
-            self.recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
-        self.recorder.write(self.reading)
+            recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
+        recorder.write(self.reading)
+        return recorder
 
-    def _note_hand_over(self) -> None:
+    def _note_hand_over(self, recorder: Recorder) -> None:
         """Sticks go to others than the record's pilot, or back to that one."""
-        times = self.recorder.meta.setdefault("handed_over_at_s", [])
+        times = recorder.meta.setdefault("handed_over_at_s", [])
         times.append(round(self.flight.time, 3))
 
     def _finish(self) -> None:

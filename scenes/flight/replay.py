@@ -1,10 +1,11 @@
 """A recorded flight in place of one that is flown: the window shows it just the same.
 
-`Replay` has what the window asks of a `Rehearsal`; its time may be moved at will.
+`Replay` is `flying.Flying` as a rehearsal is; its time may be moved at will.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
 
@@ -15,11 +16,12 @@ from firstthrow.scenes.flight.track import track_of
 from firstthrow.scenes.world.camera import blend
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_airframe, load_field
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.describe.restore import restored
-from firstthrow.sim.flight.flight import Outcome
+from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, RecordError, columns, reading_type
 from firstthrow.sim.study.faults import FAULTS, apply
 
@@ -71,25 +73,21 @@ class Shown:
 class Replay:
     """Plays `record` of an `airframe` over a `field`; it starts when its record does."""
 
-    recorder = None
-    seconds = None  # no limit: the person leaves
-    pilot = "record"
+    recorded = True
+    seconds: float | None = None  # no limit: the person leaves
     scripted = True
-    thrower = None
+    thrower: Callable | None = None
+    straight: Straight | None = None
 
     def __init__(self, record: Record, airframe, field):
         self.record, self.airframe, self.field = record, airframe, field
         self.rows = Rows(record)
         self.track = track_of(record)
-        told = record.meta.get("outcome") or {}
-        self.ending = Outcome(
-            told.get("word", "stopped"), told.get("text", "The record ends here.")
-        )
+        self.ending = record.outcome or Outcome(Ending.STOPPED, "The record ends here.")
         self.launch = record.meta.get("launch") or None
         self.seed = record.meta.get("seed", 0)
         self.start, self.end = float(self.rows.times[0]), float(self.rows.times[-1])
         self.clock = Clock()
-        self.sticks = Sticks()
         self.finished: list = []
         self.flight = Shown(self.start)
         self.seek(self.start)
@@ -97,6 +95,15 @@ class Replay:
     @cached_property
     def model(self):
         return build(self.airframe, self.field)
+
+    def pilot(self, reading) -> Sticks:
+        """Whoever flew it: the sticks are in the readings."""
+        sticks = (reading.stick_roll, reading.stick_pitch, reading.stick_yaw, reading.throttle)
+        return Sticks(*sticks, reading.low_rates >= 0.5)
+
+    @property
+    def sticks(self) -> Sticks:
+        return self.pilot(self.reading)
 
     @property
     def time(self) -> float:
@@ -150,7 +157,13 @@ class Replay:
     def stop(self) -> None:
         """There is nothing to end."""
 
-    def change(self, airframe, field, model, **told) -> None:
+    def hand_over(self) -> None:
+        """Whoever flew it keeps the sticks."""
+
+    def change(self, airframe, field, model, /, **told) -> None:
+        """A flight that was flown stays as it was."""
+
+    def refit(self, airframe, field, model, /, **told) -> None:
         """A flight that was flown stays as it was."""
 
 
@@ -188,7 +201,7 @@ def described(record: Record, path: Path, airframe: str | None = None, field: st
 def _kept(path: Path, model, tree):
     try:
         return restored(model, tree)
-    except (TypeError, AttributeError) as error:
+    except (TypeError, AttributeError, ValueError) as error:
         raise RecordError(f"{path}: its sidecar cannot be read: {error}") from None
 
 

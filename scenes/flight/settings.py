@@ -4,21 +4,25 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from firstthrow.scenes.flight.track import Earlier
+    from firstthrow.sim.study.odds.scatter import Scatter
 
 LEAST_ANGLE, MOST_ANGLE = math.radians(25.0), math.radians(90.0)  # vertical field of view
 
 
 class Settings(NamedTuple):
-    """`view_angle` [rad] None leaves each view its own; `ghost` is a loaded record."""
+    """`view_angle` [rad] None leaves each view its own; `ghost` is another flight."""
 
     reduced_motion: bool = False  # no zoom, a chase that swings slowly, a steady horizon
     steady_horizon: bool = False  # level on board, too
     view_angle: float | None = None
     mute: bool = False
-    ghost: object = None
+    ghost: Earlier | None = None
     countdown: bool = False  # the throw comes after three, two, one
-    scatter: object = None  # sim.scatter.Scatter of the thrower, None: the same throw each time
+    scatter: Scatter | None = None  # of the thrower; None: the same throw each time
     drill: bool = False  # begin with the launch drill
 
     airframe_file: Path | None = None  # that the bench may write to

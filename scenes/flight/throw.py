@@ -7,8 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.kernels import batch
-from firstthrow.sim.kernels.human import HANDS_SIZE
+from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import ATTITUDE, POSITION, RATE, VELOCITY
 from firstthrow.sim.kernels.rotation import from_angles
 from firstthrow.sim.study.odds.scatter import Drawn, Scatter
@@ -44,21 +43,10 @@ def planned(airframe) -> Throw:
 
 def drawn(airframe, scatter: Scatter, seed: int, number: int, growth: float = 1.0) -> Throw:
     """The throw of that number, its departure from the planned one times `growth`."""
-    hands = np.zeros(HANDS_SIZE)
+    hands = np.zeros(1, HANDS)[0]
     case = Drawn(airframe, scatter, hands, False, seed, number, 1, 0).case[0]
-    far = Throw(
-        *(
-            float(case[k])
-            for k in (
-                batch.SPEED,
-                batch.PITCH_UP,
-                batch.BANK,
-                batch.SLIP,
-                batch.HEIGHT,
-                batch.ROLL_RATE,
-            )
-        )
-    )
+    told = (case.speed, case.pitch_up, case.bank, case.slip, case.height, case.roll_rate)
+    far = Throw(*map(float, told))
     plan = planned(airframe)
     one = Throw(*(p + growth * (f - p) for p, f in zip(plan, far, strict=True)))
     return one._replace(speed=max(0.5, one.speed), height=max(0.5, one.height))

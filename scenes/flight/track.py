@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.scenes.world.camera import Pose, blend, rotation
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.record import Record, reading_type
 
 
@@ -88,11 +89,11 @@ class Earlier(NamedTuple):
     """A flight to compare with."""
 
     track: Track
-    airframe: object
+    airframe: Airframe
     words: str
 
 
-def earlier(record, airframe, words: str) -> Earlier:
+def earlier(record: Record, airframe: Airframe, words: str) -> Earlier:
     """From a loaded record and the airframe that it was flown with."""
     return Earlier(track_of(record), airframe, words)
 

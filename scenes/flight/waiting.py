@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from firstthrow.scenes.flight.flying import Flying
+
 
 class Waiting:
     """Over the clock of a rehearsal: the person's pauses, those by what happened, and pages."""
 
-    def __init__(self, rehearsal):
+    def __init__(self, rehearsal: Flying):
         self.rehearsal = rehearsal
         self.because = ""  # of the pause, for the card
         self.covered = False  # by a page

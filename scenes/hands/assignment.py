@@ -10,6 +10,9 @@ import math
 from typing import NamedTuple
 
 from firstthrow.scenes.hands.hands import Axis, Hands, Switch
+from firstthrow.sim.build.shape import spoken
+from firstthrow.sim.build.sticks import Stick
+from firstthrow.sim.build.straight import Led
 
 TRAVEL = 0.5  # of the whole -1..1: an axis that moved less was not swept
 PUSHED = 0.6  # of the way from rest to the end counts as pushed
@@ -52,32 +55,43 @@ THROTTLE = Step("push", "Push the THROTTLE all the way up and hold it.", "thrott
 OPTIONAL = ("pitch", "yaw")
 
 
-def channel_steps(servos: tuple[tuple[str, ...], ...]) -> tuple[Step, ...]:
-    """Pushes that send each servo's surface up (a rudder to the right) and, where two share the
-    mix, leave the other: both sticks to a corner."""
+ENDS = {
+    (Stick.ROLL, 1.0): "to the right",
+    (Stick.ROLL, -1.0): "to the left",
+    (Stick.PITCH, 1.0): "back",
+    (Stick.PITCH, -1.0): "forward",
+    (Stick.YAW, 1.0): "the rudder stick to the right",
+    (Stick.YAW, -1.0): "the rudder stick to the left",
+}
+
+
+def channel_steps(servos: tuple[Led, ...]) -> tuple[Step, ...]:
+    """Pushes that send each servo's surface up (an upright one to the right) and, where two share
+    the mix, leave the other: both sticks to a corner."""
     steps = []
-    for channel, names in zip(("roll", "pitch", "yaw"), servos, strict=False):
-        name = names[0]
-        stem, _, side = name.rpartition("_")
-        if "elevon" in name and side in ("left", "right"):
-            how = f"stick back AND to the {side}, the corner"
-        elif "rudder" in name:
-            how = "rudder stick to the right"
-        elif "aileron" in name or "flaperon" in name:
-            how = f"stick to the {side}"
-        else:
-            how = "stick back"
-        called = f"{side} {stem}" if side in ("left", "right") else name
-        way = "right" if "rudder" in name else "up"
-        prompt = f"Hold the {how}: the {called.upper()} goes {way}."
-        steps.append(Step("push", prompt, channel, names))
+    for channel, led in zip(Stick, servos, strict=False):
+        called = spoken(led.first.name).upper()
+        way = "right" if led.first.upright else "up"
+        prompt = f"Hold {_pushed(led.raised_by)}: the {called} goes {way}."
+        steps.append(Step("push", prompt, channel, led.names))
     return tuple(steps)
+
+
+def _pushed(ends: dict[Stick, float]) -> str:
+    """'the stick back AND to the left, the corner'."""
+    told = [
+        ENDS[stick, ends[stick]] for stick in (Stick.PITCH, Stick.ROLL, Stick.YAW) if stick in ends
+    ]
+    whole = " AND ".join(told)
+    if Stick.PITCH in ends or Stick.ROLL in ends:
+        whole = f"the stick {whole}"
+    return f"{whole}, the corner" if Stick.PITCH in ends and Stick.ROLL in ends else whole
 
 
 class Guide:
     """One run of the guide. `servos` for a device that sends mixed channels."""
 
-    def __init__(self, servos: tuple[tuple[str, ...], ...] = (), mode: int = 2):
+    def __init__(self, servos: tuple[Led, ...] = (), mode: int = 2):
         self.mode, self.sends = mode, "channels" if servos else "sticks"
         pushes = channel_steps(servos) if servos else STICKS
         buttons = tuple(

@@ -7,6 +7,7 @@ while its dummy window has no focus, and signals left to the program.
 from __future__ import annotations
 
 import os
+import warnings
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -16,7 +17,11 @@ os.environ.setdefault("SDL_JOYSTICK_ALLOW_BACKGROUND_EVENTS", "1")
 os.environ.setdefault("SDL_NO_SIGNAL_HANDLERS", "1")
 os.environ.setdefault("SDL_JOYSTICK_THREAD", "1")
 
-import pygame
+with warnings.catch_warnings():
+    # Where there is a pkg_resources, pygame looks into it, and it warns of every package that is
+    # installed from its own folder.
+    warnings.simplefilter("ignore")
+    import pygame
 
 from firstthrow.scenes.hands.hands import FUNCTIONS, HAT
 from firstthrow.sim.build.sticks import Sticks
@@ -283,7 +288,7 @@ class Gamepad:
 
     def _axis(self, axis) -> float:
         """-1..1, inverted as assigned; its rest until the axis has been seen to move."""
-        if axis is None:
+        if axis is None or self.device is None:
             return 0.0
         if axis.index not in self.alive:
             return -1.0 if axis.rests_at == "low" else 0.0
@@ -310,7 +315,7 @@ class Gamepad:
 
     def _place(self, axis) -> float:
         """0..1 of a lever that stays where it is put, over the whole of its travel."""
-        value = FULL * self.device.get_axis(axis.index)
+        value = FULL * self.device.get_axis(axis.index) if self.device is not None else 0.0
         place = (value - axis.low) / max(0.05, axis.high - axis.low)
         place = 1.0 - place if axis.invert else place
         return min(1.0, max(0.0, place - 0.5 * axis.dead_zone) / max(0.05, 1.0 - axis.dead_zone))

@@ -6,39 +6,46 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import Field, StrictBool, StrictInt
+from pydantic import Field as Key
+from pydantic import StrictBool, StrictInt
 
 from firstthrow.scenes.hands.bindings import BINDINGS
-from firstthrow.sim.describe.airframe import Described
 from firstthrow.sim.describe.config import find, load
-from firstthrow.sim.describe.consistency import Problem, did_you_mean
-from firstthrow.sim.units import Fraction
+from firstthrow.sim.describe.described import Described
+from firstthrow.sim.describe.problems import Problem, did_you_mean
+from firstthrow.sim.describe.quantities import (
+    Fraction,
+)
 
 FUNCTIONS = ("throttle", "roll", "pitch", "yaw")
 HAT = 100  # buttons from this number are a hat's: up, right, down, left, four for each hat
-Raw = Annotated[float, Field(ge=-1.0, le=1.0, strict=True)]  # as the device reads
+Raw = Annotated[float, Key(ge=-1.0, le=1.0, strict=True)]  # as the device reads
 
 
 class Axis(Described):
     """One axis of the device; `invert` until right, back and more throttle are positive."""
 
-    index: StrictInt = Field(ge=0, le=63)
+    index: StrictInt = Key(ge=0, le=63)
     invert: StrictBool = False
     dead_zone: Fraction = 0.0
-    # Where it stands when let go: "centre" for a sprung stick, "low" for a trigger that rests
-    # at -1, "none" for a stick that stays where it is put.
-    rests_at: Literal["centre", "low", "none"] = "centre"
-    low: Raw = -1.0  # what the device reads at the ends and at rest
+    rests_at: Literal["centre", "low", "none"] = Key(
+        "centre",
+        description='Where it stands when let go: "centre" for a sprung stick, "low" for a trigger '
+        'that rests at -1, "none" for a stick that stays where it is put.',
+    )
+    low: Raw = Key(-1.0, description="what the device reads at the ends and at rest")
     centre: Raw = 0.0
     high: Raw = 1.0
-    # Of a device that sends mixed channels: the surfaces whose servo it goes to.
-    moves: tuple[str, ...] = ()
+    moves: tuple[str, ...] = Key(
+        (),
+        description="Of a device that sends mixed channels: the surfaces whose servo it goes to.",
+    )
 
 
 class Switch(Described):
     """A switch that the device sends as an axis: on beyond half its travel, that side of zero."""
 
-    index: StrictInt = Field(ge=0, le=63)
+    index: StrictInt = Key(ge=0, le=63)
     above: StrictBool = True
 
 
@@ -47,19 +54,25 @@ class Hands(Described):
 
     name: str
     about: str
-    mode: StrictInt = Field(default=2, ge=1, le=4)  # which stick carries what, as it is drawn
+    mode: StrictInt = Key(
+        default=2, ge=1, le=4, description="which stick carries what, as it is drawn"
+    )
     throttle: Axis | None = None
     roll: Axis | None = None
     pitch: Axis | None = None
     yaw: Axis | None = None
-    throttle_spring: StrictBool = False  # a sprung throttle stick sets how fast, not how much
-    keyboard_rate: Fraction = 1.0  # of the usual pace at which keys push a stick
-    buttons: dict[str, StrictInt] = Field(default_factory=dict)  # action -> button number
-    switches: dict[str, Switch] = Field(default_factory=dict)  # action -> switch
-    # What the device sends: the sticks, for the airframe file to mix; or channels that are mixed
-    # already, straight to the servos: then roll, pitch and yaw are the first three of them,
-    # positive with the trailing edge up, on a rudder to the right.
-    sends: Literal["sticks", "channels"] = "sticks"
+    throttle_spring: StrictBool = Key(
+        False, description="a sprung throttle stick sets how fast, not how much"
+    )
+    keyboard_rate: Fraction = Key(1.0, description="of the usual pace at which keys push a stick")
+    buttons: dict[str, StrictInt] = Key(default_factory=dict, description="action -> button number")
+    switches: dict[str, Switch] = Key(default_factory=dict, description="action -> switch")
+    sends: Literal["sticks", "channels"] = Key(
+        "sticks",
+        description="What the device sends: the sticks, for the airframe file to mix; or channels "
+        "that are mixed already, straight to the servos: then roll, pitch and yaw are the first "
+        "three of them, positive with the trailing edge up, on a rudder to the right.",
+    )
 
     @property
     def has_axes(self) -> bool:
@@ -112,7 +125,7 @@ def _unknown(table: dict[str, Any], kind: str) -> Iterator[Problem]:
             yield (kind, action), f"no such action; {did_you_mean(action, actions)}"
 
 
-def _used_twice(numbers: list[tuple[tuple[str, ...], Any]], noun: str) -> Iterator[Problem]:
+def _used_twice(numbers: Sequence[tuple[tuple[str, ...], Any]], noun: str) -> Iterator[Problem]:
     owner: dict[int, str] = {}
     for path, number in numbers:
         if isinstance(number, bool) or not isinstance(number, int):

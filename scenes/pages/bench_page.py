@@ -5,18 +5,18 @@ A page's unit is a pixel at text size 100 %, so that a panel grows with the text
 
 from __future__ import annotations
 
-from itertools import pairwise
-from math import cos, pi, sin
 from typing import NamedTuple
 
 from firstthrow.scenes.hands.bindings import key_words
-from firstthrow.scenes.pages.bench import PART, Bench, Row, Setup, extent, said, spoken
+from firstthrow.scenes.pages.bench import Bench
 from firstthrow.scenes.pages.bench_figures import Figures, is_unstable
 from firstthrow.scenes.pages.bench_figures import lines as figure_lines
+from firstthrow.scenes.pages.bench_rows import PART, Row, Setup, said, spoken
 from firstthrow.scenes.words.instruments import Rect, wrapped
-from firstthrow.sim.build.shape import pieces
-from firstthrow.sim.paper.page import Area, Line, Page, Words, box
-from firstthrow.sim.units import to_unit
+from firstthrow.sim.paper.airframe_drawing import Plan, balance_mark, fitting, from_above
+from firstthrow.sim.paper.airframe_drawing import extent as drawn_extent
+from firstthrow.sim.paper.page import Line, Page, Words, box
+from firstthrow.sim.units import mm
 
 WIDE, NARROW = 340.0, 270.0  # of the two panels
 LEFT, EDGE = 16.0, 5.0
@@ -24,6 +24,7 @@ ROW, HEADING = 21.0, 18.0  # heights
 HEAD, FOOT = 34.0, 74.0
 MINUS, PLUS, BUTTON = 290.0, 313.0, 19.0
 TEXT, SMALL = 13.0, 11.0  # heights of letters
+PEN = 0.8  # width of the drawing's lines
 CG_SIZE = 7.0  # radius of the balance's mark
 
 
@@ -215,53 +216,49 @@ def figures_page(
 def plan(setup: Setup, part: str, found: Figures, room: Rect) -> list:
     """The airframe from above, nose up, with balance and neutral point on it."""
     airframe = setup.airframe
-    flat = [p for p in pieces(airframe) if abs(p.normal[2]) > 0.5]
-    front, rear = extent(airframe)
-    reach = max(abs(float(y)) for p in flat for y in p.corners[:, 1])
-    scale = min(room.width / (2.0 * reach), room.height / (1.06 * (rear - front)))
-    middle = room.x + 0.5 * room.width
-    top = room.y + 0.5 * (room.height + scale * (rear - front))
-
-    def place(aft: float, right: float) -> tuple[float, float]:
-        return middle + scale * right, top - scale * (aft - front)
-
-    parts: list = []
-    for piece in sorted(flat, key=lambda p: p.surface):
-        corners = tuple(place(float(c[0]), float(c[1])) for c in piece.corners)
-        parts.append(Area(corners, 0.8 if piece.surface >= 0 else 0.93, 0.8))
+    space = drawn_extent(airframe)
+    scale = min(room.width / (2.0 * space.tip), room.height / (1.06 * space.length))
+    top = room.y + 0.5 * (room.height + scale * space.length)
+    at = Plan(room.x + 0.5 * room.width, top + scale * space.front, scale, PEN)
+    parts: list = from_above(airframe, at)
     for name, item in airframe.items.items():
-        x, y = place(item.aft, item.right)
-        half = 5.0 if name == part else 2.5
-        grey = 0.35 if name == part else 0.7
-        parts.append(box(x - half, y - half, 2 * half, 2 * half, grey, 0.6))
-    parts += _lines(found, place, reach)
-    x, y = place(airframe.items[part].aft, airframe.items[part].right)
+        own = name == part
+        parts += fitting(item, at, 5.5 if own else 2.8, 0.35 if own else 0.7)
+    parts += _lines(found, at, scale * space.tip)
+    x, y = at.at(airframe.items[part].aft, airframe.items[part].right)
     parts.append(Words(x - 9.0, y - 4.0, spoken(part), 10.0, False, "right"))
     return parts
 
 
 def chord(found: Figures, room: Rect) -> list:
     """The mean chord from the side, nose to the left, with the same marks: for little room."""
-    scale = room.width / (1.6 * found.chord)
-    start = room.x + 0.3 * scale * found.chord
+    scale = room.width / (1.6 * found.subject.chord)
+    start = room.x + 0.3 * scale * found.subject.chord
     y = room.y + 0.45 * room.height
 
     def across(aft: float) -> float:
-        return min(room.x + room.width, max(room.x, start + scale * (aft - found.lead)))
+        return min(room.x + room.width, max(room.x, start + scale * (aft - found.subject.lead)))
 
-    parts: list = [box(start, y - 2.0, scale * found.chord, 4.0, 0.6, 0.8)]
-    parts += _upright(across(found.neutral), y, 1.6)
+    parts: list = [box(start, y - 2.0, scale * found.subject.chord, 4.0, 0.6, 0.8)]
+    parts += _upright(across(found.subject.neutral_point), y, 1.6)
     parts += _upright(across(found.wanted_cg), y, 0.8)
-    at = across(found.cg), y
-    parts += _mark(at)
+    at = across(found.subject.cg), y
+    parts += balance_mark(at, CG_SIZE, 1.0)
     parts.append(
-        Words(at[0], y + CG_SIZE + 3.0, f"CG {to_unit(found.cg, 'mm'):.0f}", 11.0, True, "right")
+        Words(
+            at[0],
+            y + CG_SIZE + 3.0,
+            f"CG {mm(found.subject.cg):.0f}",
+            11.0,
+            True,
+            "right",
+        )
     )
     parts.append(
         Words(
-            across(found.neutral) - 3.0,
+            across(found.subject.neutral_point) - 3.0,
             y - CG_SIZE - 10.0,
-            f"neutral point {to_unit(found.neutral, 'mm'):.0f}",
+            f"neutral point {mm(found.subject.neutral_point):.0f}",
             10.5,
             True,
         )
@@ -273,42 +270,28 @@ def _upright(x: float, y: float, width: float) -> list:
     return [Line(((x, y - CG_SIZE), (x, y + CG_SIZE)), width)]
 
 
-def _mark(at: tuple[float, float]) -> list:
-    """The sign of a centre of gravity."""
-    parts: list = [Area(_round(at, CG_SIZE, 0.0, 2.0 * pi), 1.0, 1.0)]
-    for start in (0.0, pi):
-        parts.append(Area((at, *_round(at, CG_SIZE, start, start + 0.5 * pi)), 0.0, 0.0))
-    return parts
-
-
-def _lines(found: Figures, place, reach: float) -> list:
+def _lines(found: Figures, plan: Plan, out: float) -> list:
     """Neutral point and wanted balance across, and the mark of the balance itself."""
     parts: list = []
-    x, y = place(found.neutral, 0.0)
-    out = place(0.0, reach)[0] - x
+    x, y = plan.at(found.subject.neutral_point, 0.0)
     parts.append(Line(((x - out, y), (x + out, y)), 1.6))
     aft = is_unstable(found)  # the balance lies below the line, and so do its words
-    words = f"neutral point {to_unit(found.neutral, 'mm'):.0f}"
+    words = f"neutral point {mm(found.subject.neutral_point):.0f}"
     parts.append(Words(x + out, y + (4.0 if aft else -12.0), words, 10.5, True, "right"))
-    wanted = place(found.wanted_cg, 0.0)[1]
-    dashes = [x - out + k * 2.0 * out / 25 for k in range(12 if aft else 26)]  # clear of the words
-    parts += [Line(((a, wanted), (b, wanted)), 0.8) for a, b in list(pairwise(dashes))[::2]]
+    wanted = plan.level(found.wanted_cg)
+    end = x if aft else x + out  # clear of the words
+    dash = 2.0 * out / 25.0
+    parts.append(Line(((x - out, wanted), (end, wanted)), 0.8, 0.0, (dash, dash)))
     parts.append(Words(x - out, wanted + 4.0, f"{100.0 * found.wanted:.0f} % wanted", 10.5))
-    at = place(found.cg, 0.0)
-    parts += _mark(at)
+    at = plan.at(found.subject.cg, 0.0)
+    parts += balance_mark(at, CG_SIZE, 1.0)
     parts.append(
         Words(
             at[0] + CG_SIZE + 4.0,
             at[1] + (-13.0 if aft else 4.0),
-            f"CG {to_unit(found.cg, 'mm'):.0f}",
+            f"CG {mm(found.subject.cg):.0f}",
             12.0,
             True,
         )
     )
     return parts
-
-
-def _round(at: tuple[float, float], radius: float, start: float, end: float) -> tuple:
-    steps = 16 if end - start > pi else 5
-    angles = [start + (end - start) * k / steps for k in range(steps + (end - start <= pi))]
-    return tuple((at[0] + radius * cos(a), at[1] + radius * sin(a)) for a in angles)

@@ -15,16 +15,19 @@ from firstthrow.scenes.flight.eyes import tail_seat
 from firstthrow.scenes.flight.facts import facts_of
 from firstthrow.scenes.hands.bindings import ACTIONS
 from firstthrow.scenes.pages import bench_page
-from firstthrow.scenes.pages.bench import FASTER, Bench, Row, Setup
-from firstthrow.scenes.pages.bench_figures import TRIMS, figures
+from firstthrow.scenes.pages.bench import FASTER, Bench
+from firstthrow.scenes.pages.bench_figures import TRIMS, Figures, figures
 from firstthrow.scenes.pages.bench_file import target
+from firstthrow.scenes.pages.bench_rows import Row, Setup
 from firstthrow.scenes.pages.bench_write import ENTER, WriteScreen
 from firstthrow.scenes.words.instruments import CORNER_HEIGHT, GAP
 from firstthrow.scenes.words.sheet import BORDER, Sheet
 from firstthrow.scenes.world.meshes import airframe_mesh
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, load_airframe
+from firstthrow.sim.study.subject import Subject
 
 STEPS = {"bench_less": -1, "bench_more": 1}
 ROWS = {"bench_up": -1, "bench_down": 1}
@@ -42,7 +45,7 @@ class BenchPanel:
         self.app, self.file = app, file
         self.open = False
         self.note = ""
-        self.bench: Bench | None = None  # from the first time it is used
+        self.begun: Bench | None = None  # see `bench`
         self.flies: tuple | None = None  # (airframe, field) of the model in use
         self.stale = False  # a change is not flown yet
         self.held: str | None = None  # action of the key or button that repeats
@@ -51,9 +54,10 @@ class BenchPanel:
         self.slid: tuple[Row, float, float] | None = None
         self.worker: ThreadPoolExecutor | None = None
         self.jobs: list[Future] = []
-        self.found = None  # Figures
+        self.found: Figures | None = None
         self.asked_rates = False
-        self.left = self.right = None  # sheets
+        self.left: Sheet | None = None  # see `_sheets`
+        self.right: Sheet | None = None
         self.scale = 1.0
         app.window.push_handlers(
             on_mouse_press=self._press,
@@ -63,9 +67,23 @@ class BenchPanel:
         )
 
     @property
+    def bench(self) -> Bench:
+        """From the first time it is used."""
+        if self.begun is None:
+            self.begun = Bench(Setup(*self.app.sound), self._written())
+        return self.begun
+
+    def _written(self) -> Airframe | None:
+        """What the file says; None where there is none, or it cannot be read any more."""
+        try:
+            return load_airframe(self.file) if self.file is not None else None
+        except ConfigError:  # changed since it was read: what flies is all there is to compare
+            return None
+
+    @property
     def corner(self) -> str:
         """For the line in the corner; empty while the airframe is as it came."""
-        bench = self.bench
+        bench = self.begun
         if bench is None or (bench.now == bench.first and bench.at == 0):
             return ""
         return f"set-up {bench.letter}   "
@@ -87,7 +105,6 @@ class BenchPanel:
         if action == "bench":
             self._toggle()
         elif action == "other_setup":
-            self._begin()
             self.bench.swap()
             self.stale = True
         elif action == "quit" and self.visible:
@@ -117,30 +134,18 @@ class BenchPanel:
             else:
                 self.app.show(WriteScreen)
 
-    def kept(self, note: str) -> None:
-        """The set-up in use has been written."""
+    def kept(self, path: Path, note: str) -> None:
+        """The set-up in use has been written, to the file of that path or to an own copy of it."""
         self.note = note
         self.bench.keep()
-        self.file = target(self.file)  # an own copy holds this now, and not what was copied
+        self.file = target(path)  # an own copy holds this now, and not what was copied
 
     def _toggle(self) -> None:
-        self._begin()
         self.open, self.held, self.slid, self.note = not self.open, None, None, ""
         if self.open:
             self.app.keys.clear()
-            self._resized()
+            self.left, self.right = self._laid_out()
             self._work_out()
-
-    def _begin(self) -> None:
-        if self.bench is not None:
-            return
-        written = None
-        if self.file is not None:
-            try:
-                written = load_airframe(self.file)
-            except ConfigError:  # changed since it was read: what flies is all there is to compare
-                written = None
-        self.bench = Bench(Setup(*self.app.sound), written)
 
     def key(self, name: str, modifiers: int) -> bool:
         """A key by pyglet's name, pressed; whether the bench has used it."""
@@ -183,7 +188,8 @@ class BenchPanel:
         if self.stale:
             self.stale = False
             self._fly()
-            self._work_out()
+            if self.open:
+                self._work_out()
 
     def _repeat(self, seconds: float) -> None:
         if self.held is None or not self.visible:
@@ -212,18 +218,17 @@ class BenchPanel:
             app.eyes.tail = tail_seat(app.mesh)
             app.picture.wear(app.mesh)
 
-    def _work_out(self) -> None:
+    def _work_out(self) -> Figures:
         """Figures at once; trims as they are found, by a worker beside the flight."""
-        if not self.open:
-            return
-        setup, model = self.bench.now, self.app.rehearsal.model
+        subject = Subject(*self.bench.now, model=self.app.rehearsal.model)
         self.asked_rates = self._low_rates
-        self.found = figures(model, setup.airframe, self.asked_rates)
+        found = self.found = figures(subject, self.asked_rates)
         for job in self.jobs:
             job.cancel()
         if self.worker is None:
             self.worker = ThreadPoolExecutor(1)
-        self.jobs = [self.worker.submit(trim, model, setup.airframe) for trim in TRIMS]
+        self.jobs = [self.worker.submit(trim, subject) for trim in TRIMS]
+        return found
 
     @property
     def _low_rates(self) -> bool:
@@ -248,26 +253,32 @@ class BenchPanel:
         """Over the instruments."""
         if not self.visible:
             return
-        if self.left is None:
-            self._resized()
-        if self.asked_rates != self._low_rates:
-            self._work_out()
+        left, right = self._sheets()
+        found = self.found
+        if found is None or self.asked_rates != self._low_rates:
+            found = self._work_out()
         bench = self.bench
         flown = self.tall, self._state, self.note
-        told = bench.now, bench.part, self.found, self.trims(), self.tall
-        self.left.show_for(
+        told = bench.now, bench.part, found, self.trims(), self.tall
+        left.show_for(
             (*bench.setups, bench.at, bench.row, bench.part, *flown),
             lambda: bench_page.rows_page(bench, *flown),
         )
-        self.right.show_for(told, lambda: bench_page.figures_page(*told))
-        self.left.draw()
-        self.right.draw()
+        right.show_for(told, lambda: bench_page.figures_page(*told))
+        left.draw()
+        right.draw()
 
     def resize(self) -> None:
         """The window or the text has another size."""
         self.left = self.right = None
 
-    def _resized(self) -> None:
+    def _sheets(self) -> tuple[Sheet, Sheet]:
+        """Both panels, laid out anew after a resize."""
+        if self.left is None or self.right is None:
+            self.left, self.right = self._laid_out()
+        return self.left, self.right
+
+    def _laid_out(self) -> tuple[Sheet, Sheet]:
         """A panel at each side, as tall as the line in the corner and the tags leave."""
         panels = self.app.panels
         wide, high = panels.width, panels.height
@@ -280,7 +291,8 @@ class BenchPanel:
         )
         size = bench_page.WIDE, bench_page.NARROW
         lefts = GAP * scale, wide - (bench_page.NARROW + GAP) * scale
-        self.left, self.right = (
+        self.corner_at = [(left, low) for left in lefts]
+        left, right = (
             Sheet(
                 (unit * scale + 2 * BORDER, self.tall * scale + 2 * BORDER),
                 left - BORDER,
@@ -288,7 +300,7 @@ class BenchPanel:
             )
             for unit, left in zip(size, lefts, strict=True)
         )
-        self.corner_at = [(left, low) for left in lefts]
+        return left, right
 
     def has(self, x: float, y: float) -> bool:
         """Whether a point of the window is on a panel, or held from there."""

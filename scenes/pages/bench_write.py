@@ -68,7 +68,7 @@ class WriteScreen(Screen):
         if not self.can_write:
             return
         try:
-            self.app.bench.kept(keep(self.path, self.after))
+            self.app.bench.kept(self.path, keep(self.path, self.after))
         except OSError as error:
             self.trouble = f"Not written: {error.strerror or error}"
             return
@@ -110,7 +110,7 @@ class WriteScreen(Screen):
             parts.append(Words(283.0, TOP - 8.0, "Up, Down: more of it", 3.6, True, "right"))
         told = self.trouble or ("" if self.can_write else "The file says all of this already.")
         parts.append(Words(X, y, told, 4.6, True))
-        words = {"write": "Enter: write", "leave": "Esc: leave"}
+        labels = {"write": "Enter: write", "leave": "Esc: leave"}
         for name, place in BOXES.items():
             if name == "write" and not self.can_write:
                 continue
@@ -119,7 +119,7 @@ class WriteScreen(Screen):
                 Words(
                     place[0] + 0.5 * place[2],
                     place[1] + 4.0,
-                    words[name],
+                    labels[name],
                     4.2,
                     name == "write",
                     "center",

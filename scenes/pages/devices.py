@@ -31,7 +31,7 @@ class DeviceScreen(Screen):
 
     def key(self, name: str) -> bool:
         if self.guide is not None:
-            return self._guided(name)
+            return self._guided(self.guide, name)
         number, hands = number_of(name), self.pad.hands
         if number is not None:
             devices = self.pad.devices
@@ -53,17 +53,16 @@ class DeviceScreen(Screen):
     def _begin(self, channels: bool) -> None:
         if not self.pad.connected:
             return
-        names = servos(self.app.sound[0]) if channels else ()
-        if len(names) > len(CHANNELS):
+        leads = servos(self.app.sound[0]) if channels else ()
+        if len(leads) > len(CHANNELS):
             self.note = str(
-                TooManyServos(f"{len(names)} servos: mixed channels reach {len(CHANNELS)}")
+                TooManyServos(f"{len(leads)} servos: mixed channels reach {len(CHANNELS)}")
             )
             return
-        self.guide, self.note = Guide(names, self.pad.hands.mode), ""
+        self.guide, self.note = Guide(leads, self.pad.hands.mode), ""
         self.guided = self.pad.device
 
-    def _guided(self, name: str) -> bool:
-        guide = self.guide
+    def _guided(self, guide: Guide, name: str) -> bool:
         if name == "ESCAPE" or not self.pad.connected:
             self.guide = None
         elif name in ENTER and guide.done:
@@ -121,7 +120,8 @@ class DeviceScreen(Screen):
             parts.append(Words(X, TOP - 14.0, "None is plugged in. The keyboard flies.", 4.6))
             parts.append(self._foot(f"{key_words('devices')} or Esc leaves."))
             return Page(tuple(parts))
-        parts += self._guide_words() if self.guide is not None else self._device_words()
+        guide = self.guide
+        parts += self._guide_words(guide) if guide is not None else self._device_words()
         parts += self._bars()
         return Page(tuple(parts))
 
@@ -156,8 +156,7 @@ class DeviceScreen(Screen):
         mixed = self.pad.hands.sends == "channels"
         return "mixed channels, straight to the servos" if mixed else "raw sticks"
 
-    def _guide_words(self) -> list:
-        guide = self.guide
+    def _guide_words(self, guide: Guide) -> list:
         count = f"step {guide.at + 1} of {len(guide.steps)}"
         return [
             Words(X, TOP - 14.0, count, 4.0),
@@ -180,10 +179,9 @@ class DeviceScreen(Screen):
         chosen = getattr(hands, FUNCTIONS[self.row]) if self.guide is None else None
         x, wide, y = X + 22.0, 82.0, 112.0
         for k, value in enumerate(raw[:BARS]):
-            here = chosen is not None and chosen.index == k
             seen = "" if k in self.pad.alive else "not moved yet"
             name = self._name(k)
-            if here:
+            if chosen is not None and chosen.index == k:
                 name += f", zone {100 * chosen.dead_zone:.0f} %"
                 found.append(box(X - 4.0, y - 2.4, RIGHT - X, 6.6, 0.9, 0.4))
             end = x + 0.5 * wide * (1.0 + round(value, 2))

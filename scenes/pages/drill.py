@@ -10,11 +10,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.shape import spoken, surface_spans
 from firstthrow.sim.build.sticks import Sticks, mixer
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.study import faults
-from firstthrow.sim.study.directions import words
 from firstthrow.sim.study.servos import CORNERS
 
 SOUND = "none"
@@ -53,7 +53,7 @@ class Score:
 
 class Question(NamedTuple):
     fault: str
-    airframe: object  # with the fault
+    airframe: Airframe  # with the fault
     answers: tuple[Answer, ...]
     right: frozenset[str]  # the faults that cannot be told from the one that is set
 
@@ -62,7 +62,7 @@ class Question(NamedTuple):
         return self.answers[number - 1].fault in self.right
 
 
-def possible(airframe, meadow, led: Callable = lambda described: described) -> dict[str, object]:
+def possible(airframe, meadow, led: Callable = lambda described: described) -> dict[str, Airframe]:
     """The airframe with every fault of the drill that it can have, by the fault's name; `led`
     gives each the servo leads that the device in use needs."""
     found = {SOUND: led(airframe)}
@@ -87,7 +87,7 @@ def question(airframe, meadow, random: Random, last: str = "", *led: Callable) -
     return Question(fault, able[fault], answers, alike(fault, able))
 
 
-def alike(fault: str, able: dict[str, object]) -> frozenset[str]:
+def alike(fault: str, able: dict[str, Airframe]) -> frozenset[str]:
     """The faults that move surfaces and propeller just as this one does. Reversed roll and
     exchanged elevon leads look the same on most airframes: only the leads themselves tell."""
     mine = _answer(able[fault])
@@ -99,7 +99,7 @@ def _answer(airframe) -> tuple[np.ndarray, tuple]:
     angles = np.degrees([mix(Sticks(*corner)) for corner in CORNERS.values()])
     others = [(m.leads_swapped, m.propeller.backwards) for m in airframe.motors.values()]
     for span in surface_spans(airframe):
-        surface = airframe.sheets[span.sheet].surfaces[span.surface]
+        surface = span.described
         faulty = surface.faulty(span.side)
         if faulty and surface.stuck is not None:
             angles[:, span.slot] = degrees(surface.stuck)
@@ -138,5 +138,5 @@ def _struck(fault: str, airframe, before: dict) -> str:
     for span in surface_spans(airframe):
         surface = after.sheets[span.sheet].surfaces[span.surface]
         if surface != before[(span.sheet, span.surface, span.side)] and surface.faulty(span.side):
-            return words(span.name)
+            return spoken(span.name)
     return "a surface"

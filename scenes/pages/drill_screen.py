@@ -8,8 +8,9 @@ from random import Random
 
 import numpy as np
 
+from firstthrow.scenes.flight.facts import surface_angles
 from firstthrow.scenes.hands.bindings import key_words
-from firstthrow.scenes.pages.drill import SOUND, Question, question
+from firstthrow.scenes.pages.drill import SOUND, question
 from firstthrow.scenes.pages.screens import Screen, number_of
 from firstthrow.scenes.words.instruments import stick_squares, wrapped
 from firstthrow.scenes.words.sheet import Sheet
@@ -20,10 +21,12 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import fitted
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import HandLaunch
+from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.drive_at_rest import refitted
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.paper.page import Page, Words, box
 from firstthrow.sim.study.faults import FAULTS
+from firstthrow.sim.units import from_rpm
 
 HEIGHT = 1.3  # [m] it is held at
 SLOWED = 90.0  # [rpm] most that a propeller is drawn to turn, so that the eye sees which way
@@ -41,19 +44,22 @@ class DrillScreen(Screen):
         self.random = random or Random()
         app.act("again")
         app.rehearsal.clock.paused = True
-        self.asked: Question | None = None
         self.chosen = 0  # number of the answer given, 0 while none is
         self.turn = 0.12  # [rad] of the eye, from straight behind to the left
         super().__init__(app)
-        self.next()
+        self._ask("")
 
     def resize(self) -> None:
         wide, tall = self.app.window.get_size()
         self.sheet = Sheet((ROOM * wide, tall))
 
     def next(self) -> None:
-        """Another question, the sound airframe's flight beside it to compare the pull with."""
-        last = self.asked.fault if self.asked else ""
+        """Another question."""
+        self._ask(self.asked.fault)
+
+    def _ask(self, last: str) -> None:
+        """With another fault than the last one's; the sound airframe's flight beside it to compare
+        the pull with."""
         airframe, field = self.app.sound
         self.asked = question(_in_hand(airframe), field, self.random, last, self._led)
         self.chosen = 0
@@ -84,7 +90,7 @@ class DrillScreen(Screen):
             flight.advance(seconds, self.sticks)
         self.reading, self.planned = self.flight.reading(), self.other.reading()
         for k, rpm in enumerate(self._rpm(SLOWED)):
-            turned = rpm * math.pi / 30.0 * seconds
+            turned = from_rpm(rpm) * seconds
             self.app.turns[k] = (self.app.turns[k] + turned) % (2.0 * math.pi)
 
     def scene(self) -> tuple[Pose, View]:
@@ -93,7 +99,7 @@ class DrillScreen(Screen):
         heading = self.app.rehearsal.field.heading
         place = np.array([0.0, 0.0, -HEIGHT])
         attitude = np.array([math.cos(0.5 * heading), 0.0, 0.0, math.sin(0.5 * heading)])
-        angles = tuple(math.radians(getattr(now, f"surface_{n}_deg")) for n in facts.surfaces)
+        angles = tuple(map(math.radians, surface_angles(now, facts)))
         pose = Pose(
             place,
             attitude,
@@ -197,7 +203,8 @@ class DrillScreen(Screen):
     def _led(self, airframe):
         """With servos that follow channels where those of the flight do."""
         straight = self.app.thumbs.straight
-        return airframe if straight is None else fitted(airframe, straight.servos).airframe
+        led = None if straight is None else fitted(airframe, straight.servos)
+        return airframe if led is None else led.airframe
 
     def _flight(self, airframe, fault: str) -> Flight:
         """In the hand. Models are kept; one is built anew only for other sheets."""
@@ -224,5 +231,4 @@ class DrillScreen(Screen):
 def _in_hand(airframe):
     """Held level at a height that shows it well."""
     hand = HandLaunch.model_construct(speed=1.0, pitch=0.0, bank=0.0, height=HEIGHT, throttle=0.5)
-    launch = airframe.launch.model_copy(update={"hand": hand})
-    return airframe.model_copy(update={"launch": launch})
+    return put(airframe, ("launch", "hand"), hand)

@@ -9,6 +9,7 @@ from firstthrow.sim.paper import directions as directions_page
 from firstthrow.sim.paper.page import Line, Page, Words, box, tick_box
 from firstthrow.sim.study import directions
 from firstthrow.sim.study.faults import FAULTS, apply
+from firstthrow.sim.study.subject import Subject
 
 LEFT = 14.0  # margin of a page [mm]
 
@@ -16,9 +17,10 @@ LEFT = 14.0  # margin of a page [mm]
 class Screen:
     """One such page; `app` is the window's. The window asks it for all of the following."""
 
+    sheet: Sheet  # made by `resize`
+
     def __init__(self, app):
         self.app = app
-        self.sheet: Sheet | None = None
         self.resize()
 
     def resize(self) -> None:
@@ -56,8 +58,8 @@ class DirectionsScreen(Screen):
 
     def __init__(self, app):
         super().__init__(app)
-        airframe, _ = app.with_fault(app.fault)  # its own mixing, whatever the device sends
-        found = directions.study(app.rehearsal.model, airframe)
+        airframe, field = app.with_fault(app.fault)  # its own mixing, whatever the device sends
+        found = directions.study(Subject(airframe, field))
         self.whole = directions_page.page(airframe, found)
 
     def page(self) -> Page:

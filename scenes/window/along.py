@@ -6,8 +6,10 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 from firstthrow.scenes.flight.eyes import TURN_RATE
+from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
 from firstthrow.scenes.window.launching import Launching
@@ -26,20 +28,29 @@ BEHIND = 0.7  # lengths behind the centre of gravity that the ribbon starts
 WHEEL = 0.9  # one notch of the mouse's wheel nearer
 
 
+class Last(NamedTuple):
+    """The flight whose ghost is drawn."""
+
+    track: Track
+    mesh: AirframeMesh
+    words: str
+
+
 class Aids:
     def __init__(self, app, settings: Settings):
         self.app, self.settings = app, settings
         self.ribbon = Ribbon()
         self.ribbon_shown = True
-        self.flight, self.track = None, Track((), ())
+        self.flight: Course | None = None
+        self.track = Track((), ())
         self.mesh: AirframeMesh = app.mesh
-        self.last: tuple[Track, AirframeMesh, str] | None = None
+        self.last: Last | None = None
         self.ghost: Ghost | None = None
         self.ghost_shown = settings.ghost is not None
         if settings.ghost is not None:
             given = settings.ghost
             mesh = airframe_mesh(given.airframe, balance(parts(given.airframe)).place)
-            self.last = given.track, mesh, given.words
+            self.last = Last(given.track, mesh, given.words)
         self.sound = Sound(settings.mute, not settings.unseen)
         self.launching = Launching(app, settings)
         self.starved = -math.inf  # [s] of flight when the receiver last had too little voltage
@@ -71,7 +82,7 @@ class Aids:
         if self.app.eyes.steady:
             found.append("steady horizon")
         if self.ghost_shown:
-            found.append(f"ghost: {self.last[2]}" if self.last else "ghost: no flight yet")
+            found.append(f"ghost: {self.last.words}" if self.last else "ghost: no flight yet")
         if self.sound.mute:
             found.append("mute")
         return "   ".join(word for word in found if word)
@@ -94,7 +105,7 @@ class Aids:
         """Over the finished scene, in the same canvas."""
         canvas = self.app.canvas
         if self.ghost_shown and self.last is not None:
-            self._draw_ghost(view, canvas)
+            self._draw_ghost(self.last, view, canvas)
         if self.ribbon_shown and self.app.rehearsal.flown:
             mesh, reading = self.app.mesh, self.app.rehearsal.reading
             behind = BEHIND * mesh.length / max(2.0, reading.airspeed_m_s)
@@ -105,8 +116,8 @@ class Aids:
     def close(self) -> None:
         self.sound.close()
 
-    def _draw_ghost(self, view: View, canvas) -> None:
-        track, mesh, _ = self.last
+    def _draw_ghost(self, last: Last, view: View, canvas) -> None:
+        track, mesh, _ = last
         if not self.app.rehearsal.flown or len(track) < 2:
             return
         if self.ghost is None or self.ghost.mesh is not mesh:
@@ -118,14 +129,14 @@ class Aids:
 
     def _keep_track(self) -> None:
         """The flight so far; the one before becomes the ghost unless another was asked for."""
-        rehearsal = self.app.rehearsal
+        rehearsal: Flying = self.app.rehearsal
         if rehearsal.flight is not self.flight:
             if self.settings.ghost is None and self.track.end > LEAST:
-                self.last = self.track, self.mesh, "the flight before"
+                self.last = Last(self.track, self.mesh, "the flight before")
             self.flight, self.mesh = rehearsal.flight, self.app.mesh
             self.starved = -math.inf
-            self.track = getattr(rehearsal, "track", None) or Track(
-                self.app.facts.surfaces, self.app.facts.motors
+            self.track = rehearsal.track or Track(
+                tuple(surface.name for surface in self.app.facts.surfaces), self.app.facts.motors
             )
         if rehearsal.flown and not rehearsal.over:
             self.track.add(rehearsal.flight.time, rehearsal.reading)

@@ -13,6 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
+from firstthrow.sim.units import ms
+
 SUFFIXES = (".png", ".mp4", ".gif")
 RATES = {".mp4": 30.0, ".gif": 12.5}  # pictures a second; a GIF counts whole hundredths
 COLOURS = 128  # of a GIF's palette, shared by all its pictures
@@ -125,7 +127,11 @@ def _write_gif(frames, path: Path, told) -> int:
         shown.append(image.quantize(COLOURS, palette=palette, dither=Image.Dither.NONE))
         told(len(shown))
     shown[0].save(
-        path, save_all=True, append_images=shown[1:], duration=round(1000 / RATES[".gif"]), loop=0
+        path,
+        save_all=True,
+        append_images=shown[1:],
+        duration=round(ms(1.0 / RATES[".gif"])),
+        loop=0,
     )
     return len(shown)
 

@@ -10,10 +10,11 @@ from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.window.film import pose_at
-from firstthrow.scenes.window.window import SCREENS, App
+from firstthrow.scenes.window.pressing import SCREENS
+from firstthrow.scenes.window.window import App
 from firstthrow.scenes.world.camera import VIEWS
 from firstthrow.scenes.world.snapshot import save
-from firstthrow.sim.flight.pilot import Steady
+from firstthrow.sim.flight.scripted_pilot import Steady
 
 FLOWN = 3.0  # [s] of the flight that the pages are shown over
 

@@ -63,7 +63,7 @@ class Launching:
         rehearsal = self.app.rehearsal
         if action == "release":
             if self.five is not None and self.five.scored:
-                self._next()
+                self._next(self.five)
                 return True
             ready = rehearsal.held and not rehearsal.clock.paused
             if self.count is None and ready and (self.counts or self.five):
@@ -72,7 +72,7 @@ class Launching:
             return self.count is not None
         if action == "again":
             if self.five is not None and self.five.scored:
-                self._next()
+                self._next(self.five)
                 return True
             return False
         if action == "countdown":
@@ -109,7 +109,7 @@ class Launching:
             return
         five.watch.see(rehearsal.reading)
         if five.watch.done or rehearsal.over:
-            self._score(rehearsal.flight.outcome)
+            self._score(five, rehearsal.flight.outcome)
 
     @property
     def corner(self) -> str:
@@ -173,16 +173,16 @@ class Launching:
         self.five = None
         self.app.act("again")
 
-    def _next(self) -> None:
-        if self.five.over:
+    def _next(self, five: Five) -> None:
+        if five.over:
             self._start_drill()
             return
-        self.five.number += 1
-        self.five.afresh()
+        five.number += 1
+        five.afresh()
         self.app.act("again")
 
-    def _score(self, outcome) -> None:
-        five, app = self.five, self.app
+    def _score(self, five: Five, outcome) -> None:
+        app = self.app
         five.scored = True
         five.scores.append(five.watch.score(outcome))
         app.rehearsal.clock.paused = True

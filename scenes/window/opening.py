@@ -10,12 +10,16 @@ SIZE = (1280, 720)
 SMALLEST = (800, 500)
 
 
+def needed(**more: float) -> gl.Config:
+    """What the pictures need of OpenGL."""
+    return gl.Config(  # type: ignore[abstract]  # the platform's own stands in its place
+        major_version=3, minor_version=3, forward_compatible=True, **more
+    )
+
+
 def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.window.Window:
     """An OpenGL 3.3 window. Raises pyglet's errors when the machine has none to give."""
-    config = gl.Config(
-        major_version=3,
-        minor_version=3,
-        forward_compatible=True,
+    config = needed(
         double_buffer=True,
         depth_size=24,
         stencil_size=8,

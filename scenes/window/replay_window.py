@@ -12,6 +12,7 @@ from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands.bindings import KEY_WORDS, Binding
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.window.opening import SIZE
+from firstthrow.scenes.window.pressing import Pressing
 from firstthrow.scenes.window.timeline import Timeline
 from firstthrow.scenes.window.window import App
 from firstthrow.scenes.words import instruments
@@ -52,12 +53,32 @@ BINDINGS = (
 KEYS = {**{b.key: b for b in BINDINGS}, "P": BINDINGS[0]}
 
 
+class ReplayKeys(Pressing):
+    """Keys of the replay in place of the flight's."""
+
+    def key_down(self, symbol: int, modifiers: int):
+        binding = KEYS.get(key.symbol_string(symbol))
+        if binding is not None and binding.held:
+            self.app.keys.add(binding.action)
+        if binding is not None and (not binding.held or binding.action in ("back", "on")):
+            self.app.act(binding.action)
+        return pyglet.event.EVENT_HANDLED
+
+    def key_up(self, symbol: int, modifiers: int):
+        binding = KEYS.get(key.symbol_string(symbol))
+        if binding is not None:
+            self.app.keys.discard(binding.action)
+
+
 class ReplayApp(App):
     """`path` is the record's, by which pictures are called."""
 
+    keys_of = ReplayKeys
+    rehearsal: Replay
+    timeline: Timeline  # made by `_fit`
+
     def __init__(self, replay: Replay, path: Path, size=SIZE, settings: Settings = Settings()):  # noqa: B008
         self.path = path
-        self.timeline: Timeline | None = None
         self.with_timeline = True
         self.dragged = False  # the bar has the mouse
         self.told = ""  # of the picture kept last
@@ -124,19 +145,6 @@ class ReplayApp(App):
     def takes_mouse(self, x: float, y: float) -> bool:
         return self.dragged or (self.with_timeline and self.instruments and self.timeline.has(x, y))
 
-    def _key_down(self, symbol: int, modifiers: int):
-        binding = KEYS.get(key.symbol_string(symbol))
-        if binding is not None and binding.held:
-            self.keys.add(binding.action)
-        if binding is not None and (not binding.held or binding.action in ("back", "on")):
-            self.act(binding.action)
-        return pyglet.event.EVENT_HANDLED
-
-    def _key_up(self, symbol: int, modifiers: int):
-        binding = KEYS.get(key.symbol_string(symbol))
-        if binding is not None:
-            self.keys.discard(binding.action)
-
     def _press(self, x, y, button, modifiers):
         if self.takes_mouse(x, y):
             self.dragged = True
@@ -152,8 +160,8 @@ class ReplayApp(App):
     def _hidden(self):
         self.rehearsal.clock.paused = True
 
-    def _resize(self, width: int, height: int) -> None:
-        super()._resize(width, height)
+    def _fit(self) -> None:
+        super()._fit()
         self.timeline = Timeline(self.rehearsal, self.window.get_size(), self.panels.scale)
 
     def _keep_picture(self) -> None:

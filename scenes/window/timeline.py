@@ -10,6 +10,7 @@ from pyglet.shapes import Rectangle
 from firstthrow.scenes.words.instruments import BLUE, INK, MARK, PAPER, QUIET, TRAY, Rect
 from firstthrow.scenes.words.panels import SMALL, Line
 from firstthrow.sim.flight.flown import spans
+from firstthrow.sim.flight.speeds import STALLED
 
 WIDE, TALL = 640.0, 54.0  # pixels at scale 1
 
@@ -31,28 +32,36 @@ class Timeline:
         groups = [Group(order) for order in range(3)]
         pad, s = 16.0 * scale, scale
         self.groove = Rect(x + pad, y + 12 * s, wide - 2 * pad, 8 * s)
-        shape = {"batch": self.batch}
+        batch = self.batch
         g = self.groove
         self.shapes = [
-            Rectangle(*self.rect, PAPER, group=groups[0], **shape),
-            Rectangle(x, y, 4 * s, tall, INK, group=groups[1], **shape),
-            Rectangle(*g, TRAY, group=groups[1], **shape),
+            Rectangle(*self.rect, PAPER, group=groups[0], batch=batch),
+            Rectangle(x, y, 4 * s, tall, INK, group=groups[1], batch=batch),
+            Rectangle(*g, TRAY, group=groups[1], batch=batch),
         ]
-        stalled = replay.record.column("separated_fraction") > 0.5
+        stalled = replay.record.column("separated_fraction") > STALLED
         times = replay.record.column("time_s")
         for run in spans(times, np.asarray(stalled), 0.05):
             left, right = self._across(times[run.start]), self._across(times[run.stop - 1])
             self.shapes.append(
                 Rectangle(
-                    left, g.y - 6 * s, max(2.0, right - left), 4 * s, MARK, group=groups[1], **shape
+                    left,
+                    g.y - 6 * s,
+                    max(2.0, right - left),
+                    4 * s,
+                    MARK,
+                    group=groups[1],
+                    batch=batch,
                 )
             )
         if replay.start < 0.0:
             self.shapes.append(
-                Rectangle(self._across(0.0), g.y - 7 * s, 2, 22 * s, INK, group=groups[1], **shape)
+                Rectangle(
+                    self._across(0.0), g.y - 7 * s, 2, 22 * s, INK, group=groups[1], batch=batch
+                )
             )
-        self.bar = Rectangle(*g, BLUE, group=groups[1], **shape)
-        self.knob = Rectangle(g.x, g.y - 5 * s, 6 * s, 18 * s, INK, group=groups[2], **shape)
+        self.bar = Rectangle(*g, BLUE, group=groups[1], batch=batch)
+        self.knob = Rectangle(g.x, g.y - 5 * s, 6 * s, 18 * s, INK, group=groups[2], batch=batch)
         above = y + tall - 18 * s
         self.words = Line(self.batch, groups[1], g.x, above, SMALL * s, INK, True)
         self.state = Line(

@@ -1,6 +1,6 @@
 """The window: in the hand, thrown, flown, over, and back in the hand with one key.
 
-It gathers keys and gamepad, hands the flight its time, and draws. It computes no physics.
+It hands the flight the sticks and its time, and draws. It computes no physics.
 """
 
 from __future__ import annotations
@@ -9,27 +9,24 @@ import math
 import time
 
 import pyglet
-from pyglet.window import key
 
 from firstthrow.scenes.flight.clock import next_due
 from firstthrow.scenes.flight.eyes import Eyes
 from firstthrow.scenes.flight.facts import facts_of
+from firstthrow.scenes.flight.flying import Flying
 from firstthrow.scenes.flight.posing import pose_of, turn_propellers
-from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.waiting import Waiting
-from firstthrow.scenes.hands.bindings import ACTIONS, HELD
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.hands.person import Thumbs
 from firstthrow.scenes.hands.profiles import load_profile
 from firstthrow.scenes.pages.bench_screen import BenchPanel
-from firstthrow.scenes.pages.devices import DeviceScreen
 from firstthrow.scenes.pages.drill import Score
-from firstthrow.scenes.pages.drill_screen import DrillScreen
-from firstthrow.scenes.pages.screens import DirectionsScreen, FaultScreen, Screen
+from firstthrow.scenes.pages.screens import Screen
 from firstthrow.scenes.window.along import Aids
 from firstthrow.scenes.window.opening import SIZE, open_window
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
+from firstthrow.scenes.window.pressing import SCREENS, Pressing
 from firstthrow.scenes.words import instruments, what_it_says
 from firstthrow.scenes.words.panels import Panels, load_fonts
 from firstthrow.scenes.world.camera import VIEWS, View
@@ -44,23 +41,17 @@ from firstthrow.sim.study.faults import apply
 
 WORDS_EVERY = 0.1  # [s] between new words on the instruments
 FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight
-SCREENS = {
-    "directions": DirectionsScreen,
-    "drill": DrillScreen,
-    "faults": FaultScreen,
-    "devices": DeviceScreen,
-}
-BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
-HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open
 SCRIPT_STAYS = 3.0  # [s] the outcome of a scripted, timed flight is shown before the window closes
 
 
 class App:
     """Everything behind one open window. `frame` does one turn; `loop` does them all."""
 
+    keys_of: type[Pressing] = Pressing
+
     def __init__(
         self,
-        rehearsal: Rehearsal,
+        rehearsal: Flying,
         hands,
         size: tuple[int, int] = SIZE,
         fault: str = "",
@@ -75,7 +66,6 @@ class App:
         self.drill_models: dict = {}
         self.score = Score()
         self.screen: Screen | None = None
-        self.unplugged = False
         self.channels = False  # whether the servos are led as the device in use sends
         self.facts = facts_of(airframe, rehearsal.launch)
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
@@ -87,8 +77,9 @@ class App:
         self.renderer = renderer
         self.least_frame = 1.0 / 60.0 if is_software(renderer) else FASTEST
         self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
-        hand = airframe.launch.hand.height if self.facts.kind == "hand" else None
-        self.picture = Picture(self.mesh, meadow(field.heading, hand), field.heading)
+        hand = airframe.launch.hand if self.facts.kind == "hand" else None
+        ground = meadow(field.heading, hand.height if hand else None)
+        self.picture = Picture(self.mesh, ground, field.heading)
         self.eyes = Eyes(field.heading, self.mesh, settings)
         self.seen_from = self.eyes.standing.eye  # [m] the eye of the last picture
         self.view_name = VIEWS[0]
@@ -103,16 +94,11 @@ class App:
         self.now = 0.0  # [s] of wall time this window has run
         self.idle = 0.0  # [s] with nothing in the air
         self.frame_times: list[float] = []  # [s] of work, the last ten thousand
-        self.canvas = None
-        self._resize(*self.window.get_framebuffer_size())
+        self._fit()
         self.window.push_handlers(
-            on_key_press=self._key_down,
-            on_key_release=self._key_up,
-            on_close=self._close,
-            on_resize=self._resize,
-            on_deactivate=self._let_go_of_all,
-            on_hide=self._hidden,
+            on_close=self._close, on_resize=self._resize, on_hide=self._hidden
         )
+        self.pressing = self.keys_of(self)
         self.aids = Aids(self, settings)
         self.bench = BenchPanel(self, settings.airframe_file)
         if settings.drill:
@@ -142,7 +128,7 @@ class App:
         if not self.running:
             return
         for happened in self.thumbs.poll():
-            self._gamepad(happened)
+            self.pressing.gamepad(happened)
         self.now += wall_seconds
         rehearsal = self.rehearsal
         sticks = self.thumbs.sticks(min(wall_seconds, 0.1), self.keys)
@@ -250,7 +236,7 @@ class App:
     def led(self, fault: str, airframe) -> tuple:
         """The airframe with its servos led as the device in use sends, and what a record must
         know beside it."""
-        told = {"fault": fault} if fault else {}
+        told: dict[str, object] = {"fault": fault} if fault else {}
         if self.sound is not self.as_built:
             told["field"] = self.sound[1]
         straight, self.channels = None, self.thumbs.wants_channels
@@ -292,36 +278,6 @@ class App:
         if self.window.context is not None:
             self.window.close()
 
-    def _key_down(self, symbol: int, modifiers: int):
-        name = key.symbol_string(symbol)
-        action = ACTIONS.get(name)
-        if self.screen is not None and self.screen.key(name):
-            return pyglet.event.EVENT_HANDLED
-        if self.bench.key(name, modifiers):
-            return pyglet.event.EVENT_HANDLED
-        if self.helping and action not in HELPING:
-            return pyglet.event.EVENT_HANDLED
-        if action in HELD:
-            self.keys.add(action)
-        elif self.screen is not None:
-            own = isinstance(self.screen, SCREENS.get(action, ()))
-            if action == "quit" or own:
-                self.leave()
-            elif action in SCREENS or action in BESIDE:
-                self.act(action)
-        elif action is not None:
-            self.act(action)
-        return pyglet.event.EVENT_HANDLED  # else Escape would close the window behind our back
-
-    def _key_up(self, symbol: int, modifiers: int):
-        self.keys.discard(ACTIONS.get(key.symbol_string(symbol)))
-        self.bench.key_up(key.symbol_string(symbol))
-
-    def _let_go_of_all(self) -> None:
-        """Keys that come up while another window has them are not told of."""
-        self.keys.clear()
-        self.bench.let_go()
-
     def _close(self):
         self.running = False
         return pyglet.event.EVENT_HANDLED
@@ -329,23 +285,6 @@ class App:
     def _hidden(self):
         if not self.rehearsal.over:
             self.waiting.hold("The window was hidden.")
-
-    def _gamepad(self, happened: str) -> None:
-        if happened == "unplugged":
-            self.unplugged = True
-            self.waiting.hold("The gamepad was unplugged. The keyboard has the sticks.")
-        elif happened == "plugged":
-            if self.unplugged and self.waiting.paused:
-                name = self.thumbs.gamepad.name
-                self.waiting.hold(f"{name} is plugged in: arm it as at the start.")
-            self.unplugged = False
-            if self.screen is None:
-                self.refit()
-        elif self.screen is not None and happened not in BESIDE:
-            self.screen.act(happened)
-        elif not self.helping or happened in HELPING:
-            self.act(happened)
-            self.bench.pressed(happened)
 
     def _leave_when_idle(self, wall_seconds: float) -> None:
         """A run of limited length closes by itself, so that nothing waits for ever."""
@@ -361,11 +300,15 @@ class App:
             self.running = False
 
     def _resize(self, width: int, height: int) -> None:
-        width, height = self.window.get_framebuffer_size()
-        if self.canvas is not None:
-            self.canvas.delete()
-        self.canvas = new_canvas(width, height, self.renderer)
-        self.panels = Panels(*self.window.get_size(), self.scale, self.facts, self.thumbs.mode)
+        self.canvas.delete()
+        self._fit()
+
+    def _fit(self) -> None:
+        """Canvas, instruments and pages for the window's size."""
+        wide, tall = self.window.get_framebuffer_size()
+        self.canvas = new_canvas(wide, tall, self.renderer)
+        wide, tall = self.window.get_size()
+        self.panels = Panels(wide, tall, self.scale, self.facts, self.thumbs.mode)
         if self.screen is not None:
             self.screen.resize()
         if hasattr(self, "bench"):
@@ -390,31 +333,3 @@ class App:
 
     def _card(self) -> instruments.Card | None:
         return what_it_says.card(self)
-
-
-def run(
-    airframe,
-    field,
-    hands,
-    pilot=None,
-    launch=None,
-    seed=0,
-    record_factory=None,
-    seconds=None,
-    fault="",
-    settings=None,
-    relief=None,
-) -> list:
-    """Opens the window and flies until the person leaves; the finished flights, in order.
-
-    `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
-    is who takes over from the thumbs when a key hands the sticks over. Each
-    flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
-    and `fault` where a fault card changed it. Raises ValueError for a launch that the airframe
-    does not have, pyglet's errors without a usable display.
-    """
-    rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
-    rehearsal.relief = relief
-    app = App(rehearsal, hands, fault=fault, settings=settings or Settings())
-    app.loop()
-    return rehearsal.finished

@@ -11,6 +11,9 @@ from typing import NamedTuple
 
 from firstthrow.scenes.flight.facts import Facts, surface_angles
 from firstthrow.scenes.hands.bindings import help_lines, key_words
+from firstthrow.sim.build.shape import SurfaceSpan, spoken
+from firstthrow.sim.flight.outcome import Outcome
+from firstthrow.sim.flight.speeds import STALLED
 from firstthrow.sim.study.faults import FAULTS
 
 Colour = tuple[int, int, int]
@@ -119,7 +122,7 @@ def stall_margin(reading) -> float:
 
 
 def is_stalled(reading) -> bool:
-    return reading.separated_fraction > 0.5
+    return reading.separated_fraction > STALLED
 
 
 def air_tag(reading, flying: bool) -> Tag:
@@ -154,21 +157,18 @@ def power_tag(reading, facts: Facts) -> Tag:
     return Tag(title, f"{100.0 * reading.throttle:.0f} %", (state, used), low)
 
 
-def surface_words(name: str, degrees: float, upright: bool = False) -> str:
+def surface_words(surface: SurfaceSpan, degrees: float) -> str:
     """'left elevon 6° up' for a trailing edge that is up (a negative angle)."""
-    stem, _, side = name.rpartition("_")
-    called = f"{side} {stem}" if side in ("left", "right") else name
-    size = f"{abs(degrees):.0f}°"
     if abs(degrees) < 0.5:
-        return f"{called.replace('_', ' ')} 0°"
-    ways = ("left", "right") if upright else ("down", "up")
-    return f"{called.replace('_', ' ')} {size} {ways[0] if degrees > 0 else ways[1]}"
+        return f"{spoken(surface.name)} 0°"
+    ways = ("left", "right") if surface.upright else ("down", "up")
+    return f"{spoken(surface.name)} {abs(degrees):.0f}° {ways[0] if degrees > 0 else ways[1]}"
 
 
 def surfaces_tag(reading, facts: Facts) -> Tag:
     words = tuple(
-        surface_words(name, angle, "rudder" in name)
-        for name, angle in zip(facts.surfaces, surface_angles(reading, facts), strict=True)
+        surface_words(surface, angle)
+        for surface, angle in zip(facts.surfaces, surface_angles(reading, facts), strict=True)
     )
     held = max((abs(load) for load in servo_loads(reading, facts)), default=0.0)
     title = f"Surfaces   servo load {100.0 * held:.0f} %"
@@ -177,7 +177,7 @@ def surfaces_tag(reading, facts: Facts) -> Tag:
 
 def servo_loads(reading, facts: Facts) -> tuple[float, ...]:
     """Share of the stall torque of each servo, signed, in slot order."""
-    return tuple(getattr(reading, f"servo_{name}_load") for name in facts.surfaces)
+    return tuple(getattr(reading, f"servo_{surface.name}_load") for surface in facts.surfaces)
 
 
 def sticks_tag(reading, source: str, trims: tuple[float, float] = (0.0, 0.0)) -> Tag:
@@ -236,8 +236,8 @@ def warnings(reading, facts: Facts, flying: bool, asleep: bool = False) -> tuple
         found.append("slow: close to the stall")
     if reading.bending_fraction > 0.75:
         found.append(f"bending: {100 * reading.bending_fraction:.0f} % of the slab's strength")
-    for name in facts.surfaces:
-        found += blown_words(reading, name)
+    for surface in facts.surfaces:
+        found += blown_words(reading, surface.name)
     if reading.pack_V < facts.cutoff_V:
         found.append("pack is low: land")
     if facts.supply_V and not asleep and reading.supply_V < LOW_SUPPLY * facts.supply_V:
@@ -250,7 +250,7 @@ def blown_words(reading, name: str) -> list[str]:
     gets there. Empty for a servo that holds."""
     if abs(getattr(reading, f"servo_{name}_load")) <= HELD_FAST:
         return []
-    called = surface_words(name, 0.0)[:-3]
+    called = spoken(name)
     asked = getattr(reading, f"surface_{name}_asked_deg")
     share = getattr(reading, f"surface_{name}_deg") / asked if abs(asked) > LEAST_ASKED else 1.0
     if share < BLOWN:
@@ -276,14 +276,13 @@ def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:
     return Card(title, (*wrong, *lines, keys), CAUTION, bool(fault))
 
 
-def outcome_card(outcome, flight_time: float, top: float) -> Card:
-    """What happened, and how to go again. `outcome` has word and text."""
+def outcome_card(outcome: Outcome, flight_time: float, top: float) -> Card:
+    """What happened, and how to go again."""
     again = key_words("again")
     figures = f"{flight_time:.1f} s in the air, highest {top:.0f} m."
-    broken = outcome.word in ("broke", "folded", "propeller-strike", "diverged")
-    title = outcome.word.replace("-", " ").capitalize()
+    title = outcome.word.plain.capitalize()
     lines = (*wrapped(outcome.text, 62), figures, f"{again}: back in the hand.")
-    return Card(title, lines, (), broken)
+    return Card(title, lines, (), outcome.word.broken)
 
 
 def pause_card(why: str) -> Card:

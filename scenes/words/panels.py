@@ -129,7 +129,7 @@ class Panels:
         self.width, self.height, self.scale = width, height, scale
         self.facts, self.mode = facts, mode
         self.instruments, self.notices = Batch(), Batch()
-        self.groups = tuple(Group(order) for order in range(4))
+        self.groups = (Group(0), Group(1), Group(2), Group(3))
         self.places = layout(width, height, scale)
         # what cards and warnings keep clear of, at the bottom of the middle
         self.below = (TAG_HEIGHT + GAP) * scale if in_one_row(width, scale) else 0.0
@@ -155,15 +155,16 @@ class Panels:
         self.air = Gauge(batch, groups, bar, False, False)
         self.stall_mark = Rectangle(0, y + 4 * s, 2 * s, 9 * s, INK, batch=batch, group=groups[3])
         x, y, wide, _ = self.places["surfaces"]
-        count = max(1, len(self.facts.surfaces))
-        pitch = 56 * s / count
         self.surfaces = []
-        for k, name in enumerate(self.facts.surfaces):
-            if "rudder" in name:
-                bar = Rect(x + 14 * s, y + 8 * s, 56 * s, 8 * s)
+        for surface in self.facts.surfaces:
+            alike = [one for one in self.facts.surfaces if one.upright == surface.upright]
+            pitch = 56 * s / len(alike)
+            left, thick = x + 14 * s + alike.index(surface) * pitch, pitch - 4 * s
+            if surface.upright:
+                bar = Rect(left, y + 8 * s, thick, 8 * s)
             else:
-                bar = Rect(x + 14 * s + k * pitch, y + 20 * s, pitch - 4 * s, 52 * s)
-            self.surfaces.append(Gauge(batch, groups, bar, "rudder" not in name, True))
+                bar = Rect(left, y + 20 * s, thick, 52 * s)
+            self.surfaces.append(Gauge(batch, groups, bar, not surface.upright, True))
         x, y, _, _ = self.places["sticks"]
         self.knobs = []
         for k in range(2):

@@ -1,10 +1,10 @@
-"""Draws a `sim.paper.draw.page.Page` over the window. Needs a current context."""
+"""Draws a `sim.paper.page.Page` over the window. Needs a current context."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from pyglet import shapes
@@ -13,7 +13,7 @@ from pyglet.text import Label
 
 from firstthrow.scenes.words.instruments import INK, PAPER
 from firstthrow.scenes.words.panels import FACE
-from firstthrow.sim.paper.page import Area, Line, Page, Words
+from firstthrow.sim.paper.page import Area, Line, Page, Part, Words, dashes
 
 BORDER = 14  # pixels round the page, from which the field still shows
 LETTER = 0.75  # width of a letter over its size, at most
@@ -45,7 +45,7 @@ class Sheet:
         self.page = page
         parts = [] if page is None else [Area(_whole(page), 1.0, 0.4), *page.parts]
         alike: Counter = Counter()
-        wanted = {}
+        wanted: dict[tuple, Any] = {}
         for level, part in zip(levels(parts), parts, strict=True):
             key = level, type(part).__name__, part
             wanted[*key, alike[key]] = None
@@ -64,15 +64,20 @@ class Sheet:
     @property
     def scale(self) -> float:
         """Pixels a millimetre of the page."""
-        page = self.page
-        across = (self.width - 2 * BORDER) / page.width
-        return min(across, (self.height - 2 * BORDER) / page.height)
+        wide, tall = self.page_size
+        return min((self.width - 2 * BORDER) / wide, (self.height - 2 * BORDER) / tall)
+
+    @property
+    def page_size(self) -> tuple[float, float]:
+        """Of what is shown [mm]."""
+        assert self.page is not None, "nothing is shown"
+        return self.page.width, self.page.height
 
     def place(self, point: tuple[float, float]) -> tuple[float, float]:
         """Window coordinates of a point of the page."""
-        page, scale = self.page, self.scale
-        left = self.left + 0.5 * (self.width - scale * page.width)
-        low = self.bottom + 0.5 * (self.height - scale * page.height)
+        scale, (wide, tall) = self.scale, self.page_size
+        left = self.left + 0.5 * (self.width - scale * wide)
+        low = self.bottom + 0.5 * (self.height - scale * tall)
         return left + scale * point[0], low + scale * point[1]
 
     def _group(self, order: int) -> Group:
@@ -80,8 +85,8 @@ class Sheet:
             self.groups.append(Group(len(self.groups)))
         return self.groups[order]
 
-    def _make(self, order: int, part) -> list:
-        known = {"batch": self.batch, "group": self._group(order)}
+    def _make(self, order: int, part: Part) -> list:
+        known: dict[str, Any] = {"batch": self.batch, "group": self._group(order)}
         if isinstance(part, Words):
             x, y = self.place((part.x, part.y))
             return [
@@ -98,25 +103,32 @@ class Sheet:
                     **known,
                 )
             ]
-        points = [self.place(point) for point in part.points]
         if isinstance(part, Line):
-            return self._lines(points, part.width, known)
+            return self._strokes(part, known)
         made = []
-        made.append(shapes.Polygon(*points, color=(*_shade(part.grey), 255), **known))
+        if part.grey is not None:
+            points = [self.place(point) for point in part.points]
+            made.append(shapes.Polygon(*points, color=(*_shade(part.grey), 255), **known))
         if part.edge:
             known["group"] = self._group(order + 1)
-            made += self._lines([*points, points[0]], part.edge, known)
+            made += self._strokes(Line((*part.points, part.points[0]), part.edge), known)
         return made
 
-    def _lines(self, points: list, width: float, known: dict) -> list:
-        thick = max(1.0, width * self.scale)
+    def _strokes(self, line: Line, known: dict) -> list:
+        thick = max(1.0, line.width * self.scale)
         return [
-            shapes.Line(*a, *b, thickness=thick, color=(*INK, 255), **known)
-            for a, b in pairwise(points)
+            shapes.Line(
+                *self.place(a),
+                *self.place(b),
+                thickness=thick,
+                color=(*_shade(line.grey), 255),
+                **known,
+            )
+            for a, b in dashes(line)
         ]
 
 
-def levels(parts: Sequence[Area | Line | Words]) -> list[int]:
+def levels(parts: Sequence[Part]) -> list[int]:
     """For each part how many others lie under it, one over the other: those of one level do not
     touch, and can be drawn at once."""
     boxes = np.array([_bounds(part) for part in parts]).reshape(-1, 4)
@@ -132,7 +144,7 @@ def levels(parts: Sequence[Area | Line | Words]) -> list[int]:
     return found.tolist()
 
 
-def _bounds(part: Area | Line | Words) -> tuple[float, float, float, float]:
+def _bounds(part: Part) -> tuple[float, float, float, float]:
     """Left, low, right, top; of words a generous guess."""
     if isinstance(part, Words):
         wide = LETTER * part.size * len(part.text)
@@ -143,9 +155,10 @@ def _bounds(part: Area | Line | Words) -> tuple[float, float, float, float]:
     return min(across) - half, min(upward) - half, max(across) + half, max(upward) + half
 
 
-def _shade(grey: float) -> tuple[int, ...]:
+def _shade(grey: float) -> tuple[int, int, int]:
     """The page's black is the instruments' ink, its white their paper."""
-    return tuple(round(i + grey * (p - i)) for i, p in zip(INK, PAPER, strict=True))
+    red, green, blue = (round(i + grey * (p - i)) for i, p in zip(INK, PAPER, strict=True))
+    return red, green, blue
 
 
 def _whole(page: Page) -> tuple:

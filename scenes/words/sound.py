@@ -32,7 +32,7 @@ class Sound:
         if not self.works:
             return
         for _ in range(2):
-            if self.channel.get_queue() is not None:
+            if self.channel is None or self.channel.get_queue() is not None:
                 return
             samples = self.synth.piece(QUIET if self.mute else voice, PIECE)
             self.channel.queue(pygame.mixer.Sound(buffer=samples.tobytes()))

@@ -12,8 +12,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.describe.atmosphere import sound_speed
+from firstthrow.sim.units import MINUTE, from_rpm
+
 RATE = 22050  # samples a second
-SOUND_SPEED = 343.0  # [m/s] dry air at 20 degrees
+SOUND_SPEED = sound_speed()
 HARMONICS = 7
 POLES = 14.0  # of an outrunner motor; whines at that many times its turning
 BUZZ = 290.0  # [Hz] of a servo that holds
@@ -42,7 +45,7 @@ class Voice(NamedTuple):
 
 def passing(one: Turning) -> float:
     """Blade passing frequency [Hz]."""
-    return abs(one.rpm) / 60.0 * one.blades
+    return abs(one.rpm) / MINUTE * one.blades
 
 
 def heard_shift(closing: float) -> float:
@@ -51,7 +54,7 @@ def heard_shift(closing: float) -> float:
 
 
 def tip_share(one: Turning) -> float:
-    return min(1.0, math.pi * one.diameter * abs(one.rpm) / 60.0 / FULL_TIP)
+    return min(1.0, 0.5 * one.diameter * from_rpm(abs(one.rpm)) / FULL_TIP)
 
 
 def tones(voice: Voice) -> dict[tuple, tuple[float, float]]:
@@ -63,7 +66,7 @@ def tones(voice: Voice) -> dict[tuple, tuple[float, float]]:
         share = tip_share(one)
         whine = 0.05 * gain * min(1.0, abs(one.load)) * min(1.0, share * 3.0)
         found["blades", k] = passing(one) * shift, 0.55 * gain * share**2
-        found["whine", k] = POLES * abs(one.rpm) / 60.0 * shift, whine
+        found["whine", k] = POLES * abs(one.rpm) / MINUTE * shift, whine
         found["rush", k] = 0.0, 0.10 * gain * share**3
     for k, load in enumerate(voice.servos):
         held = max(0.0, min(1.0, abs(load)) - BUZZ_FROM) / (1.0 - BUZZ_FROM)

@@ -5,17 +5,19 @@
 
 from __future__ import annotations
 
+from firstthrow.scenes.flight.flying import Flying
 from firstthrow.scenes.hands.device_words import arming_words
 from firstthrow.scenes.words import instruments
 
 
 def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
     """Tags, warnings and corner, as `panels.Panels.say` takes them."""
-    rehearsal, thumbs = app.rehearsal, app.thumbs
+    thumbs = app.thumbs
+    rehearsal: Flying = app.rehearsal
     reading, flying = rehearsal.reading, not is_still(app)
     source, trims = thumbs.source, (thumbs.keyboard.roll_trim, thumbs.keyboard.pitch_trim)
     if rehearsal.pilot is not None:
-        source, trims = "record" if rehearsal.pilot == "record" else "script", (0.0, 0.0)
+        source, trims = "record" if rehearsal.recorded else "script", (0.0, 0.0)
     told = instruments.tags(reading, app.facts, flying, source, trims)
     alarms = (
         () if rehearsal.over else instruments.warnings(reading, app.facts, flying, app.aids.asleep)
@@ -29,7 +31,7 @@ def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
 
 def card(app) -> instruments.Card | None:
     """The notice in the middle; None while there is nothing to say."""
-    rehearsal = app.rehearsal
+    rehearsal: Flying = app.rehearsal
     if app.helping:
         return instruments.help_card()
     if app.bench.covers:
@@ -37,10 +39,8 @@ def card(app) -> instruments.Card | None:
     own = app.aids.card()
     if own is not None:
         return own
-    if rehearsal.over:
-        return instruments.outcome_card(
-            rehearsal.flight.outcome, rehearsal.flight.time, rehearsal.top
-        )
+    if rehearsal.over and (outcome := rehearsal.flight.outcome) is not None:
+        return instruments.outcome_card(outcome, rehearsal.flight.time, rehearsal.top)
     if rehearsal.clock.paused:
         return instruments.pause_card(app.waiting.because)
     if is_still(app) and (rehearsal.held or rehearsal.reading.throttle < 0.05):
@@ -50,7 +50,7 @@ def card(app) -> instruments.Card | None:
 
 def is_still(app) -> bool:
     """In the hand, over, or standing on the ground: nothing to warn of."""
-    rehearsal = app.rehearsal
+    rehearsal: Flying = app.rehearsal
     reading = rehearsal.reading
     rolling = app.facts.kind == "ground" and reading.height_m < app.mesh.span
     slow = reading.airspeed_m_s < reading.stall_speed_m_s

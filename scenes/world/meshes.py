@@ -187,10 +187,12 @@ def _rim(ring: np.ndarray, middle: np.ndarray, spreads: np.ndarray) -> Mesh:
     return polygon(ring, EDGE, way, spreads=spreads)
 
 
-def hinge_axis(piece: Piece) -> np.ndarray:
-    """Unit axis (body) about which a positive angle moves the trailing edge against the normal."""
+def hinge_axis(piece: Piece, hinge: np.ndarray) -> np.ndarray:
+    """Unit axis (body) about which a positive angle moves the trailing edge against the normal.
+
+    `hinge`: (2, 3) ends of the hinge line, builder's frame."""
     turn = np.array([-1.0, 1.0, -1.0])
-    axis = (piece.hinge[1] - piece.hinge[0]) * turn
+    axis = (hinge[1] - hinge[0]) * turn
     axis = axis / np.linalg.norm(axis)
     aft = (piece.corners[2:].mean(0) - piece.corners[:2].mean(0)) * turn
     return -axis if np.cross(axis, aft) @ (piece.normal * turn) > 0.0 else axis
@@ -202,7 +204,7 @@ def item_mesh(item, cg: np.ndarray) -> Mesh:
     if item.shape == "box":
         size = np.array([item.length, item.width, item.height])
     elif item.shape == "rod":
-        size = np.full(3, 0.006)
+        size = np.full(3, item.diameter or 0.006)
         size[("aft", "right", "up").index(item.along)] = item.length
     else:
         size = np.full(3, (max(item.mass, 1e-4) / 1500.0) ** (1.0 / 3.0))
@@ -293,11 +295,11 @@ def airframe_mesh(airframe: Airframe, cg: np.ndarray) -> AirframeMesh:
     parts: list[Part] = []
     found = pieces(airframe)
     for piece in found:
-        if piece.surface < 0:
+        if piece.hinge is None:
             fixed.append(slab(piece, cg))
         else:
-            hinge = to_body(piece.hinge[0], cg)
-            parts.append(Part(slab(piece, cg), piece.surface, hinge, hinge_axis(piece)))
+            place, axis = to_body(piece.hinge[0], cg), hinge_axis(piece, piece.hinge)
+            parts.append(Part(slab(piece, cg), piece.surface, place, axis))
     fixed += [item_mesh(item, cg) for item in airframe.items.values()]
     for wheel in airframe.wheels.values():
         fixed += wheel_mesh(wheel, cg)

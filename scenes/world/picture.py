@@ -6,6 +6,7 @@ It is told where the eye is and how the airframe stands, and works nothing out b
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from pyglet import gl
@@ -191,7 +192,7 @@ class Picture:
 
     def list_of(self, mesh: Mesh):
         arrays = zip(("place", "normal", "colour", "paint", "spread"), mesh, strict=True)
-        data = {name: ("f", array.ravel().tolist()) for name, array in arrays}
+        data: dict[str, Any] = {name: ("f", array.ravel().tolist()) for name, array in arrays}
         return self.solid.vertex_list(len(mesh.places), gl.GL_TRIANGLES, **data)
 
     def draw_list(self, shown, matrix: np.ndarray) -> None:

@@ -73,7 +73,7 @@ class Ribbon:
             self.strip.age[:] = ages.tolist()
 
     def draw(self, view: View, aspect: float) -> None:
-        if self.count < 2:
+        if self.strip is None or self.count < 2:
             return
         self.program.use()
         self.program["camera"] = columns(camera_matrix(view, aspect))

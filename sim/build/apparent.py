@@ -52,9 +52,11 @@ def mass_matrix(
     corner, point, area = _rings(strips, chordwise)
     normal = np.repeat(strips.normal, chordwise, axis=0)
     edges = [components(corner[:, i])[:, None] for i in range(4)]
-    matrix = through(
-        point, normal, lambda at, _: sum(segment(at, edges[i - 1], edges[i]) for i in range(4))
-    )
+
+    def ring(at: np.ndarray, _: slice) -> np.ndarray:
+        return np.sum([segment(at, edges[i - 1], edges[i]) for i in range(4)], axis=0)
+
+    matrix = through(point, normal, ring)
     # Normal speed per unit motion: at the control points it drives the flow, at the middle of
     # each ring it is the mean over the ring, which the momentum needs.
     driving = np.hstack([normal, np.cross(point - about, normal)])

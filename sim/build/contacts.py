@@ -9,6 +9,7 @@ from firstthrow.sim.build.strips import CannotFly
 from firstthrow.sim.build.weights import Balance, body_place
 from firstthrow.sim.describe.airframe import Airframe, Contact, Wheel
 from firstthrow.sim.describe.field import Field
+from firstthrow.sim.describe.sheets import Role
 from firstthrow.sim.kernels.layout import MAX_CONTACTS
 
 FOAM_STIFFNESS = 1500.0  # a foam corner pressed into turf [N/m], our estimate
@@ -56,7 +57,7 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
     record.n_contacts = len(contacts)
     spans = surface_spans(airframe)
     rudder = next(
-        (s for s in spans if airframe.sheets[s.sheet].surfaces[s.surface].role == "rudder"), None
+        (s for s in spans if airframe.sheets[s.sheet].surfaces[s.surface].role == Role.RUDDER), None
     )
     for k, (_, place, contact) in enumerate(contacts):
         x, y, z = body_place(place, at)
@@ -67,11 +68,11 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
         record.contact_stiffness[k] = stiffness
         record.contact_damping[k] = 2.0 * DAMPING_RATIO * np.sqrt(stiffness * carried)
         record.contact_friction[k] = contact.friction if contact else field.ground.friction
-        wheel = isinstance(contact, Wheel)
-        record.contact_rolling[k] = contact.rolling if wheel else record.contact_friction[k]
+        wheel = contact if isinstance(contact, Wheel) else None
+        record.contact_rolling[k] = wheel.rolling if wheel else record.contact_friction[k]
         record.contact_breaks[k] = contact.breaks_at if contact else FOAM_BREAKS
-        steered = wheel and contact.steers and rudder is not None
-        record.contact_steers[k] = rudder.slot if steered else -1
+        steered = rudder is not None and wheel is not None and wheel.steers
+        record.contact_steers[k] = rudder.slot if rudder is not None and steered else -1
         # A wheel behind turns the other way, as on any tail-dragger.
         record.contact_steer_ratio[k] = 1.0 if x > 0.0 else -1.0
     record.reach = reach(record)

@@ -31,6 +31,9 @@ from firstthrow.sim.kernels.layout import BEHIND
 INPUTS = 3  # normal wash, its slope, surface wash [m/s]
 OUTPUTS = 4  # circulation [m2/s], moment [m3/s], surface circulation, surface hinge moment
 CHORDWISE = 12
+# A vortex gives no velocity on itself: one plus the cosine of the angle between the lines to its
+# ends, below which a point lies on it. Its root is some 1e-6 rad, whatever the airframe's size.
+ON_LINE = 1e-12
 
 
 class Lattice(NamedTuple):
@@ -114,8 +117,9 @@ def segment(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
     """(3, ...) velocity of unit straight vortices a->b at points (Katz and Plotkin eq. 2.72)."""
     r1, r2 = point - a, point - b
     n1, n2 = (np.sqrt(r[0] ** 2 + r[1] ** 2 + r[2] ** 2) for r in (r1, r2))
-    scale = n1 * n2 * (n1 * n2 + r1[0] * r2[0] + r1[1] * r2[1] + r1[2] * r2[2])
-    small = np.abs(scale) < 1e-14
+    both = n1 * n2
+    scale = both * (both + r1[0] * r2[0] + r1[1] * r2[1] + r1[2] * r2[2])
+    small = scale <= ON_LINE * both * both
     factor = np.where(small, 0.0, (n1 + n2) / (4 * np.pi * np.where(small, 1.0, scale)))
     across = [r1[i - 2] * r2[i - 1] - r1[i - 1] * r2[i - 2] for i in range(3)]
     return np.array(across) * factor
@@ -130,7 +134,7 @@ def _leg(point: np.ndarray, start: np.ndarray, ahead: float, core) -> np.ndarray
     off = y * y + z * z
     distance = np.sqrt(x * x + off)
     scale = distance * (distance - ahead * x)
-    small = scale < 1e-14
+    small = scale <= ON_LINE * distance * distance
     factor = np.where(small, 0.0, ahead / (4 * np.pi * np.where(small, 1.0, scale)))
     factor *= off / np.maximum(np.sqrt(off * off + core**4), 1e-30)
     return np.array([np.zeros_like(x), -z * factor, y * factor])
@@ -339,8 +343,8 @@ def collapse(coarse: Strips, fine: Strips, reply: np.ndarray) -> np.ndarray:
     covered = own * width * fine.cover[:, None] / cover[None, :]
     back[:, 2, :, 2] = covered.T
     back[:, 3, :, 3] = covered.T
-    into, back = into.reshape(k * INPUTS, -1), back.reshape(-1, k * OUTPUTS)
-    return np.array([back @ case @ into for case in reply])
+    there, home = into.reshape(k * INPUTS, -1), back.reshape(-1, k * OUTPUTS)
+    return np.array([home @ case @ there for case in reply])
 
 
 def side_edges_of(coarse: Strips, fine: Strips) -> np.ndarray:

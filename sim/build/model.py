@@ -14,40 +14,56 @@ import numpy as np
 from firstthrow.sim.build import section
 from firstthrow.sim.build.apparent import mass_matrix
 from firstthrow.sim.build.contacts import fill_contacts
+from firstthrow.sim.build.fittings import fill_fittings
 from firstthrow.sim.build.lattice import collapse, response, side_edges_of
 from firstthrow.sim.build.powertrain import fill_electrics, fill_motors
 from firstthrow.sim.build.shape import corners, is_mirrored, surface_spans
+from firstthrow.sim.build.sheltered import fill_hosts
 from firstthrow.sim.build.span_loading import weakest
 from firstthrow.sim.build.sticks import mixer
 from firstthrow.sim.build.strips import Strips, cut, fine
+from firstthrow.sim.build.warp import fill_warp
 from firstthrow.sim.build.weights import TO_BODY, Balance, balance, body_place, parts
 from firstthrow.sim.describe import atmosphere
-from firstthrow.sim.describe.airframe import Airframe, Sheet
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.kernels.layout import GROUND_HEIGHTS
-from firstthrow.sim.kernels.parameters import RECORD, pad
+from firstthrow.sim.describe.sheets import WARP, Sheet
+from firstthrow.sim.kernels.layout import AHEAD, BEHIND, GROUND_HEIGHTS
+from firstthrow.sim.kernels.parameters import RECORD, Body, pad
 from firstthrow.sim.units import GRAVITY
 
 CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m/s]
 
 
 class Model(NamedTuple):
-    record: np.record
-    response: np.ndarray  # (cases, 3 n, 4 n): `lattice.response`, inputs first
-    plates: np.ndarray  # (tables, angle, deflection, channel), see `section`
-    propellers: np.ndarray  # (motors, angle, 4), see `drive`
+    body: Body  # all that kernels see
     strips: Strips
     balance: Balance
     apparent: np.ndarray  # (6, 6) apparent mass about the datum, builder's frame
     contact_names: tuple[str, ...]
 
+    @property
+    def record(self) -> np.record:
+        return self.body.record[0]
+
+    def with_body(self, record: np.record, propellers: np.ndarray | None = None) -> Model:
+        """The same with another record, and other propellers if given."""
+        tables = {} if propellers is None else {"propellers": propellers}
+        alone = np.array([record], RECORD)
+        return self._replace(body=self.body._replace(record=alone, **tables))
+
 
 def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> np.ndarray:
     """(tables, ...) a plate table for every (sheet, surface chord) in use; which one each strip
-    reads, and up to what wash it need not, go into the record."""
+    reads, up to what wash it need not, and how far its sheet spans go into the record."""
     n = len(strips.chord)
     own = reply[0].reshape(n, 4, n, 3)[:, 0, :, 0]
-    tables, calm, keys, index = [], [], {}, np.zeros(n, dtype=int)
+    tables: list[np.ndarray] = []
+    calm: list[float] = []
+    reaches: list[float] = []
+    reliefs: list[float] = []
+    keys: dict[tuple[int, float], int] = {}
+    index = np.zeros(n, dtype=int)
     for i in range(n):
         key = (strips.sheet[i], round(float(strips.flap[i]), 4))
         if key not in keys:
@@ -55,23 +71,38 @@ def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record)
             mine = strips.sheet == key[0]
             size = strips.area[mine].sum()
             slope = 2.0 * strips.width[mine] @ own[np.ix_(mine, mine)].sum(axis=1) / size
-            outline = corners(sheet)
-            reach = np.ptp(outline[:, 1])
-            sides = len(np.unique(strips.side[mine]))
-            if sheet.stance == "flat" and is_mirrored(sheet):
-                ratio = (2.0 * reach) ** 2 / size
-            else:
-                ratio = reach**2 / (size / sides)
+            reach, ratio = _extent(sheet, strips, mine)
+            if sheet.stance == "upright" or not is_mirrored(sheet):
                 # A fin standing on a sheet sees itself mirrored in it.
+                sides = len(np.unique(strips.side[mine]))
                 ratio *= 2.0 if strips.tip[mine].sum() == sides else 1.0
             keys[key] = len(tables)
+            reaches.append(reach)
             tables.append(section.table(ratio, slope, key[1]))
-            calm.append(section.calm(slope, key[1]))
+            reliefs.append(section.relief(ratio))
+            calm.append(section.calm(ratio, slope, key[1]))
         index[i] = keys[key]
     pad(index, record.strip_table)
     pad(np.array(calm)[index], record.strip_calm)
+    pad(np.array(reaches)[index], record.strip_reach)
+    pad(np.array(reliefs)[index], record.strip_relief)
     pad(np.array([section.leading_edge_share(f) for f in strips.flap]), record.strip_bend)
+    for k, sheet in enumerate(airframe.sheets.values()):
+        mine = np.flatnonzero(strips.sheet == k)
+        ratio = 1.0 / _extent(sheet, strips, mine)[1]
+        plate = section.rectangle(ratio)
+        record.strip_across[:, mine] = np.array(plate)[:, None]
+        record.strip_across_table[mine] = len(tables)
+        tables.append(section.table(ratio, plate[0], 0.0))
     return np.array(tables)
+
+
+def _extent(sheet: Sheet, strips: Strips, mine: np.ndarray) -> tuple[float, float]:
+    """Reach of a sheet from end to end along its span [m], and its aspect ratio."""
+    size, reach = strips.area[mine].sum(), float(np.ptp(corners(sheet)[:, 1]))
+    if sheet.stance == "flat" and is_mirrored(sheet):
+        return 2.0 * reach, (2.0 * reach) ** 2 / size
+    return reach, reach**2 * len(np.unique(strips.side[mine])) / size
 
 
 def _fill_strips(
@@ -102,14 +133,14 @@ def _fill_strips(
     ]
     pad(airframe.corrections.drag * np.array(drag), record.strip_drag)
     main = _main(sheets, strips)
+    fill_hosts(record, strips, main)
     if main is None:
         return
     arm = np.where(strips.sheet == main, strips.middle[:, 1], 0.0)
     pad(arm, record.strip_arm)
     area = np.where(strips.sheet == main, strips.area, 0.0)
     pad(area / area.sum(), record.strip_main)
-    name = list(airframe.sheets)[main]
-    record.half_moment = _half_moment(airframe, name)
+    fill_halves(record, airframe, strips)
     # Air dragged along by one half, spread over the span as an ellipse: its middle lies
     # 4/(3 pi) of the half span out.
     own = lattice.sheet == main
@@ -130,6 +161,13 @@ def _lean(strips: Strips) -> np.ndarray:
     return np.einsum("nei,ni->en", b - a, strips.aft) / strips.width
 
 
+def fill_halves(record, airframe: Airframe, strips: Strips) -> None:
+    """Mass moment of the main sheet's halves, over the one that was there."""
+    main = _main(list(airframe.sheets.values()), strips)
+    if main is not None:
+        record.half_moment = _half_moment(airframe, list(airframe.sheets)[main])
+
+
 def _half_moment(airframe: Airframe, name: str) -> float:
     """Mass moment about the centreline of one half of a sheet with its surfaces [kg m]."""
     mine = {name} | {s.name for s in surface_spans(airframe) if s.sheet == name}
@@ -148,29 +186,14 @@ def _half_moment(airframe: Airframe, name: str) -> float:
 
 
 def fill_mixing(record, airframe: Airframe) -> None:
-    """What pilots in the kernels mix by; a `Flight` mixes for itself."""
-    table = mixer(airframe)
-    for slot, channel in enumerate(table.channels):
-        record.mix[slot] = (
-            channel.nose_up,
-            channel.roll,
-            channel.yaw,
-            channel.roll_to_yaw,
-            channel.neutral,
-            *channel.free,
-            channel.sign,
-            channel.low,
-            channel.high,
-        )
-        record.mix_takes[slot] = table.takes[slot]
-    record.mix_rates[:] = (table.high, table.low)
-    record.mix_expo[:], record.mix_sense[:] = table.expo, table.sense
-    record.mix_trim[:], record.mix_down_going = table.trim, table.down_going
-    record.mix_motor_yaw[:], record.mix_motor_free[:] = table.motor_yaw, table.motor_free
+    """What pilots in the kernels mix by; a `Flight` mixes for itself, by the same table."""
+    table = mixer(airframe).tables[0]
+    for name in table.dtype.names:
+        record[name] = table[name]
 
 
-def mass_inverse(at: Balance, apparent: np.ndarray) -> np.ndarray:
-    """(6, 6) inverse of mass and apparent mass about the centre of gravity, body axes.
+def fill_mass(record, at: Balance, apparent: np.ndarray) -> None:
+    """Mass, inertia, apparent mass and the inverse of it all about the centre of gravity.
 
     apparent: (6, 6) about the datum in the builder's frame (`apparent.mass_matrix`); a motion
     about the centre of gravity moves the datum by v - w x place.
@@ -179,10 +202,13 @@ def mass_inverse(at: Balance, apparent: np.ndarray) -> np.ndarray:
     shift = np.eye(6)
     shift[:3, 3:] = [[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]]
     turn = np.kron(np.eye(2), TO_BODY)
-    mass = turn @ shift.T @ apparent @ shift @ turn
-    mass[:3, :3] += at.mass * np.eye(3)
-    mass[3:, 3:] += TO_BODY @ at.inertia @ TO_BODY
-    return np.linalg.inv(mass)
+    record.mass = at.mass
+    record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
+    record.apparent[:] = turn @ shift.T @ apparent @ shift @ turn
+    own = np.zeros((6, 6))
+    own[:3, :3] = at.mass * np.eye(3)
+    own[3:, 3:] = record.inertia
+    record.mass_inverse[:] = np.linalg.inv(own + record.apparent)
 
 
 def fill_air(record, field: Field) -> None:
@@ -208,11 +234,13 @@ def fill_air(record, field: Field) -> None:
 
 
 class _Sheets:
-    """An airframe, equal to every other with the same sheets."""
+    """An airframe, equal to every other with the same sheets but for bow and twist."""
 
     def __init__(self, airframe: Airframe) -> None:
         self.airframe = airframe
-        self.key = tuple((n, s.model_dump_json()) for n, s in airframe.sheets.items())
+        self.key = tuple(
+            (n, s.model_dump_json(exclude=set(WARP))) for n, s in airframe.sheets.items()
+        )
 
     def __hash__(self) -> int:
         return hash(self.key)
@@ -238,17 +266,16 @@ def _attached(sheets: _Sheets) -> tuple:
 
 def build(airframe: Airframe, field: Field) -> Model:
     """Raises ValueError for an airframe that weighs nothing or has too many sheets."""
-    record = np.zeros(1, dtype=RECORD).view(np.recarray)[0]
+    whole = np.zeros(1, RECORD)
+    record = whole[0]
     at = balance(parts(airframe))
     strips, lattice, reply, heights, span, bears = _attached(_Sheets(airframe))
     reply = reply.copy()
     warmth = field.temperature or atmosphere.standard_temperature(field.ground.elevation)
     density = atmosphere.density(field.ground.elevation, warmth)
     record.density, record.gravity = density, GRAVITY
-    record.mass = at.mass
-    record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
     apparent = mass_matrix(lattice, np.zeros(3), density)
-    record.mass_inverse[:] = mass_inverse(at, apparent)
+    fill_mass(record, at, apparent)
     record.datum[:] = body_place(np.zeros(3), at)
     record.ground_heights[:] = heights
     record.span, record.root_strength = span, bears
@@ -258,22 +285,24 @@ def build(airframe: Airframe, field: Field) -> Model:
     fluid = (density, atmosphere.viscosity(warmth))
     _fill_strips(record, airframe, strips, lattice, at, fluid)
     tables = _sheet_tables(airframe, strips, reply, record)
-    propellers = fill_motors(record, airframe, reply, at)
+    propellers = fill_motors(record, airframe, strips, reply, at)
+    fill_fittings(record, airframe, at)
     fill_electrics(record, airframe)
     fill_mixing(record, airframe)
+    fill_warp(record, airframe, strips)
     names = fill_contacts(record, airframe, field, at)
     # Real hinge moments fall short of the inviscid ones (see `section`).
     n = len(strips.chord)
     hinge = reply.reshape(len(reply), n, 4, n, 3)[:, :, 3]
     hinge[..., :2] *= section.HINGE_FROM_INCIDENCE
     hinge[..., 2] *= section.HINGE_FROM_DEFLECTION
-    return Model(
-        record,
+    same = strips.surface[:, None] == strips.surface[None, :]
+    for way in (AHEAD, BEHIND):
+        pad((hinge[way, :, :, 2] * same).sum(axis=1), record.strip_press[way])
+    body = Body(
+        whole,
         np.ascontiguousarray(reply.transpose(0, 2, 1)),
         np.ascontiguousarray(tables),
         np.ascontiguousarray(propellers),
-        strips,
-        at,
-        apparent,
-        names,
     )
+    return Model(body, strips, at, apparent, names)

@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from firstthrow.sim.build.contacts import reach
-from firstthrow.sim.build.model import Model, build, fill_air, fill_mixing, mass_inverse
+from firstthrow.sim.build.fittings import fill_fittings
+from firstthrow.sim.build.model import (
+    Model,
+    build,
+    fill_air,
+    fill_halves,
+    fill_mass,
+    fill_mixing,
+)
+from firstthrow.sim.build.warp import fill_warp
 from firstthrow.sim.build.weights import TO_BODY, Balance, balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
+from firstthrow.sim.describe.sheets import WARP, Sheet
+
+# What an airframe has beside what air, drive, contacts and strength are made of.
+APART = ("name", "about", "margin", "least_margin", "items", "mixing", "launch")
 
 
 def rebalanced(model: Model, at: Balance) -> Model:
@@ -17,31 +28,56 @@ def rebalanced(model: Model, at: Balance) -> Model:
     Sheets, motors and contacts stay where they are on the airframe. Contact damping stays
     what it was for the mass it was set for.
     """
-    record = np.array([model.record]).view(np.recarray)[0]
+    record = model.record.copy()
     shift = (model.balance.place - at.place) @ TO_BODY
-    for name in ("strip_place", "motor_place", "contact_place"):
+    for name in ("strip_place", "motor_place", "contact_place", "fitting_place"):
         record[name][:] += shift
     record.datum[:] += shift
     record.reach = reach(record)
-    record.mass = at.mass
-    record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
-    record.mass_inverse[:] = mass_inverse(at, model.apparent)
-    return model._replace(record=record, balance=at)
+    fill_mass(record, at, model.apparent)
+    return model.with_body(record)._replace(balance=at)
+
+
+def has_same_air(one: Airframe, other: Airframe) -> bool:
+    """Whether two airframes differ in nothing that air, drive, contacts or strength depend on."""
+    apart = {name: getattr(other, name) for name in APART}
+    return one.model_copy(update=apart | {"sheets": _unweighed(one)}) == other.model_copy(
+        update={"sheets": _unweighed(other)}
+    )
+
+
+def _unweighed(airframe: Airframe) -> dict[str, Sheet]:
+    """The sheets and their surfaces without the masses that were weighed, and flat."""
+    return {
+        name: sheet.model_copy(
+            update={
+                "mass": None,
+                **dict.fromkeys(WARP, 0.0),
+                "surfaces": {
+                    n: surface.model_copy(update={"mass": None})
+                    for n, surface in sheet.surfaces.items()
+                },
+            }
+        )
+        for name, sheet in airframe.sheets.items()
+    }
 
 
 def altered(model: Model, before: tuple[Airframe, Field], now: tuple[Airframe, Field]) -> Model:
     """The model of another airframe and field, from the one of `before`.
 
-    In a moment where only items, mixing, launch or wind differ, as on a bench; anything else
-    is built anew.
+    In a moment where only masses, bow, twist, mixing, launch, wind or what is wanted differ, as
+    on a bench; anything else is built anew.
     """
     airframe, field = now
-    moved = {name: getattr(airframe, name) for name in ("items", "mixing", "launch")}
-    if before[0].model_copy(update=moved) != airframe:
+    if not has_same_air(before[0], airframe):
         return build(airframe, field)
     if before[1].model_copy(update={"wind": field.wind}) != field:
         return build(airframe, field)
     found = rebalanced(model, balance(parts(airframe)))
+    fill_halves(found.record, airframe, found.strips)
+    fill_fittings(found.record, airframe, found.balance)
     fill_mixing(found.record, airframe)
+    fill_warp(found.record, airframe, found.strips)
     fill_air(found.record, field)
     return found

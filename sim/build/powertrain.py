@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
+from firstthrow.sim.build.controller import fill_controller
 from firstthrow.sim.build.propeller import table as propeller_table
-from firstthrow.sim.build.section import angle_of
+from firstthrow.sim.build.section import EFFECT, angle_of
 from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.stream import held_shares, swirl_share
+from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.build.weights import Balance, body_place
-from firstthrow.sim.describe.airframe import Airframe, Motor
-from firstthrow.sim.kernels.drive import in_stream
+from firstthrow.sim.describe.airframe import Airframe, Corrections
+from firstthrow.sim.describe.drive import Motor
 from firstthrow.sim.kernels.parameters import pad
 
 # Rest voltage of one cell by charge left, every 5 %. Source: charts in common use, no primary
@@ -41,7 +44,6 @@ CELL_REST = np.array(
 )
 
 PROPELLER_STEPS = 800  # of the table round the circle of inflow angles
-SWIRL_BOUND = 16.0 / np.pi**2 - 1.0  # 0.62, see `swirl_share`
 
 
 def _axis(motor: Motor) -> np.ndarray:
@@ -55,26 +57,38 @@ def _axis(motor: Motor) -> np.ndarray:
     )
 
 
-def propeller_rows(motor: Motor) -> np.ndarray:
-    """(steps + 1, 4) thrust and torque shapes and their slopes by the inflow angle, at even
-    steps of its diamond coordinate (see `section`)."""
+def propeller_rows(motor: Motor, known: Corrections = Corrections()) -> np.ndarray:  # noqa: B008
+    """(steps + 1, 6) shapes of thrust and torque, their slopes by the inflow angle, and the drag's
+    shape and slope, at even steps of its diamond coordinate (see `section`)."""
     blade = motor.propeller
+    diameter, pitch = blade.size
     found = propeller_table(
-        *blade.size, blade.blades, blade.blade_width, blade.blade_thickness, blade.backwards
+        diameter,
+        known.propeller_pitch * pitch,
+        blade.blades,
+        blade.blade_width,
+        blade.blade_thickness,
+        blade.backwards,
     )
     angle = angle_of(np.linspace(-2.0, 2.0, PROPELLER_STEPS + 1))
-    columns = [found.thrust, found.torque]
-    columns += [np.gradient(v, found.angle) for v in (found.thrust, found.torque)]
+    thrust = known.propeller * known.propeller_thrust * found.thrust
+    torque, drag = (
+        known.propeller * known.propeller_torque * v for v in (found.torque, found.drag)
+    )
+    columns = [thrust, torque, *(np.gradient(v, found.angle) for v in (thrust, torque))]
+    columns += [drag, np.gradient(drag, found.angle)]
     return np.column_stack([np.interp(angle, found.angle, v) for v in columns])
 
 
-def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> np.ndarray:
+def fill_motors(
+    record, airframe: Airframe, strips: Strips, reply: np.ndarray, at: Balance
+) -> np.ndarray:
     tables = []
     record.n_motors = len(airframe.motors)
     n = record.n_strips
     for k, motor in enumerate(airframe.motors.values()):
         blade = motor.propeller
-        record.motor_place[k] = body_place([motor.aft, motor.right, motor.up], at)
+        record.motor_place[k] = body_place((motor.aft, motor.right, motor.up), at)
         record.motor_axis[k] = _axis(motor)
         record.motor_radius[k] = 0.5 * blade.size[0]
         record.motor_sense[k] = 1.0 if blade.turns == "clockwise" else -1.0
@@ -84,7 +98,7 @@ def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> n
         record.motor_no_load[k] = motor.no_load_current
         record.rotor_inertia[k] = blade.mass * blade.size[0] ** 2 / 12.0
         record.motor_table[k] = k
-        tables.append(airframe.corrections.propeller * propeller_rows(motor))
+        tables.append(propeller_rows(motor, airframe.corrections))
         offset = record.strip_place[:n] - record.motor_place[k]
         axial = offset @ record.motor_axis[k]
         radial = offset - axial[:, None] * record.motor_axis[k]
@@ -100,33 +114,8 @@ def fill_motors(record, airframe: Airframe, reply: np.ndarray, at: Balance) -> n
         )
         pad(near & (behind > 0.0), record.stream_near[k])
         record.stream_swirl[k] = swirl_share(record, k, reply, n)
-    return np.array(tables) if tables else np.zeros((1, 3, 4))
-
-
-def swirl_share(record, k: int, reply: np.ndarray, n: int) -> float:
-    """How much of a stream's swirl to let the lattice meet, 0..1.
-
-    A long plate across the diameter of a round stream turning as a solid body leaves two
-    half streams that keep their vorticity; the angular momentum left is the ratio of the
-    torsion constants of two half discs, (pi/2 - 4/pi) R^4 each, and a disc, (pi/2) R^4
-    (same equation; Timoshenko and Goodier, Theory of Elasticity, art. 109), so at most
-    16/pi^2 - 1 = 0.62 can be recovered. The lattice, which sees the same wash in an endless stream,
-    would recover more than there is; this scales it down to that bound. Derived here, for a
-    stream that keeps its round outline.
-    """
-    reach = 0.85 * record.motor_radius[k]
-    wash = np.zeros((n, 3))
-    axis = record.motor_axis[k]
-    arm = np.zeros((n, 3))
-    for i in range(n):
-        share, along = in_stream(record, k, i, reach)
-        arm[i] = along * record.strip_span[i] + record.stream_up[k, i] * record.strip_normal[i]
-        wash[i, 0] = share * np.cross(axis, arm[i]) @ record.strip_normal[i]
-    circulation = reply[0].reshape(n, 4, n * 3)[:, 0] @ wash.ravel()
-    offset = record.strip_place[:n] - record.motor_place[k]
-    lever = np.cross(offset, record.strip_normal[:n]) @ axis
-    recovered = 2.0 / (np.pi * reach**4) * (circulation * record.strip_width[:n]) @ lever
-    return float(min(1.0, SWIRL_BOUND / max(recovered, SWIRL_BOUND)))
+        record.stream_held[k] = held_shares(record, k, airframe, strips, reply)
+    return np.array(tables) if tables else np.zeros((1, 3, 6))
 
 
 def fill_electrics(record, airframe: Airframe) -> None:
@@ -136,11 +125,10 @@ def fill_electrics(record, airframe: Airframe) -> None:
     record.pack_resistance = pack.cells * pack.resistance
     record.rest_voltage[:] = pack.cells * CELL_REST
     record.cutoff_voltage = pack.cells * controller.cutoff
-    record.controller_limit = controller.limit
+    fill_controller(record, controller)
     record.supply_voltage = controller.supply
     record.supply_limit = controller.supply_limit
     spans = surface_spans(airframe)
-    record.n_surfaces = len(spans)
     for span in spans:
         surface = airframe.sheets[span.sheet].surfaces[span.surface]
         servo = airframe.servos[surface.servo]
@@ -157,3 +145,4 @@ def fill_electrics(record, airframe: Airframe) -> None:
         record.servo_idle[span.slot] = share * servo.idle_current
         record.servo_stall[span.slot] = share * servo.stall_current
         record.surface_travel[span.slot] = surface.travel
+        record.surface_effect[span.slot] = EFFECT[surface.gap]

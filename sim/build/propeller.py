@@ -62,7 +62,8 @@ DRAG, DRAG_REVERSED, DRAG_LIFT = 0.022, 0.035, 0.02
 
 
 class PropellerTable(NamedTuple):
-    """T = thrust(phi) rho (V^2 + (0.75 pi n D)^2) D^2; Q = torque(phi) rho (...) D^3.
+    """T = thrust(phi) rho (V^2 + (0.75 pi n D)^2) D^2; Q = torque(phi) rho (...) D^3;
+    torque by radius squared, summed over the blades: drag(phi) rho (...) D.
 
     V: axial airspeed into the disc from ahead; n: signed rev/s. Positive torque is the air's,
     opposing positive rotation. angle: even steps over -pi..pi, closed (last value = first).
@@ -71,6 +72,7 @@ class PropellerTable(NamedTuple):
     angle: ndarray  # (n,) rad
     thrust: ndarray  # (n,)
     torque: ndarray  # (n,)
+    drag: ndarray  # (n,) its slope by rotor speed is the force at incidence, see `drive`
 
 
 class Section(NamedTuple):
@@ -117,11 +119,12 @@ def table(
         raise ValueError(f"a propeller has sizes above zero and a blade, not {sizes}, {blades}")
     blade = _blade(diameter, pitch, blades, blade_width, blade_thickness, reynolds_speed)
     angle = np.linspace(-np.pi, np.pi, round(2.0 * np.pi / TABLE_STEP) + 1)
-    thrust, torque = _forces(blade, angle)
-    thrust[-1], torque[-1] = thrust[0], torque[0]
+    columns = _forces(blade, angle)
+    for column in columns:
+        column[-1] = column[0]
     if backwards:
-        thrust, torque = -_half_turn(thrust), -_half_turn(torque)
-    return PropellerTable(angle, thrust, torque)
+        return PropellerTable(angle, *(-_half_turn(column) for column in columns))
+    return PropellerTable(angle, *columns)
 
 
 def coefficients(
@@ -166,8 +169,8 @@ def _blade(
     )
 
 
-def _forces(blade: Blade, angle: ndarray) -> tuple[ndarray, ndarray]:
-    """Thrust and torque columns at each direction `angle` (n,) of the air at 0.75 R."""
+def _forces(blade: Blade, angle: ndarray) -> tuple[ndarray, ndarray, ndarray]:
+    """Thrust, torque and drag columns at each direction `angle` (n,) of the air at 0.75 R."""
     inflow = np.arange(-np.pi, np.pi - 0.5 * INFLOW_STEP, INFLOW_STEP)[None, :]
     axial, turning, _, _ = _undisturbed(blade, inflow)
     wanted_axial = np.sin(angle)[None, :]
@@ -181,7 +184,8 @@ def _forces(blade: Blade, angle: ndarray) -> tuple[ndarray, ndarray]:
     load = 0.5 * blade.blades * blade.chord * blade.width * speed2
     thrust = np.sum(load * normal, axis=0) / 4.0
     torque = np.sum(load * along * blade.radius, axis=0) / 8.0
-    return thrust, torque
+    drag = np.sum(load * along / blade.radius, axis=0) / 2.0
+    return thrust, torque, drag
 
 
 def _undisturbed(blade: Blade, phi: ndarray) -> tuple[ndarray, ndarray, ndarray, ndarray]:

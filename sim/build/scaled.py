@@ -13,8 +13,10 @@ from __future__ import annotations
 from typing import Any, NamedTuple
 
 from firstthrow.sim.build.shape import is_mirrored
-from firstthrow.sim.describe.airframe import Airframe, Contact, Item, Motor, Sheet, Surface
-from firstthrow.sim.units import from_unit, to_unit
+from firstthrow.sim.describe.airframe import Airframe, Contact, Item
+from firstthrow.sim.describe.drive import Motor
+from firstthrow.sim.describe.sheets import Sheet, Surface
+from firstthrow.sim.units import from_unit, mah, rpm, to_unit
 
 LAWS = {
     "mass": 3.0,
@@ -50,15 +52,13 @@ def scaled(airframe: Airframe, by: Factors) -> Airframe:
     """The airframe with every quantity by its law; angles, rates and shares stay.
 
     Propeller, motor constant and pack are rounded to sizes that are sold. The balance has to be
-    found anew (see `draft.balanced`).
+    found anew (see `study.fit_out`).
     """
     s, volts, cells = by.size, *_cells(airframe, by.size)
     power, mass = s**3.5, s**3
     amps = power / volts
     pack, controller = airframe.pack, airframe.controller
-    capacity = from_unit(
-        50.0 * max(2, round(to_unit(pack.capacity * mass / volts, "mAh") / 50)), "mAh"
-    )
+    capacity = from_unit(50.0 * max(2, round(mah(pack.capacity * mass / volts) / 50)), "mAh")
     return airframe.model_copy(
         update={
             "sheets": {n: _sheet(sheet, by) for n, sheet in airframe.sheets.items()},
@@ -74,6 +74,7 @@ def scaled(airframe: Airframe, by: Factors) -> Airframe:
             "controller": _with(
                 controller,
                 limit=controller.limit * amps,
+                burst=None if controller.burst is None else controller.burst * amps,
                 resistance=controller.resistance / amps,
                 supply_limit=controller.supply_limit * power,
             ),
@@ -134,6 +135,10 @@ def _sheet(sheet: Sheet, by: Factors) -> Sheet:
         **_placed(sheet, by),
         outline=_with(outline, **changed),
         thickness=sheet.thickness * by.thick,
+        bow=0.0,  # of another board nothing is known
+        twist=0.0,
+        twist_left=0.0,
+        twist_right=0.0,
         mass=sheet.mass and sheet.mass * by.mass * (out / by.across),
         surfaces={n: _surface(surface, by, out) for n, surface in sheet.surfaces.items()},
         spars=spars,
@@ -171,6 +176,7 @@ def _item(name: str, item: Item, by: Factors) -> Item:
         length=item.length * s,
         width=item.width * s,
         height=item.height * s,
+        diameter=item.diameter * s,
         known="guessed",
         place_spread=spread and spread * by.size,
     )
@@ -181,8 +187,8 @@ def _motor(motor: Motor, by: Factors, volts: float, amps: float) -> Motor:
     s, blade = by.size, motor.propeller
     diameter, pitch = (_sold(length * s) for length in blade.size)
     turned = diameter / blade.size[0]
-    step = 10.0 if to_unit(motor.kv, "rpm/V") > 200.0 else 5.0
-    kv = to_unit(motor.kv, "rpm/V") / (s**0.5 * volts)
+    step = 10.0 if rpm(motor.kv) > 200.0 else 5.0
+    kv = rpm(motor.kv) / (s**0.5 * volts)
     return _with(
         motor,
         **_placed(motor, by),
@@ -213,12 +219,18 @@ def _contact(contact: Contact, by: Factors) -> Contact:
         contact,
         **_placed(contact, by),
         stiffness=contact.stiffness * s**2,
+        wire=contact.wire * s,
+        wire_length=contact.wire_length and contact.wire_length * s,
         breaks_at=contact.breaks_at * s**0.5,
     )
 
 
 def _wheel(wheel: Any, by: Factors) -> Any:
-    return _with(_contact(wheel, by), radius=wheel.radius * by.size)
+    return _with(
+        _contact(wheel, by),
+        radius=wheel.radius * by.size,
+        width=wheel.width and wheel.width * by.size,
+    )
 
 
 def _launch(airframe: Airframe, s: float) -> Any:
@@ -238,9 +250,9 @@ def main_size(airframe: Airframe) -> tuple[float, float]:
     sizes = []
     for sheet in flat:
         outline = sheet.outline
-        if outline.corners is None:
+        if outline.span is not None and outline.chord is not None:
             sizes.append((outline.span, outline.chord))
-        else:
+        elif outline.corners is not None:
             aft, out = zip(*outline.corners, strict=True)
             wide = max(out) - min(out)
             sizes.append((2.0 * max(out) if is_mirrored(sheet) else wide, max(aft) - min(aft)))

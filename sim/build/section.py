@@ -17,6 +17,7 @@ import numpy as np
 from firstthrow.sim.kernels.layout import (
     ANGLES,
     AXIAL,
+    CD_90_2D,
     CHANNELS,
     DEFLECTIONS,
     FLAP_REACH,
@@ -34,12 +35,29 @@ from firstthrow.sim.kernels.layout import (
 STALL_BEGINS = np.radians(5.5)
 STALL_COMPLETE = np.radians(11.0)
 
-CD_90_2D = 1.98  # plate normal to the flow, infinite span: Hoerner, Fluid-Dynamic Drag (1965)
+# Incidence between which the side-edge vortices give way whatever the aspect ratio, and nothing
+# stays attached. From memory: square plates bear 1.7 a/40 to 40 deg and 1.15 beyond (Baker,
+# J. Wind Eng. Ind. Aerodyn. 95, 2007), 1.45 times the broadside load at 38 deg (Eiffel, 1910).
+HELD_BEGINS = np.radians(37.0)
+HELD_COMPLETE = np.radians(47.0)
+
+# Aspect ratios up to which those vortices hold the whole sheet, and from which they hold none of
+# it. From memory: the lift of plates is curved and stalls late up to 1.0 to 1.25, straight and
+# stalls early from 1.5 to 2 (Torres and Mueller, AIAA J. 42(5), 2004); where in between the stall
+# begins is known to some 5 deg.
+HELD_RATIO = 1.0
+FREE_RATIO = 2.0
 
 # Loss of effectiveness of a 25 % plain flap relative to its slope at 10 deg.
 # Source: NACA TN 2080 (1950), aspect ratio 3.1, digitised copy.
 _FLAP_DEG = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 90.0)
 _FLAP_FACTOR = (1.0, 1.0, 0.959, 0.751, 0.628, 0.575, 0.530, 0.42)
+
+# A thick square-edged surface at model Reynolds numbers turns less air than thin-aerofoil theory
+# says, less still with an open gap at the hinge: 0.7 to 0.85 of it, from memory of the viscous
+# flap charts of the handbooks, no source at hand. Standard deviations beside them, our assumption.
+EFFECT = {"taped": 0.82, "open": 0.72}
+EFFECT_SPREAD = {"taped": 0.06, "open": 0.08}
 
 # What is left of the inviscid hinge moment: handbook ranges 0.5-0.8 and 0.7-0.9 (from memory).
 HINGE_FROM_INCIDENCE = 0.65
@@ -67,8 +85,13 @@ def normal_force(alpha: np.ndarray, aspect_ratio: float) -> np.ndarray:
     two-dimensional plate. Valid past stall (about 20 deg at AR 6, 30 deg at AR 1).
     """
     s = np.abs(np.sin(alpha))
-    relief = 0.41 * (1.0 - np.exp(-17.0 / aspect_ratio))
-    return np.sign(np.sin(alpha)) * CD_90_2D * (1.0 / (0.56 + 0.44 * s) - relief) * s
+    shape = 1.0 / (0.56 + 0.44 * s) - relief(aspect_ratio)
+    return np.sign(np.sin(alpha)) * CD_90_2D * shape * s
+
+
+def relief(aspect_ratio: float) -> float:
+    """What a sheet's ends take off a separated load; none in two dimensions (Lindenburg)."""
+    return float(0.41 * (1.0 - np.exp(-17.0 / aspect_ratio)))
 
 
 def centre_of_pressure(alpha: np.ndarray) -> np.ndarray:
@@ -89,6 +112,23 @@ def flap_table() -> np.ndarray:
     return flap_factor(np.linspace(0.0, FLAP_REACH, FLAP_STEPS + 1))
 
 
+# Rectangular plates by aspect ratio: lift slope, side-edge lift, place of the attached load in
+# chords. Vortex lattices, extrapolated (P13, P17 to P19, F03); pi ratio / 2 and pi for none.
+_RECTANGLE_RATIO = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
+_RECTANGLE = (
+    (0.0, 0.7735, 1.4602, 2.4744, 3.1451, 3.6121, 4.2146, 4.5861),
+    (np.pi, 2.5741, 2.1358, 1.5508, 1.1968, 0.9668, 0.6922, 0.5366),
+    (0.0, 0.1099, 0.1667, 0.2094, 0.2246, 0.2319, 0.2388, 0.2420),
+)
+
+
+def rectangle(aspect_ratio: float) -> tuple[float, float, float]:
+    """Lift slope, side-edge lift over sin^2 of the incidence, and how far ahead of mid-chord the
+    attached load acts (in chords), of a rectangular plate; those of 8 beyond it."""
+    slope, edge, place = (float(np.interp(aspect_ratio, _RECTANGLE_RATIO, v)) for v in _RECTANGLE)
+    return slope, edge, 0.5 - place
+
+
 def leading_edge_share(flap: float) -> float:
     """Change of leading-edge angle per surface angle, thin-aerofoil theory.
 
@@ -98,34 +138,52 @@ def leading_edge_share(flap: float) -> float:
     return float((np.pi - np.arccos(2.0 * flap - 1.0)) / np.pi) if flap > 0.0 else 0.0
 
 
-def separated_share(alpha: np.ndarray, deflection: np.ndarray, slope: float, flap: float):
-    """0 attached to 1 fully separated, by the angle the leading edge feels.
+def _eased(x):
+    """0 to 1 for x from 0 to 1, level at both ends."""
+    x = np.clip(x, 0.0, 1.0)
+    return x * x * (3.0 - 2.0 * x)
+
+
+def stall(aspect_ratio: float, slope: float) -> tuple[float, float]:
+    """Incidence at which a sheet begins to stall, and at which it is fully separated [rad].
 
     A finite sheet reaches the two-dimensional leading-edge angle at an incidence larger by
-    2 pi / slope (the induced angle is taken off), so low aspect ratios stall late.
+    2 pi / slope (the induced angle is taken off), so low aspect ratios stall late. On the
+    lowest the side-edge vortices hold the flow of the whole sheet down, until they burst.
     """
     reach = slope / (2.0 * np.pi)
+    held = _eased((FREE_RATIO - aspect_ratio) / (FREE_RATIO - HELD_RATIO))
+    edge = STALL_BEGINS / reach, STALL_COMPLETE / reach
+    ends = HELD_BEGINS, HELD_COMPLETE
+    begins, complete = (
+        min(a, b) * (1.0 - held) + b * held for a, b in zip(edge, ends, strict=True)
+    )
+    return float(begins), float(complete)
+
+
+def separated_share(alpha, deflection, aspect_ratio: float, slope: float, flap: float):
+    """0 attached to 1 fully separated, by the incidence the leading edge feels (`stall`)."""
+    begins, complete = stall(aspect_ratio, slope)
     bend = leading_edge_share(flap) * flap_factor(deflection) * deflection
     folded = np.arcsin(np.clip(np.sin(alpha), -1.0, 1.0))
     ahead = np.where(np.abs(alpha) <= 0.5 * np.pi, 1.0, 0.0)
-    felt = np.abs(reach * (folded + bend * ahead))
-    x = np.clip((felt - STALL_BEGINS) / (STALL_COMPLETE - STALL_BEGINS), 0.0, 1.0)
-    # Nothing stays attached near broadside, however low the aspect ratio.
-    y = np.clip((np.abs(folded) - np.radians(40.0)) / np.radians(20.0), 0.0, 1.0)
-    return 1.0 - (1.0 - x * x * (3.0 - 2.0 * x)) * (1.0 - y * y * (3.0 - 2.0 * y))
+    edge = _eased((np.abs(folded + bend * ahead) - begins) / (complete - begins))
+    # Nothing stays attached near broadside, however the surface is set.
+    broadside = _eased((np.abs(folded) - HELD_BEGINS) / (HELD_COMPLETE - HELD_BEGINS))
+    return np.maximum(edge, broadside)
 
 
-def calm(slope: float, flap: float) -> float:
+def calm(aspect_ratio: float, slope: float, flap: float) -> float:
     """Largest wash / chordwise speed at which no strip of the sheet has begun to stall, less
     what a surface's leading-edge share times its angle takes off.
 
     Below it the table holds zeros and need not be read; a cell of the table is kept clear on
     either axis, so that nothing jumps there.
     """
-    begins = STALL_BEGINS / (slope / (2.0 * np.pi))
+    begins = stall(aspect_ratio, slope)[0]
     cell = np.pi / 2.0 / (ANGLES / 4.0) * 1.6
     lean = leading_edge_share(flap) * 2.0 * MAX_DEFLECTION / DEFLECTIONS
-    return float(max(0.0, min(begins, np.radians(40.0)) - cell - lean))
+    return float(max(0.0, begins - cell - lean))
 
 
 def table(aspect_ratio: float, slope: float, flap: float) -> np.ndarray:
@@ -143,7 +201,7 @@ def table(aspect_ratio: float, slope: float, flap: float) -> np.ndarray:
     cn = normal_force(alpha + turn, aspect_ratio)
     arm = 0.5 - centre_of_pressure(alpha + turn)
     found = np.empty((d.size, delta.size, CHANNELS))
-    found[..., SHARE] = separated_share(alpha, delta, slope, flap)
+    found[..., SHARE] = separated_share(alpha, delta, aspect_ratio, slope, flap)
     found[..., NORMAL] = cn * np.cos(turn)
     found[..., AXIAL] = cn * np.sin(turn)
     found[..., MOMENT] = cn * arm

@@ -14,7 +14,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.describe.airframe import Airframe, Sheet, Surface
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.sheets import Role, Sheet, Surface
 from firstthrow.sim.once import once_for
 
 _MIRROR = np.array([1.0, -1.0, 1.0])
@@ -45,9 +46,10 @@ class SurfaceSpan(NamedTuple):
     inner: float
     outer: float
     described: Surface
+    upright: bool  # on an upright sheet: its trailing edge goes left and right
 
     @property
-    def role(self) -> str:
+    def role(self) -> Role:
         return self.described.role
 
 
@@ -71,13 +73,13 @@ def corners(sheet: Sheet) -> np.ndarray:
     outline = sheet.outline
     if outline.corners is not None:
         return np.array(outline.corners)
-    if sheet.stance == "flat" and is_mirrored(sheet):
-        near, far = 0.0, 0.5 * outline.span
-    elif sheet.stance == "flat":
-        near, far = -0.5 * outline.span, 0.5 * outline.span
-    else:
-        near, far = 0.0, outline.height
-    return np.array([(0.0, near), (0.0, far), (outline.chord, far), (outline.chord, near)])
+    flat = sheet.stance == "flat"
+    wide, chord = outline.span if flat else outline.height, outline.chord
+    if wide is None or chord is None:  # files are refused before
+        raise ValueError("an outline has neither corners nor two sides")
+    far = 0.5 * wide if flat else wide
+    near = -far if flat and not is_mirrored(sheet) else 0.0
+    return np.array([(0.0, near), (0.0, far), (chord, far), (chord, near)])
 
 
 def edges(outline: np.ndarray, out: float) -> tuple[float, float]:
@@ -93,6 +95,24 @@ def edges_between(outline: np.ndarray, near: float, far: float) -> np.ndarray:
     """(2, 2): (leading, trailing) at both ends of an interval, seen from inside it."""
     inside = 1e-7 * (far - near)
     return np.array([edges(outline, near + inside), edges(outline, far - inside)])
+
+
+def _apart(near: float, far: float, at) -> np.ndarray:
+    """Both ends and the stations between them, apart by more than what rounding makes of one."""
+    least = 1e-7 * (far - near)
+    outs = np.unique(np.clip(at, near, far))
+    kept = [near, *(o for o in outs if o - near > least and far - o > least), far]
+    return np.array([o for k, o in enumerate(kept) if k == 0 or o - kept[k - 1] > least])
+
+
+def mean_edges(outline: np.ndarray, near: float, far: float) -> tuple[float, float]:
+    """Mean aft coordinates of the leading and trailing edge over an interval: exact, since both
+    are straight between the corners."""
+    total = np.zeros(2)
+    for a, b in itertools.pairwise(_apart(near, far, outline[:, 1])):
+        total += 0.5 * (b - a) * edges_between(outline, a, b).sum(axis=0)
+    lead, trail = total / (far - near)
+    return float(lead), float(trail)
 
 
 def planes(name: str, sheet: Sheet) -> tuple[Plane, ...]:
@@ -140,6 +160,7 @@ def _spans(sheets: Mapping[str, Sheet]) -> tuple[SurfaceSpan, ...]:
                         surface.inner,
                         surface.outer,
                         surface,
+                        sheet.stance == "upright",
                     )
                 )
     return tuple(spans)
@@ -150,13 +171,9 @@ def surface_names(airframe: Airframe) -> tuple[str, ...]:
 
 
 def _cuts(outline: np.ndarray, spans: list[SurfaceSpan]) -> np.ndarray:
-    """Stations between which edges are straight and a surface is there or not, apart by more
-    than what rounding makes of one."""
-    near, far = outline[:, 1].min(), outline[:, 1].max()
-    outs = [*outline[:, 1], *(s.inner for s in spans), *(s.outer for s in spans)]
-    outs = np.unique(np.clip(outs, near, far))
-    kept = [near, *(o for o in outs if o - near > 1e-7 and far - o > 1e-7), far]
-    return np.array([o for k, o in enumerate(kept) if k == 0 or o - kept[k - 1] > 1e-7])
+    """Stations between which edges are straight and a surface is there or not."""
+    ends = [*outline[:, 1], *(s.inner for s in spans), *(s.outer for s in spans)]
+    return _apart(outline[:, 1].min(), outline[:, 1].max(), ends)
 
 
 def _sheet_pieces(plane: Plane, sheet: Sheet, spans: list[SurfaceSpan]) -> list[Piece]:
@@ -212,3 +229,10 @@ def _pieces(sheets: Mapping[str, Sheet]) -> tuple[Piece, ...]:
 def area(quad: np.ndarray) -> float:
     """Area of a plane quad (4, 3)."""
     return 0.5 * float(np.linalg.norm(np.cross(quad[2] - quad[0], quad[3] - quad[1])))
+
+
+def spoken(name: str) -> str:
+    """'left elevon' for elevon_left."""
+    stem, _, side = name.rpartition("_")
+    sided = stem and side in ("left", "right")
+    return (f"{side} {stem}" if sided else name).replace("_", " ")

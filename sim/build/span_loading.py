@@ -9,7 +9,7 @@ import numpy as np
 from firstthrow.sim.build.lattice import influence, lattice
 from firstthrow.sim.build.strength import bearing, members
 from firstthrow.sim.build.strips import Strips
-from firstthrow.sim.describe.airframe import Sheet
+from firstthrow.sim.describe.sheets import Sheet
 
 
 def span_loading(strips: Strips, sheet: int) -> tuple[np.ndarray, np.ndarray]:

@@ -7,28 +7,43 @@ so that what is rehearsed is the model memory of the transmitter that will fly.
 from __future__ import annotations
 
 from math import isfinite
-from typing import NamedTuple
+from typing import Literal, NamedTuple
 
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
-from firstthrow.sim.build.sticks import Mixer, Sticks, mixer
+from firstthrow.sim.build.sticks import Mixer, Stick, Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe, Expo, Mix, Mixing, Rates
 from firstthrow.sim.describe.linkage import linkage, reach
 
-CHANNELS = ("roll", "pitch", "yaw")  # the slots of `Sticks` that carry them
+CHANNELS: tuple[Literal["roll", "pitch", "yaw"], ...] = (
+    "roll",
+    "pitch",
+    "yaw",
+)  # the slots of `Sticks` that carry them
 
 
 class TooManyServos(ValueError):
     """More servos than channels."""
 
 
-def servos(airframe: Airframe) -> tuple[tuple[str, ...], ...]:
-    """Names of the surfaces that each servo moves: one, or both sides of a joined one."""
-    found: dict[tuple, list[str]] = {}
+class Led(NamedTuple):
+    """A servo by what it moves: one surface, or both sides of a joined one."""
+
+    names: tuple[str, ...]
+    first: SurfaceSpan
+    raised_by: dict[Stick, float]  # see `Mixer.raised_by`, of the first
+
+
+def servos(airframe: Airframe) -> tuple[Led, ...]:
+    """Every servo, in slot order."""
+    found: dict[tuple, list[SurfaceSpan]] = {}
     for span in surface_spans(airframe):
-        joined = airframe.sheets[span.sheet].surfaces[span.surface].joined
-        side = "" if joined else span.side
-        found.setdefault((span.sheet, span.surface, side), []).append(span.name)
-    return tuple(tuple(names) for names in found.values())
+        side = "" if span.described.joined else span.side
+        found.setdefault((span.sheet, span.surface, side), []).append(span)
+    mix = mixer(airframe)
+    return tuple(
+        Led(tuple(span.name for span in spans), spans[0], mix.raised_by(spans[0].slot))
+        for spans in found.values()
+    )
 
 
 class Straight(NamedTuple):
@@ -47,7 +62,8 @@ class Straight(NamedTuple):
             channel: max(-1.0, min(1.0, -angles[slot] / most))
             for channel, slot, most in zip(CHANNELS, self.slots, self.full, strict=False)
         }
-        return Sticks(throttle=sticks.throttle, **sent)
+        roll, pitch, yaw = (sent.get(channel, 0.0) for channel in CHANNELS)
+        return Sticks(roll, pitch, yaw, sticks.throttle)
 
 
 def straight(airframe: Airframe, moves: tuple[tuple[str, ...], ...] = ()) -> Straight:
@@ -55,7 +71,9 @@ def straight(airframe: Airframe, moves: tuple[tuple[str, ...], ...] = ()) -> Str
 
     Raises TooManyServos beyond three servos, KeyError for a surface that there is not.
     """
-    wanted = tuple(names for names in moves if names) or servos(airframe)
+    wanted = tuple(names for names in moves if names) or tuple(
+        led.names for led in servos(airframe)
+    )
     if len(wanted) > len(CHANNELS):
         raise TooManyServos(
             f"{airframe.name} has {len(wanted)} servos: mixed channels reach {len(CHANNELS)}"
@@ -100,7 +118,7 @@ def fitted(airframe: Airframe, moves: tuple[tuple[str, ...], ...]) -> Straight |
 def _full(airframe: Airframe, span: SurfaceSpan) -> float:
     """Angle that the whole travel of the servo gives, the mean of both ends; the surface's own
     travel where the linkage would lock before [rad]."""
-    surface = airframe.sheets[span.sheet].surfaces[span.surface]
+    surface = span.described
     ends = reach(linkage(surface), airframe.servos[surface.servo].travel)
     sizes = [abs(end) for end in ends]
     return 0.5 * sum(sizes) if all(isfinite(size) for size in sizes) else surface.travel

@@ -17,8 +17,8 @@ import numpy as np
 
 from firstthrow.sim.build.shape import corners, edges, is_mirrored
 from firstthrow.sim.build.weights import section_area
-from firstthrow.sim.describe.airframe import Sheet, Spar
 from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.describe.sheets import Sheet, Spar
 
 
 class Member(NamedTuple):
@@ -75,10 +75,11 @@ def stresses(members: Sequence[Member], moment: float) -> list[tuple[float, floa
     """
     found = section(members)
     curvature = moment / found.stiffness
-    return [
-        tuple(-m.modulus * curvature * (m.height + s * 0.5 * m.depth - found.axis) for s in (1, -1))
-        for m in members
-    ]
+
+    def stress(m: Member, side: float) -> float:
+        return -m.modulus * curvature * (m.height + side * 0.5 * m.depth - found.axis)
+
+    return [(stress(m, 1.0), stress(m, -1.0)) for m in members]
 
 
 def second_moment(spar: Spar) -> float:

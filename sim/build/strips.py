@@ -18,11 +18,14 @@ from firstthrow.sim.build.shape import (
     SurfaceSpan,
     corners,
     edges,
+    edges_between,
     is_mirrored,
+    mean_edges,
     planes,
     surface_spans,
 )
-from firstthrow.sim.describe.airframe import Airframe, Sheet
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.sheets import Sheet
 from firstthrow.sim.kernels.layout import MAX_STRIPS
 
 FLYING = 4  # strips along each side of the largest sheet, in flight
@@ -63,12 +66,18 @@ def _counts(airframe: Airframe, main: int, least: int) -> dict[str, int]:
     return {name: max(least, round(main * np.sqrt(area / largest))) for name, area in size.items()}
 
 
+def _gap(outline: np.ndarray) -> float:
+    """How far apart an edge and what it meets may be, by the size of the sheet [m]."""
+    return min(0.01, 0.05 * float(np.ptp(outline[:, 1])))
+
+
 def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray) -> bool:
     """Whether the edge of a sheet at `at_out` meets the other half or another sheet."""
     sheet = airframe.sheets[plane.sheet]
     lead, trail = edges(outline, at_out + 1e-6 * np.sign(outline[:, 1].mean() - at_out))
     middle = plane.point(0.5 * (lead + trail), at_out)
-    if plane.side and sheet.stance == "flat" and abs(middle[1]) < 0.01:
+    gap = _gap(outline)
+    if plane.side and sheet.stance == "flat" and abs(middle[1]) < gap:
         return True
     for name, other in airframe.sheets.items():
         if name == plane.sheet:
@@ -77,11 +86,12 @@ def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray
             offset = middle - face.origin
             aft, out = offset @ face.aft, offset @ face.out
             border = corners(other)
+            gap = _gap(border)
             near, far = border[:, 1].min(), border[:, 1].max()
             if is_mirrored(other) and near <= 0.0:
-                near = -0.01
+                near = -gap
             on_it = abs(offset @ face.normal) < 2.0 * other.thickness and near <= out <= far
-            if on_it and border[:, 0].min() - 0.01 <= aft <= border[:, 0].max() + 0.01:
+            if on_it and border[:, 0].min() - gap <= aft <= border[:, 0].max() + gap:
                 return True
     return False
 
@@ -118,7 +128,7 @@ def _fixed(airframe: Airframe, plane: Plane, ends, width: float, inset: float) -
     for root in _roots(airframe, plane) if inset else []:
         if all(abs(root - other) > 0.5 * width for other in [*found, *ends]):
             found.append(root)
-    return sorted(a for a in found if ends[0] + 1e-4 < a < ends[1] - 1e-4)
+    return sorted(a for a in found if ends[0] + 0.01 * width < a < ends[1] - 0.01 * width)
 
 
 def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
@@ -148,21 +158,24 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     rows = []
     for k, (o1, o2) in enumerate(pairwise(stations)):
         width = o2 - o1
-        inside = 1e-7 * width
-        e1, e2 = edges(outline, o1 + inside), edges(outline, o2 - inside)
+        e1, e2 = edges_between(outline, o1, o2)
         covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
         gone = sum(
             cover * sheet.surfaces[s.surface].chord
             for cover, s in zip(covers, spans, strict=True)
             if _off(sheet, s)
         )
-        e1, e2 = (e1[0], e1[1] - gone), (e2[0], e2[1] - gone)
+        # Curved edges and cut-off corners: both ends move so that the mean chord is the true one.
+        off = np.array(mean_edges(outline, o1, o2)) - 0.5 * (e1 + e2) - [0.0, gone]
+        e1, e2 = e1 + off, e2 + off
         a = (plane.point(e1[0], o1), plane.point(e1[1], o1))
         b = (plane.point(e2[0], o2), plane.point(e2[1], o2))
         if not forward:
             a, b = b, a
-        at_tip = (k == 0 and free[0]) + (k == len(stations) - 2 and free[1])
+        at_tip = k == 0 and free[0], k == len(stations) - 2 and free[1]
+        ends = near if at_tip[0] else o1, far if at_tip[1] else o2
         chord = 0.5 * (e1[1] - e1[0] + e2[1] - e2[0])
+        lead, trail = mean_edges(outline, *ends)
         best = int(np.argmax(covers)) if covers else -1
         carries = best >= 0 and covers[best] > 0.0
         carries = carries and not _off(sheet, spans[best])
@@ -171,8 +184,8 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
                 "quad": np.array([a[0], b[0], b[1], a[1]]),
                 "chord": chord,
                 "width": width,
-                "area": chord * (width + inset * even * at_tip),
-                "tip": float(at_tip > 0),
+                "area": (trail - lead - gone) * (ends[1] - ends[0]),
+                "tip": float(any(at_tip)),
                 "surface": spans[best].slot if carries else -1,
                 # A surface that runs out to the tip moves the inset remainder as well.
                 "cover": covers[best] if carries else 0.0,

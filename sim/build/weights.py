@@ -7,15 +7,17 @@ Source: any text on statics; checked against closed forms in the tests.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.sim.build.shape import Piece, area, pieces, planes, surface_spans
-from firstthrow.sim.describe.airframe import Airframe, Item, Sheet, Spar
+from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.describe.sheets import Sheet, Spar
 
-_AXES = {"aft": 0, "right": 1, "up": 2}
+AXES = {"aft": 0, "right": 1, "up": 2}
 
 
 class Part(NamedTuple):
@@ -54,7 +56,7 @@ def plate(name: str, pieces_: list[Piece], areal_density: float, source: str) ->
                 np.cross(triangle[1] - triangle[0], triangle[2] - triangle[0])
             )
             lump = areal_density * size
-            mass += lump
+            mass += float(lump)
             first += lump * triangle.mean(axis=0)
             second += lump * _second_moment(triangle)
             second += lump * piece.thickness**2 / 12.0 * np.outer(piece.normal, piece.normal)
@@ -62,16 +64,18 @@ def plate(name: str, pieces_: list[Piece], areal_density: float, source: str) ->
     return Part(name, mass, place, _to_inertia(second - mass * np.outer(place, place)), source)
 
 
-def _box(mass: float, size: tuple[float, float, float]) -> np.ndarray:
+def _box(mass: float, size: Sequence[float] | np.ndarray) -> np.ndarray:
     return _to_inertia(np.diag(np.square(size)) * mass / 12.0)
 
 
 def item_part(name: str, item: Item) -> Part:
-    size = (item.length, item.width, item.height)
+    size = np.array([item.length, item.width, item.height])
     if item.shape == "rod":
-        size = tuple(item.length if i == _AXES[item.along] else 0.0 for i in range(3))
+        # Across it a round rod is as lazy as a box of this width.
+        size = np.full(3, np.sqrt(0.75) * item.diameter)
+        size[AXES[item.along]] = item.length
     elif item.shape == "point":
-        size = (0.0, 0.0, 0.0)
+        size = np.zeros(3)
     place = np.array([item.aft, item.right, item.up])
     return Part(name, item.mass, place, _box(item.mass, size), item.known)
 
@@ -106,9 +110,10 @@ def _sheet_parts(airframe: Airframe, name: str, sheet: Sheet, all_pieces) -> lis
         thick = surface.thickness or sheet.thickness
         density = MATERIALS[surface.material or sheet.material].density
         size = sum(area(p.corners) for p in moving)
-        weighed = surface.mass is not None
-        areal = surface.mass / size if weighed else density * thick
-        parts.append(plate(span.name, moving, areal, "measured" if weighed else "computed"))
+        if surface.mass is None:
+            parts.append(plate(span.name, moving, density * thick, "computed"))
+        else:
+            parts.append(plate(span.name, moving, surface.mass / size, "measured"))
     mirrored = len(planes(name, sheet)) > 1
     for spar_name, spar in sheet.spars.items():
         parts.append(spar_part(spar_name, spar))
@@ -141,7 +146,7 @@ def balance(found: tuple[Part, ...]) -> Balance:
     mass = sum(p.mass for p in found)
     if not mass > 0.0:
         raise ValueError("the airframe weighs nothing: give its sheets or items a mass")
-    place = sum(p.mass * p.place for p in found) / mass
+    place = np.sum([p.mass * p.place for p in found], axis=0) / mass
     inertia = np.zeros((3, 3))
     for p in found:
         offset = p.place - place
@@ -152,6 +157,6 @@ def balance(found: tuple[Part, ...]) -> Balance:
 TO_BODY = np.diag([-1.0, 1.0, -1.0])  # builder's frame to body axes
 
 
-def body_place(place: np.ndarray, at: Balance) -> np.ndarray:
+def body_place(place: Sequence[float] | np.ndarray, at: Balance) -> np.ndarray:
     """Builder's place to body axes about the centre of gravity."""
     return (np.asarray(place) - at.place) @ TO_BODY

@@ -1,10 +1,13 @@
-"""The standard atmosphere at a height: pressure, temperature, density, viscosity."""
+"""The standard atmosphere at a height: pressure, temperature, density, viscosity, sound."""
+
+from math import sqrt
 
 from firstthrow.sim.units import GRAVITY
 
 _R = 287.05287  # J/(kg K)
 _LAPSE = 0.0065  # K/m
 _T0, _P0 = 288.15, 101325.0
+_HEATS = 1.4  # ratio of the specific heats
 
 
 def pressure(height: float) -> float:
@@ -26,3 +29,8 @@ def density(height: float, temperature: float | None = None) -> float:
 def viscosity(temperature: float) -> float:
     """Dynamic viscosity [Pa s] of air at a temperature [K]. Source: ISO 2533 (Sutherland)."""
     return 1.458e-6 * temperature**1.5 / (temperature + 110.4)
+
+
+def sound_speed(temperature: float = _T0) -> float:
+    """Speed of sound [m/s] in air at a temperature [K]. Source: ISO 2533:1975."""
+    return sqrt(_HEATS * _R * temperature)

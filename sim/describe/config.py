@@ -6,7 +6,6 @@ file, and problems in them start with `--set` in place of file and line.
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import json
 import re
@@ -19,10 +18,11 @@ from pydantic import BaseModel, ValidationError
 
 from firstthrow import configs
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.consistency import Problem, airframe_problems, did_you_mean
+from firstthrow.sim.describe.consistency import airframe_problems
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.describe.schema import children, example, kind_of, mapped, model_of
-from firstthrow.sim.describe.toml_lines import KeyPath, key_lines
+from firstthrow.sim.describe.keys import annotation_at, children, example, mapped, model_of
+from firstthrow.sim.describe.problems import KeyPath, Problem, did_you_mean, dotted, nearest
+from firstthrow.sim.describe.toml_lines import key_lines
 from firstthrow.sim.units import shown
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -91,9 +91,8 @@ def find(kind: str, name: str) -> Path:
             return folder / f"{name}.toml"
     known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
     noun = kind.removesuffix("s") if kind != "hands" else "hands file"
-    near = difflib.get_close_matches(name, known, n=1)
-    meant = f"did you mean '{near[0]}'? " if near else ""
-    raise ConfigError([f"{name}: no {noun} of that name; {meant}known: {', '.join(known)}"])
+    meant = " ".join(filter(None, (nearest(name, known), "known: ")))
+    raise ConfigError([f"{name}: no {noun} of that name; {meant}{', '.join(known)}"])
 
 
 def fingerprint(description: BaseModel) -> str:
@@ -154,12 +153,6 @@ def _placed(
     return list(dict.fromkeys(text for _, _, text in sorted(told, key=lambda t: t[:2])))
 
 
-def dotted(path: KeyPath) -> str:
-    """A path as the builder reads it: sheets.wing.outline.corners[1][0]."""
-    joined = "".join(f"[{key}]" if isinstance(key, int) else f".{key}" for key in path)
-    return joined.removeprefix(".")
-
-
 def _override(
     model: type[BaseModel], tree: Tree, overrides: Sequence[str]
 ) -> tuple[set[KeyPath], list[str]]:
@@ -187,7 +180,7 @@ def _override(
     return origins, problems
 
 
-def _unknown(model: type[BaseModel], tree: Any, path: KeyPath) -> str:
+def _unknown(model: type[BaseModel], tree: Any, path: tuple[str, ...]) -> str:
     """Why the path leads nowhere; empty when it leads to a value that can be set."""
     kind: Any = model
     for depth, key in enumerate(path):
@@ -218,7 +211,7 @@ def _some(kind: Any, tree: Any) -> str:
     return choices[0] if choices else "..."
 
 
-def _put(tree: Tree, path: KeyPath, value: Any) -> None:
+def _put(tree: Tree, path: tuple[str, ...], value: Any) -> None:
     for key in path[:-1]:
         inner = tree.setdefault(key, {})
         if not isinstance(inner, dict):
@@ -250,14 +243,14 @@ def _problem(model: type[BaseModel], tree: Tree, error: Any) -> Problem:
     if kind == "missing":
         return path, f"missing: wanted {_wanted(model, tree, path)}"
     if kind == "extra_forbidden":
-        keys = children(kind_of(model, path[:-1]))
+        keys = children(annotation_at(model, path[:-1]))
         free = [key for key in keys if not _has(tree, (*path[:-1], key))]
         return path, f"unknown key; {did_you_mean(str(path[-1]), free, keys)}"
-    if kind == "literal_error":
+    if kind in ("literal_error", "enum"):
         choices = re.findall(r"'([^']*)'", context["expected"])
-        near = difflib.get_close_matches(str(value), choices, n=1)
-        meant = f"; did you mean '{near[0]}'?" if near else ""
-        return path, f"{shown(value)}: wanted {context['expected']}{meant}"
+        near = nearest(str(value), choices)
+        wanted = f"{context['expected']}; {near}" if near else context["expected"]
+        return path, f"{shown(value)}: wanted {wanted}"
     if kind == "too_short":
         return path, f"has {context['actual_length']}: wanted {context['min_length']} or more"
     if kind == "too_long":
@@ -282,12 +275,14 @@ def _rule(kind: str, context: dict[str, Any], message: str) -> str:
 
 
 def _wanted(model: type[BaseModel], tree: Tree, path: KeyPath) -> str:
-    inner = kind_of(model, path)
+    inner = annotation_at(model, path)
     if all(isinstance(key, int) for key in path[-1:]):
         return 'a pair of lengths, such as ["0 mm", "350 mm"]'
     if model_of(inner) is not None or mapped(inner) is not None:
         return f"a table [{dotted(path)}]"
-    return f"a value, such as {path[-1]} = {example(kind_of(model, path[:-1]), str(path[-1]))}"
+    return (
+        f"a value, such as {path[-1]} = {example(annotation_at(model, path[:-1]), str(path[-1]))}"
+    )
 
 
 def _has(tree: Any, path: KeyPath) -> bool:

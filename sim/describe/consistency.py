@@ -1,101 +1,74 @@
 """What must agree between the parts of an airframe file, beyond each value by itself.
 
-The checks read the file's own tables, not the finished description, so that they also speak
-when some other value is wrong; whatever they cannot read they leave to the check of values.
+The checks read the file's own tables, not the finished description (see `tables`); whatever they
+cannot read they leave to the check of values.
 """
 
 from __future__ import annotations
 
-import difflib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.describe.overlap import sheet_overlaps
-from firstthrow.sim.describe.toml_lines import KeyPath
+from firstthrow.sim.describe.problems import KeyPath, Problem, did_you_mean
+from firstthrow.sim.describe.tables import (
+    Table,
+    corner_places,
+    is_mirrored,
+    length,
+    table,
+    tables,
+    value_of,
+)
 from firstthrow.sim.kernels.layout import MAX_SURFACES
-from firstthrow.sim.units import FRACTION, LENGTH, read, to_unit
-
-Problem = tuple[KeyPath, str]
-Table = dict[str, Any]
+from firstthrow.sim.units import CURRENT, FRACTION, mm
 
 _NAME = re.compile(r"[A-Za-z0-9_-]+")
 
 
-def did_you_mean(name: str, choices: list[str], taken: Sequence[str] = ()) -> str:
-    """The nearest choice as a question, free ones before those taken; else all free choices."""
-    near = difflib.get_close_matches(name, choices, n=1)
-    near = near or difflib.get_close_matches(name, taken, n=1)
-    if near:
-        return f"did you mean '{near[0]}'?"
-    return "choose from " + ", ".join(f"'{c}'" for c in choices) if choices else "there are none"
-
-
 def airframe_problems(tree: Table) -> Iterator[Problem]:
     """Every disagreement in an airframe's tables, as the path of a key and a sentence."""
-    servos = _table(tree, "servos")
+    servos = table(tree, "servos")
     for kind in ("sheets", "items", "motors", "servos", "wheels", "skids"):
-        yield from _name_problems((kind,), _table(tree, kind))
-    for name, sheet in _tables(tree, "sheets"):
+        yield from _name_problems((kind,), table(tree, kind))
+    for name, sheet in tables(tree, "sheets"):
         path = ("sheets", name)
         yield from _outline_problems(path, sheet)
         yield from _material_problems(path, sheet)
-        for part, table in _tables(sheet, "spars"):
-            yield from _material_problems((*path, "spars", part), table)
-            yield from _spar_problems((*path, "spars", part), table)
-        yield from _name_problems((*path, "surfaces"), _table(sheet, "surfaces"))
-        yield from _overlap_problems((*path, "surfaces"), _table(sheet, "surfaces"))
-        for part, table in _tables(sheet, "surfaces"):
-            yield from _material_problems((*path, "surfaces", part), table)
-            yield from _surface_problems((*path, "surfaces", part), table, sheet, servos)
+        for part, spar in tables(sheet, "spars"):
+            yield from _material_problems((*path, "spars", part), spar)
+            yield from _spar_problems((*path, "spars", part), spar)
+        yield from _name_problems((*path, "surfaces"), table(sheet, "surfaces"))
+        yield from _side_by_side_problems((*path, "surfaces"), table(sheet, "surfaces"))
+        for part, surface in tables(sheet, "surfaces"):
+            yield from _material_problems((*path, "surfaces", part), surface)
+            yield from _surface_problems((*path, "surfaces", part), surface, sheet, servos)
     yield from sheet_overlaps(tree)
-    for name, item in _tables(tree, "items"):
+    for name, item in tables(tree, "items"):
         yield from _item_problems(("items", name), item)
-    for name, motor in _tables(tree, "motors"):
-        yield from _propeller_problems(("motors", name, "propeller"), _table(motor, "propeller"))
+    for name, motor in tables(tree, "motors"):
+        yield from _propeller_problems(("motors", name, "propeller"), table(motor, "propeller"))
+    yield from _controller_problems(("controller",), table(tree, "controller"))
     yield from _count_problems(tree)
     yield from _steering_problems(tree)
     yield from _launch_problems(tree)
 
 
-def is_mirrored(sheet: Table) -> bool:
-    """Whether the sheet has an image left of the centreline: flat ones do unless told."""
-    said = sheet.get("mirrored")
-    return said if isinstance(said, bool) else sheet.get("stance", "flat") == "flat"
-
-
-def _table(tree: Any, key: str) -> Table:
-    value = tree.get(key) if isinstance(tree, dict) else None
-    return value if isinstance(value, dict) else {}
-
-
-def _tables(tree: Table, key: str) -> Iterator[tuple[str, Table]]:
-    for name, table in _table(tree, key).items():
-        if isinstance(table, dict):
-            yield name, table
-
-
-def _length(table: Table, key: str) -> float | None:
-    try:
-        return read(table.get(key), LENGTH)
-    except ValueError:
-        return None
-
-
 def _mm(value: float) -> str:
-    return f"{to_unit(value, 'mm'):.6g} mm"
+    return f"{mm(value):.6g} mm"
 
 
-def _name_problems(path: KeyPath, table: Table) -> Iterator[Problem]:
-    for name in table:
+def _name_problems(path: KeyPath, named: Table) -> Iterator[Problem]:
+    for name in named:
         if not _NAME.fullmatch(name):
             yield (*path, name), f"'{name}': a name takes letters, digits, _ and - only"
 
 
-def _material_problems(path: KeyPath, table: Table) -> Iterator[Problem]:
-    material = table.get("material")
+def _material_problems(path: KeyPath, part: Table) -> Iterator[Problem]:
+    material = part.get("material")
     if isinstance(material, str) and material not in MATERIALS:
         yield (
             (*path, "material"),
@@ -135,7 +108,7 @@ def _corner_problems(path: KeyPath, corners: Any, mirrored: bool) -> Iterator[Pr
     if len(corners) < 3:
         yield path, f"{len(corners)} corners: wanted three or more"
         return
-    places = _corner_places(corners)
+    places = corner_places(corners)
     if places is None:
         return
     if mirrored and min(out for _, out in places) < 0.0:
@@ -147,13 +120,6 @@ def _corner_problems(path: KeyPath, corners: Any, mirrored: bool) -> Iterator[Pr
         yield path, "corners that enclose no area: wanted them in order round the edge"
     elif _crosses(places):
         yield path, "an edge that crosses another: wanted the corners in order round the edge"
-
-
-def _corner_places(corners: list[Any]) -> list[tuple[float, float]] | None:
-    try:
-        return [(read(aft, LENGTH), read(out, LENGTH)) for aft, out in corners]
-    except (ValueError, TypeError):
-        return None
 
 
 def _area(places: list[tuple[float, float]]) -> float:
@@ -180,13 +146,13 @@ def _meet(a: Any, b: Any, c: Any, d: Any) -> bool:
 
 
 def _spar_problems(path: KeyPath, spar: Table) -> Iterator[Problem]:
-    inside, outside = _length(spar, "inside"), _length(spar, "outside")
+    inside, outside = length(spar, "inside"), length(spar, "outside")
     if spar.get("section") == "tube":
         if "inside" not in spar:
             yield path, "a tube with no inside: wanted its bore"
         elif inside is not None and outside is not None and inside >= outside:
             yield (*path, "inside"), f"{_mm(inside)}: wanted less than outside, {_mm(outside)}"
-    if spar.get("section") == "strip" and not _length(spar, "width"):
+    if spar.get("section") == "strip" and not length(spar, "width"):
         yield path, "a strip with no width: wanted one"
 
 
@@ -196,13 +162,13 @@ def _surface_problems(
     servo = surface.get("servo")
     if isinstance(servo, str) and servo not in servos:
         yield (*path, "servo"), f"'{servo}': no such servo; {did_you_mean(servo, list(servos))}"
-    inner, outer = _length(surface, "inner"), _length(surface, "outer")
+    inner, outer = length(surface, "inner"), length(surface, "outer")
     if inner is not None and outer is not None and inner >= outer:
         yield (*path, "inner"), f"{_mm(inner)}: wanted less than outer, {_mm(outer)}"
     reach, chord = _sheet_size(sheet)
     if outer is not None and reach is not None and outer > reach + 1e-9:
         yield (*path, "outer"), f"{_mm(outer)}: the sheet ends at {_mm(reach)}"
-    own = _length(surface, "chord")
+    own = length(surface, "chord")
     if own is not None and chord is not None and own >= chord:
         yield (*path, "chord"), f"{_mm(own)}: wanted less than the sheet's {_mm(chord)}"
     upright = sheet.get("stance") == "upright"
@@ -218,11 +184,11 @@ def _surface_problems(
         yield (*path, "role"), f"'{role}' on one side only: wanted a mirrored sheet"
 
 
-def _overlap_problems(path: KeyPath, surfaces: Table) -> Iterator[Problem]:
+def _side_by_side_problems(path: KeyPath, surfaces: Table) -> Iterator[Problem]:
     ranges = []
     for name, surface in surfaces.items():
         if isinstance(surface, dict):
-            inner, outer = _length(surface, "inner"), _length(surface, "outer")
+            inner, outer = length(surface, "inner"), length(surface, "outer")
             if inner is not None and outer is not None:
                 ranges.append((inner, outer, name))
     ranges.sort()
@@ -236,17 +202,17 @@ def _overlap_problems(path: KeyPath, surfaces: Table) -> Iterator[Problem]:
 
 def _sheet_size(sheet: Table) -> tuple[float | None, float | None]:
     """How far a sheet reaches out and its longest chord [m], None where they cannot be read."""
-    outline = _table(sheet, "outline")
+    outline = table(sheet, "outline")
     if isinstance(outline.get("corners"), list):
-        places = _corner_places(outline["corners"])
+        places = corner_places(outline["corners"])
         if not places:
             return None, None
         aft = [place[0] for place in places]
         return max(place[1] for place in places), max(aft) - min(aft)
     if sheet.get("stance") == "upright":
-        return _length(outline, "height"), _length(outline, "chord")
-    span = _length(outline, "span")
-    return None if span is None else 0.5 * span, _length(outline, "chord")
+        return length(outline, "height"), length(outline, "chord")
+    span = length(outline, "span")
+    return None if span is None else 0.5 * span, length(outline, "chord")
 
 
 def _item_problems(path: KeyPath, item: Table) -> Iterator[Problem]:
@@ -256,13 +222,13 @@ def _item_problems(path: KeyPath, item: Table) -> Iterator[Problem]:
         if key not in item:
             yield path, f"a {shape} with no {key}: wanted one"
     if shape == "point":
-        for key in ("length", "width", "height"):
+        for key in ("length", "width", "height", "diameter"):
             if key in item:
                 yield (*path, key), f'{key}: a point has none; say shape = "box" or "rod"'
 
 
 def _propeller_problems(path: KeyPath, propeller: Table) -> Iterator[Problem]:
-    width, thickness = _length(propeller, "blade_width"), _length(propeller, "blade_thickness")
+    width, thickness = length(propeller, "blade_width"), length(propeller, "blade_thickness")
     if width is not None and thickness is not None and thickness >= width:
         yield (
             (*path, "blade_thickness"),
@@ -270,10 +236,19 @@ def _propeller_problems(path: KeyPath, propeller: Table) -> Iterator[Problem]:
         )
 
 
+def _controller_problems(path: KeyPath, controller: Table) -> Iterator[Problem]:
+    limit, burst = (value_of(controller, key, CURRENT) for key in ("limit", "burst"))
+    if limit is not None and burst is not None and burst <= limit:
+        yield (
+            (*path, "burst"),
+            f"{controller['burst']}: wanted more than limit, {controller['limit']}",
+        )
+
+
 def _count_problems(tree: Table) -> Iterator[Problem]:
     count = sum(
-        len(_table(sheet, "surfaces")) * (2 if is_mirrored(sheet) else 1)
-        for _, sheet in _tables(tree, "sheets")
+        len(table(sheet, "surfaces")) * (2 if is_mirrored(sheet) else 1)
+        for _, sheet in tables(tree, "sheets")
     )
     if count > MAX_SURFACES:
         yield ("sheets",), f"{count} surfaces, both sides counted: wanted {MAX_SURFACES} or fewer"
@@ -282,17 +257,14 @@ def _count_problems(tree: Table) -> Iterator[Problem]:
 def _steering_problems(tree: Table) -> Iterator[Problem]:
     roles = {
         surface.get("role")
-        for _, sheet in _tables(tree, "sheets")
-        for _, surface in _tables(sheet, "surfaces")
+        for _, sheet in tables(tree, "sheets")
+        for _, surface in tables(sheet, "surfaces")
     }
-    for name, wheel in _tables(tree, "wheels"):
+    for name, wheel in tables(tree, "wheels"):
         if wheel.get("steers") is True and "rudder" not in roles:
             yield ("wheels", name, "steers"), "true without a rudder: wanted one to turn it"
-    mixing = _table(tree, "mixing")
-    try:
-        along = read(mixing.get("roll_to_yaw", "0 %"), FRACTION)
-    except ValueError:  # told elsewhere
-        along = 0.0
+    mixing = table(tree, "mixing")
+    along = value_of(mixing, "roll_to_yaw", FRACTION)
     if along and not roles & {"rudder", "ruddervator"}:
         yield (
             ("mixing", "roll_to_yaw"),
@@ -307,5 +279,5 @@ def _launch_problems(tree: Table) -> Iterator[Problem]:
     kind = launch.get("kind", "hand")
     if kind in ("hand", "ground") and kind not in launch:
         yield ("launch",), f"kind is '{kind}' but there is no table [launch.{kind}]"
-    if kind == "ground" and not _table(tree, "wheels"):
+    if kind == "ground" and not table(tree, "wheels"):
         yield ("launch", "kind"), "'ground' without wheels: wanted wheels, or kind = \"hand\""

@@ -1,7 +1,7 @@
-"""A config with some values changed: comments, units and order kept, what was kept beside it.
+"""Some values changed: of a description, by `put`; of a config's text, by `edited`.
 
-The text is edited by `tomlkit`; each changed line says what it was, and a history at the end says
-when and by what it was changed.
+In the text comments, units and order are kept: it is edited by `tomlkit`, each changed line says
+what it was, and a history at the end says when and by what it was changed.
 """
 
 from __future__ import annotations
@@ -9,15 +9,44 @@ from __future__ import annotations
 import difflib
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import MutableMapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import tomlkit
-from tomlkit.items import Table
+from pydantic import BaseModel
 
 from firstthrow.sim.describe.write import number
 from firstthrow.sim.units import KINDS, to_unit
+
+Described = TypeVar("Described")
+
+
+def get(described: Any, path: Sequence[str]) -> Any:
+    """What a path such as ("mixing", "high", "pitch") leads to, SI; None beyond what is None.
+
+    Raises KeyError or AttributeError for a path that leads nowhere.
+    """
+    for key in path:
+        if described is None:
+            return None
+        described = described[key] if isinstance(described, dict) else getattr(described, key)
+    return described
+
+
+def put(described: Described, path: Sequence[str], value: Any) -> Described:
+    """The description with another value, SI, at the end of a path; all else is shared with it."""
+    return _put(described, path, value)
+
+
+def _put(described: Any, path: Sequence[str], value: Any) -> Any:
+    key, *rest = path
+    inner = _put(get(described, (key,)), rest, value) if rest else value
+    if isinstance(described, dict):
+        return {**described, key: inner}
+    if isinstance(described, BaseModel):
+        return described.model_copy(update={key: inner})
+    return described._replace(**{key: inner})
 
 
 class Edit(NamedTuple):
@@ -32,7 +61,7 @@ def edited(text: str, edits: Sequence[Edit], history: str) -> str:
     """The text with every edit in the unit that stood there, and a line of history at its end."""
     document, new = tomlkit.parse(text), []
     for edit in edits:
-        table = document
+        table: MutableMapping[str, Any] = document
         for depth, key in enumerate(edit.path[:-1], 1):
             if key not in table:
                 last = depth == len(edit.path) - 1
@@ -40,7 +69,7 @@ def edited(text: str, edits: Sequence[Edit], history: str) -> str:
                 if last:
                     new.append(f"[{'.'.join(edit.path[:depth])}]")
             table = table[key]
-        _put(table, edit)
+        _write(table, edit)
     found = tomlkit.dumps(document).rstrip("\n") + "\n"
     for head in new:
         found = _set_off(found, head)
@@ -55,12 +84,14 @@ def _set_off(text: str, head: str) -> str:
     return f"{before.rstrip()}\n\n{head}\n{after}"
 
 
-def _put(table: Table, edit: Edit) -> None:
+def _write(table: MutableMapping[str, Any], edit: Edit) -> None:
     key = edit.path[-1]
     was = table.get(key)
     unit = _unit(was) or edit.unit
-    text = f"{number(to_unit(edit.value, unit))} {unit}" if unit else str(edit.value)
-    value = tomlkit.string(text)
+    if unit and not isinstance(edit.value, str):
+        value = tomlkit.string(f"{number(to_unit(edit.value, unit))} {unit}")
+    else:
+        value = tomlkit.string(str(edit.value))
     if was is not None:
         value.trivia.indent = was.trivia.indent
         before = was.trivia.comment.lstrip("# ").strip()

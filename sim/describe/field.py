@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from firstthrow.sim.describe.airframe import Coefficient, Described
-from firstthrow.sim.units import (
+from pydantic import Field as Key
+
+from firstthrow.sim.describe.described import Coefficient, Described
+from firstthrow.sim.describe.quantities import (
     Angle,
     Length,
     PositiveLength,
@@ -16,26 +18,26 @@ from firstthrow.sim.units import (
 
 
 class Ground(Described):
-    elevation: Length = 0.0  # above sea level
-    radius: PositiveLength  # flown beyond this, the airframe has left the field
-    friction: Coefficient = 0.5  # of foam on the turf
+    elevation: Length = Key(0.0, description="above sea level")
+    radius: PositiveLength = Key(description="flown beyond this, the airframe has left the field")
+    friction: Coefficient = Key(0.5, description="of foam on the turf")
 
 
 class Wind(Described):
     """Steady wind, given at 10 m, with a logarithmic profile below and above."""
 
     speed: Speed = 0.0
-    from_bearing: Angle = 0.0  # where it comes from, clockwise from north
+    from_bearing: Angle = Key(0.0, description="where it comes from, clockwise from north")
     roughness: PositiveLength = 0.03
 
 
 class Pulse(Described):
     """One gust that swells and dies as 1 - cos."""
 
-    speed: Speed = 0.0  # horizontal, at its height
+    speed: Speed = Key(0.0, description="horizontal, at its height")
     from_bearing: Angle = 0.0
-    up: SignedSpeed = 0.0  # a negative one blows down
-    start: Time  # after the release
+    up: SignedSpeed = Key(0.0, description="a negative one blows down")
+    start: Time = Key(description="after the release")
     lasts: PositiveTime
 
 
@@ -49,11 +51,13 @@ class Gusts(Described):
 class Field(Described):
     name: str
     about: str
-    temperature: Temperature | None = None  # without it the standard one at that elevation
+    temperature: Temperature | None = Key(
+        None, description="without it the standard one at that elevation"
+    )
     ground: Ground
     wind: Wind = Wind()
     gusts: Gusts = Gusts()
-    heading: Angle = 0.0  # which way the pilot faces and the launch goes
+    heading: Angle = Key(0.0, description="which way the pilot faces and the launch goes")
 
 
 STANDARD = Field(

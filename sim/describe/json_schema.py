@@ -1,7 +1,7 @@
 """JSON Schema of the config files, so that editors complete keys and check values.
 
 Quantities are texts with their unit, held to a pattern; each key tells what it is, in the words
-beside it in the source. Draft 7, which editors' TOML tooling reads.
+of its description. Draft 7, which editors' TOML tooling reads.
 """
 
 from __future__ import annotations
@@ -9,10 +9,9 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, TypeAdapter
 
-from firstthrow.sim.describe.field_notes import notes
-from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.describe.keys import annotation_of, quantity_kind
 from firstthrow.sim.describe.write import written
 
 DRAFT = "http://json-schema.org/draft-07/schema#"
@@ -37,13 +36,13 @@ def _models(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
     """Every description within a description, by its class name."""
     found: dict[str, type[BaseModel]] = {}
 
-    def look(kind: Any) -> None:
-        described = isinstance(kind, type) and issubclass(kind, BaseModel)
-        if described and kind.__name__ not in found:
-            found[kind.__name__] = kind
-            for field in kind.model_fields.values():
-                look(field.annotation)
-        for inner in getattr(kind, "__args__", ()):
+    def look(annotation: Any) -> None:
+        described = isinstance(annotation, type) and issubclass(annotation, BaseModel)
+        if described and annotation.__name__ not in found:
+            found[annotation.__name__] = annotation
+            for info in annotation.model_fields.values():
+                look(info.annotation)
+        for inner in getattr(annotation, "__args__", ()):
             look(inner)
 
     look(model)
@@ -51,31 +50,28 @@ def _models(model: type[BaseModel]) -> dict[str, type[BaseModel]]:
 
 
 def _told(schema: dict[str, Any], model: type[BaseModel] | None) -> dict[str, Any]:
-    """With what each key is, defaults as the builder writes them, materials by name."""
+    """With what each key is and its units, and defaults as the builder writes them."""
     if model is None or "properties" not in schema:
         return schema
-    said, properties = notes(model), {}
-    for key, kind in schema["properties"].items():
-        kind = {k: v for k, v in kind.items() if k != "title"}
-        quantity = _first_description(kind)
-        note = said.get(key, "")
-        if note:
-            kind["description"] = f"{note}; {quantity}" if quantity else note
-        if "default" in kind:
-            kind["default"] = written(kind["default"], kind)
-            if kind["default"] is None or isinstance(kind["default"], dict):
-                del kind["default"]  # a table's keys tell their own
-        if key == "material":
-            kind["examples"] = sorted(MATERIALS)
-        properties[key] = kind
+    properties = {}
+    for key, part in schema["properties"].items():
+        part = {k: v for k, v in part.items() if k != "title"}
+        annotation, words = annotation_of(model, key), model.model_fields[key].description
+        if words and quantity_kind(annotation):
+            part["description"] = f"{words}; {_quantity_words(annotation)}"
+        if "default" in part:
+            part["default"] = written(part["default"], annotation)
+            if part["default"] is None or isinstance(part["default"], dict):
+                del part["default"]  # a table's keys tell their own
+        properties[key] = part
     return {**schema, "properties": properties}
 
 
-def _first_description(kind: dict[str, Any]) -> str:
-    if "description" in kind:
-        return kind["description"]
+def _quantity_words(annotation: Any) -> str:
+    """What a quantity says of itself, beneath the words of its key."""
+    schema = TypeAdapter(annotation).json_schema()
     return next(
-        (part["description"] for part in kind.get("anyOf", ()) if "description" in part), ""
+        part["description"] for part in (schema, *schema.get("anyOf", ())) if "description" in part
     )
 
 

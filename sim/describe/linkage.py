@@ -12,15 +12,16 @@ from __future__ import annotations
 from math import acos, asin, atan2, cos, degrees, hypot, inf, pi, sin, sqrt
 from typing import NamedTuple
 
-from firstthrow.sim.describe.airframe import Surface
+from firstthrow.sim.describe.sheets import Surface
+from firstthrow.sim.units import from_mm, mm
 
 LONG = 10.0  # rod over arm when the file says nothing: all but the sine rule
-ARM_HOLES = tuple(0.001 * r for r in (6, 8, 10, 12, 14, 16, 18, 20, 22, 25))
-HORN_HOLES = tuple(0.001 * r for r in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40))
+ARM_HOLES = tuple(from_mm(r) for r in (6, 8, 10, 12, 14, 16, 18, 20, 22, 25))
+HORN_HOLES = tuple(from_mm(r) for r in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40))
 
 
 class Linkage(NamedTuple):
-    """All [m] and [rad]; see `sim.describe.airframe.Surface` for what each is."""
+    """All [m] and [rad]; see `sim.describe.sheets.Surface` for what each is."""
 
     arm: float
     horn: float
@@ -36,7 +37,7 @@ class Linkage(NamedTuple):
         tip_y = self.servo_up + self.arm * cos(self.arm_lean)
         rise = hole_y - tip_y
         if abs(rise) >= self.rod:
-            raise ValueError(f"a rod of {1e3 * self.rod:.0f} mm does not reach from arm to horn")
+            raise ValueError(f"a rod of {mm(self.rod):.0f} mm does not reach from arm to horn")
         ahead = hole_x - sqrt(self.rod**2 - rise**2)
         return ahead + self.arm * sin(self.arm_lean), self.servo_up
 

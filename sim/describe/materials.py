@@ -16,6 +16,14 @@ class Material(NamedTuple):
     source: str
 
 
+_PULTRUDED = Material(
+    1500.0,
+    800e6,
+    127e9,
+    "pultruded: density and bending modulus from a supplier's sheet; strength from memory",
+)
+_SOLID = _PULTRUDED._replace(strength=1000e6, source="as the tube; strength from memory")
+
 MATERIALS: dict[str, Material] = {
     "foam board": Material(
         70.0,
@@ -78,14 +86,9 @@ MATERIALS: dict[str, Material] = {
     "light plywood": Material(
         450.0, 35e6, 5e9, "density from memory, 400-500 kg/m3 (poplar); strength from memory"
     ),
-    "carbon tube": Material(
-        1500.0,
-        800e6,
-        127e9,
-        "pultruded: density and bending modulus from a supplier's sheet; strength from memory",
-    ),
-    "carbon rod": Material(1500.0, 1000e6, 127e9, "as the tube; strength from memory"),
-    "carbon strip": Material(1500.0, 1000e6, 127e9, "as the tube; strength from memory"),
+    "carbon tube": _PULTRUDED,
+    "carbon rod": _SOLID,
+    "carbon strip": _SOLID,
     "glass-fibre rod": Material(1900.0, 600e6, 38e9, "from memory"),
     "aluminium": Material(2700.0, 250e6, 69e9, "from memory, alloy 6082"),
     "steel wire": Material(7850.0, 1500e6, 205e9, "from memory, spring (music) wire"),

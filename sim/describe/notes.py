@@ -8,17 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import radians
-from typing import Any, Literal
+from typing import Literal
 
-from pydantic import Field
+from pydantic import Field as Key
 
-from firstthrow.sim.describe.airframe import Described, Name, Placed
-from firstthrow.sim.describe.consistency import Problem
-from firstthrow.sim.units import (
-    ANGULAR_SPEED,
-    FORCE,
-    POSITIVE,
+from firstthrow.sim.describe.described import Described, Name, Placed
+from firstthrow.sim.describe.problems import Problem
+from firstthrow.sim.describe.quantities import (
     Angle,
+    AngularSpeed,
+    Force,
     Fraction,
     Length,
     Mass,
@@ -29,11 +28,8 @@ from firstthrow.sim.units import (
     SignedSpeed,
     Speed,
     Time,
-    quantity,
 )
-
-AngularSpeed = quantity(ANGULAR_SPEED, POSITIVE)
-Force = quantity(FORCE, POSITIVE)
+from firstthrow.sim.describe.tables import Table, tables
 
 
 class Ballast(Placed):
@@ -47,7 +43,7 @@ class Balance(Described):
 
     mass: Mass | None = None
     mass_spread: Fraction = 0.01
-    cg: Length | None = None  # aft of the datum
+    cg: Length | None = Key(None, description="aft of the datum")
     cg_spread: PositiveLength = 0.002
 
 
@@ -60,16 +56,18 @@ class Steady(Described):
     kind: Literal["glide", "level", "climb"] = "level"
     speed: PositiveSpeed | None = None
     speed_spread: Fraction = 0.07
-    up_trim: Length | None = None  # trailing edges up, more than the file's reflex
-    right_trim: Length | None = None  # trailing edge, more than the file's roll trim
+    up_trim: Length | None = Key(None, description="trailing edges up, more than the file's reflex")
+    right_trim: Length | None = Key(
+        None, description="trailing edge, more than the file's roll trim"
+    )
     trim_spread: PositiveLength = 0.0005
     sink: SignedSpeed | None = None
     sink_spread: PositiveSpeed = 0.15
-    throttle: Fraction | None = None  # of a climb: all, when not said
+    throttle: Fraction | None = Key(None, description="of a climb: all, when not said")
     throttle_spread: Fraction = 0.05
     current: PositiveCurrent | None = None
     current_spread: Fraction = 0.05
-    start: Time | None = None  # in the log
+    start: Time | None = Key(None, description="in the log")
     end: Time | None = None
 
 
@@ -77,7 +75,7 @@ class Static(Described):
     """On the bench, held fast."""
 
     throttle: Fraction = 1.0
-    charge: Fraction | None = None  # of the pack
+    charge: Fraction | None = Key(None, description="of the pack")
     current: PositiveCurrent | None = None
     current_spread: Fraction = 0.05
     rpm: AngularSpeed | None = None
@@ -90,17 +88,17 @@ class Dive(Described):
     """Trimmed to glide, put into a dive, let go: what the nose did in the next second."""
 
     nose: Literal["pulls up hard", "pulls up", "holds", "tucks"]
-    angle: Angle = radians(30.0)  # below the horizon
-    speed: PositiveSpeed | None = None  # of the glide it was trimmed for
+    angle: Angle = Key(radians(30.0), description="below the horizon")
+    speed: PositiveSpeed | None = Key(None, description="of the glide it was trimmed for")
 
 
 class HandsOff(Described):
     """A launch with the sticks let go: what it did until `after`."""
 
-    speed: Speed | None = None  # of the throw, the file's when not said
+    speed: Speed | None = Key(None, description="of the throw, the file's when not said")
     pitch: Angle | None = None
     throttle: Fraction | None = None
-    up_trim: Length = 0.0  # in at the launch, more than the file's reflex
+    up_trim: Length = Key(0.0, description="in at the launch, more than the file's reflex")
     right_trim: Length = 0.0
     after: PositiveTime = 1.5
     nose: Literal["rose hard", "rose", "held", "dropped", "dropped hard"] | None = None
@@ -112,18 +110,22 @@ class Spreads(Described):
 
     cg: PositiveLength | None = None
     reflex: Angle | None = None
+    bow: PositiveLength | None = None
+    twist: Angle | None = None
     thrust_down: Angle | None = None
     thrust_right: Angle | None = None
     propeller: Fraction | None = None
     drag: Fraction | None = None
-    wind: PositiveSpeed = 2.0  # either way
+    wind: PositiveSpeed = Key(2.0, description="either way")
 
 
 class Column(Described):
     """One column of a telemetry log."""
 
     name: str
-    unit: str = ""  # of its numbers, such as "km/h"; "clock" for a time such as 12:34:56.7
+    unit: str = Key(
+        "", description='of its numbers, such as "km/h"; "clock" for a time such as 12:34:56.7'
+    )
 
 
 class Log(Described):
@@ -133,32 +135,27 @@ class Log(Described):
     columns: dict[
         Literal["time", "latitude", "longitude", "height", "airspeed", "current", "throttle"],
         Column,
-    ] = Field(default_factory=dict)
+    ] = Key(default_factory=dict)
 
 
 class Notes(Described):
     about: str = ""
     date: str = ""
-    ballast: dict[Name, Ballast] = Field(default_factory=dict)
+    ballast: dict[Name, Ballast] = Key(default_factory=dict)
     balance: Balance = Balance()
-    steady: dict[Name, Steady] = Field(default_factory=dict)
-    static: dict[Name, Static] = Field(default_factory=dict)
-    dive: dict[Name, Dive] = Field(default_factory=dict)
-    hands_off: dict[Name, HandsOff] = Field(default_factory=dict)
+    steady: dict[Name, Steady] = Key(default_factory=dict)
+    static: dict[Name, Static] = Key(default_factory=dict)
+    dive: dict[Name, Dive] = Key(default_factory=dict)
+    hands_off: dict[Name, HandsOff] = Key(default_factory=dict)
     spreads: Spreads = Spreads()
     log: Log = Log()
 
 
-def notes_problems(tree: dict[str, Any]) -> Iterator[Problem]:
+def notes_problems(tree: Table) -> Iterator[Problem]:
     """What does not fit together in notes that are well formed."""
-    for name, steady in _tables(tree.get("steady")):
+    for name, steady in tables(tree, "steady"):
         for one, other in (("start", "end"), ("end", "start")):
             if one in steady and other not in steady:
                 yield ("steady", name, one), f"wanted with '{other}'"
         if steady.get("kind") == "glide" and "throttle" in steady:
             yield ("steady", name, "throttle"), "a glide has the throttle closed: leave it out"
-
-
-def _tables(tree: Any) -> Iterator[tuple[str, dict]]:
-    if isinstance(tree, dict):
-        yield from ((name, table) for name, table in tree.items() if isinstance(table, dict))

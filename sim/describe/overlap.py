@@ -9,9 +9,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import sin
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from firstthrow.sim.units import ANGLE, LENGTH, Kind, read, to_unit
+from firstthrow.sim.describe.problems import Problem
+from firstthrow.sim.describe.tables import (
+    Table,
+    corner_places,
+    is_mirrored,
+    length,
+    table,
+    tables,
+    value_of,
+)
+from firstthrow.sim.units import ANGLE, mm
 
 GRID = 24  # points each way
 
@@ -33,17 +43,15 @@ class _Side(NamedTuple):
         return self.level + self.aft_slope * (aft - self.aft_from) + rise
 
 
-def sheet_overlaps(tree: dict[str, Any]) -> Iterator[tuple[tuple, str]]:
+def sheet_overlaps(tree: Table) -> Iterator[Problem]:
     """A problem for every sheet that lies in one named before it, or in its own image."""
-    sheets = tree.get("sheets")
     seen: list[tuple[str, str, list[_Side]]] = []
-    for name, sheet in (sheets if isinstance(sheets, dict) else {}).items():
-        if not isinstance(sheet, dict):
-            continue
+    for name, sheet in tables(tree, "sheets"):
         sides = _sides(sheet)
         stance = str(sheet.get("stance", "flat"))
-        if len(sides) == 2 and _shared(*sides):
-            yield ("sheets", name), _words("its own mirror image", _shared(*sides))
+        own = _shared(*sides) if len(sides) == 2 else None
+        if own:
+            yield ("sheets", name), _words("its own mirror image", own)
         for other, its_stance, its_sides in seen:
             if stance != its_stance:
                 continue
@@ -55,29 +63,21 @@ def sheet_overlaps(tree: dict[str, Any]) -> Iterator[tuple[tuple, str]]:
 
 
 def _words(what: str, shared: tuple[float, float]) -> str:
-    wide, long = (f"{to_unit(size, 'mm'):.0f}" for size in shared)
+    wide, long = (f"{mm(size):.0f}" for size in shared)
     return f"lies in {what}, over {wide} x {long} mm: move it, or give it another height"
 
 
-def _value(table: dict, key: str, kind: Kind, default: float | None = 0.0) -> float | None:
-    if key not in table:
-        return default
-    try:
-        return read(table[key], kind)
-    except ValueError:
-        return None
-
-
-def _sides(sheet: dict[str, Any]) -> list[_Side]:
+def _sides(sheet: Table) -> list[_Side]:
     """Empty where the sheet cannot be read: the check of values tells."""
     upright = sheet.get("stance") == "upright"
-    said = sheet.get("mirrored")
-    mirrored = said if isinstance(said, bool) else not upright
+    mirrored = is_mirrored(sheet)
     outline = _outline(sheet, upright, mirrored)
-    aft, right, up = (_value(sheet, key, LENGTH) for key in ("aft", "right", "up"))
-    thick = _value(sheet, "thickness", LENGTH, None)
-    lean, nose = (_value(sheet, key, ANGLE) for key in ("dihedral", "incidence"))
-    if outline is None or None in (aft, right, up, thick, lean, nose):
+    aft, right, up = (length(sheet, key, 0.0) for key in ("aft", "right", "up"))
+    thick = length(sheet, "thickness")
+    lean, nose = (value_of(sheet, key, ANGLE, 0.0) for key in ("dihedral", "incidence"))
+    if outline is None or aft is None or right is None or up is None:
+        return []
+    if thick is None or lean is None or nose is None:
         return []
     out, level = (up, right) if upright else (right, up)
     placed = [(x + aft, y + out) for x, y in outline]
@@ -91,17 +91,11 @@ def _sides(sheet: dict[str, Any]) -> list[_Side]:
     return found
 
 
-def _outline(sheet: dict, upright: bool, mirrored: bool) -> list[tuple[float, float]] | None:
-    border = sheet.get("outline")
-    if not isinstance(border, dict):
-        return None
+def _outline(sheet: Table, upright: bool, mirrored: bool) -> list[tuple[float, float]] | None:
+    border = table(sheet, "outline")
     if "corners" in border:
-        try:
-            return [(read(x, LENGTH), read(y, LENGTH)) for x, y in border["corners"]]
-        except (ValueError, TypeError):
-            return None
-    chord = _value(border, "chord", LENGTH, None)
-    far = _value(border, "height" if upright else "span", LENGTH, None)
+        return corner_places(border["corners"])
+    chord, far = length(border, "chord"), length(border, "height" if upright else "span")
     if chord is None or far is None:
         return None
     near = 0.0

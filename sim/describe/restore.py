@@ -10,7 +10,7 @@ from typing import Any, TypeVar
 
 from pydantic import BaseModel
 
-from firstthrow.sim.describe.schema import mapped, model_of
+from firstthrow.sim.describe.keys import mapped, model_of, words_of
 
 Model = TypeVar("Model", bound=BaseModel)
 
@@ -19,26 +19,29 @@ def restored(model: type[Model], tree: dict[str, Any]) -> Model:
     """The description whose `model_dump(mode="json")` is `tree`.
 
     Keys that the tree has not take their defaults, keys that the description has not are passed
-    over: records of other versions can be read. Raises TypeError for what is no tree.
+    over: records of other versions can be read. Raises TypeError for what is no tree,
+    ValueError for a word that the description does not know.
     """
     if not isinstance(tree, dict):
         raise TypeError(f"{model.__name__}: wanted a table of values")
     values = {
-        name: _value(field.annotation, tree[name])
-        for name, field in model.model_fields.items()
+        name: _value(info.annotation, tree[name])
+        for name, info in model.model_fields.items()
         if name in tree
     }
     return model.model_construct(**values)
 
 
-def _value(kind: Any, value: Any) -> Any:
-    inner, entries = model_of(kind), mapped(kind)
+def _value(annotation: Any, value: Any) -> Any:
+    inner, entries, words = model_of(annotation), mapped(annotation), words_of(annotation)
     if value is None:
         return None
     if inner is not None:
         return restored(inner, value)
     if entries is not None:
         return {name: _value(entries, entry) for name, entry in value.items()}
+    if words is not None:
+        return words(value)
     return _plain(value)
 
 

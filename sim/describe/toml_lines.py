@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-KeyPath = tuple[str | int, ...]
+from firstthrow.sim.describe.problems import KeyPath
 
 _TOKEN = re.compile(
     r"""(?P<skip>[ \t]+|\#[^\n]*)
@@ -117,7 +117,8 @@ def _tokens(text: str) -> list[tuple[str, str, int]]:
     found = []
     line = 1
     for match in _TOKEN.finditer(text):
-        if match.lastgroup != "skip":
-            found.append((match.lastgroup, match.group(), line))
+        kind = match.lastgroup
+        if kind is not None and kind != "skip":
+            found.append((kind, match.group(), line))
         line += match.group().count("\n")
     return found

@@ -6,30 +6,14 @@ The way back from SI; `config` is the way in.
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from typing import Any
 
 from pydantic import BaseModel
 
-from firstthrow.sim.describe.field_notes import notes
-from firstthrow.sim.units import to_unit
+from firstthrow.sim.describe.keys import annotation_of, listed, quantity_kind
+from firstthrow.sim.units import Kind, to_unit
 
-UNITS = {
-    "a length": "mm",
-    "a mass": "g",
-    "an angle": "deg",
-    "a speed": "m/s",
-    "a time": "ms",
-    "the time of 60 degrees": "s",
-    "a current": "A",
-    "a voltage": "V",
-    "a resistance": "mohm",
-    "a pack capacity": "mAh",
-    "a motor's speed per volt": "rpm/V",
-    "a moment": "kgcm",
-    "a stiffness": "N/mm",
-    "a percentage": "%",
-    "a temperature": "C",
-}
 DIGITS = 4  # significant ones of a number
 
 
@@ -38,21 +22,22 @@ def number(value: float) -> str:
     return f"{float(f'{value:.{DIGITS}g}') + 0.0:.12f}".rstrip("0").rstrip(".")
 
 
-def written(value: Any, schema: dict[str, Any]) -> Any:
-    """A value as it stands in a file, by the JSON schema of its key."""
-    kinds = [schema, *schema.get("anyOf", ())]
-    told = next((k["description"] for k in kinds if "pattern" in k), "")
-    if told.startswith("diameter x pitch") and isinstance(value, (tuple, list)):
-        return "x".join(number(to_unit(v, "in")) for v in value) + " in"
-    noun = next((noun for noun in UNITS if f"{noun} with its unit" in told), None)
-    if noun and isinstance(value, (int, float)) and not isinstance(value, bool):
-        return f"{number(to_unit(value, UNITS[noun]))} {UNITS[noun]}"
+def quantity_text(value: float | Sequence[float], kind: Kind) -> str:
+    """An SI value in the unit of its kind that builders write: "350 mm", "9x5 in"."""
+    sizes = value if isinstance(value, Sequence) else (value,)
+    return "x".join(number(to_unit(size, kind.usual)) for size in sizes) + f" {kind.usual}"
+
+
+def written(value: Any, annotation: Any) -> Any:
+    """A value as it stands in a file, by the annotation of its key."""
+    kind = quantity_kind(annotation)
+    if value is None:
+        return None
+    if kind:
+        return quantity_text(value, kind)
     if isinstance(value, (tuple, list)):
-        inner = next((k["items"] for k in kinds if isinstance(k.get("items"), dict)), None)
-        pair = next((k["prefixItems"] for k in kinds if "prefixItems" in k), None)
-        if pair:
-            return [written(v, kind) for v, kind in zip(value, pair, strict=True)]
-        return [written(v, inner or {}) for v in value]
+        parts = listed(annotation, len(value))
+        return [written(v, part) for v, part in zip(value, parts, strict=True)]
     return value
 
 
@@ -60,7 +45,7 @@ def toml(described: BaseModel, head: str, titles: dict[str, str]) -> str:
     """A description as a commented TOML file.
 
     head: lines of comment at the top; titles: a comment above the first table of a kind. What
-    equals its default is left out. A key's comment stands at its first use.
+    equals its default is left out. What a key is stands behind it at its first use.
     """
     lines = [*(f"# {row}".rstrip() for row in head.split("\n")), ""]
     _table(described, (), lines, set(), titles)
@@ -74,16 +59,12 @@ def _table(
     said: set[str],
     titles: dict[str, str],
 ) -> None:
-    properties = type(described).model_json_schema()["properties"]
     tables: list[tuple[str, Any]] = []
     for key, value in given(described):
         if isinstance(value, (BaseModel, dict)):
             tables.append((key, value))
             continue
-        lines.append(
-            f"{key} = {_value(written(value, properties[key]))}"
-            + _comment(type(described), key, said)
-        )
+        lines.append(_pair(described, key, value) + _comment(type(described), key, said))
     for key, value in tables:
         if _is_small(value):
             lines.append(f"{key} = {_inline(value)}{_comment(type(described), key, said)}")
@@ -106,7 +87,7 @@ def _table(
 
 def _comment(model: type[BaseModel], key: str, said: set[str]) -> str:
     """Each comment once in a file."""
-    note = notes(model).get(key, "")
+    note = model.model_fields[key].description
     mark = f"{model.__name__}.{key}"
     if not note or mark in said:
         return ""
@@ -117,10 +98,10 @@ def _comment(model: type[BaseModel], key: str, said: set[str]) -> str:
 def given(described: BaseModel) -> list[tuple[str, Any]]:
     """Keys and values that are not what they would be without being said."""
     found = []
-    for key, field in type(described).model_fields.items():
+    for key, info in type(described).model_fields.items():
         value = getattr(described, key)
-        usual = None if field.is_required() else field.get_default(call_default_factory=True)
-        if value is not None and (field.is_required() or value != usual):
+        usual = None if info.is_required() else info.get_default(call_default_factory=True)
+        if value is not None and (info.is_required() or value != usual):
             found.append((key, value))
     return found
 
@@ -134,9 +115,12 @@ def _is_small(value: Any) -> bool:
 
 
 def _inline(described: BaseModel) -> str:
-    properties = type(described).model_json_schema()["properties"]
-    pairs = [f"{key} = {_value(written(v, properties[key]))}" for key, v in given(described)]
+    pairs = [_pair(described, key, value) for key, value in given(described)]
     return "{ " + ", ".join(pairs) + " }" if pairs else "{}"
+
+
+def _pair(described: BaseModel, key: str, value: Any) -> str:
+    return f"{key} = {_value(written(value, annotation_of(type(described), key)))}"
 
 
 def _value(value: Any) -> str:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import brentq
 
+from firstthrow.sim.build.controller import NO_LIMIT, fill_controller
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
 from firstthrow.sim.describe.airframe import Airframe
@@ -135,20 +136,19 @@ def refitted(model: Model, airframe: Airframe) -> Model:
     record.charge_at_start = pack.charge
     record.pack_resistance = pack.cells * pack.resistance
     record.rest_voltage[:] = pack.cells * CELL_REST
-    record.controller_limit = airframe.controller.limit
+    fill_controller(record, airframe.controller)
     record.cutoff_voltage = pack.cells * airframe.controller.cutoff
-    strength = airframe.corrections.propeller
-    tables = [strength * propeller_rows(motor) for motor in airframe.motors.values()]
-    propellers = np.array(tables) if tables else model.propellers
-    return model._replace(record=record, propellers=np.ascontiguousarray(propellers))
+    tables = [propeller_rows(m, airframe.corrections) for m in airframe.motors.values()]
+    propellers = np.array(tables) if tables else model.body.propellers
+    return model.with_body(record, np.ascontiguousarray(propellers))
 
 
 def unlimited(model: Model) -> Model:
     """The same with a controller that gives all the motors take, keeping neither its current
     limit nor its cut-off: to see what they would take, and how far the pack would sag."""
     record = model.record.copy()
-    record.controller_limit, record.cutoff_voltage = 1e6, 0.0
-    return model._replace(record=record)
+    record.controller_limit, record.cutoff_voltage = NO_LIMIT, 0.0
+    return model.with_body(record)
 
 
 def induced_speed(thrust: float, diameter: float, airspeed: float, density: float) -> float:

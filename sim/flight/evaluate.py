@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.kernels import plate
 from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.held import load
 from firstthrow.sim.kernels.layout import (
     DEFLECTION,
     GUST_SIZE,
@@ -15,8 +15,9 @@ from firstthrow.sim.kernels.layout import (
     REPORT_SIZE,
     SIZE,
 )
-from firstthrow.sim.kernels.workspace import Workspace
+from firstthrow.sim.kernels.scratch import scratch
 
+FREE = 1e3  # height at which the ground is not felt [m]
 SETTLE = 6  # passes after which slop and servo current agree with the hinge moments
 
 
@@ -25,7 +26,7 @@ def air_load(
     air: np.ndarray,
     rates=(0.0, 0.0, 0.0),
     surfaces=(0.0,) * MAX_SURFACES,
-    height: float = 1e3,
+    height: float = FREE,
 ) -> tuple[np.ndarray, np.ndarray]:
     """Force and moment about the centre of gravity (6,), body axes, and the report.
 
@@ -33,42 +34,17 @@ def air_load(
     rates: body rates [rad/s]; surfaces: angles by slot [rad]; height of the datum above the
     ground [m].
     """
-    space, state, report = Workspace(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
+    own, state, report = scratch(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
     state[3] = 1.0
     state[RATE : RATE + 3] = rates
     report[DEFLECTION : DEFLECTION + len(surfaces)] = surfaces
-    total = np.zeros(8)
-    m = model.record
-    plate.effective_angles(m, space.work, report)
-    plate.local_flow(
-        m,
-        model.plates,
-        state,
-        np.asarray(air, dtype=float),
-        0.0,
-        space.stream,
-        space.work,
-        report,
-    )
-    plate.add_forces(m, model.response, height, space.work, total, report)
-    return total[:6], report
+    load(model.body, state, np.array(air, dtype=float), float(height), report, own)
+    return own[0].total[:6].copy(), report
 
 
 def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Rates of change of a whole state (SIZE,) in still flight, and the report."""
-    space, report, rates = Workspace(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
+    own, report, rates = scratch(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
     for _ in range(SETTLE):  # slop and servo current use the hinge moments of the pass before
-        derivative(
-            model.record,
-            model.response,
-            model.plates,
-            model.propellers,
-            state,
-            command,
-            np.zeros(GUST_SIZE),
-            rates,
-            report,
-            space.work,
-            space.stream,
-        )
+        derivative(model.body, state, command, np.zeros(GUST_SIZE), rates, report, own)
     return rates, report

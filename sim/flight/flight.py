@@ -8,8 +8,7 @@ callable from a reading to sticks.
 from __future__ import annotations
 
 from collections import deque
-from math import atan2, degrees, hypot, inf, pi, sqrt
-from typing import NamedTuple
+from math import atan2, degrees, hypot, inf, sqrt
 
 import numpy as np
 
@@ -19,9 +18,11 @@ from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
+from firstthrow.sim.flight.outcome import ENDINGS, Ending, Outcome
 from firstthrow.sim.flight.record import columns, reading_type
 from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.kernels import integrate
+from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.gusts import start as blow
 from firstthrow.sim.kernels.layout import (
@@ -33,14 +34,12 @@ from firstthrow.sim.kernels.layout import (
     COMMAND_SIZE,
     COMMAND_THROTTLE,
     DEFLECTION,
-    GUST_SIZE,
     HINGE,
     MOTOR_CURRENT,
     PACK_CURRENT,
     PACK_VOLTAGE,
     POSITION,
     RATE,
-    REPORT_SIZE,
     ROTOR,
     SEPARATED,
     SIZE,
@@ -51,17 +50,13 @@ from firstthrow.sim.kernels.layout import (
     VELOCITY,
     WIND,
 )
+from firstthrow.sim.kernels.moving import moving
 from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
-from firstthrow.sim.kernels.workspace import Workspace
-from firstthrow.sim.units import GRAVITY
+from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.units import GRAVITY, mah, rpm
 
 READINGS = 60  # a second, for pilots and records
 SPIN_UP = 1.0  # how long a launch by `fly` holds with the motor running [s]
-
-
-class Outcome(NamedTuple):
-    word: str
-    text: str
 
 
 class Flight:
@@ -83,17 +78,15 @@ class Flight:
         self._reading = reading_type(self.columns)
         self._lag: deque[np.ndarray] = deque([np.zeros(COMMAND_SIZE)])
         self._fit(airframe, field, model or build(airframe, field))
-        self.state = np.zeros(SIZE)
-        self.report = np.zeros(REPORT_SIZE)
+        self._moving = moving()
+        self.state, self._command, self._gust, self.report, events = self._moving
+        self._events = events[0]
+        self._scratch = scratch()
         self.outcome: Outcome | None = None
         self.held = self.launch == "hand"
         self._sticks = Sticks()
-        self._command = np.zeros(COMMAND_SIZE)
-        self._gust = np.zeros(GUST_SIZE)
         self._random = np.random.default_rng(seed)
         self._noise = np.zeros((1, NOISE_SIZE))
-        self._events = np.zeros(integrate.EVENT_SIZE)
-        self._space = Workspace()
         self._steps = 0  # since the release; negative in the hand
         self._owed = 0.0  # seconds not yet stepped
         if self._gusty:
@@ -115,6 +108,13 @@ class Flight:
         self._lag = deque(before, maxlen=length)  # commands on their way to the servos
 
     @property
+    def end(self) -> Outcome:
+        """Of a flight that has ended, as those that `fly` gives have. Raises ValueError before."""
+        if self.outcome is None:
+            raise ValueError(f"still flying after {self.time:.1f} s")
+        return self.outcome
+
+    @property
     def time(self) -> float:
         """Seconds since the release; negative in the hand."""
         return self._steps * STEP
@@ -123,7 +123,7 @@ class Flight:
         """Put the airframe into the hand, or onto its wheels."""
         heading = self.field.heading
         if self.launch == "hand":
-            hand = self.airframe.launch.hand
+            hand = self.airframe.launch.by_hand
             self.state[POSITION + 2] = -hand.height
             self.state[ATTITUDE : ATTITUDE + 4] = from_angles(hand.bank, hand.pitch, heading)
         else:
@@ -131,7 +131,7 @@ class Flight:
             self.state[POSITION + 2] = -height
             self.state[ATTITUDE : ATTITUDE + 4] = from_angles(0.0, pitch, heading)
         self._command[:] = self._mixer.command(Sticks())
-        self._lag.extend([self._command.copy()] * self._lag.maxlen)
+        self._lag.extend([self._command.copy()] * len(self._lag))
         surfaces = self.model.record.n_surfaces
         self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
         for span in surface_spans(self.airframe):
@@ -172,7 +172,7 @@ class Flight:
             return
         self.held = False
         self._steps, self._owed = 0, 0.0
-        self.state[VELOCITY] = self.airframe.launch.hand.speed
+        self.state[VELOCITY] = self.airframe.launch.by_hand.speed
         self._evaluate()
 
     def start_at(self, state: np.ndarray, sticks: Sticks) -> None:
@@ -181,7 +181,7 @@ class Flight:
         self.state[:] = state
         self._sticks = sticks
         self._command[:] = self._mixer.command(sticks)
-        self._lag.extend([self._command.copy()] * self._lag.maxlen)
+        self._lag.extend([self._command.copy()] * len(self._lag))
         self._evaluate()
 
     def refit(self, airframe: Airframe, field: Field, model: Model) -> None:
@@ -198,7 +198,8 @@ class Flight:
         shift = TO_BODY @ (model.balance.place - self.model.balance.place)
         state = self.state
         if self.held:
-            state[POSITION + 2] -= airframe.launch.hand.height - self.airframe.launch.hand.height
+            hand, before = airframe.launch.by_hand, self.airframe.launch.by_hand
+            state[POSITION + 2] -= hand.height - before.height
         else:
             state[POSITION : POSITION + 3] += to_field(*state[ATTITUDE : ATTITUDE + 4], *shift)
             state[VELOCITY : VELOCITY + 3] += np.cross(state[RATE : RATE + 3], shift)
@@ -219,74 +220,48 @@ class Flight:
             self._lag.append(asked)
             flown = self._step(self._lag[0], asked)
             self._steps += flown
-            if self._events[integrate.EVENT_WORD] != integrate.FLYING:
+            if self._events.word != integrate.FLYING:
                 self.outcome = self._ending()
                 return
 
     def _step(self, late: np.ndarray, asked: np.ndarray) -> int:
         """One step: surfaces by the command that has reached the servos, motors by the last."""
-        m, space = self.model, self._space
         self._command[:] = late
         self._command[COMMAND_THROTTLE:] = asked[COMMAND_THROTTLE:]
         self._command[COMMAND_HELD] = float(self.held)
         if self._gusty:
             self._noise[:] = self._random.standard_normal(self._noise.shape)
         return integrate.advance(
-            m.record,
-            m.response,
-            m.plates,
-            m.propellers,
-            self.state,
-            self._command,
-            self._gust,
-            self._noise,
-            1,
-            STEP,
-            self.time,
-            self._events,
-            self.report,
-            space.work,
-            space.stream,
-            space.stages,
+            self.model.body, self._moving, self._noise, STEP, self.time, self._scratch
         )
 
     def _evaluate(self) -> None:
         """Fill the report for the present state without moving."""
-        m, space = self.model, self._space
+        state, command, gust, report, _ = self._moving
+        rates = np.zeros(SIZE)
         for _ in range(2):  # the servos' current uses the hinge moments of the pass before
-            integrate.derivative(
-                m.record,
-                m.response,
-                m.plates,
-                m.propellers,
-                self.state,
-                self._command,
-                self._gust,
-                space.stages[0],
-                self.report,
-                space.work,
-                space.stream,
-            )
+            derivative(self.model.body, state, command, gust, rates, report, self._scratch)
 
     def _ending(self) -> Outcome:
-        word = int(self._events[integrate.EVENT_WORD])
-        value = float(self._events[integrate.EVENT_VALUE])
+        word = ENDINGS[int(self._events.word)]
+        value = float(self._events.value)
         at = f"after {self.time:.1f} s"
-        if word == integrate.LANDED:
-            return Outcome("landed", f"Landed in one piece {at}.")
-        if word == integrate.BROKE:
-            part = self.model.contact_names[int(value)] if value >= 0 else "something"
-            speed = hypot(*self.state[VELOCITY : VELOCITY + 3])
-            return Outcome("broke", f"The {part} broke on the ground at {speed:.0f} m/s, {at}.")
-        if word == integrate.FOLDED:
-            return Outcome("folded", f"The slab folded at n = {value:.1f}, {at}.")
-        if word == integrate.STRUCK:
-            return Outcome("propeller-strike", f"The turning propeller hit the ground {at}.")
-        if word == integrate.LEFT:
-            return Outcome("left-field", f"It flew out of the field {at}.")
-        return Outcome("diverged", f"The numbers broke down {at}; please keep the record.")
+        match word:
+            case Ending.LANDED:
+                return Outcome(word, f"Landed in one piece {at}.")
+            case Ending.BROKE:
+                part = self.model.contact_names[int(value)] if value >= 0 else "something"
+                speed = hypot(*self.state[VELOCITY : VELOCITY + 3])
+                return Outcome(word, f"The {part} broke on the ground at {speed:.0f} m/s, {at}.")
+            case Ending.FOLDED:
+                return Outcome(word, f"The slab folded at n = {value:.1f}, {at}.")
+            case Ending.PROPELLER_STRIKE:
+                return Outcome(word, f"The turning propeller hit the ground {at}.")
+            case Ending.LEFT_FIELD:
+                return Outcome(word, f"It flew out of the field {at}.")
+        return Outcome(word, f"The numbers broke down {at}; please keep the record.")
 
-    def finish(self, word: str, text: str) -> None:
+    def finish(self, word: Ending, text: str) -> None:
         """End a flight that the physics has not ended: time up, stopped by the person."""
         if self.outcome is None:
             self.outcome = Outcome(word, text)
@@ -324,7 +299,7 @@ class Flight:
             float(sticks.low_rates),
             report[PACK_VOLTAGE],
             report[PACK_CURRENT],
-            s[CHARGE] / 3.6,
+            mah(s[CHARGE]),
             report[SUPPLY_VOLTAGE],
             report[SEPARATED],
             report[BENDING],
@@ -332,8 +307,7 @@ class Flight:
             *report[WIND : WIND + 3],
         ]
         for k in range(len(self.airframe.motors)):
-            rpm = s[ROTOR + k] * 30.0 / pi
-            row += [rpm, report[THRUST + k], report[MOTOR_CURRENT + k]]
+            row += [rpm(s[ROTOR + k]), report[THRUST + k], report[MOTOR_CURRENT + k]]
         for k, torque in enumerate(self._servo_torque):
             angle, load = degrees(report[DEFLECTION + k]), report[HINGE + k] / torque
             row += [angle, degrees(asked[k]), load]
@@ -370,7 +344,7 @@ def fly(
         if flight.held and flight.time >= -1e-9:
             flight.release()
         if not flight.held and flight.time >= end - 1e-9:
-            flight.finish("time-up", f"Still flying after {flight.time:.0f} s.")
+            flight.finish(Ending.TIME_UP, f"Still flying after {flight.time:.0f} s.")
             break
         flight.advance(1.0 / READINGS, pilot(reading))
         reading = flight.reading()

@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.speeds import SLOW, STALLED
 
-NOTHING = {
-    "flight_time_s": 0.0,
-    "distance_m": 0.0,
-    "max_height_m": 0.0,
-    "min_airspeed_m_s": 0.0,
-    "max_load_factor": 0.0,
-    "pack_used_mAh": 0.0,
-}  # the summary of a flight that never left the hand
 AIRBORNE = 0.3  # m between the ground and the lowest foot
 
 
@@ -27,18 +23,21 @@ class Run(NamedTuple):
     worst: int
     start: float  # [s]
     end: float  # [s]
-    count: int  # stretches like it in the whole flight
+    alike: int  # stretches like it in the whole flight, itself among them
 
     def __str__(self) -> str:
         return f"At {self.start:.1f} s, for {max(self.end - self.start, 0.1):.1f} s:"
 
     @property
     def times(self) -> str:
-        return "" if self.count == 1 else f" ({self.count} times in all; this is the worst)"
+        return "" if self.alike == 1 else f" ({self.alike} times in all; this is the worst)"
 
 
 class Flown(NamedTuple):
-    """The rows of a record from the release (or the start of a ground roll) on."""
+    """The rows of a record from the release (or the start of a ground roll) on.
+
+    Each column of the record is an attribute, too: `height_m`, an array with one value a row.
+    """
 
     record: Record
     keep: np.ndarray  # rows of the record
@@ -48,9 +47,46 @@ class Flown(NamedTuple):
     def column(self, name: str) -> np.ndarray:
         return self.record.column(name)[self.keep]
 
+    def __getattr__(self, name: str) -> np.ndarray:
+        if name.startswith("_") or name not in self.record.columns:
+            raise AttributeError(f"no column {name!r}; there are {', '.join(self.record.columns)}")
+        return self.column(name)
+
+    def __repr__(self) -> str:
+        """Such as Flown(Pantry: landed, 40.5 s, 301 m, highest 16.4 m; 2430 rows of 46 columns)."""
+        meta, told = self.record.meta, summary(self.record)
+        size = f"{self.time.size} rows of {len(self.record.columns)} columns"
+        return (
+            f"Flown({meta.get('airframe', 'an airframe')}: "
+            f"{self.outcome.word if self.outcome else 'not ended'}, {told.flight_time_s:.1f} s, "
+            f"{told.distance_m:.0f} m, highest {told.max_height_m:.1f} m; {size})"
+        )
+
+    @property
+    def outcome(self) -> Outcome | None:
+        """How it ended; None for a record that nobody closed."""
+        return self.record.outcome
+
     def limit(self, name: str, otherwise):
         """One of the sidecar's limits (`record.limits`)."""
         return self.record.meta.get("limits", {}).get(name, otherwise)
+
+    @property
+    def over_stall(self) -> np.ndarray:
+        """Airspeed in stall speeds."""
+        return self.column("airspeed_m_s") / np.maximum(self.column("stall_speed_m_s"), 0.1)
+
+    @property
+    def attached(self) -> np.ndarray:
+        return self.column("separated_fraction") <= STALLED
+
+    @property
+    def stalled(self) -> np.ndarray:
+        return ~self.attached & self.airborne
+
+    @property
+    def slow(self) -> np.ndarray:
+        return (self.over_stall < SLOW) & self.airborne
 
     def worst(self, mask: np.ndarray, value: np.ndarray, shortest: float = 0.1) -> Run | None:
         """The stretch of `mask`, at least `shortest` seconds long, where `value` is largest."""
@@ -82,15 +118,39 @@ def spans(time: np.ndarray, mask: np.ndarray, shortest: float = 0.0) -> Iterator
             yield slice(first, past)
 
 
-def summary(record: Record) -> dict:
-    """The flight in numbers, from the release (or the start of a ground roll) on.
+@dataclass(frozen=True)
+class Summary(Answer):
+    """A flight in numbers, from the release (or the start of a ground roll) on; zeros for one that
+    never left the hand.
 
-    Seconds, metres of track over the ground, greatest height of the centre of gravity, slowest
-    airspeed and largest load factor in the air. Zeros when nothing was flight.
+    Metres of track are over the ground, the height is the centre of gravity's greatest, airspeed
+    and load factor are the slowest and the largest in the air.
     """
+
+    flight_time_s: float = 0.0
+    distance_m: float = 0.0
+    max_height_m: float = 0.0
+    min_airspeed_m_s: float = 0.0
+    max_load_factor: float = 0.0
+    pack_used_mAh: float = 0.0
+
+    @property
+    def words(self) -> tuple[str, ...]:
+        """For people."""
+        return (
+            f"{self.flight_time_s:.1f} s of flight",
+            f"{self.distance_m:.0f} m of track",
+            f"{self.max_height_m:.1f} m highest",
+            f"{self.min_airspeed_m_s:.1f} m/s slowest",
+            f"{self.max_load_factor:.1f} g most",
+            f"{self.pack_used_mAh:.0f} mAh used",
+        )
+
+
+def summary(record: Record) -> Summary:
     flight = flown(record)
     if flight.time.size == 0:
-        return dict(NOTHING)
+        return Summary()
     steps = np.hypot(np.diff(flight.column("north_m")), np.diff(flight.column("east_m")))
     air = flight.airborne if flight.airborne.any() else np.ones_like(flight.airborne)
     values = (
@@ -101,4 +161,4 @@ def summary(record: Record) -> dict:
         flight.column("load_factor")[air].max(),
         flight.column("pack_used_mAh")[-1],
     )
-    return {name: round(float(value), 3) for name, value in zip(NOTHING, values, strict=True)}
+    return Summary(*(round(float(value), 3) for value in values))

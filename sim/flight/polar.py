@@ -10,10 +10,11 @@ from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import PITCHES
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.evaluate import air_load, rates_of
 from firstthrow.sim.kernels.layout import (
     MAX_SURFACES,
     SEPARATED,
+    VELOCITY,
 )
 
 
@@ -81,8 +82,31 @@ def pitch_surfaces(airframe: Airframe, angle: float) -> np.ndarray:
 
 
 def neutral_point(model: Model) -> float:
-    """Aft of the datum [m]: where the pitching moment does not change with incidence."""
+    """Aft of the datum [m]: where the pitching moment does not change with incidence about none,
+    surfaces neutral, no propeller: that of a fast dive (see `neutral_point_about`)."""
     a = np.radians(0.5)
     low, high = (air_load(model, -10.0 * np.array([np.cos(t), 0.0, np.sin(t)]))[0] for t in (-a, a))
     ahead = (high[4] - low[4]) / -(high[2] - low[2])  # of the centre of gravity
     return float(model.balance.place[0] - ahead)
+
+
+def neutral_point_about(model: Model, state: np.ndarray, command: np.ndarray) -> float:
+    """Aft of the datum [m]: where the pitching moment does not change with incidence about a
+    steady flight, propeller and stream included.
+
+    The side-edge lift of a plate acts behind its potential lift and grows with the square of
+    incidence, so this place moves aft with incidence (Lamar, J. Aircraft 11(6), 1974).
+    state: (SIZE,); command: (COMMAND_SIZE,). The direction of flight is turned by half a degree
+    either way with attitude, speed, rotors and sticks kept.
+    """
+    turn = np.radians(0.5)
+    inertia = np.linalg.inv(model.record.mass_inverse)
+    loads = []
+    for way in (-turn, turn):
+        there = state.copy()
+        u, w = state[VELOCITY], state[VELOCITY + 2]
+        there[VELOCITY] = u * np.cos(way) - w * np.sin(way)
+        there[VELOCITY + 2] = w * np.cos(way) + u * np.sin(way)
+        loads.append(inertia @ rates_of(model, there, command)[0][VELOCITY : VELOCITY + 6])
+    low, high = loads
+    return float(model.balance.place[0] - (high[4] - low[4]) / -(high[2] - low[2]))

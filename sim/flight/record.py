@@ -23,8 +23,12 @@ from pathlib import Path
 
 import numpy as np
 
+from firstthrow.sim.build.controller import overload_borne
 from firstthrow.sim.build.shape import surface_names, surface_spans
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import fingerprint
+from firstthrow.sim.describe.sheets import Surface
+from firstthrow.sim.flight.outcome import Ending, Outcome
 
 FLUSH_EVERY = 0.4  # seconds, of the flight or of the clock: what a killed program may lose
 
@@ -108,6 +112,27 @@ def field_meta(field) -> dict:
     }
 
 
+def sidecar(airframe, about: dict, outcome: tuple[str, str] | None = None) -> dict:
+    """The whole sidecar: `about` from the one who starts the flight, the outcome (word, text)."""
+    return {
+        "program": "firstthrow",
+        "version": _version(),
+        "created": datetime.now().astimezone().isoformat(timespec="seconds"),
+        "airframe": airframe.name,
+        "fingerprint": fingerprint(airframe),
+        "airframe_si": airframe.model_dump(mode="json"),  # all that flying it again needs
+        "motors": list(airframe.motors),
+        "surfaces": list(surface_names(airframe)),
+        "limits": limits(airframe),
+        **about,
+        "outcome": _told(outcome),
+    }
+
+
+def _told(outcome: tuple[str, str] | None) -> dict | None:
+    return None if outcome is None else dict(zip(("word", "text"), outcome, strict=True))
+
+
 def limits(airframe) -> dict:
     """Limits a debrief holds a flight against: angles in degrees, currents in A, voltages in V."""
     pack, controller = airframe.pack, airframe.controller
@@ -121,6 +146,8 @@ def limits(airframe) -> dict:
         "reflex_deg": math.degrees(mixing.reflex),
         "pack_A": pack.limit,
         "controller_A": controller.limit,
+        "controller_limits": controller.limits_current,
+        "controller_bears_s": overload_borne(controller),
         "motor_A": {name: motor.limit for name, motor in airframe.motors.items()},
         "cutoff_V": controller.cutoff * pack.cells,
         "supply_V": controller.supply,
@@ -128,7 +155,7 @@ def limits(airframe) -> dict:
     }
 
 
-def _surfaces(airframe) -> Iterable[tuple[str, object]]:
+def _surfaces(airframe: Airframe) -> Iterable[tuple[str, Surface]]:
     """Each surface's name, in the order of the state, with its description."""
     for span in surface_spans(airframe):
         yield span.name, airframe.sheets[span.sheet].surfaces[span.surface]
@@ -172,19 +199,7 @@ class Recorder:
         if self.sidecar == self.path:
             raise RecordError(f"{path}: a record is a CSV file; .json is kept for its sidecar")
         self.columns = columns(airframe)
-        self.meta = {
-            "program": "firstthrow",
-            "version": _version(),
-            "created": datetime.now().astimezone().isoformat(timespec="seconds"),
-            "airframe": airframe.name,
-            "fingerprint": fingerprint(airframe),
-            "airframe_si": airframe.model_dump(mode="json"),  # all that flying it again needs
-            "motors": list(airframe.motors),
-            "surfaces": list(surface_names(airframe)),
-            "limits": limits(airframe),
-            **meta,
-            "outcome": None,
-        }
+        self.meta = sidecar(airframe, meta)
         self.path.parent.mkdir(parents=True, exist_ok=True)
         self._file = self.path.open("w", encoding="ascii", newline="\n")
         self._file.write(",".join(self.columns) + "\n")
@@ -204,14 +219,13 @@ class Recorder:
             self._file.flush()
             self._flushed_at = now
 
-    def close(self, outcome) -> None:
-        """Ends the record with an outcome (word, text), or None when there is none to tell."""
+    def close(self, outcome: Outcome | None) -> None:
+        """Ends the record with an outcome, or None when there is none to tell."""
         if self._file.closed:
             return
         self._file.close()
         if outcome is not None:
-            word, text = outcome
-            self.meta["outcome"] = {"word": word, "text": text}
+            self.meta["outcome"] = _told(outcome)
         self._write_sidecar()
 
     def _write_sidecar(self) -> None:
@@ -236,11 +250,30 @@ class Record:
     rows: np.ndarray
     meta: dict
 
+    @property
+    def outcome(self) -> Outcome | None:
+        """How the flight ended; None when the program was cut off before."""
+        told = self.meta.get("outcome")
+        return Outcome(Ending(told["word"]), told["text"]) if told else None
+
     def column(self, name: str) -> np.ndarray:
         """One column [unit in its name], one value a row; KeyError when there is no such column."""
         if name not in self.columns:
             raise KeyError(f"no column {name!r} in this record")
         return self.rows[:, self.columns.index(name)]
+
+
+class Rows:
+    """Keeps what a flight reads out, where no file is wanted."""
+
+    def __init__(self) -> None:
+        self.kept: list[list[float]] = []
+
+    def write(self, reading: Sequence[float]) -> None:
+        self.kept.append(list(reading))
+
+    def record(self, columns: tuple[str, ...], meta: dict) -> Record:
+        return Record(columns, np.array(self.kept, dtype=float).reshape(-1, len(columns)), meta)
 
 
 def load(path: Path | str) -> Record:
@@ -277,6 +310,10 @@ def _load_sidecar(path: Path) -> dict:
     if not sidecar.exists():
         return {}
     try:
-        return json.loads(sidecar.read_text(encoding="utf-8"))
+        meta = json.loads(sidecar.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
         raise RecordError(f"{sidecar}: cannot be read: {error}") from error
+    word = (meta.get("outcome") or {}).get("word", Ending.STOPPED)
+    if word not in list(Ending):
+        raise RecordError(f"{sidecar}: outcome.word: '{word}': wanted {', '.join(Ending)}")
+    return meta

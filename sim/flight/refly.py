@@ -9,7 +9,7 @@ gusts drawn afresh.
 
 from __future__ import annotations
 
-from math import pi, radians
+from math import radians
 from typing import NamedTuple
 
 import numpy as np
@@ -20,8 +20,10 @@ from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.restore import restored
 from firstthrow.sim.flight.flight import READINGS, Flight, fly
-from firstthrow.sim.flight.pilot import Human, Pilot, Steady, hands_off, launch_throttle, skill_of
-from firstthrow.sim.flight.record import Record, limits
+from firstthrow.sim.flight.named_pilot import named
+from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.pilot import Pilot
+from firstthrow.sim.flight.record import Record, Rows, limits
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
     CHARGE,
@@ -32,6 +34,7 @@ from firstthrow.sim.kernels.layout import (
     SURFACE,
     VELOCITY,
 )
+from firstthrow.sim.units import from_mah, from_rpm
 
 AHEAD = 2.5  # how long before a late finding its flight is taken up [s]
 AFTER = 1.0  # flown on past its end [s]
@@ -74,7 +77,7 @@ def source(record: Record) -> Source:
 def _kept(meta: dict) -> Airframe:
     try:
         return restored(Airframe, meta["airframe_si"])
-    except (TypeError, AttributeError) as error:
+    except (TypeError, AttributeError, ValueError) as error:
         raise NoSource(f"the airframe in the sidecar cannot be read: {error}") from error
 
 
@@ -126,37 +129,24 @@ def refly(
     until = min(LONGEST, last if end is None else end)
     meta = record.meta
     how = (airframe, field, meta.get("launch") or None, int(meta.get("seed", 0)))
-    rows = _Rows()
+    rows = Rows()
     if start > 0.0:
         flight = Flight(*how)
         _fly_from(record, flight, start, until, rows)
     else:
         pilot = _pilot(record, airframe, field)
         flight = fly(how[0], how[1], pilot, until, how[2], how[3], record=rows)
-    outcome = flight.outcome
-    told = {"word": outcome.word, "text": outcome.text} if outcome else None
+    told = flight.outcome._asdict() if flight.outcome else None
     changed = {**meta, "limits": limits(airframe), "outcome": told}
-    return Record(flight.columns, np.array(rows.kept), changed)
-
-
-class _Rows:
-    def __init__(self) -> None:
-        self.kept: list[list[float]] = []
-
-    def write(self, reading) -> None:
-        self.kept.append(list(reading))
+    return rows.record(flight.columns, changed)
 
 
 def _pilot(record: Record, airframe: Airframe, field: Field) -> Pilot:
-    who, meta = record.meta.get("pilot", ""), record.meta
-    if who == "hands-off":
-        return hands_off(launch_throttle(airframe, meta.get("launch") or None))
-    if who == "steady":
-        return Steady()
-    if not is_person(record):
-        launch = meta.get("launch") or None
-        return Human(airframe, field, skill_of(who), launch, int(meta.get("seed", 0)))
-    return replay(record)
+    if is_person(record):
+        return replay(record)
+    meta = record.meta
+    launch, seed = meta.get("launch") or None, int(meta.get("seed", 0))
+    return named(meta["pilot"], airframe, field, launch, seed)
 
 
 def replay(record: Record, start: float = 0.0) -> Pilot:
@@ -176,19 +166,20 @@ def replay(record: Record, start: float = 0.0) -> Pilot:
     return pilot
 
 
-def _fly_from(record: Record, flight: Flight, start: float, end: float, rows: _Rows) -> None:
+def _fly_from(record: Record, flight: Flight, start: float, end: float, rows: Rows) -> None:
     times = record.column("time_s")
     at = int(np.searchsorted(times, start))
     begun = float(times[at])
     pilot = replay(record, begun)
     names = ("stick_roll", "stick_pitch", "stick_yaw", "throttle")
-    sticks = Sticks(*(float(record.column(name)[at]) for name in names))
+    roll, pitch, yaw, throttle = (float(record.column(name)[at]) for name in names)
+    sticks = Sticks(roll, pitch, yaw, throttle)
     flight.start_at(state_at(record, at, flight.airframe), sticks)
     while flight.outcome is None:
         reading = flight.reading()
         rows.write([begun + reading.time_s, *reading[1:]])
         if begun + reading.time_s >= end - 1e-9:
-            flight.finish("time-up", f"Flown again up to {end:.1f} s.")
+            flight.finish(Ending.TIME_UP, f"Flown again up to {end:.1f} s.")
             break
         flight.advance(1.0 / READINGS, pilot(reading))
 
@@ -205,8 +196,8 @@ def state_at(record: Record, row: int, airframe: Airframe) -> np.ndarray:
     state[VELOCITY : VELOCITY + 3] = [value(f"{axis}_m_s") for axis in "uvw"]
     state[RATE : RATE + 3] = [radians(value(f"{axis}_deg_s")) for axis in "pqr"]
     for slot, name in enumerate(airframe.motors):
-        state[ROTOR + slot] = value(f"motor_{name}_rpm") * pi / 30.0
+        state[ROTOR + slot] = from_rpm(value(f"motor_{name}_rpm"))
     for slot, name in enumerate(record.meta.get("surfaces", ())):
         state[SURFACE + slot] = radians(value(f"surface_{name}_deg"))
-    state[CHARGE] = value("pack_used_mAh") * 3.6
+    state[CHARGE] = from_mah(value("pack_used_mAh"))
     return state

@@ -19,14 +19,14 @@ import numpy as np
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
-from firstthrow.sim.build.sticks import Mixer, Sticks, mixer
+from firstthrow.sim.build.sticks import Mixer, Stick, Sticks, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight import polar
 from firstthrow.sim.flight.modes import COORDINATES, coordinate_rates, system_matrix
 from firstthrow.sim.flight.speeds import CRUISE, stall_speed
-from firstthrow.sim.flight.trims import Trim, balanced_at, hands_off, trims
-from firstthrow.sim.kernels import human
+from firstthrow.sim.flight.trims import Kind, Trim, balanced_at, hands_off, steady_ones, trims
+from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import SURFACE
 
 
@@ -69,20 +69,21 @@ def operating_point(model: Model, airframe: Airframe, throttle: float) -> Trim |
     """The steady flight the hands are tuned at: hands off at the launch throttle, else level
     flight at the cruise; None when the airframe has neither."""
     trim = hands_off(model, airframe, throttle)
-    if not trim.reason:
+    if trim is not None:
         return trim
-    found = trims(model, airframe, [CRUISE * stall_speed(model, airframe)], ("level",))
-    return found[0] if found and not found[0].reason else None
+    found = trims(model, airframe, [CRUISE * stall_speed(model, airframe)], (Kind.LEVEL,))
+    return next(iter(steady_ones(found)), None)
 
 
 def steers_by_rudder(airframe: Airframe) -> bool:
     """Whether the roll stick moves nothing and the yaw stick something: then that one rolls it."""
     table = mixer(airframe)
-    return not _moves(table, "roll") and _moves(table, "yaw")
+    return not _moves(table, Stick.ROLL) and _moves(table, Stick.YAW)
 
 
-def _moves(table: Mixer, axis: str) -> bool:
-    middle, full = Sticks(throttle=0.5), Sticks(throttle=0.5)._replace(**{axis: 1.0})
+def _moves(table: Mixer, stick: Stick) -> bool:
+    middle = Sticks(throttle=0.5)
+    full = middle.pushed(stick, 1.0)
     return bool(np.any(table.command(full) != table.command(middle)))
 
 
@@ -93,13 +94,13 @@ def stick_response(
     matrix = system_matrix(model, trim.state, trim.command)
     resolvent = 1j * frequency * np.eye(len(matrix)) - matrix
     table = mixer(airframe)
-    base = trim.sticks or Sticks()
+    base = trim.sticks
     found = []
-    rolls = "yaw" if steers_by_rudder(airframe) else "roll"
-    for axis, angle in (("pitch", "pitch"), (rolls, "bank")):
+    rolls = Stick.YAW if steers_by_rudder(airframe) else Stick.ROLL
+    for stick, angle in ((Stick.PITCH, "pitch"), (rolls, "bank")):
         ends = []
         for move in (0.05, -0.05):
-            sticks = base._replace(**{axis: getattr(base, axis) + move})
+            sticks = base.pushed(stick, getattr(base, stick) + move)
             state = trim.state.copy()
             moved = table.command(sticks) - table.command(base)
             surfaces = model.record.n_surfaces
@@ -126,25 +127,24 @@ def gain_and_lead(response: complex, crossover: float) -> tuple[float, float]:
 
 def hands(
     skill: Skill, model: Model, airframe: Airframe, throttle: float, aim_pitch: float
-) -> np.ndarray:
-    """(HANDS_SIZE,) what `human` needs for a pilot of this skill used to this airframe.
+) -> np.record:
+    """HANDS of `human` for a pilot of this skill used to this airframe.
 
     aim_pitch: attitude to hold [rad]. Where no steady flight exists to tune at, the gains are
     those of half stick for half a radian.
     """
-    found = np.zeros(human.HANDS_SIZE)
-    found[human.DELAY], found[human.LAG] = skill.delay, skill.lag
-    found[human.STICK_SPEED], found[human.DEAD_ZONE] = skill.stick_speed, skill.dead_zone
-    found[human.WRONG_FOR] = skill.wrong_for
-    found[human.WRONG_PITCH] = found[human.WRONG_ROLL] = 1.0
-    found[human.AIM_PITCH] = aim_pitch
-    found[human.RUDDER] = float(steers_by_rudder(airframe))
+    found = np.zeros(1, HANDS)[0]
+    found.delay, found.lag = skill.delay, skill.lag
+    found.stick_speed, found.dead_zone = skill.stick_speed, skill.dead_zone
+    found.wrong_for, found.wrong_pitch, found.wrong_roll = skill.wrong_for, 1.0, 1.0
+    found.aim_pitch = aim_pitch
+    found.rudder = float(steers_by_rudder(airframe))
     model, airframe = habitual(model, airframe)
     trim = operating_point(model, airframe, throttle)
     pitch = roll = (1.0, 0.2)
     if trim is not None:
         answers = stick_response(model, airframe, trim, skill.crossover)
         pitch, roll = (gain_and_lead(answer, skill.crossover) for answer in answers)
-    found[human.GAIN_PITCH], found[human.LEAD_PITCH] = pitch
-    found[human.GAIN_ROLL], found[human.LEAD_ROLL] = roll
+    found.gain_pitch, found.lead_pitch = pitch
+    found.gain_roll, found.lead_roll = roll
     return found

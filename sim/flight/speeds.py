@@ -6,27 +6,34 @@ debrief and on the bench sheet. The multiples are common practice, no source, un
 
 from __future__ import annotations
 
-from math import cos, sin
-
 import numpy as np
-from scipy.optimize import brentq
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.flight.evaluate import FREE
 from firstthrow.sim.flight.polar import polar
-from firstthrow.sim.flight.steady import linear
-from firstthrow.sim.kernels.layout import MAX_SURFACES, SEPARATED
+from firstthrow.sim.kernels.held import SPEED, most_held_lift
+from firstthrow.sim.kernels.layout import ATTITUDE, MAX_SURFACES, REPORT_SIZE, SIZE
+from firstthrow.sim.kernels.scratch import scratch
 from firstthrow.sim.once import once_for
 
 STALLED = 0.5  # share of the flat sheets separated beyond which it counts as stalled
 
 # Multiples of the stall speed.
+SLOW = 1.1  # in the air below it: said to be slow, a gust may take the rest
 LEAST_THROW = 1.1  # a throw below it sinks before the motor has pulled it faster
 SLOWEST_SAFE = 1.2  # never flown slower: a gust or a late hand still leaves lift; touch-down
 APPROACH = 1.3  # the glide home, where glides and their modes are told
 CRUISE = 1.4  # where it is usually flown: level flight, its modes, its servo loads
+
+ALPHAS = np.radians(np.arange(1.0, 45.0, 0.5))  # incidences that are tried
+BACKS = np.linspace(-1.0, 1.0, 21)  # stick positions between which angles are straight lines
+
+
+def margin_percent(times: float) -> float:
+    """The margin of so many times the stall speed [%]."""
+    return round(100.0 * (times - 1.0), 9)
 
 
 def neutral_stall_speed(model: Model) -> float:
@@ -54,23 +61,16 @@ def held_stall_speed(model: Model, airframe: Airframe) -> float | None:
     None when its surfaces hold it at no incidence. The largest attached lift of all incidences at
     which some stick position brings the pitching moment to nothing.
     """
-    straight, m = linear(mixer(airframe)), model.record
-    best = 0.0
-    for alpha in np.radians(np.arange(1.0, 45.0, 0.5)):
-        air = -10.0 * np.array([cos(alpha), 0.0, sin(alpha)])
-
-        def load(back: float, air=air) -> tuple[np.ndarray, np.ndarray]:
-            asked = straight.command(Sticks(pitch=back))
-            return air_load(model, air, surfaces=asked[:MAX_SURFACES])
-
-        if load(-1.0)[0][4] * load(1.0)[0][4] > 0.0:
-            continue
-        force, report = load(brentq(lambda x, load=load: load(x)[0][4], -1.0, 1.0))
-        if report[SEPARATED] <= STALLED:
-            best = max(best, force[0] * sin(alpha) - force[2] * cos(alpha))
-    if best <= 0.0:
+    straight, m = mixer(airframe).without_expo(), model.record
+    angles = np.array([straight.command(Sticks(pitch=x))[:MAX_SURFACES] for x in BACKS])
+    state, report = np.zeros(SIZE), np.zeros(REPORT_SIZE)
+    state[ATTITUDE] = 1.0
+    lift = most_held_lift(
+        model.body, state, np.zeros(3), FREE, ALPHAS, angles, STALLED, report, scratch()
+    )
+    if lift <= 0.0:
         return None
-    return float(10.0 * np.sqrt(m.mass * m.gravity / best))
+    return float(SPEED * np.sqrt(m.mass * m.gravity / lift))
 
 
 def stall_speed(model: Model, airframe: Airframe) -> float:

@@ -73,13 +73,8 @@ def sticks_of(at: Point) -> Sticks:
     return Sticks(at.roll, at.back, at.yaw, at.throttle)
 
 
-def linear(mixer: Mixer) -> Mixer:
-    """The mixing without expo, so that commands are straight in the sticks."""
-    return mixer._replace(expo=(0.0, 0.0, 0.0))
-
-
 def place(model: Model, mixer: Mixer, at: Point) -> tuple[np.ndarray, np.ndarray]:
-    """State (SIZE,) and command (COMMAND_SIZE,) of a point."""
+    """State (SIZE,) and command (COMMAND_SIZE,) of a point; `mixer` without expo."""
     state = np.zeros(SIZE)
     state[POSITION + 2] = -HEIGHT
     state[ATTITUDE : ATTITUDE + 4] = from_angles(at.bank, at.pitch, 0.0)

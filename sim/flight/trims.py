@@ -7,19 +7,20 @@ in `steady`; here each speed is started from its neighbour, and what fails gets 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from enum import StrEnum
 from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
 
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, expo, mixer
+from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.flight.speeds import STALLED, held_stall_speed
-from firstthrow.sim.flight.steady import CLOSE, Point, linear, place, steady, sticks_of
+from firstthrow.sim.flight.steady import CLOSE, Point, place, steady, sticks_of
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
     PACK_CURRENT,
@@ -27,37 +28,56 @@ from firstthrow.sim.kernels.layout import (
     SEPARATED,
     VELOCITY,
 )
+from firstthrow.sim.kernels.mix import softened
 from firstthrow.sim.kernels.rotation import to_field
 
 STEEP = float(np.radians(30.0))  # a climb is no steeper; beyond, throttle is taken off
 NO_THRUST = "not enough thrust to hold height"
-KINDS = ("glide", "level", "climb")
+
+
+class Kind(StrEnum):
+    GLIDE = "glide"  # throttle closed
+    LEVEL = "level"
+    CLIMB = "climb"  # throttle open
+    HANDS_OFF = "hands off"
+
+
+KINDS = (Kind.GLIDE, Kind.LEVEL, Kind.CLIMB)
 
 
 class Trim(NamedTuple):
-    """A steady flight, or why there is none: then `reason` has words and the rest is None
-    except kind and airspeed (which is None too when it was asked for)."""
+    """A steady flight."""
 
-    kind: str  # glide (throttle closed), level, climb (throttle open) or hands off
-    airspeed_m_s: float | None
-    alpha: float | None  # [rad]
-    elevator: float | None  # pitch deflection asked of what takes pitch [rad], + down
-    throttle: float | None
-    sink: float | None  # [m/s]
-    current: float | None  # from the pack [A]
-    state: np.ndarray | None  # (SIZE,)
-    command: np.ndarray | None  # (COMMAND_SIZE,)
-    sticks: Sticks | None  # that ask for the command
-    reason: str = ""
+    kind: Kind
+    airspeed_m_s: float
+    alpha: float  # [rad]
+    elevator: float  # pitch deflection asked of what takes pitch [rad], + down
+    throttle: float
+    sink: float  # [m/s]
+    current: float  # from the pack [A]
+    state: np.ndarray  # (SIZE,)
+    command: np.ndarray  # (COMMAND_SIZE,)
+    sticks: Sticks  # that ask for the command
+
+
+class Untrimmed(NamedTuple):
+    """Why there is no steady flight at a speed."""
+
+    kind: Kind
+    airspeed_m_s: float
+    why: str
+
+    @property
+    def reason(self) -> str:
+        """With the speed."""
+        return f"{self.why} at {self.airspeed_m_s:.3g} m/s"
 
 
 class Found(NamedTuple):
+    """A trim, and the point at which the search found it."""
+
     trim: Trim
-    point: Point | None  # None when the trim is a reason
-
-
-def none(kind: str, speed: float, reason: str) -> Found:
-    return Found(Trim(kind, speed, *(None,) * 8, f"{reason} at {speed:.3g} m/s"), None)
+    point: Point
 
 
 def surface_word(airframe: Airframe, roles: tuple[str, ...]) -> str:
@@ -68,16 +88,14 @@ def surface_word(airframe: Airframe, roles: tuple[str, ...]) -> str:
 
 def elevator(mix: Mixer, sticks: Sticks) -> float:
     """Pitch deflection asked of every surface that takes pitch [rad], trailing edge down +."""
-    rate = (mix.low if sticks.low_rates else mix.high)[1]
-    nose_up = mix.sense[1] * expo(sticks.pitch, mix.expo[1]) * rate + mix.trim[1]
-    return -mix.pitch_sense * nose_up
+    return -mix.pitch_sense * mix.turned(sticks)[1]
 
 
 def _before_expo(wanted: float, fraction: float) -> float:
     """The stick that expo turns into `wanted`."""
     if abs(wanted) >= 1.0:
         return float(np.sign(wanted))
-    return float(brentq(lambda x: expo(x, fraction) - wanted, -1.0, 1.0, xtol=1e-14))
+    return float(brentq(lambda x: softened(x, fraction) - wanted, -1.0, 1.0, xtol=1e-14))
 
 
 def _unknowns(airframe: Airframe) -> tuple[str, ...]:
@@ -88,7 +106,7 @@ def _unknowns(airframe: Airframe) -> tuple[str, ...]:
     return (*free, "back") if surface_word(airframe, PITCHES) else free
 
 
-def _reason(airframe: Airframe, kind: str, at: Point, separated: float, stall: float) -> str:
+def _reason(airframe: Airframe, kind: Kind, at: Point, separated: float, stall: float) -> str:
     """Words for the bound that a failed search ran into."""
     pitch, side = surface_word(airframe, PITCHES), surface_word(airframe, ROLLS + YAWS)
     if not pitch:
@@ -99,26 +117,26 @@ def _reason(airframe: Airframe, kind: str, at: Point, separated: float, stall: f
         return f"not enough {pitch} to hold the nose down"
     if separated > STALLED or at.speed < stall:
         return "stalls: the sheets cannot carry the weight"
-    if at.throttle > 0.999 and kind == "level":
+    if at.throttle > 0.999 and kind is Kind.LEVEL:
         return NO_THRUST
     if side and max(abs(at.roll), abs(at.yaw)) > 0.999:
         return f"not enough {side} to hold it straight"
-    if kind == "glide" and at.pitch < -1.4:
+    if kind is Kind.GLIDE and at.pitch < -1.4:
         return "even a dive is slower: nothing is steady"
     return "no steady flight was found"
 
 
 def _judged(
-    model: Model, airframe: Airframe, kind: str, at: Point, left: float, stall: float
-) -> Found:
+    model: Model, airframe: Airframe, kind: Kind, at: Point, left: float, stall: float
+) -> Found | Untrimmed:
     """The trim at a point, or a reason when the point is not at rest or stalled."""
     mix = mixer(airframe)
-    state, command = place(model, linear(mix), at)
+    state, command = place(model, mix.without_expo(), at)
     _, report = rates_of(model, state, command)
     if not left <= CLOSE or report[SEPARATED] > STALLED:
-        return none(kind, at.speed, _reason(airframe, kind, at, report[SEPARATED], stall))
-    after = sticks_of(at)
-    sent = Sticks(*map(_before_expo, after[:3], mix.expo), at.throttle)
+        return Untrimmed(kind, at.speed, _reason(airframe, kind, at, report[SEPARATED], stall))
+    roll, pitch, yaw = map(_before_expo, sticks_of(at)[:3], mix.expo)
+    sent = Sticks(roll, pitch, yaw, at.throttle)
     sink = to_field(*state[ATTITUDE : ATTITUDE + 4], *state[VELOCITY:RATE])[2]
     trim = Trim(
         kind,
@@ -138,18 +156,19 @@ def _judged(
 def _try(
     model: Model,
     airframe: Airframe,
-    kind: str,
+    kind: Kind,
     free: tuple[str, ...],
     guesses: list[Point],
     path: float | None,
     stall: float,
-) -> Found:
+) -> Found | Untrimmed:
     """The first guess that leads to a trim; else the reason that the closest one gives."""
-    straight, tried = linear(mixer(airframe)), []
+    straight = mixer(airframe).without_expo()
+    tried: list[tuple[float, Untrimmed]] = []
     for guess in guesses:
         at, left = steady(model, straight, guess, free, path)
         found = _judged(model, airframe, kind, at, left, stall)
-        if found.point:
+        if isinstance(found, Found):
             return found
         tried.append((left if np.isfinite(left) else np.inf, found))
     return min(tried, key=lambda one: one[0])[1]
@@ -174,68 +193,79 @@ def speeds(model: Model, step: float | None = None) -> np.ndarray:
     return step * np.arange(round(0.8 * slow / step), round(3.2 * slow / step) + 1)
 
 
-def _along(model: Model, airframe: Airframe, kind: str, wanted: list[float]) -> list[Found]:
+def _along(
+    model: Model, airframe: Airframe, kind: Kind, wanted: list[float]
+) -> list[Found | Untrimmed]:
     """From a middling speed outwards, each solution the next one's guess."""
     stall = held_stall_speed(model, airframe) or 0.0
     middle = int(np.argmin(np.abs(np.array(wanted) - 1.7 * _slow(model))))
-    seek = _climb if kind == "climb" else _glide
-    found: dict[int, Found] = {}
+    seek = _climb if kind is Kind.CLIMB else _glide
+    found: dict[int, Found | Untrimmed] = {}
     for way in (range(middle, len(wanted)), range(middle - 1, -1, -1)):
-        last = found[middle].point if middle in found else None
+        last = _point(found.get(middle))
         for i in way:
             found[i] = seek(model, airframe, wanted[i], last, stall)
-            last = found[i].point or last
+            last = _point(found[i]) or last
     return _slower_alike([found[i] for i in range(len(wanted))])
 
 
-def _slower_alike(found: list[Found]) -> list[Found]:
+def _point(found: Found | Untrimmed | None) -> Point | None:
+    return found.point if isinstance(found, Found) else None
+
+
+def _slower_alike(found: list[Found | Untrimmed]) -> list[Found | Untrimmed]:
     """What gives out first as it slows down is the reason at every slower speed too."""
     alike = list(found)
     for i in range(len(found) - 2, -1, -1):
-        above = alike[i + 1].trim
-        if not found[i].point and above.reason and any(f.point for f in found[i + 1 :]):
-            words = above.reason.rsplit(" at ", 1)[0]
-            alike[i] = none(above.kind, found[i].trim.airspeed_m_s, words)
+        here, above = found[i], alike[i + 1]
+        if isinstance(here, Found) or isinstance(above, Found):
+            continue
+        if any(isinstance(faster, Found) for faster in found[i + 1 :]):
+            alike[i] = here._replace(why=above.why)
     return alike
 
 
 def _glide(
     model: Model, airframe: Airframe, speed: float, last: Point | None, stall: float
-) -> Found:
+) -> Found | Untrimmed:
     guesses = [last._replace(speed=speed)] if last else []
     guesses.append(_first(model, speed, 0.0))
-    return _try(model, airframe, "glide", _unknowns(airframe), guesses, None, stall)
+    return _try(model, airframe, Kind.GLIDE, _unknowns(airframe), guesses, None, stall)
 
 
 def _climb(
     model: Model, airframe: Airframe, speed: float, last: Point | None, stall: float
-) -> Found:
+) -> Found | Untrimmed:
     """Full throttle, or as much as climbs at STEEP."""
     free, first = _unknowns(airframe), _first(model, speed, 1.0)
     guesses = [last._replace(speed=speed)] if last else []
     if not last or last.throttle < 1.0:
         steep = [*guesses, first._replace(throttle=0.6, pitch=first.alpha + STEEP)]
-        found = _try(model, airframe, "climb", (*free, "throttle"), steep, STEEP, stall)
-        if found.point:
+        found = _try(model, airframe, Kind.CLIMB, (*free, "throttle"), steep, STEEP, stall)
+        if isinstance(found, Found):
             return found
     opened = [guess._replace(throttle=1.0) for guess in guesses]
-    return _try(model, airframe, "climb", free, [*opened, first], None, stall)
+    return _try(model, airframe, Kind.CLIMB, free, [*opened, first], None, stall)
 
 
 def _level(
-    model: Model, airframe: Airframe, glides: list[Found], climbs: list[Found]
-) -> list[Found]:
+    model: Model,
+    airframe: Airframe,
+    wanted: list[float],
+    glides: list[Found | Untrimmed],
+    climbs: list[Found | Untrimmed],
+) -> list[Found | Untrimmed]:
     """Between glide and climb at each speed, where the one sinks and the other climbs."""
-    found, free = [], (*_unknowns(airframe), "throttle")
-    stall, last = held_stall_speed(model, airframe) or 0.0, None
-    for glide, climb in zip(glides, climbs, strict=True):
-        speed = glide.trim.airspeed_m_s
-        if climb.point and climb.trim.sink > 0.0:
-            found.append(none("level", speed, NO_THRUST))
+    found: list[Found | Untrimmed] = []
+    free, last = (*_unknowns(airframe), "throttle"), None
+    stall = held_stall_speed(model, airframe) or 0.0
+    for speed, glide, climb in zip(wanted, glides, climbs, strict=True):
+        if isinstance(climb, Found) and climb.trim.sink > 0.0:
+            found.append(Untrimmed(Kind.LEVEL, speed, NO_THRUST))
             continue
-        near = [end for end in (glide.point, climb.point) if end]
+        near = [end.point for end in (glide, climb) if isinstance(end, Found)]
         guesses = [end._replace(throttle=0.5, pitch=end.alpha) for end in near]
-        if len(near) == 2:
+        if isinstance(glide, Found) and isinstance(climb, Found):
             # What it sinks by shut is made up by that share of what full throttle lifts; thrust
             # grows about with the square of the throttle.
             share = glide.trim.sink / max(glide.trim.sink - climb.trim.sink, 1e-6)
@@ -244,33 +274,39 @@ def _level(
         if last:
             guesses.insert(0, last._replace(speed=speed))
         guesses.append(_first(model, speed, 0.5))
-        found.append(_try(model, airframe, "level", free, guesses, 0.0, stall))
-        last = found[-1].point or last
+        found.append(_try(model, airframe, Kind.LEVEL, free, guesses, 0.0, stall))
+        last = _point(found[-1]) or last
     return _slower_alike(found)
 
 
 def trims(
-    model: Model, airframe: Airframe, at_speeds: Iterable[float], kinds: tuple[str, ...] = KINDS
-) -> list[Trim]:
+    model: Model, airframe: Airframe, at_speeds: Iterable[float], kinds: tuple[Kind, ...] = KINDS
+) -> list[Trim | Untrimmed]:
     """Every kind at every speed [m/s], a trim or a reason each; ordered by kind, then speed."""
     wanted = sorted({float(v) for v in at_speeds})
-    found: dict[str, list[Found]] = {}
-    for kind in ("glide", "climb"):
-        if kind in kinds or "level" in kinds:
+    found: dict[Kind, list[Found | Untrimmed]] = {}
+    for kind in (Kind.GLIDE, Kind.CLIMB):
+        if kind in kinds or Kind.LEVEL in kinds:
             found[kind] = _along(model, airframe, kind, wanted)
-    if "level" in kinds:
-        found["level"] = _level(model, airframe, found["glide"], found["climb"])
-    return [one.trim for kind in kinds for one in found[kind]]
+    if Kind.LEVEL in kinds:
+        glides, climbs = found[Kind.GLIDE], found[Kind.CLIMB]
+        found[Kind.LEVEL] = _level(model, airframe, wanted, glides, climbs)
+    asked = [one for kind in kinds for one in found[kind]]
+    return [one.trim if isinstance(one, Found) else one for one in asked]
 
 
-def hands_off(model: Model, airframe: Airframe, throttle: float) -> Trim:
-    """The steady flight that sticks left in the middle give: its speed, path and turn."""
+def steady_ones(found: Iterable[Trim | Untrimmed]) -> list[Trim]:
+    """Without the reasons."""
+    return [one for one in found if isinstance(one, Trim)]
+
+
+def hands_off(model: Model, airframe: Airframe, throttle: float) -> Trim | None:
+    """The steady flight that sticks left in the middle give: its speed, path and turn; None when
+    there is none."""
     free = ("speed", "alpha", "sideslip", "bank", "pitch", "turn")
     guesses = [_first(model, much * _slow(model), throttle) for much in (1.5, 1.3, 1.8, 2.2, 2.8)]
-    trim = _try(model, airframe, "hands off", free, guesses, None, 0.0).trim
-    if trim.reason:
-        trim = trim._replace(airspeed_m_s=None, reason="no steady flight hands off was found")
-    return trim
+    found = _try(model, airframe, Kind.HANDS_OFF, free, guesses, None, 0.0)
+    return found.trim if isinstance(found, Found) else None
 
 
 def balanced_at(airframe: Airframe, aft: float) -> Airframe:

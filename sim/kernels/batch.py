@@ -4,27 +4,18 @@ Everything it flies through is the derivative and the integrator of the live fli
 """
 
 from math import asin, atan2, sqrt
+from typing import NamedTuple
+
+import numpy as np
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.gusts import start as blow
-from firstthrow.sim.kernels.human import MIND_SIZE, PITCH, ROLL, RUDDER, act
-from firstthrow.sim.kernels.integrate import (
-    DIVERGED,
-    EVENT_SIZE,
-    EVENT_TIME,
-    EVENT_WORD,
-    FLYING,
-    LANDED,
-    STEP,
-    advance,
-)
+from firstthrow.sim.kernels.human import MIND, act, wake
+from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, advance
 from firstthrow.sim.kernels.layout import (
     AIR,
     COMMAND_HELD,
-    COMMAND_SIZE,
-    GUST_SIZE,
     MAX_SURFACES,
-    REPORT_SIZE,
     SIZE,
     SPECIFIC_FORCE,
     SUPPLY_VOLTAGE,
@@ -32,20 +23,66 @@ from firstthrow.sim.kernels.layout import (
     TOUCHING,
 )
 from firstthrow.sim.kernels.mix import mix
+from firstthrow.sim.kernels.moving import Moving, moving
+from firstthrow.sim.kernels.parameters import record_type
 from firstthrow.sim.kernels.rotation import from_angles
+from firstthrow.sim.kernels.scratch import scratch
 
 GUST_ROWS = 2  # rows of the noise that start the turbulence
 FRAME_STEPS = 4  # physics steps between two looks of the pilot
 HELD_FRAMES = 30  # half a second in the hand with the motor running
 SETTLED = 0.6  # the stall margin counts from here on [s]
 
-# A case: the throw, the motor hand, how the surfaces were built.
-SPEED, PITCH_UP, BANK, SLIP, HEIGHT, ROLL_RATE, THROTTLE, THROTTLE_LATE, HUMAN = range(9)
-BUILT = 9  # error of each surface's neutral [rad]
-CASE_SIZE = BUILT + MAX_SURFACES
+# The throw, the motor hand, how the surfaces were built.
+CASE = record_type(
+    [
+        ("speed", "f8"),  # [m/s]
+        ("pitch_up", "f8"),  # [rad]
+        ("bank", "f8"),  # [rad]
+        ("slip", "f8"),  # nose beside the throw's direction [rad]
+        ("height", "f8"),  # [m]
+        ("roll_rate", "f8"),  # [rad/s]
+        ("throttle", "f8"),  # 0..1
+        ("throttle_late", "f8"),  # when it comes on, after the release [s]
+        ("human", "?"),  # whether hands fly it
+        ("built", "f8", (MAX_SURFACES,)),  # error of each surface's neutral [rad]
+    ]
+)
+RESULT = record_type(
+    [
+        ("word", "i8"),  # of `integrate`
+        ("value", "f8"),  # what goes with it
+        ("time", "f8"),  # flown after the release [s]
+        ("height_lost", "f8"),  # below the throw [m]
+        ("stall_margin", "f8"),  # slowest airspeed over stall speed, less 1; 1e9: not flown so far
+        ("load", "f8"),  # worst load factor
+        ("most_bank", "f8"),  # [rad]
+        ("end_height", "f8"),  # [m]
+    ]
+)
 
-WORD, VALUE, TIME, HEIGHT_LOST, STALL_MARGIN, LOAD, MOST_BANK, END_HEIGHT = range(8)
-RESULT_SIZE = 8
+
+class Setting(NamedTuple):
+    """What all cases of a set-up have in common."""
+
+    frames: int  # of 1/60 s after the release, at most
+    heading: float  # of the throw [rad]
+    stall_speed: float  # [m/s]
+    lag: int  # whole steps between a command and the servo
+
+
+class Space(NamedTuple):
+    """What a case is flown in; overwritten by the next."""
+
+    moving: Moving
+    mind: np.record  # MIND
+    past: np.ndarray  # (lag // FRAME_STEPS + 2, MAX_SURFACES) commands on their way to the servos
+    scratch: np.ndarray  # (1,) SCRATCH
+
+
+def space(lag: int) -> Space:
+    past = np.zeros((lag // FRAME_STEPS + 2, MAX_SURFACES))
+    return Space(moving(), np.zeros(1, MIND)[0], past, scratch())
 
 
 def noise_rows(frames: int) -> int:
@@ -55,132 +92,98 @@ def noise_rows(frames: int) -> int:
 
 @kernel
 def _start(m, case, heading, state, command):
+    """In the hand, as it will be thrown."""
     for n in range(SIZE):
         state[n] = 0.0
-    state[2] = -case[HEIGHT]
-    w, x, y, z = from_angles(case[BANK], case[PITCH_UP], heading + case[SLIP])
+    state[2] = -case.height
+    w, x, y, z = from_angles(case.bank, case.pitch_up, heading + case.slip)
     state[3], state[4], state[5], state[6] = w, x, y, z
     mix(m, 0.0, 0.0, 0.0, 0.0, False, command)
     for k in range(m.n_surfaces):
-        command[k] += case[BUILT + k]
+        command[k] += case.built[k]
         state[SURFACE + k] = command[k] if m.servo_speed[k] > 0.0 else m.stuck_at[k]
 
 
 @kernel
-def fly_case(
-    m,
-    response,
-    plates,
-    propellers,
-    case,
-    hands,
-    noise,
-    frames,
-    heading,
-    stall_speed,
-    lag,
-    state,
-    mind,
-    command,
-    past,
-    gust,
-    events,
-    report,
-    work,
-    stream,
-    stages,
-    result,
-):
-    """Fly one case for up to `frames` frames of 1/60 s after the release; fill `result`.
+def fly_case(body, setting, case, hands, noise, space, result):
+    """Fly one case; fill `result` (RESULT).
 
-    hands: see `human`; noise: (`noise_rows(frames)`, NOISE_SIZE); lag: whole
-    steps between a command and the servo; past: (lag // FRAME_STEPS + 2, MAX_SURFACES) scratch.
+    case: CASE; hands: HANDS of `human`; noise: (`noise_rows(frames)`, NOISE_SIZE).
     """
-    for n in range(MIND_SIZE):
-        mind[n] = 0.0
-    for n in range(COMMAND_SIZE):
-        command[n] = 0.0
-    for n in range(GUST_SIZE):
-        gust[n] = 0.0
-    for n in range(EVENT_SIZE):
-        events[n] = 0.0
-    for n in range(REPORT_SIZE):
-        report[n] = 0.0
+    m, mind, past, moving = body.record[0], space.mind, space.past, space.moving
+    state, command, gust, report, events = (
+        moving.state,
+        moving.command,
+        moving.gust,
+        moving.report,
+        moving.events[0],
+    )
+    wake(mind)
+    command[:] = 0.0
+    gust[:] = 0.0
+    report[:] = 0.0
     report[SUPPLY_VOLTAGE] = m.supply_voltage
-    _start(m, case, heading, state, command)
+    events.word, events.value, events.time, events.rest, events.asleep = FLYING, 0.0, 0.0, 0.0, 0.0
+    events.overload[:] = 0.0
+    events.dead[:] = 0.0
+    _start(m, case, setting.heading, state, command)
     for n in range(past.shape[0]):
         for k in range(MAX_SURFACES):
             past[n, k] = command[k]
-    lowest, margin, load, bank_most = case[HEIGHT], 1e9, 0.0, 0.0
-    blow(noise[0:2], gust)
+    lowest, margin, load, bank_most = case.height, 1e9, 0.0, 0.0
+    blow(noise[0:GUST_ROWS], gust)
     count = GUST_ROWS
-    for frame in range(-HELD_FRAMES, frames):
+    for frame in range(-HELD_FRAMES, setting.frames):
         since = frame / 60.0
         if frame == 0:
-            u = case[SPEED] / sqrt(1.0 + case[SLIP] * case[SLIP])
-            state[7], state[8], state[9] = u, -u * case[SLIP], 0.0
-            state[10] = case[ROLL_RATE]
+            u = case.speed / sqrt(1.0 + case.slip * case.slip)
+            state[7], state[8], state[9] = u, -u * case.slip, 0.0
+            state[10] = case.roll_rate
         pitch = asin(max(-1.0, min(1.0, 2.0 * (state[3] * state[5] - state[6] * state[4]))))
         bank = atan2(
             2.0 * (state[3] * state[4] + state[5] * state[6]),
             1.0 - 2.0 * (state[4] * state[4] + state[5] * state[5]),
         )
-        if frame >= 0 and case[HUMAN] > 0.5:
+        if frame >= 0 and case.human:
             act(mind, hands, pitch, bank, state[11], state[10], since, 1.0 / 60.0)
-        throttle = case[THROTTLE] if since >= case[THROTTLE_LATE] else 0.0
-        mix(m, mind[ROLL], mind[PITCH], hands[RUDDER] * mind[ROLL], throttle, False, command)
+        throttle = case.throttle if since >= case.throttle_late else 0.0
+        mix(m, mind.roll, mind.pitch, hands.rudder * mind.roll, throttle, False, command)
         command[COMMAND_HELD] = 1.0 if frame < 0 else 0.0
         for k in range(m.n_surfaces):
-            command[k] += case[BUILT + k]
+            command[k] += case.built[k]
         size = past.shape[0]
         now = (frame + HELD_FRAMES) % size
         for k in range(m.n_surfaces):
             past[now, k] = command[k]
         # The servos get a command `lag` steps late: within a frame first what was asked one
         # frame further back, then the next.
+        frames_back, steps_back = setting.lag // FRAME_STEPS, setting.lag % FRAME_STEPS
         for newer in range(2):
-            steps = FRAME_STEPS - lag % FRAME_STEPS if newer else lag % FRAME_STEPS
-            then = (now + size - lag // FRAME_STEPS - 1 + newer) % size
+            steps = FRAME_STEPS - steps_back if newer else steps_back
+            then = (now + size - frames_back - 1 + newer) % size
             for k in range(m.n_surfaces):
                 command[k] = past[then, k]
-            if events[EVENT_WORD] == FLYING:
-                start = since + (FRAME_STEPS - steps) * STEP * newer
-                advance(
-                    m,
-                    response,
-                    plates,
-                    propellers,
-                    state,
-                    command,
-                    gust,
-                    noise[count : count + steps],
-                    steps,
-                    STEP,
-                    start,
-                    events,
-                    report,
-                    work,
-                    stream,
-                    stages,
-                )
+            if events.word == FLYING:
+                start = since + steps_back * STEP * newer
+                advance(body, moving, noise[count : count + steps], STEP, start, space.scratch)
             count += steps
-        if frame >= 0 and events[EVENT_WORD] != LANDED:
+        if frame >= 0 and events.word != LANDED:
             lowest = min(lowest, -state[2])
             bank_most = max(bank_most, abs(bank))
             a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
             if report[TOUCHING] < 0.5:
                 load = max(load, abs(report[SPECIFIC_FORCE + 2]) / m.gravity)
             if since > SETTLED and report[TOUCHING] < 0.5:
-                margin = min(margin, sqrt(a * a + b * b + c * c) / stall_speed - 1.0)
-        if events[EVENT_WORD] != FLYING:
+                margin = min(margin, sqrt(a * a + b * b + c * c) / setting.stall_speed - 1.0)
+        if events.word != FLYING:
             break
-    result[WORD] = events[EVENT_WORD]
-    result[VALUE] = events[1]
-    result[TIME] = events[EVENT_TIME] if events[EVENT_WORD] != FLYING else frames / 60.0
-    result[HEIGHT_LOST] = case[HEIGHT] - lowest
-    result[STALL_MARGIN] = margin
-    result[LOAD] = load
-    result[MOST_BANK] = bank_most
-    result[END_HEIGHT] = -state[2]
-    if events[EVENT_WORD] == DIVERGED:
-        result[HEIGHT_LOST] = case[HEIGHT]
+    result.word = events.word
+    result.value = events.value
+    result.time = events.time if events.word != FLYING else setting.frames / 60.0
+    result.height_lost = case.height - lowest
+    result.stall_margin = margin
+    result.load = load
+    result.most_bank = bank_most
+    result.end_height = -state[2]
+    if events.word == DIVERGED:
+        result.height_lost = case.height

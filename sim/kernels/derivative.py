@@ -1,11 +1,11 @@
 """Rate of change of the state: the one place where every effect meets.
 
 Newton and Euler about the centre of gravity in body axes, with the apparent mass of the air
-among the accelerations (see `apparent`), angular momentum of the rotors, quaternion
+among the accelerations (see `apparent`, `accelerating`), angular momentum of the rotors, quaternion
 kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation, ch. 1.
 """
 
-from firstthrow.sim.kernels import drive, ground, plate, servo
+from firstthrow.sim.kernels import accelerating, drive, fittings, ground, plate, servo
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     AIR,
@@ -23,8 +23,10 @@ from firstthrow.sim.kernels.wind import fade, wind
 
 
 @kernel
-def derivative(m, response, plates, propellers, state, command, gust, rates, report, work, stream):
+def derivative(body, state, command, gust, rates, report, scratch):
     """Fill rates (SIZE,) and report (REPORT_SIZE,) for a state under a command."""
+    m, own = body.record[0], scratch[0]
+    total = own.total
     for n in range(SIZE):
         rates[n] = 0.0
     w, x, y, z = state[3], state[4], state[5], state[6]
@@ -35,21 +37,26 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     air = report[AIR : AIR + 3]
     air[0], air[1], air[2] = a - u, b - v, c - s
     report[WIND], report[WIND + 1], report[WIND + 2] = north, east, down
-    total = work[plate.WORK_SIZE : plate.WORK_SIZE + 8]
     for n in range(8):
         total[n] = 0.0
 
     # The servos' current needs the hinge moments, which need the stream, which needs the
     # motors, which need the pack: the moments of the last evaluation stand in here.
     drive.electric(m, state, command, servo.current(m, command, report), report)
-    drive.add_motors(m, propellers, state, air, total, rates, report, stream)
+    drive.add_motors(body, state, air, rates, report, own)
+    fittings.add_drag(m, state, air, report, total)
     servo.deflections(m, state, report)
-    plate.effective_angles(m, work, report)
+    plate.effective_angles(m, report, own)
+    rates[0], rates[1], rates[2] = to_field(w, x, y, z, u, v, s)
+    moving = m.still < 0.5
+    ax, ay, az = 0.0, 0.0, 0.0
+    if moving:
+        ax, ay, az = accelerating.meet(m, state, air, -rates[2], gust, own)
     roll_gust = 0.0 if m.still > 0.5 else gust[ROLL_GUST] * fade(-state[2])
-    plate.local_flow(m, plates, state, air, roll_gust, stream, work, report)
+    plate.local_flow(body, state, air, roll_gust, report, own)
     # The builder's datum stands a little ahead of and above the centre of gravity.
     _, _, below = to_field(w, x, y, z, m.datum[0], m.datum[1], m.datum[2])
-    plate.add_forces(m, response, -state[2] - below, work, total, report)
+    plate.add_forces(body, -state[2] - below, report, own)
     servo.move(m, state, command, rates, report)
     rates[CHARGE] = report[PACK_CURRENT]
     ground.add_contacts(m, state, total, report)
@@ -58,6 +65,8 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
         for n in range(3):
             report[SPECIFIC_FORCE + n] = total[n] / m.mass
         report[BENDING] = 0.0
+        for n in range(3):
+            rates[n] = 0.0
         return
 
     gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity)
@@ -71,6 +80,8 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     total[3] -= q * hz - r * hy
     total[4] -= r * hx - p * hz
     total[5] -= p * hy - q * hx
+    if moving:
+        az = accelerating.add_pull(m, state, (a, b, c), ax, ay, az, total)
     for n in range(6):
         value = 0.0
         for k in range(6):
@@ -82,8 +93,7 @@ def derivative(m, response, plates, propellers, state, command, gust, rates, rep
     report[SPECIFIC_FORCE + 1] = rates[8] + ty - gy
     report[SPECIFIC_FORCE + 2] = rates[9] + tz - gz
     # At the root: the air's load, what it takes to move the air along, and the wing's own weight.
-    relief = -report[SPECIFIC_FORCE + 2] * m.half_moment - rates[9] * m.half_apparent
+    relief = -report[SPECIFIC_FORCE + 2] * m.half_moment - (rates[9] - az) * m.half_apparent
     bend = max(abs(total[6] - relief), abs(total[7] - relief))
     report[BENDING] = bend / m.root_strength
-    rates[0], rates[1], rates[2] = to_field(w, x, y, z, u, v, s)
     rates[3], rates[4], rates[5], rates[6] = rate(w, x, y, z, p, q, r)

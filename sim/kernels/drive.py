@@ -13,6 +13,7 @@ from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     CHARGE,
     COMMAND_ASLEEP,
+    COMMAND_DEAD,
     COMMAND_THROTTLE,
     MOTOR_CURRENT,
     PACK_CURRENT,
@@ -21,7 +22,7 @@ from firstthrow.sim.kernels.layout import (
     THRUST,
 )
 
-THRUST_SHAPE, TORQUE_SHAPE, THRUST_SLOPE, TORQUE_SLOPE = range(4)
+THRUST_SHAPE, TORQUE_SHAPE, THRUST_SLOPE, TORQUE_SLOPE, DRAG_SHAPE, DRAG_SLOPE = range(6)
 CUTOFF_BAND = 0.03  # share of the cut-off voltage below it over which throttle is taken off
 RIM = 0.75  # station, in radii, whose speed sets the tables' inflow angle
 
@@ -37,9 +38,11 @@ def rest_voltage(m, drawn):
 
 
 @kernel
-def propeller(m, propellers, k, axial, omega):
-    """Thrust, torque and their slopes by rotor speed [N, N m, N s, N m s]; axial: air into
-    the disc from ahead [m/s]; omega: rotor speed in its own sense [rad/s]."""
+def propeller(body, k, axial, omega):
+    """Thrust, torque, their slopes by rotor speed [N, N m, N s, N m s], and that of the torque
+    by radius squared [N s/m]; axial: air into the disc from ahead [m/s]; omega: rotor speed in
+    its own sense [rad/s]."""
+    m, propellers = body.record[0], body.propellers
     rim = RIM * m.motor_radius[k] * omega
     square = axial * axial + rim * rim
     which = m.motor_table[k]
@@ -55,6 +58,8 @@ def propeller(m, propellers, k, axial, omega):
     cq = g * propellers[which, j, TORQUE_SHAPE] + f * propellers[which, j + 1, TORQUE_SHAPE]
     dct = g * propellers[which, j, THRUST_SLOPE] + f * propellers[which, j + 1, THRUST_SLOPE]
     dcq = g * propellers[which, j, TORQUE_SLOPE] + f * propellers[which, j + 1, TORQUE_SLOPE]
+    drag = g * propellers[which, j, DRAG_SHAPE] + f * propellers[which, j + 1, DRAG_SHAPE]
+    ddrag = g * propellers[which, j, DRAG_SLOPE] + f * propellers[which, j + 1, DRAG_SLOPE]
     diameter = 2.0 * m.motor_radius[k]
     scale = m.density * diameter * diameter
     edge = RIM * m.motor_radius[k]
@@ -64,6 +69,7 @@ def propeller(m, propellers, k, axial, omega):
         cq * scale * diameter * square,
         scale * edge * (2.0 * ct * rim - dct * axial),
         scale * diameter * edge * (2.0 * cq * rim - dcq * axial),
+        scale / diameter * edge * (2.0 * drag * rim - ddrag * axial),
     )
 
 
@@ -71,7 +77,8 @@ def propeller(m, propellers, k, axial, omega):
 def bus_voltage(m, state, command, rest, share):
     """Pack voltage under load [V] when the controller passes on a share of the throttle.
 
-    A motor at the controller's limit gets less duty: it then takes constant power from the pack.
+    Where the controller limits, a motor at its limit gets less duty: it then takes constant power
+    from the pack.
     """
     bus = rest
     for _ in range(4):
@@ -90,7 +97,7 @@ def bus_voltage(m, state, command, rest, share):
 @kernel
 def asked_duty(m, state, command, k, share, bus):
     """Duty asked of the controller, back-voltage of the motor [V], duty at its current limit."""
-    awake = 1.0 - command[COMMAND_ASLEEP]
+    awake = (1.0 - command[COMMAND_ASLEEP]) * (1.0 - command[COMMAND_DEAD + k])
     back = m.motor_kt[k] * state[ROTOR + k] * m.motor_drive[k]
     most = max(0.0, (m.controller_limit * m.motor_resistance[k] + back) / bus)
     return command[COMMAND_THROTTLE + k] * awake * share, back, most
@@ -101,9 +108,9 @@ def electric(m, state, command, servo_current, report):
     """Motor currents, pack voltage and current under load, into the report.
 
     The controller is a lossless converter with a resistance: motor voltage = duty * pack
-    voltage, pack current = duty * motor current; it never brakes, lowers the duty where the
-    motor would take more than its limit, and throttles back as the pack falls to its cut-off,
-    just as far as keeps the pack there.
+    voltage, pack current = duty * motor current; it never brakes, and throttles back as the
+    pack falls to its cut-off, just as far as keeps the pack there. One that limits lowers the duty
+    where the motor would take more than its limit; any other passes it (see `controller`).
     """
     rest = rest_voltage(m, state[CHARGE])
     bus_drain = servo_current * m.supply_voltage / max(rest, 1.0)
@@ -131,21 +138,27 @@ def electric(m, state, command, servo_current, report):
 
 
 @kernel
-def add_motors(m, propellers, state, air, total, rates, report, stream):
-    """Thrust, torque reaction, forces at incidence and gyroscopic moment of every motor.
+def add_motors(body, state, air, rates, report, scratch):
+    """Thrust, torque reaction, forces at incidence and gyroscopic moment of every motor, added
+    to `scratch.total`; their streams into `scratch.stream`.
 
     Forces at incidence: air across the disc changes each blade's tangential speed by its
-    component along the blade's path, as a change of rotor speed would, once forth and once
-    back in a turn. Averaged over the turn this leaves a moment V/2 dT/d(omega) and a force
-    V/2 dQ/d(omega) / r^2 at the radius r = 0.75 R; derived here, quasi-steady, with uniform
-    inflow over the disc. Source of the physics: Glauert, Airplane Propellers, in Durand,
-    Aerodynamic Theory IV (1935), ch. 12.
+    component along the blade's path, once forth and once back in a turn: at radius r as a change
+    of rotor speed by V/r would. Averaged over the turn this leaves of every element a moment
+    V/2 dT/d(omega) and a force V/2 dQ/d(omega) / r^2; of the whole rotor the moment of its
+    thrust, and a force as if its torque acted at about half the radius. Derived here,
+    quasi-steady, with the induced flow that goes with each element's load. Source of the physics:
+    Glauert, Airplane Propellers, in Durand, Aerodynamic Theory IV (1935), ch. 12.
     """
+    m, total, stream = body.record[0], scratch.total, scratch.stream
     p, q, r = state[10], state[11], state[12]
     for i in range(m.n_strips):
         stream[i, 0] = 0.0
         stream[i, 1] = 0.0
         stream[i, 2] = 0.0
+        scratch.lost[i, 0] = 0.0
+        scratch.lost[i, 1] = 0.0
+        scratch.swirl[i] = 0.0
     for k in range(m.n_motors):
         ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
         x, y, z = m.motor_place[k, 0], m.motor_place[k, 1], m.motor_place[k, 2]
@@ -156,10 +169,9 @@ def add_motors(m, propellers, state, air, total, rates, report, stream):
         axial = -(vx * ax + vy * ay + vz * az)
         cx, cy, cz = vx + axial * ax, vy + axial * ay, vz + axial * az
         omega, sense = state[ROTOR + k], m.motor_sense[k]
-        thrust, torque, thrust_slope, torque_slope = propeller(m, propellers, k, axial, omega)
+        thrust, torque, thrust_slope, _, drag_slope = propeller(body, k, axial, omega)
         report[THRUST + k] = thrust
-        reach = RIM * m.motor_radius[k]
-        side = 0.5 * torque_slope / (reach * reach)
+        side = 0.5 * drag_slope
         fx, fy, fz = thrust * ax + side * cx, thrust * ay + side * cy, thrust * az + side * cz
         total[0] += fx
         total[1] += fy
@@ -175,7 +187,7 @@ def add_motors(m, propellers, state, air, total, rates, report, stream):
         total[3] += y * fz - z * fy - sense * shaft * ax + yaw * cx - spin * (q * az - r * ay)
         total[4] += z * fx - x * fz - sense * shaft * ay + yaw * cy - spin * (r * ax - p * az)
         total[5] += x * fy - y * fx - sense * shaft * az + yaw * cz - spin * (p * ay - q * ax)
-        add_stream(m, k, axial, thrust, torque, stream)
+        add_stream(m, k, axial, thrust, torque, scratch)
 
 
 @kernel
@@ -201,12 +213,17 @@ def in_stream(m, k, i, reach):
 
 
 @kernel
-def add_stream(m, k, axial, thrust, torque, stream):
+def add_stream(m, k, axial, thrust, torque, scratch):
     """What the propeller's stream adds at the strips behind it, body axes [m/s].
 
-    The lattice meets the swirl as if it filled all space; `stream_swirl` takes off what a
-    stream of finite width cannot give (see `powertrain.swirl_share`).
+    The lattice meets the stream as if it filled all space; `stream_swirl` and `stream_held` take
+    off what one of finite width cannot give (see `build.stream`). The latter holds at rest: a
+    stream inside another flow has images (1 - l^2) / (1 + l^2) as strong, l being the speed
+    outside over that inside, so that with a small increment nothing is taken off.
+    Source: Koning, Influence of the Propeller on Other Parts of the Airplane Structure, in Durand,
+    Aerodynamic Theory IV (1935), from memory; derived again from equal pressure and slope.
     """
+    stream = scratch.stream
     v = induced(m, k, axial, thrust)
     radius = m.motor_radius[k]
     speed = max(axial, 0.0)
@@ -229,6 +246,16 @@ def add_stream(m, k, axial, thrust, torque, stream):
         px = along * m.strip_span[i, 0] + up * m.strip_normal[i, 0]
         py = along * m.strip_span[i, 1] + up * m.strip_normal[i, 1]
         pz = along * m.strip_span[i, 2] + up * m.strip_normal[i, 2]
-        stream[i, 0] += -grown * share * ax + turn * (ay * pz - az * py)
-        stream[i, 1] += -grown * share * ay + turn * (az * px - ax * pz)
-        stream[i, 2] += -grown * share * az + turn * (ax * py - ay * px)
+        outside = (1.0 - share) * speed
+        ratio = min(1.0, speed / there)
+        fade = (1.0 - ratio * ratio) / (1.0 + ratio * ratio)
+        inside = fade * share * there / max(outside + share * there, 0.05)
+        for kind in range(2):
+            kept = 1.0 - (1.0 - m.stream_held[k, kind, i]) * inside
+            scratch.lost[i, kind] = 1.0 - (1.0 - scratch.lost[i, kind]) * kept
+        a, b, c = ay * pz - az * py, az * px - ax * pz, ax * py - ay * px
+        normal = m.strip_normal[i]
+        scratch.swirl[i] += turn * (a * normal[0] + b * normal[1] + c * normal[2])
+        stream[i, 0] += -grown * share * ax + turn * a
+        stream[i, 1] += -grown * share * ay + turn * b
+        stream[i, 2] += -grown * share * az + turn * c

@@ -11,7 +11,7 @@ A pulse is one 1-cosine gust, 0 at both ends.
 from math import cos, exp, pi, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.layout import ROLL_GUST
+from firstthrow.sim.kernels.layout import GUST_RATE, ROLL_GUST
 
 FOOT = 0.3048
 ALONG, ACROSS, VERTICAL, ROLLING = 0, 1, 2, 3  # columns of the noise, normal deviates
@@ -68,7 +68,11 @@ def start(noise, gust):
 
 @kernel
 def update(m, height, airspeed, time, noise, h, gust):
-    """Advance the gusts at the airframe by a step h; time since the release [s]."""
+    """Advance the gusts at the airframe by a step h; time since the release [s].
+
+    GUST_RATE keeps how fast they change over the step, for what the air's own acceleration does.
+    """
+    north, east, sinks = gust[0], gust[1], gust[2]
     if m.gust_wind > 0.0:
         horizontal, vertical = scale_lengths(height)
         strong, weak = intensities(height, m.gust_wind)
@@ -94,3 +98,6 @@ def update(m, height, airspeed, time, noise, h, gust):
         gust[0] += swell * m.pulse[0]
         gust[1] += swell * m.pulse[1]
         gust[2] += swell * m.pulse[2]
+    gust[GUST_RATE] = (gust[0] - north) / h
+    gust[GUST_RATE + 1] = (gust[1] - east) / h
+    gust[GUST_RATE + 2] = (gust[2] - sinks) / h

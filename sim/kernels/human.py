@@ -14,20 +14,43 @@ that the pilot holds attitudes (nose on the climb, wings level) and not a flight
 from math import exp
 
 from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.parameters import record_type
 
-PITCH, ROLL = 0, 1
 LOOKS = 64  # how far back the eye's memory reaches, in frames of 1/60 s
-# The mind: stick positions of both axes, then which frame it is, then what was seen:
-# error of pitch and bank [rad], pitch and roll rate [rad/s] of each frame.
-FRAME = 2
-SEEN = 3
-MIND_SIZE = SEEN + 4 * LOOKS
-
+MIND = record_type(
+    [
+        ("pitch", "f8"),  # where the sticks are
+        ("roll", "f8"),
+        ("looks", "i8"),  # how many times it has looked
+        # Error of pitch and bank [rad], pitch and roll rate [rad/s] that each look showed.
+        ("seen", "f8", (LOOKS, 4)),
+    ]
+)
 # What makes a pilot, per case; gains are stick per radian of error.
-DELAY, LAG, STICK_SPEED, DEAD_ZONE, WRONG_FOR, WRONG_PITCH, WRONG_ROLL = range(7)
-GAIN_PITCH, GAIN_ROLL, LEAD_PITCH, LEAD_ROLL, AIM_PITCH, AIM_ROLL = range(7, 13)
-RUDDER = 13  # yaw stick per roll stick: 1 where the rudder alone turns it, else 0
-HANDS_SIZE = 14
+HANDS = record_type(
+    [
+        ("delay", "f8"),  # eye to nerve [s]
+        ("lag", "f8"),  # of the muscles [s]
+        ("stick_speed", "f8"),  # full throws a second
+        ("dead_zone", "f8"),  # [rad]
+        ("wrong_for", "f8"),  # how long a first correction goes wrong [s]
+        ("wrong_pitch", "f8"),  # -1 where it does, else 1
+        ("wrong_roll", "f8"),
+        ("gain_pitch", "f8"),
+        ("gain_roll", "f8"),
+        ("lead_pitch", "f8"),  # [s]
+        ("lead_roll", "f8"),
+        ("aim_pitch", "f8"),  # attitude to hold [rad]
+        ("aim_roll", "f8"),
+        ("rudder", "f8"),  # yaw stick per roll stick: 1 where the rudder alone turns it, else 0
+    ]
+)
+
+
+@kernel
+def wake(mind):
+    """Sticks in the middle, nothing seen yet."""
+    mind.pitch, mind.roll, mind.looks = 0.0, 0.0, 0
 
 
 @kernel
@@ -37,36 +60,36 @@ def _unseen(error, zone):
 
 
 @kernel
-def _move(mind, axis, wanted, hands, h):
+def _moved(stick, wanted, hands, h):
     """Muscles: a first-order lag towards what is wanted, no faster than the stick's limit."""
     wanted = max(-1.0, min(1.0, wanted))
-    step = (wanted - mind[axis]) * (1.0 - exp(-h / max(hands[LAG], 1e-3)))
-    most = hands[STICK_SPEED] * h
-    mind[axis] += max(-most, min(most, step))
+    way = (wanted - stick) * (1.0 - exp(-h / max(hands.lag, 1e-3)))
+    most = hands.stick_speed * h
+    return stick + max(-most, min(most, way))
 
 
 @kernel
 def act(mind, hands, pitch, bank, pitch_rate, roll_rate, since_release, h):
-    """One frame of h seconds: look, remember, move; the sticks are mind[PITCH], mind[ROLL].
+    """One frame of h seconds: look, remember, move the sticks, `mind.pitch` and `mind.roll`.
 
     pitch, bank [rad] and rates [rad/s] are what there is to see now; the hands answer what
     was seen a delay ago. Positive pitch stick is back, positive roll stick is right.
     """
-    frame = int(mind[FRAME])
-    now = SEEN + 4 * (frame % LOOKS)
-    mind[now] = hands[AIM_PITCH] - pitch
-    mind[now + 1] = hands[AIM_ROLL] - bank
-    mind[now + 2] = pitch_rate
-    mind[now + 3] = roll_rate
-    back = min(int(hands[DELAY] / h + 0.5), LOOKS - 1)
-    mind[FRAME] = frame + 1
-    if back > frame:
+    look, seen = mind.looks, mind.seen
+    now = look % LOOKS
+    seen[now, 0] = hands.aim_pitch - pitch
+    seen[now, 1] = hands.aim_roll - bank
+    seen[now, 2] = pitch_rate
+    seen[now, 3] = roll_rate
+    back = min(int(hands.delay / h + 0.5), LOOKS - 1)
+    mind.looks = look + 1
+    if back > look:
         return
-    then = SEEN + 4 * ((frame - back) % LOOKS)
-    nose = _unseen(mind[then], hands[DEAD_ZONE]) - hands[LEAD_PITCH] * mind[then + 2]
-    wing = _unseen(mind[then + 1], hands[DEAD_ZONE]) - hands[LEAD_ROLL] * mind[then + 3]
-    muddled = hands[DELAY] <= since_release < hands[DELAY] + hands[WRONG_FOR]
-    pitch_sign = hands[WRONG_PITCH] if muddled else 1.0
-    roll_sign = hands[WRONG_ROLL] if muddled else 1.0
-    _move(mind, PITCH, pitch_sign * hands[GAIN_PITCH] * nose, hands, h)
-    _move(mind, ROLL, roll_sign * hands[GAIN_ROLL] * wing, hands, h)
+    then = (look - back) % LOOKS
+    nose = _unseen(seen[then, 0], hands.dead_zone) - hands.lead_pitch * seen[then, 2]
+    wing = _unseen(seen[then, 1], hands.dead_zone) - hands.lead_roll * seen[then, 3]
+    muddled = hands.delay <= since_release < hands.delay + hands.wrong_for
+    pitch_sign = hands.wrong_pitch if muddled else 1.0
+    roll_sign = hands.wrong_roll if muddled else 1.0
+    mind.pitch = _moved(mind.pitch, pitch_sign * hands.gain_pitch * nose, hands, h)
+    mind.roll = _moved(mind.roll, roll_sign * hands.gain_roll * wing, hands, h)

@@ -34,12 +34,14 @@ COMMAND_SURFACE = 0
 COMMAND_THROTTLE = MAX_SURFACES
 COMMAND_HELD = COMMAND_THROTTLE + MAX_MOTORS
 COMMAND_ASLEEP = COMMAND_HELD + 1  # 1 while the receiver restarts after a brown-out
-COMMAND_SIZE = COMMAND_ASLEEP + 1
+COMMAND_DEAD = COMMAND_ASLEEP + 1  # 1 once the controller of a motor has burnt or cut out
+COMMAND_SIZE = COMMAND_DEAD + MAX_MOTORS
 
 # What the air adds to the steady wind: gust north, east, down [m/s], its gradient across the
 # span as a roll rate [rad/s], then the memory of the turbulence filters (see `gusts`).
 ROLL_GUST = 3
-GUST_SIZE = ROLL_GUST + 1 + 6
+GUST_RATE = ROLL_GUST + 1 + 6  # how fast the gust changes where it is met [m/s2], three
+GUST_SIZE = GUST_RATE + 3
 
 # What the derivative reports beside the rates of change.
 SPECIFIC_FORCE = 0  # of the centre of gravity, body axes [m/s2]
@@ -72,5 +74,8 @@ FLAP_REACH = 0.5 * pi  # the effectiveness table runs from 0 to this surface ang
 FLAP_STEPS = 60
 SHARE, NORMAL, AXIAL, MOMENT, HINGE_MOMENT = range(5)
 CHANNELS = 5
+
+# Plate normal to the flow, infinite span: Hoerner, Fluid-Dynamic Drag (1965).
+CD_90_2D = 1.98
 
 REST_STEPS = 20  # intervals of the pack's rest voltage over its charge

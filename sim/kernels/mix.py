@@ -1,18 +1,63 @@
-"""Sticks to surface angles and throttles, in flight; the table is laid out by `sticks`."""
+"""Sticks to surface angles and throttles: the only place where they become one another.
+
+The table is laid out by `sticks`; pilots in the kernels read it in the airframe's record, everyone
+else through `sticks.Mixer`.
+"""
 
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.layout import COMMAND_SURFACE, COMMAND_THROTTLE
+from firstthrow.sim.kernels.layout import (
+    COMMAND_SURFACE,
+    COMMAND_THROTTLE,
+    MAX_MOTORS,
+    MAX_SURFACES,
+)
 
-# Columns of a surface's row in the record's `mix`.
+# Columns of a surface's row in `mix`.
 NOSE_UP, RIGHT, YAW, ROLL_TO_YAW, NEUTRAL, FREE, SIGN, LOWEST, HIGHEST = 0, 1, 2, 3, 4, 5, 9, 10, 11
 MIX_COLUMNS = 12
+MIX_FIELDS = [
+    ("n_surfaces", "i8"),
+    ("mix", "f8", (MAX_SURFACES, MIX_COLUMNS)),  # angles in rad
+    ("mix_takes", "i8", (MAX_SURFACES,)),  # whose row a surface gets: its own, unless swapped
+    ("mix_rates", "f8", (2, 3)),  # high and low: angle at full roll, pitch, yaw stick [rad]
+    ("mix_expo", "f8", (3,)),
+    ("mix_sense", "f8", (3,)),  # -1 where a stick is the wrong way round
+    ("mix_trim", "f8", (3,)),  # roll trim, reflex, yaw trim [rad]
+    ("mix_down_going", "f8"),  # 1 - differential
+    ("mix_motor_yaw", "f8", (MAX_MOTORS,)),
+    ("mix_motor_free", "f8", (MAX_MOTORS, 4)),
+]
 IDLE = 0.1  # throttle below which differential thrust fades, so that closed is closed
 
 
 @kernel
-def _shaped(stick, expo, sense):
+def softened(stick, expo):
     """Softened in the middle: (1 - e) x + e x^3. Common practice, no source."""
-    return sense * ((1.0 - expo) * stick + expo * stick * stick * stick)
+    return (1.0 - expo) * stick + expo * stick * stick * stick
+
+
+@kernel
+def _shaped(m, axis, stick):
+    return m.mix_sense[axis] * softened(stick, m.mix_expo[axis])
+
+
+@kernel
+def _turn(m, axis, shaped, low_rates):
+    return shaped * m.mix_rates[1 if low_rates else 0, axis] + m.mix_trim[axis]
+
+
+@kernel
+def turned(tables, roll, pitch, yaw, low_rates):
+    """Angles that the sticks ask of roll, nose up and nose right, with the trims [rad].
+
+    `tables`: (1,) of MIX_FIELDS.
+    """
+    m = tables[0]
+    return (
+        _turn(m, 0, _shaped(m, 0, roll), low_rates),
+        _turn(m, 1, _shaped(m, 1, pitch), low_rates),
+        _turn(m, 2, _shaped(m, 2, yaw), low_rates),
+    )
 
 
 @kernel
@@ -20,16 +65,14 @@ def mix(m, roll, pitch, yaw, throttle, low_rates, command):
     """Fill the command's surface angles [rad] and throttles from the sticks.
 
     Trailing edge down (flat) or left (upright) is positive, so pulling back and reflex are
-    negative, and nose right is negative on a rudder.
+    negative (positive ahead, on a canard), and nose right is negative on a rudder. With the
+    throttle closed no mix starts a motor.
     """
-    row = 1 if low_rates else 0
-    a = _shaped(roll, m.mix_expo[0], m.mix_sense[0])
-    b = _shaped(pitch, m.mix_expo[1], m.mix_sense[1])
-    c = _shaped(yaw, m.mix_expo[2], m.mix_sense[2])
-    right = a * m.mix_rates[row, 0] + m.mix_trim[0]
-    nose_up = b * m.mix_rates[row, 1] + m.mix_trim[1]
-    swing = c * m.mix_rates[row, 2] + m.mix_trim[2]
-    along = m.mix_sense[0] * roll * m.mix_rates[row, 2]
+    a, b, c = _shaped(m, 0, roll), _shaped(m, 1, pitch), _shaped(m, 2, yaw)
+    right = _turn(m, 0, a, low_rates)
+    nose_up = _turn(m, 1, b, low_rates)
+    swing = _turn(m, 2, c, low_rates)
+    along = m.mix_sense[0] * roll * m.mix_rates[1 if low_rates else 0, 2]
     for slot in range(m.n_surfaces):
         k = m.mix_takes[slot]
         share = m.mix[k, RIGHT] * right
@@ -42,8 +85,17 @@ def mix(m, roll, pitch, yaw, throttle, low_rates, command):
         command[COMMAND_SURFACE + slot] = min(max(angle, m.mix[k, LOWEST]), m.mix[k, HIGHEST])
     middle = min(max(throttle, 0.0), 1.0)
     running = min(1.0, middle / IDLE)
-    for k in range(m.n_motors):
+    for k in range(MAX_MOTORS):
         more = m.mix_motor_yaw[k] * m.mix_sense[2] * yaw
         more += m.mix_motor_free[k, 0] * roll + m.mix_motor_free[k, 1] * pitch
         more += m.mix_motor_free[k, 2] * yaw + m.mix_motor_free[k, 3] * middle
         command[COMMAND_THROTTLE + k] = min(max(middle + running * more, 0.0), 1.0)
+
+
+@kernel
+def mixed(tables, roll, pitch, yaw, throttle, low_rates, command):
+    """`mix` for callers outside the kernels: an array is handed over quickly, a record is not.
+
+    `tables`: (1,) of MIX_FIELDS.
+    """
+    mix(tables[0], roll, pitch, yaw, throttle, low_rates, command)

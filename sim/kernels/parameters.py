@@ -1,10 +1,12 @@
-"""The record that kernels see of an airframe and its field: one type for every airframe.
+"""What kernels see of an airframe and its field: one type for every airframe.
 
-Fixed capacities, padded with zeros, with the counts beside them. Vectors are in body axes
-about the centre of gravity, SI throughout.
+The record has fixed capacities, padded with zeros, with the counts beside them. Vectors are in
+body axes about the centre of gravity, SI throughout.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,13 +19,24 @@ from firstthrow.sim.kernels.layout import (
     MAX_SURFACES,
     REST_STEPS,
 )
-from firstthrow.sim.kernels.mix import MIX_COLUMNS
+from firstthrow.sim.kernels.mix import MIX_FIELDS
 
-RECORD = np.dtype(
+
+def record_type(fields: list) -> np.dtype:
+    """Rows of it have their fields as attributes, in kernels and with the compiler off alike.
+
+    Rows that are passed with every step go as arrays of one: numba takes far longer to tell
+    the type of a bare row, 60 us of the record below.
+    """
+    return np.dtype((np.record, fields))
+
+
+RECORD = record_type(
     [
         ("mass", "f8"),
         ("inertia", "f8", (3, 3)),
         ("mass_inverse", "f8", (6, 6)),
+        ("apparent", "f8", (6, 6)),  # the air's part of the mass, about the centre of gravity
         ("gravity", "f8"),
         ("density", "f8"),
         ("wind_north", "f8"),
@@ -45,26 +58,41 @@ RECORD = np.dtype(
         ("half_moment", "f8"),
         ("half_apparent", "f8"),
         ("n_strips", "i8"),
-        ("n_surfaces", "i8"),
         ("n_motors", "i8"),
         ("n_contacts", "i8"),
         ("flap_factor", "f8", (FLAP_STEPS + 1,)),
+        ("surface_effect", "f8", (MAX_SURFACES,)),  # of each surface over thin-aerofoil theory
         ("strip_place", "f8", (MAX_STRIPS, 3)),
         ("strip_aft", "f8", (MAX_STRIPS, 3)),
         ("strip_span", "f8", (MAX_STRIPS, 3)),
         ("strip_normal", "f8", (MAX_STRIPS, 3)),
         ("strip_chord", "f8", (MAX_STRIPS,)),
+        ("strip_curve", "f8", (MAX_STRIPS,)),  # of a bowed board, hollow along the normal [1/m]
         ("strip_width", "f8", (MAX_STRIPS,)),
         ("strip_area", "f8", (MAX_STRIPS,)),
         ("strip_drag", "f8", (MAX_STRIPS,)),
         ("strip_edge", "f8", (MAX_STRIPS,)),
         ("strip_arm", "f8", (MAX_STRIPS,)),
         ("strip_surface", "i8", (MAX_STRIPS,)),
+        # Hinge moment of its own surface turned by one radian, the rest being still.
+        ("strip_press", "f8", (2, MAX_STRIPS)),
         ("strip_cover", "f8", (MAX_STRIPS,)),
         ("strip_table", "i8", (MAX_STRIPS,)),
         ("strip_calm", "f8", (MAX_STRIPS,)),
         ("strip_bend", "f8", (MAX_STRIPS,)),
+        ("strip_reach", "f8", (MAX_STRIPS,)),  # from end to end of its sheet, along the span
         ("strip_lean", "f8", (2, MAX_STRIPS)),
+        # The sheet met along its span: lift slope, side-edge lift, how far ahead of its middle the
+        # first acts (in reaches), and its plate table.
+        ("strip_across", "f8", (3, MAX_STRIPS)),
+        ("strip_across_table", "i8", (MAX_STRIPS,)),
+        # Two strips of the main sheet that a strip may lie in the wake of (-1: none), how far it
+        # lies behind their leading edge and above them, and half its own height [m].
+        ("strip_hosts", "i8", (2, MAX_STRIPS)),
+        ("strip_behind", "f8", (MAX_STRIPS,)),
+        ("strip_above", "f8", (MAX_STRIPS,)),
+        ("strip_half", "f8", (MAX_STRIPS,)),
+        ("strip_relief", "f8", (MAX_STRIPS,)),  # of a separated load, by its sheet's ends
         ("strip_main", "f8", (MAX_STRIPS,)),  # share of the main sheet's area, 0 on others
         ("motor_place", "f8", (MAX_MOTORS, 3)),
         ("motor_axis", "f8", (MAX_MOTORS, 3)),
@@ -77,17 +105,24 @@ RECORD = np.dtype(
         ("rotor_inertia", "f8", (MAX_MOTORS,)),
         ("motor_table", "i8", (MAX_MOTORS,)),
         ("stream_swirl", "f8", (MAX_MOTORS,)),
+        ("stream_held", "f8", (MAX_MOTORS, 2, MAX_STRIPS)),
         ("stream_grown", "f8", (MAX_MOTORS, MAX_STRIPS)),
         ("stream_near", "i8", (MAX_MOTORS, MAX_STRIPS)),
         ("stream_behind", "f8", (MAX_MOTORS, MAX_STRIPS)),
         ("stream_along", "f8", (MAX_MOTORS, MAX_STRIPS)),
         ("stream_up", "f8", (MAX_MOTORS, MAX_STRIPS)),
+        # Drag of what is no sheet: in free air, then in each stream (see `build.fittings`).
+        ("fitting_drag", "f8", (1 + MAX_MOTORS, 3)),  # areas along the body's axes [m2]
+        ("fitting_place", "f8", (1 + MAX_MOTORS, 3, 3)),  # of each axis's force
+        ("fitting_grown", "f8", (MAX_MOTORS,)),  # what it meets of the induced speed
         ("capacity", "f8"),
         ("charge_at_start", "f8"),
         ("pack_resistance", "f8"),
         ("rest_voltage", "f8", (REST_STEPS + 1,)),
         ("cutoff_voltage", "f8"),
-        ("controller_limit", "f8"),
+        ("controller_limit", "f8"),  # what it lets through, of each motor [A]
+        ("controller_rating", "f8"),
+        ("controller_bears", "f8"),  # overload, see `controller` [s]
         ("supply_voltage", "f8"),
         ("servo_speed", "f8", (MAX_SURFACES,)),
         ("servo_torque", "f8", (MAX_SURFACES,)),
@@ -97,15 +132,7 @@ RECORD = np.dtype(
         ("surface_slop", "f8", (MAX_SURFACES,)),
         ("supply_limit", "f8"),
         ("stuck_at", "f8", (MAX_SURFACES,)),
-        ("mix", "f8", (MAX_SURFACES, MIX_COLUMNS)),
-        ("mix_takes", "i8", (MAX_SURFACES,)),
-        ("mix_rates", "f8", (2, 3)),
-        ("mix_expo", "f8", (3,)),
-        ("mix_sense", "f8", (3,)),
-        ("mix_trim", "f8", (3,)),
-        ("mix_down_going", "f8"),
-        ("mix_motor_yaw", "f8", (MAX_MOTORS,)),
-        ("mix_motor_free", "f8", (MAX_MOTORS, 4)),
+        *MIX_FIELDS,
         ("surface_travel", "f8", (MAX_SURFACES,)),
         ("contact_place", "f8", (MAX_CONTACTS, 3)),
         ("contact_stiffness", "f8", (MAX_CONTACTS,)),
@@ -117,6 +144,15 @@ RECORD = np.dtype(
         ("contact_steer_ratio", "f8", (MAX_CONTACTS,)),
     ]
 )
+
+
+class Body(NamedTuple):
+    """An airframe in its field: the record, and the tables whose size is its own."""
+
+    record: np.ndarray  # (1,) RECORD
+    response: np.ndarray  # (cases, 3 n, 4 n): `lattice.response`, inputs first
+    plates: np.ndarray  # (tables, angle, deflection, channel), see `section`
+    propellers: np.ndarray  # (motors, angle, 6), see `drive`
 
 
 def pad(array: np.ndarray, into: np.ndarray) -> None:

@@ -9,35 +9,34 @@ Side-edge vortex lift by the suction analogy: Polhamus, NASA TN D-3767 (1966); f
 edges Lamar, J. Aircraft 11(6), 1974.
 """
 
-from math import log, sin, sqrt
+from math import log, pi, sin, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     AHEAD,
     ANGLES,
+    AXIAL,
     BEHIND,
+    CD_90_2D,
     CHANNELS,
     DEFLECTION,
     DEFLECTIONS,
     FLAP_REACH,
     FLAP_STEPS,
+    HINGE_MOMENT,
     MAX_DEFLECTION,
-    MAX_STRIPS,
     MAX_SURFACES,
+    MOMENT,
     NEAR_GROUND,
+    NORMAL,
     SEPARATED,
+    SHARE,
 )
 from firstthrow.sim.kernels.layout import HINGE as REPORT_HINGE
+from firstthrow.sim.kernels.wake import shelter
 
-# Places in the work array, one value per strip.
-# The table's channels follow one another from S on, in the order of `section`.
-U, W, SIDE, S, CN, CA, CM, CH = (k * MAX_STRIPS for k in range(8))
-WASH = 8 * MAX_STRIPS  # three per strip
-LOADS = WASH + 3 * MAX_STRIPS  # four per strip, flow from ahead
-REVERSED = LOADS + 4 * MAX_STRIPS  # and from behind
-EFFECTIVE = REVERSED + 4 * MAX_STRIPS  # effective surface angle per slot
-SINE = EFFECTIVE + MAX_SURFACES  # sine of each surface angle
-WORK_SIZE = SINE + MAX_SURFACES
+GAUSS_PLACE = 0.5 * sqrt(0.6)  # of three places along a chord, the outer two from its middle
+GAUSS_WEIGHT = 5.0 / 18.0  # of either
 
 
 @kernel
@@ -50,8 +49,8 @@ def flap_factor(m, angle):
 
 
 @kernel
-def look_up(plates, kind, u, w, deflection, work, i):
-    """Interpolate the plate table of strip i's sheet into the work array (see `section`)."""
+def look_up(plates, kind, u, w, deflection, i, scratch):
+    """Interpolate the plate table of strip i's sheet into `scratch.plate` (see `section`)."""
     size = abs(u) + abs(w)
     d = w / max(size, 1e-9)
     if u < 0.0:
@@ -65,7 +64,7 @@ def look_up(plates, kind, u, w, deflection, work, i):
     g = y - j
     a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
     for channel in range(CHANNELS):
-        work[S + channel * MAX_STRIPS + i] = (
+        scratch.plate[channel, i] = (
             a * plates[kind, k, j, channel]
             + b * plates[kind, k + 1, j, channel]
             + c * plates[kind, k, j + 1, channel]
@@ -74,38 +73,149 @@ def look_up(plates, kind, u, w, deflection, work, i):
 
 
 @kernel
-def local_flow(m, plates, state, air, roll_gust, stream, work, report):
+def in_plane(u, side):
+    """Speed along the plate, aft and along its span together; below 0 from behind, never 0."""
+    speed = sqrt(u * u + side * side) + 1e-9
+    return speed if u >= 0.0 else -speed
+
+
+@kernel
+def across_share(along, side):
+    """0 for a plate met along its chord to 1 for one met along its span: from 30 to 60 degrees
+    of sideslip, half at 45."""
+    x = max(0.0, min(1.0, 2.0 * side * side / (along * along) - 0.5))
+    return x * x * (3.0 - 2.0 * x)
+
+
+@kernel
+def met_across(m, i, scratch):
+    """Force along the normal and couple about the chord of an attached strip that is met along
+    the span of its sheet, for a share of 1.
+
+    The sheet is taken for a rectangle that leads with its end: the force is spread evenly over
+    the strips and the couple puts it where it acts. Sheets do not meet each other's downwash
+    this way. A rolling rate has the rotational lift of `turning`.
+    """
+    side, w = scratch.side[i], scratch.w[i]
+    half, reach = 0.5 * m.density * m.strip_area[i], m.strip_reach[i]
+    load = half * m.strip_across[0, i]
+    ahead = -load * side * m.strip_across[2, i] * reach
+    vortex = half * m.strip_across[1, i] * w * abs(w)
+    behind = vortex * 0.075 * reach * side / sqrt(side * side + w * w + 1e-6)
+    force = load * w * abs(side) + vortex + ahead * scratch.roll[i]
+    return force, ahead * w + behind
+
+
+@kernel
+def spin_share(chord, turn, along, w):
+    """Separated share of a plate by its spin alone: its edges move across the air as fast as
+    the plate moves through it. Between half and all of that, no source."""
+    edge, speed = 0.5 * chord * abs(turn), sqrt(along * along + w * w)
+    if edge <= 0.5 * speed:
+        return 0.0
+    x = min(1.0, 2.0 * edge / (speed + 1e-9) - 1.0)
+    return x * x * (3.0 - 2.0 * x)
+
+
+@kernel
+def broad(along, w, relief):
+    """Separated load over density / 2, area and CD_90_2D: `section.normal_force` times the
+    square of the speed."""
+    speed = sqrt(along * along + w * w) + 1e-9
+    return w * speed * (1.0 / (0.56 + 0.44 * abs(w) / speed) - relief)
+
+
+@kernel
+def turning(m, i, scratch):
+    """Force along the normal and moment nose up of a separated strip that turns, beside those
+    of one that does not, for a share of 1.
+
+    Crossflow: every part of the chord meets its own normal speed; three places and weights of
+    Gauss's rule (the moment of a pure spin comes out at 1.03 of the integral). Rotational lift:
+    a load that acts ahead of mid-chord feeds a rotation, and as much is lost to the motion along
+    the normal, so that together they do no work. Steady attached flow has the same balance: the
+    load of the wash at the quarter chord, the rotational lift pi/4 density u c^2 turn at
+    mid-chord. Rotational lift and quadratic damping of falling plates: Andersen, Pesavento and
+    Wang, J. Fluid Mech. 541, 2005 (from memory; their lift coefficient is three times this one,
+    for a plate that keeps the whole of the attached load's).
+    """
+    along, w, relief, turn = scratch.along[i], scratch.w[i], m.strip_relief[i], scratch.turn[i]
+    scale = 0.5 * m.density * m.strip_area[i] * CD_90_2D
+    place = GAUSS_PLACE * m.strip_chord[i]
+    fore, rear = broad(along, w - place * turn, relief), broad(along, w + place * turn, relief)
+    speed = sqrt(along * along + w * w) + 1e-9
+    steep = abs(w) / speed
+    shape = (1.0 / (0.56 + 0.44 * steep) - relief) * 0.75 / (4.0 + pi * steep)
+    ahead = scratch.u[i] * m.strip_chord[i] * turn
+    ahead -= scratch.side[i] * m.strip_reach[i] * scratch.roll[i]
+    force = GAUSS_WEIGHT * (fore + rear - 2.0 * broad(along, w, relief)) + shape * ahead
+    return scale * force, -scale * GAUSS_WEIGHT * place * (rear - fore)
+
+
+@kernel
+def dot(a, b):
+    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+
+
+@kernel
+def local_flow(body, state, air, roll_gust, report, scratch):
     """Velocity through every strip and the wash it gives the lattice.
 
-    air: velocity of the air past the centre of gravity [m/s]; roll_gust: its gradient across
-    the span [rad/s]; stream: (MAX_STRIPS, 3) what the propellers add at each strip; all in
-    body axes.
+    A gust that is met is not the same along the airframe: it changes along the way ahead, so
+    that a strip further aft meets what the centre of gravity met before, and the wash slopes
+    along the chord.
+
+    air: velocity of the air past the centre of gravity, body axes [m/s]; roll_gust: its
+    gradient across the span [rad/s]. What the propellers add is in `scratch.stream`; what of
+    it a round stream cannot hold is left out of the wash.
     """
+    m, stream = body.record[0], scratch.stream
     p, q, r = state[10], state[11], state[12]
     for i in range(m.n_strips):
         x, y, z = m.strip_place[i, 0], m.strip_place[i, 1], m.strip_place[i, 2]
-        a = air[0] - (q * z - r * y) + stream[i, 0]
-        b = air[1] - (r * x - p * z) + stream[i, 1]
-        c = air[2] - ((p - roll_gust) * y - q * x) + stream[i, 2]
+        before = x * scratch.ahead[0] + y * scratch.ahead[1] + z * scratch.ahead[2]
+        a = air[0] - (q * z - r * y) + before * scratch.gradient[0] + stream[i, 0]
+        b = air[1] - (r * x - p * z) + before * scratch.gradient[1] + stream[i, 1]
+        c = air[2] - ((p - roll_gust) * y - q * x) + before * scratch.gradient[2] + stream[i, 2]
         u = a * m.strip_aft[i, 0] + b * m.strip_aft[i, 1] + c * m.strip_aft[i, 2]
         w = a * m.strip_normal[i, 0] + b * m.strip_normal[i, 1] + c * m.strip_normal[i, 2]
         turn = p * m.strip_span[i, 0] + q * m.strip_span[i, 1] + r * m.strip_span[i, 2]
-        work[U + i] = u
-        work[W + i] = w
-        work[SIDE + i] = a * m.strip_span[i, 0] + b * m.strip_span[i, 1] + c * m.strip_span[i, 2]
+        turn += dot(m.strip_aft[i], scratch.ahead) * dot(m.strip_normal[i], scratch.gradient)
+        scratch.u[i] = u
+        scratch.w[i] = w
+        scratch.side[i] = a * m.strip_span[i, 0] + b * m.strip_span[i, 1] + c * m.strip_span[i, 2]
         slot = m.strip_surface[i]
         deflection, effective = 0.0, 0.0
         if slot >= 0:
             deflection = report[DEFLECTION + slot]
-            effective = work[EFFECTIVE + slot]
+            effective = scratch.effective[slot]
         kept = 1.0
-        work[S + i] = 0.0
-        if abs(w) + abs(u) * m.strip_bend[i] * abs(effective) >= u * m.strip_calm[i]:
-            look_up(plates, m.strip_table[i], u, w, deflection, work, i)
-            kept = 1.0 - work[S + i]
-        work[WASH + 3 * i] = kept * w
-        work[WASH + 3 * i + 1] = kept * 0.5 * m.strip_chord[i] * turn
-        work[WASH + 3 * i + 2] = kept * u * effective
+        scratch.plate[SHARE, i] = 0.0
+        scratch.along[i] = in_plane(u, scratch.side[i])
+        scratch.turn[i] = turn
+        scratch.roll[i] = p * m.strip_aft[i, 0] + q * m.strip_aft[i, 1] + r * m.strip_aft[i, 2]
+        along = scratch.along[i]
+        sideways = across_share(along, scratch.side[i])
+        scratch.sideways[i] = sideways
+        spun = spin_share(m.strip_chord[i], turn, along, w)
+        bend = abs(u) * m.strip_bend[i] * abs(deflection)
+        if spun + sideways > 0.0 or abs(w) + bend >= u * m.strip_calm[i]:
+            across = 0.0
+            if sideways > 0.0:
+                look_up(body.plates, m.strip_across_table[i], along, w, 0.0, i, scratch)
+                across = sideways * scratch.plate[SHARE, i]
+            # Air along the span meets the surface edge on, unless it all but stands on it.
+            bent = deflection * (u * u + 0.01 * w * w) / (along * along + 0.01 * w * w)
+            look_up(body.plates, m.strip_table[i], along, w, bent, i, scratch)
+            share = max(spun, (1.0 - sideways) * scratch.plate[SHARE, i] + across)
+            scratch.plate[SHARE, i] = share
+            kept = (1.0 - share) * (1.0 - sideways)
+        held, turned = kept * (1.0 - scratch.lost[i, 0]), kept * (1.0 - scratch.lost[i, 1])
+        scratch.wash[i, 0] = held * w + (kept - held) * scratch.swirl[i]
+        # A bowed board meets the flow along it as a turning one does the air at rest.
+        scratch.wash[i, 1] = held * 0.5 * m.strip_chord[i] * (turn - u * m.strip_curve[i])
+        scratch.wash[i, 2] = turned * u * effective
+    shelter(m, scratch)
 
 
 @kernel
@@ -130,14 +240,15 @@ def ground_case(m, height):
 
 
 @kernel
-def attach(m, response, case, share, at, work):
-    """Add `share` of the lattice's outputs in one flow case to the loads at `at`."""
-    n = 4 * m.n_strips
-    for j in range(m.n_strips):
-        a, b, c = work[WASH + 3 * j], work[WASH + 3 * j + 1], work[WASH + 3 * j + 2]
+def attach(body, case, share, way, scratch):
+    """Add `share` of the lattice's outputs in one flow case to the loads of one `way`."""
+    response, wash = body.response, scratch.wash
+    n = 4 * body.record[0].n_strips
+    for j in range(body.record[0].n_strips):
+        a, b, c = wash[j, 0], wash[j, 1], wash[j, 2]
         a, b, c = share * a, share * b, share * c
         for k in range(n):
-            work[at + k] += (
+            scratch.loads[way, k] += (
                 a * response[case, 3 * j, k]
                 + b * response[case, 3 * j + 1, k]
                 + c * response[case, 3 * j + 2, k]
@@ -145,34 +256,35 @@ def attach(m, response, case, share, at, work):
 
 
 @kernel
-def attached_loads(m, response, height, work):
-    """Circulations, moments, surface loads of all strips: four each at LOADS, and at REVERSED
-    for flow from behind where any strip meets it."""
+def attached_loads(body, height, scratch):
+    """Circulations, moments, surface loads of all strips into the loads from AHEAD, and into
+    those from BEHIND where any strip meets such flow."""
+    m = body.record[0]
     low, high, share = ground_case(m, height)
     n = 4 * m.n_strips
     reverse = False
     for i in range(m.n_strips):
-        reverse = reverse or work[U + i] < 0.0
+        reverse = reverse or scratch.u[i] < 0.0
     for k in range(n):
-        work[LOADS + k] = 0.0
-    attach(m, response, low, 1.0 - share, LOADS, work)
+        scratch.loads[AHEAD, k] = 0.0
+    attach(body, low, 1.0 - share, AHEAD, scratch)
     if share > 0.0:
-        attach(m, response, high, share, LOADS, work)
+        attach(body, high, share, AHEAD, scratch)
     if reverse:
         for k in range(n):
-            work[REVERSED + k] = 0.0
-        attach(m, response, BEHIND, 1.0, REVERSED, work)
+            scratch.loads[BEHIND, k] = 0.0
+        attach(body, BEHIND, 1.0, BEHIND, scratch)
 
 
 @kernel
-def strip_load(m, work, i):
+def strip_load(m, i, angles, scratch):
     """Force along the normal, force aft, moments nose up and about the chord, hinge moment of
-    one strip."""
-    u, w, s = work[U + i], work[W + i], work[S + i]
-    at = (LOADS if u >= 0.0 else REVERSED) + 4 * i
-    y0, y1, y2, y3 = work[at], work[at + 1], work[at + 2], work[at + 3]
+    one strip. angles: of the surfaces [rad]."""
+    u, w, s = scratch.u[i], scratch.w[i], scratch.plate[SHARE, i]
+    way, at, loads = AHEAD if u >= 0.0 else BEHIND, 4 * i, scratch.loads
+    y0, y1, y2, y3 = loads[way, at], loads[way, at + 1], loads[way, at + 2], loads[way, at + 3]
     pull = m.density * u * m.strip_width[i]
-    across = m.density * work[SIDE + i] * m.strip_width[i]
+    across = m.density * scratch.side[i] * m.strip_width[i]
     # Chordwise vortices run from the bound ones to the edge that the wake leaves from: a pair
     # of forces at the strip's sides, and what is left over where that edge is swept.
     half = 0.5 * m.strip_chord[i] * y0
@@ -186,38 +298,58 @@ def strip_load(m, work, i):
     aft, hinge = 0.0, 0.0
     if m.strip_edge[i] > 0.0:
         vortex = 0.5 * m.density * w * abs(w) * m.strip_edge[i] * (1.0 - s)
+        vortex *= 1.0 - scratch.sideways[i]
         normal += vortex
         # The side-edge force acts a little behind mid-chord (lattice: 0.57 to 0.58 chord).
         moment -= vortex * 0.075 * m.strip_chord[i] * u / sqrt(u * u + w * w + 1e-6)
+    if scratch.sideways[i] > 0.0:
+        force, roll = met_across(m, i, scratch)
+        share = (1.0 - s) * scratch.sideways[i]
+        normal += share * force
+        couple += share * roll
     if s > 0.0:
-        qs = 0.5 * m.density * (u * u + w * w) * m.strip_area[i] * s
-        normal += qs * work[CN + i]
-        moment += qs * work[CM + i] * m.strip_chord[i]
-        aft = qs * work[CA + i]
-        hinge = qs * m.strip_chord[i] * work[CH + i] * m.strip_cover[i]
+        along = scratch.along[i]
+        qs = 0.5 * m.density * (along * along + w * w) * m.strip_area[i] * s
+        normal += qs * scratch.plate[NORMAL, i]
+        # It acts ahead of the middle of the sheet on the side that the air comes from.
+        ahead = qs * scratch.plate[MOMENT, i] / along
+        moment += ahead * u * m.strip_chord[i]
+        couple -= ahead * scratch.side[i] * m.strip_reach[i]
+        more, damping = turning(m, i, scratch)
+        normal += s * more
+        moment += s * damping
+        aft = qs * scratch.plate[AXIAL, i]
+        hinge = qs * m.strip_chord[i] * scratch.plate[HINGE_MOMENT, i] * m.strip_cover[i]
+    aft += m.strip_curve[i] * moment  # pressure stands square to every part of a bowed board
     slot = m.strip_surface[i]
     if slot >= 0:
         cover = m.strip_cover[i]
-        aft += pull * y2 * cover * work[SINE + slot]
+        aft += pull * y2 * cover * scratch.sine[slot]
         hinge += cover * pull * y3
+        # What the flow does not follow, the surface still has to push aside: its own angle presses
+        # on it whole.
+        missed = angles[slot] - scratch.effective[slot]
+        kept = (1.0 - s) * (1.0 - scratch.sideways[i])
+        hinge += cover * pull * kept * m.strip_press[way, i] * u * missed
     return normal, aft, moment, couple, hinge
 
 
 @kernel
-def add_forces(m, response, height, work, total, report):
-    """Sum all strips at a height of the datum above the ground [m]: total[0:3] force [N],
-    total[3:6] moment about the CG [N m], body axes.
+def add_forces(body, height, report, scratch):
+    """Add all strips, at a height of the datum above the ground [m], to `scratch.total`: force,
+    moment about the CG, body axes, and the air's root bending moment right and left.
 
-    total[6:8] is the air's root bending moment, right and left [N m]. Also fills the report's
-    hinge moments and separated share.
+    Also fills the report's hinge moments and separated share.
     """
+    m, total = body.record[0], scratch.total
     bend_a, bend_b, stalled = 0.0, 0.0, 0.0
     for k in range(m.n_surfaces):
         report[REPORT_HINGE + k] = 0.0
-    attached_loads(m, response, height, work)
+    attached_loads(body, height, scratch)
+    angles = report[DEFLECTION : DEFLECTION + MAX_SURFACES]
     for i in range(m.n_strips):
-        normal, aft, moment, couple, hinge = strip_load(m, work, i)
-        u, side = work[U + i], work[SIDE + i]
+        normal, aft, moment, couple, hinge = strip_load(m, i, angles, scratch)
+        u, side = scratch.u[i], scratch.side[i]
         speed = sqrt(u * u + side * side)
         rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]
         aft += rub * u
@@ -237,7 +369,7 @@ def add_forces(m, response, height, work, total, report):
         total[5] += x * fy - y * fx + mz
         if m.strip_surface[i] >= 0:
             report[REPORT_HINGE + m.strip_surface[i]] += hinge
-        stalled += m.strip_main[i] * work[S + i]
+        stalled += m.strip_main[i] * scratch.plate[SHARE, i]
         arm = m.strip_arm[i]
         if arm > 0.0:
             bend_a += normal * arm
@@ -249,8 +381,8 @@ def add_forces(m, response, height, work, total, report):
 
 
 @kernel
-def effective_angles(m, work, report):
+def effective_angles(m, report, scratch):
     for k in range(m.n_surfaces):
         angle = report[DEFLECTION + k]
-        work[EFFECTIVE + k] = angle * flap_factor(m, angle)
-        work[SINE + k] = sin(angle)
+        scratch.effective[k] = angle * flap_factor(m, angle) * m.surface_effect[k]
+        scratch.sine[k] = sin(angle)

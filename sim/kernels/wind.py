@@ -3,6 +3,9 @@
 from math import exp, log
 
 from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.layout import GUST_RATE
+
+FADE = 0.5  # height over which gusts die into the ground by 1/e [m]
 
 
 @kernel
@@ -19,7 +22,7 @@ def profile(height, roughness):
 @kernel
 def fade(height):
     """Share of a gust that is left at a height: it dies into the ground within a metre."""
-    return 1.0 - exp(-max(height, 0.0) / 0.5)
+    return 1.0 - exp(-max(height, 0.0) / FADE)
 
 
 @kernel
@@ -33,4 +36,23 @@ def wind(m, height, gust):
         m.wind_north * share + gust[0] * left,
         m.wind_east * share + gust[1] * left,
         gust[2] * left,
+    )
+
+
+@kernel
+def wind_rate(m, height, climb, gust):
+    """How fast the air met by an airframe that climbs [m/s] changes: north, east, down [m/s2].
+
+    The steady wind's profile and the fading of gusts over the height that is climbed through,
+    and the gust's own change.
+    """
+    if m.still > 0.5:
+        return 0.0, 0.0, 0.0
+    shear = 0.0 if height <= m.roughness else climb / (height * log(10.0 / m.roughness))
+    left = fade(height)
+    grows = 0.0 if height <= 0.0 else climb * (1.0 - left) / FADE
+    return (
+        m.wind_north * shear + gust[GUST_RATE] * left + gust[0] * grows,
+        m.wind_east * shear + gust[GUST_RATE + 1] * left + gust[1] * grows,
+        gust[GUST_RATE + 2] * left + gust[2] * grows,
     )

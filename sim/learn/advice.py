@@ -6,20 +6,24 @@ Nothing here is a rule of thumb: a change is named only with the figure that its
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from math import degrees, radians
 from typing import NamedTuple
 
-from firstthrow.sim.build.model import build
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight import polar
+from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.flight.flown import flown
+from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.refly import AFTER, Source, is_person, refly, start_of
 from firstthrow.sim.flight.trims import balanced_at
-from firstthrow.sim.learn.debrief import GOOD, Finding, named_findings
-from firstthrow.sim.learn.measures import MEASURES
+from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.finding import Finding, Kind, Severity, worst_first
+from firstthrow.sim.learn.measures import MEASURES, Measure
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import mm
 
 LOOKED_AT = 3  # findings, worst first
 HELPS = 0.1  # of the limit, or of how far past it: a smaller gain is none
@@ -35,7 +39,8 @@ class Change(NamedTuple):
     words: Callable[[Airframe, float], str]
 
 
-class Tried(NamedTuple):
+@dataclass(frozen=True)
+class Tried(Answer):
     """A re-fly with a change; figure is the finding's measure; `spoilt` says what else it did."""
 
     name: str
@@ -46,17 +51,21 @@ class Tried(NamedTuple):
     spoilt: str
 
 
-class Advice(NamedTuple):
+@dataclass(frozen=True)
+class Advice:
     """For one finding: its figure when flown again unchanged, and what changes did to it.
 
     `again` is False when it does not come back unchanged: then nothing can be told.
     """
 
-    kind: str
     finding: Finding
     again: bool
     figure: float
     tried: tuple[Tried, ...]  # best first: gone with the smallest step, then the largest gain
+
+    @property
+    def measure(self) -> Measure:
+        return MEASURES[self.finding.kind]
 
     @property
     def best(self) -> Tried | None:
@@ -65,32 +74,27 @@ class Advice(NamedTuple):
 
     def gain(self, one: Tried) -> float:
         """How much nearer to the limit, in limits."""
-        measure = MEASURES[self.kind]
-        return measure.excess(self.figure) - measure.excess(one.figure)
+        return self.measure.excess(self.figure) - self.measure.excess(one.figure)
 
     def helps(self, one: Tried) -> bool:
-        return self.gain(one) > HELPS * max(1.0, MEASURES[self.kind].excess(self.figure))
+        return self.gain(one) > HELPS * max(1.0, self.measure.excess(self.figure))
 
 
 def advise(
     record: Record, origin: Source, progress: Callable[[str], None] = lambda words: None
 ) -> list[Advice]:
     """Advice on the worst findings that balance, reflex, throws or launch can bear on."""
-    found = [
-        (kind, finding)
-        for kind, finding in named_findings(record)[1:]
-        if kind in MEASURES and finding.severity != "note"
-    ]
-    found.sort(key=lambda named: (named[1].severity != "danger", named[1].start_s))
+    found = curable(record)
     flights = _Flights(record, origin, progress)
     changes = _changes(origin.airframe, record)
-    seen: set[str] = set()
-    advice = []
-    for kind, finding in found:
-        if kind not in seen and len(advice) < LOOKED_AT:
-            seen.add(kind)
-            advice.append(_about(flights, changes, kind, finding))
-    return advice
+    first_of = {finding.kind: finding for finding in reversed(found)}
+    looked_at = [finding for finding in found if first_of[finding.kind] is finding][:LOOKED_AT]
+    return [_about(flights, changes, finding) for finding in looked_at]
+
+
+def curable(record: Record) -> list[Finding]:
+    """The troubles that have a measure, worst first."""
+    return worst_first(f for f in findings(record)[1:] if f.kind in MEASURES and f.is_trouble)
 
 
 class _Flights:
@@ -98,29 +102,37 @@ class _Flights:
 
     def __init__(self, record: Record, origin: Source, progress) -> None:
         self.record, self.origin, self.progress = record, origin, progress
-        self._flown: dict[tuple, Record | None] = {}
+        self._flown: dict[tuple, Record] = {}
 
-    def again(self, finding: Finding, change: Change | None, amount: float) -> Record | None:
+    def again(self, finding: Finding) -> Record:
+        return self._flight(finding, self.origin.airframe)
+
+    def changed(self, finding: Finding, change: Change, amount: float) -> Record | None:
+        """None where the change goes out of bounds."""
+        airframe = change.apply(self.origin.airframe, amount)
+        if airframe is None:
+            return None
+        return self._flight(finding, airframe, change, amount)
+
+    def _flight(
+        self, finding: Finding, airframe: Airframe, by: Change | None = None, amount: float = 0.0
+    ) -> Record:
         start = start_of(self.record, finding.start_s)
         end = finding.end_s + AFTER if is_person(self.record) else None
-        key = (change.name if change else "", amount if change else 0.0, start, end)
+        key = (by.name if by else "", amount, start, end)
         if key not in self._flown:
-            airframe, field = self.origin.airframe, self.origin.field
-            if change is not None:
-                airframe = change.apply(airframe, amount)
-                self.progress(change.words(self.origin.airframe, amount))
-            self._flown[key] = (
-                None if airframe is None else refly(self.record, airframe, field, start, end)
-            )
+            if by:
+                self.progress(by.words(self.origin.airframe, amount))
+            self._flown[key] = refly(self.record, airframe, self.origin.field, start, end)
         return self._flown[key]
 
 
-def _about(flights: _Flights, changes: list[Change], kind: str, finding: Finding) -> Advice:
-    base = flights.again(finding, None, 0.0)
-    figure = MEASURES[kind].of(flown(base))
-    if not _has(base, kind):
-        return Advice(kind, finding, False, figure, ())
-    advice = Advice(kind, finding, True, figure, ())
+def _about(flights: _Flights, changes: list[Change], finding: Finding) -> Advice:
+    base = flights.again(finding)
+    figure = MEASURES[finding.kind].of(flown(base))
+    if not _has(base, finding.kind):
+        return Advice(finding, False, figure, ())
+    advice = Advice(finding, True, figure, ())
     tried = []
     for change in changes:
         for way in (1.0, -1.0):
@@ -133,7 +145,7 @@ def _about(flights: _Flights, changes: list[Change], kind: str, finding: Finding
             -advice.gain(one),
         )
     )
-    return advice._replace(tried=tuple(tried))
+    return replace(advice, tried=tuple(tried))
 
 
 def _step(changes: list[Change], name: str) -> float:
@@ -147,11 +159,11 @@ def _further(
     last: list[Tried] = []
     for number in range(1, REACH + 1):
         amount = way * number * change.step
-        record = flights.again(advice.finding, change, amount)
+        record = flights.changed(advice.finding, change, amount)
         if record is None or record.rows.shape[0] < 3:
             break
-        figure = MEASURES[advice.kind].of(flown(record))
-        gone = not _has(record, advice.kind)
+        figure = advice.measure.of(flown(record))
+        gone = not _has(record, advice.finding.kind)
         words = change.words(flights.origin.airframe, amount)
         now = Tried(change.name, words, amount, figure, gone, _spoilt(base, record))
         if last and advice.gain(now) <= advice.gain(last[0]) and not gone:
@@ -162,17 +174,17 @@ def _further(
     return last
 
 
-def _has(record: Record, kind: str) -> bool:
-    return any(k == kind and f.severity != "note" for k, f in named_findings(record))
+def _has(record: Record, kind: Kind) -> bool:
+    return any(finding.kind is kind and finding.is_trouble for finding in findings(record))
 
 
 def _spoilt(before: Record, after: Record) -> str:
     """What is worse with the change: another end, or a danger that was not there."""
-    was, now = (r.meta.get("outcome") or {"word": "time-up", "text": ""} for r in (before, after))
-    if now["word"] not in GOOD and now["word"] != was["word"]:
-        return now["text"].rstrip(".").lower()
+    was, now = before.outcome, after.outcome
+    if now and not now.word.survived and now.word != (was.word if was else Ending.TIME_UP):
+        return now.text.rstrip(".").lower()
     dangers = [
-        {kind for kind, finding in named_findings(record)[1:] if finding.severity == "danger"}
+        {f.kind for f in findings(record)[1:] if f.severity is Severity.DANGER}
         for record in (before, after)
     ]
     new = sorted(dangers[1] - dangers[0])
@@ -180,13 +192,14 @@ def _spoilt(before: Record, after: Record) -> str:
 
 
 _PLAIN = {
-    "stalled": "it stalls",
-    "pitched_up": "it raises its nose by itself",
-    "height_lost": "it sinks after the release",
-    "steep": "it rolls over",
-    "sagged": "a voltage sags",
-    "over_current": "a current is over its rating",
-    "bent": "the root is over its strength",
+    Kind.STALLED: "it stalls",
+    Kind.PITCHED_UP: "it raises its nose by itself",
+    Kind.HEIGHT_LOST: "it sinks after the release",
+    Kind.STEEP: "it rolls over",
+    Kind.SAGGED: "a voltage sags",
+    Kind.OVER_CURRENT: "a current is over its rating",
+    Kind.CUT_OUT: "a controller burns or cuts out",
+    Kind.BENT: "the root is over its strength",
 }
 
 
@@ -207,14 +220,14 @@ def _changes(airframe: Airframe, record: Record) -> list[Change]:
 
 
 def _balance(airframe: Airframe) -> Change:
-    step = 0.02 * polar.reference(build(airframe, STANDARD))[1]
+    step = 0.02 * Subject(airframe).chord
 
     def apply(now: Airframe, amount: float) -> Airframe:
         return balanced_at(now, float(balance(parts(now)).place[0]) + amount)
 
     def words(now: Airframe, amount: float) -> str:
         way = "back" if amount > 0.0 else "forward"
-        return f"CG {1000.0 * abs(amount):.0f} mm further {way}"
+        return f"CG {mm(abs(amount)):.0f} mm further {way}"
 
     return Change("CG", step, apply, words)
 
@@ -232,35 +245,33 @@ def _mixing(name: str, step: float, read, turn, low: float, high: float) -> Chan
 
 
 def _reflex_to(now: Airframe, value: float) -> Airframe:
-    return now.model_copy(update={"mixing": now.mixing.model_copy(update={"reflex": value})})
+    return put(now, ("mixing", "reflex"), value)
 
 
 def _throw(axis: str, record: Record) -> Change:
     """The rate that was flown with: low where most of the flight was on low rates."""
     which = "low" if record.column("low_rates").mean() > 0.5 else "high"
+    path = ("mixing", which, axis)
 
     def read(now: Airframe) -> float:
-        return getattr(getattr(now.mixing, which), axis)
+        return get(now, path)
 
     def turn(now: Airframe, value: float) -> Airframe:
-        rates = getattr(now.mixing, which).model_copy(update={axis: value})
-        return now.model_copy(update={"mixing": now.mixing.model_copy(update={which: rates})})
+        return put(now, path, value)
 
     return _mixing(f"{axis} throw", radians(3.0), read, turn, 1.0, 40.0)
 
 
-def _hand(now: Airframe, **changes) -> Airframe:
-    hand = now.launch.hand.model_copy(update=changes)
-    return now.model_copy(update={"launch": now.launch.model_copy(update={"hand": hand})})
+SPEED, THROTTLE = ("launch", "hand", "speed"), ("launch", "hand", "throttle")
 
 
 def _launch_speed() -> Change:
     def apply(now: Airframe, amount: float) -> Airframe | None:
-        speed = now.launch.hand.speed + amount
-        return _hand(now, speed=speed) if 3.0 <= speed <= 14.0 else None
+        speed = now.launch.by_hand.speed + amount
+        return put(now, SPEED, speed) if 3.0 <= speed <= 14.0 else None
 
     def words(now: Airframe, amount: float) -> str:
-        speed = now.launch.hand.speed
+        speed = now.launch.by_hand.speed
         return f"thrown at {speed + amount:.0f} m/s instead of {speed:.0f}"
 
     return Change("throw speed", 1.0, apply, words)
@@ -268,11 +279,11 @@ def _launch_speed() -> Change:
 
 def _launch_throttle() -> Change:
     def apply(now: Airframe, amount: float) -> Airframe | None:
-        throttle = now.launch.hand.throttle + amount
-        return _hand(now, throttle=throttle) if 0.0 <= throttle <= 1.0 + 1e-9 else None
+        throttle = now.launch.by_hand.throttle + amount
+        return put(now, THROTTLE, throttle) if 0.0 <= throttle <= 1.0 + 1e-9 else None
 
     def words(now: Airframe, amount: float) -> str:
-        throttle = 100.0 * now.launch.hand.throttle
+        throttle = 100.0 * now.launch.by_hand.throttle
         return f"launched with {throttle + 100.0 * amount:.0f} % throttle instead of {throttle:.0f}"
 
     return Change("launch throttle", 0.1, apply, words)
@@ -282,7 +293,7 @@ def told(advice: list[Advice], record: Record, others: int = 3) -> list[str]:
     """Sentences for a person: the finding, the change that removes it with its figure, others."""
     lines = []
     for one in advice:
-        measure = MEASURES[one.kind]
+        measure = one.measure
         lines.append(one.finding.text)
         if not one.again:
             lines.append(

@@ -1,23 +1,24 @@
 """What is uncertain about a real airframe, how unsure, and the airframe with other values of it.
 
 A flight feels where the balance lies against the neutral point, not the two apart: the CG here
-stands for their distance, and its spread holds both (see `balance`).
+stands for their distance, and its spread holds both (see `study.spreads`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import hypot, radians
+from math import hypot, radians, sqrt
 from typing import NamedTuple
 
-from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.warp import fill_warp
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, Item
-from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Ballast, Notes
-from firstthrow.sim.flight import polar
-from firstthrow.sim.study.balance import cg_spread, neutral_spread
+from firstthrow.sim.study.loads import main_name
+from firstthrow.sim.study.spreads import board_spreads, cg_spread, neutral_spread, warped
+from firstthrow.sim.study.subject import Subject
 
 LEAST = 0.002  # spread of the balance when everything was measured [m], our assumption
 
@@ -31,6 +32,8 @@ SPREADS = {  # before anything was flown; our assumptions, where notes say nothi
 WORDS = {
     "cg": ("CG, aft", "mm"),
     "reflex": ("reflex, acts up", "deg"),
+    "bow": ("bow, hollow up", "mm"),
+    "twist": ("twist, right tip up", "deg"),
     "thrust_down": ("thrust line, down", "deg"),
     "thrust_right": ("thrust line, right", "deg"),
     "propeller": ("propeller strength", "%"),
@@ -48,9 +51,15 @@ class Quantity(NamedTuple):
 
 def quantities(airframe: Airframe, notes: Notes) -> tuple[Quantity, ...]:
     """What may be off on this airframe."""
-    chord = polar.reference(build(airframe, STANDARD))[1]
-    here = hypot(float(cg_spread(airframe)[0]), *neutral_spread(airframe, chord))
-    usual = {"cg": max(here, LEAST), **SPREADS}
+    subject = Subject(airframe)
+    here = hypot(float(cg_spread(subject)[0]), *neutral_spread(subject))
+    usual = {"cg": max(here, LEAST), "reflex": SPREADS["reflex"]}
+    name = main_name(airframe)
+    if name is not None:
+        bow, twist = board_spreads(airframe.sheets[name])
+        # Twist of both tips alike does what reflex does; what is left is one against the other.
+        usual |= {"bow": bow, "twist": sqrt(0.5) * twist}
+    usual |= SPREADS
     names = [n for n in usual if airframe.motors or not n.startswith(("thrust", "propeller"))]
     return tuple(Quantity(n, getattr(notes.spreads, n) or usual[n]) for n in names)
 
@@ -95,28 +104,36 @@ def corrected(airframe: Airframe, off: Mapping[str, float]) -> Airframe:
         )
         for name, motor in airframe.motors.items()
     }
-    return airframe.model_copy(update={"corrections": corrections, "motors": motors})
+    sheets, name = dict(airframe.sheets), main_name(airframe)
+    bow, twist = off.get("bow", 0.0), off.get("twist", 0.0)
+    if name is not None and (bow or twist):
+        sheets[name] = warped(sheets[name], bow, -twist, twist)
+    changed = {"corrections": corrections, "motors": motors, "sheets": sheets}
+    return airframe.model_copy(update=changed)
 
 
 class Believed:
     """Models of an airframe with other values of its uncertain quantities, quickly.
 
     Only a turned thrust line needs the air worked out anew; all else are small changes of a copy.
+    `subject` is the airframe as its file says.
     """
 
     def __init__(self, airframe: Airframe) -> None:
-        self.airframe = airframe
-        self._built: dict[tuple[float, float], Model] = {}
+        self.airframe, self.subject = airframe, Subject(airframe)
+        self._turned = {(0.0, 0.0): self.subject}
 
     def model(self, off: Mapping[str, float]) -> tuple[Airframe, Model]:
         now = corrected(self.airframe, off)
         key = (off.get("thrust_down", 0.0), off.get("thrust_right", 0.0))
-        if key not in self._built:
+        if key not in self._turned:
             turned = {"thrust_down": key[0], "thrust_right": key[1]}
-            self._built[key] = build(corrected(self.airframe, turned), STANDARD)
-        model = rebalanced(self._built[key], balance(parts(now)))
+            self._turned[key] = Subject(corrected(self.airframe, turned))
+        model = rebalanced(self._turned[key].model, balance(parts(now)))
+        fill_warp(model.record, now, model.strips)
         base = self.airframe.corrections
-        model.record.strip_drag *= now.corrections.drag / base.drag
+        for drag in (model.record.strip_drag, model.record.fitting_drag):
+            drag *= now.corrections.drag / base.drag
         model.record.mix_trim[1] += now.corrections.reflex - base.reflex
-        propellers = model.propellers * (now.corrections.propeller / base.propeller)
-        return now, model._replace(propellers=propellers)
+        propellers = model.body.propellers * (now.corrections.propeller / base.propeller)
+        return now, model.with_body(model.record, propellers)

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
-from firstthrow.sim.flight.speeds import STALLED
-from firstthrow.sim.learn.debrief import GOOD, STALL_MARGIN
+from firstthrow.sim.flight.speeds import SLOW, margin_percent
+from firstthrow.sim.learn.finding import Kind
 from firstthrow.sim.learn.measures import (
     MEASURES,
     full_stick,
@@ -21,8 +23,32 @@ from firstthrow.sim.learn.measures import (
 )
 
 
+@dataclass(frozen=True)
+class Numbers(Answer):
+    """What two flights are held against each other by."""
+
+    flight_time_s: float
+    distance_m: float
+    max_height_m: float
+    height_lost_m: float
+    nose_rise_deg: float
+    least_stall_margin_percent: float
+    slow_s: float
+    stalled_s: float
+    full_pitch_stick_s: float
+    travel_used_percent: float
+    most_bank_deg: float
+    bank_wander_deg: float
+    stick_work_per_s: float
+    max_load_factor: float
+    bending_percent: float
+    touchdown_sink_m_s: float
+    pack_used_mAh: float
+
+
 class Number(NamedTuple):
-    """better: +1 when more is, -1 when less is, 0 when neither; notable: a change worth saying."""
+    """key: a field of `Numbers`; better: +1 when more is, -1 when less is, 0 when neither;
+    notable: a change worth saying."""
 
     key: str
     words: str
@@ -32,19 +58,20 @@ class Number(NamedTuple):
     notable: float
     of: Callable[[Flown], float]
 
+    def among(self, found: Numbers) -> float:
+        return getattr(found, self.key)
+
 
 def _summary(key: str) -> Callable[[Flown], float]:
-    return lambda flight: float(summary(flight.record)[key])
+    return lambda flight: float(getattr(summary(flight.record), key))
 
 
 def stalled_for(flight: Flown) -> float:
-    mask = (flight.column("separated_fraction") > STALLED) & flight.airborne
-    return lasted(flight.time, mask)
+    return lasted(flight.time, flight.stalled)
 
 
 def slow_for(flight: Flown) -> float:
-    ratio = flight.column("airspeed_m_s") / np.maximum(flight.column("stall_speed_m_s"), 0.1)
-    return lasted(flight.time, (ratio < STALL_MARGIN) & flight.airborne)
+    return lasted(flight.time, flight.slow)
 
 
 def touchdown(flight: Flown) -> float:
@@ -73,28 +100,28 @@ NUMBERS = (
     Number("distance_m", "track", "m", 0, 0, 20.0, _summary("distance_m")),
     Number("max_height_m", "highest", "m", 1, 0, 2.0, _summary("max_height_m")),
     Number("height_lost_m", "sank after the release", "m", 1, -1, 0.2, height_lost),
-    Number("nose_rise_deg", "nose rose after it", "deg", 0, -1, 5.0, MEASURES["pitched_up"].of),
+    Number("nose_rise_deg", "nose rose after it", "deg", 0, -1, 5.0, MEASURES[Kind.PITCHED_UP].of),
     Number("least_stall_margin_percent", "least stall margin", "%", 0, 1, 5.0, stall_margin),
-    Number("slow_s", "under 10 % margin", "s", 1, -1, 0.3, slow_for),
+    Number("slow_s", f"under {margin_percent(SLOW):.0f} % margin", "s", 1, -1, 0.3, slow_for),
     Number("stalled_s", "stalled", "s", 1, -1, 0.2, stalled_for),
     Number("full_pitch_stick_s", "pitch stick at its stop", "s", 1, -1, 0.3, full_stick),
     Number("travel_used_percent", "most travel asked", "%", 0, 0, 10.0, travel_used),
-    Number("most_bank_deg", "most bank", "deg", 0, -1, 10.0, MEASURES["steep"].of),
+    Number("most_bank_deg", "most bank", "deg", 0, -1, 10.0, MEASURES[Kind.STEEP].of),
     Number("bank_wander_deg", "bank, rms", "deg", 1, -1, 3.0, bank_wander),
     Number("stick_work_per_s", "stick work, throws a second", "", 2, 0, 0.15, stick_work),
     Number("max_load_factor", "most load", "g", 1, -1, 0.3, _summary("max_load_factor")),
-    Number("bending_percent", "root bending", "%", 0, -1, 10.0, MEASURES["bent"].of),
+    Number("bending_percent", "root bending", "%", 0, -1, 10.0, MEASURES[Kind.BENT].of),
     Number("touchdown_sink_m_s", "sink at the touch-down", "m/s", 1, -1, 0.3, touchdown),
     Number("pack_used_mAh", "pack used", "mAh", 0, 0, 20.0, _summary("pack_used_mAh")),
 )
 
 
-def numbers(record: Record) -> dict[str, float] | None:
-    """Every number of a flight, by key; None when nothing was flown."""
+def numbers(record: Record) -> Numbers | None:
+    """Every number of a flight; None when nothing was flown."""
     flight = flown(record)
     if flight.time.size < 2:
         return None
-    return {number.key: round(float(number.of(flight)), 4) for number in NUMBERS}
+    return Numbers(**{number.key: round(float(number.of(flight)), 4) for number in NUMBERS})
 
 
 def show(number: Number, value: float) -> str:
@@ -102,7 +129,8 @@ def show(number: Number, value: float) -> str:
 
 
 def word(record: Record) -> str:
-    return ((record.meta.get("outcome") or {}).get("word") or "cut off").replace("-", " ")
+    """How it ended."""
+    return record.outcome.word.plain if record.outcome else "cut off"
 
 
 def differences(first: Record, second: Record) -> list[str]:
@@ -112,12 +140,12 @@ def differences(first: Record, second: Record) -> list[str]:
         return ["One of them was not flown: there is nothing to compare."]
     said: dict[int, list[str]] = {1: [], -1: [], 0: []}
     for number in NUMBERS:
-        change = b[number.key] - a[number.key]
+        was, now = number.among(a), number.among(b)
+        change = now - was
         if abs(change) < number.notable:
             continue
         way = int(np.sign(change)) * number.better
-        text = f"{number.words} {show(number, b[number.key])}, was {show(number, a[number.key])}"
-        said[way].append(text)
+        said[way].append(f"{number.words} {show(number, now)}, was {show(number, was)}")
     lines = []
     if word(first) != word(second):
         lines.append(f"It ended otherwise: {word(second)}, was {word(first)}.")
@@ -159,17 +187,18 @@ def _plain(value) -> str:
 
 def course(records: Sequence[Record]) -> list[str]:
     """An evening in sentences: how it ended how often, and what changed from early to late."""
-    have = [record for record in records if numbers(record) is not None]
+    found = [(record, numbers(record)) for record in records]
+    have = [(record, known) for record, known in found if known is not None]
     if len(have) < 2:
         return ["Fewer than two of them were flown: there is no course to tell."]
-    good = sum((r.meta.get("outcome") or {}).get("word") in GOOD for r in have)
-    lines = [f"{good} of {len(have)} flights ended in one piece."]
+    good = [record for record, _ in have if record.outcome and record.outcome.word.survived]
+    lines = [f"{len(good)} of {len(have)} flights ended in one piece."]
     if len(have) >= 4:
         half = len(have) // 2
         told = []
         for number in NUMBERS:
-            values = [numbers(record)[number.key] for record in have]
-            early, late = np.mean(values[:half]), np.mean(values[-half:])
+            values = [number.among(known) for _, known in have]
+            early, late = float(np.mean(values[:half])), float(np.mean(values[-half:]))
             if number.better and abs(late - early) >= number.notable:
                 way = "better" if (late - early) * number.better > 0 else "worse"
                 told.append(
@@ -186,7 +215,7 @@ def table(records: Sequence[Record], names: Sequence[str]) -> list[list[str]]:
     found = [numbers(record) for record in records]
     rows = [["", *names], ["ended", *(word(record) for record in records)]]
     for number in NUMBERS:
-        cells = ["-" if one is None else f"{one[number.key]:.{number.digits}f}" for one in found]
+        cells = ["-" if one is None else f"{number.among(one):.{number.digits}f}" for one in found]
         label = f"{number.words}, {number.unit}" if number.unit else number.words
         rows.append([label, *cells])
     return rows

@@ -11,61 +11,60 @@ from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.build.shape import spoken
+from firstthrow.sim.describe.sheets import Role
 from firstthrow.sim.flight.flown import Flown, spans
 from firstthrow.sim.flight.flown import flown as flown_part
 from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.speeds import SLOW, STALLED, margin_percent
+from firstthrow.sim.learn.finding import Finding, Kind, Severity
 
-STALLED = 0.5  # of the wing separated
-STALL_MARGIN = 1.10  # times the stall speed
 BLOWN_BACK = 3.0  # deg between asked and actual angle
 STEEP_BANK = 60.0  # deg
 PITCH_UP = 15.0  # deg above the launch attitude
 BENDING = 0.8  # of the root's strength
+STARTED = 0.3  # a current over its rating for less is a motor spinning up [s], our assumption
+NEARLY = 0.8  # of what a controller bears, for a reading 60 times a second
 NEUTRAL = 0.04  # stick within this is let go
 JUST_RELEASED = 4.0  # s after the release that belong to the launch
 
 
-class Finding(NamedTuple):
-    """One sentence about a flight; `value` and `limit` in the unit the text uses."""
+class Said(NamedTuple):
+    """What a rule has to say: a `Finding` that does not know yet which rule found it."""
 
     text: str
-    severity: str  # "note", "caution" or "danger"
+    severity: Severity
     start_s: float
     end_s: float
     value: float
     limit: float
 
 
+Rule = Callable[[Flown], Iterator[Said]]
+
+
 def findings(record: Record) -> list[Finding]:
     """Everything worth saying about a flight: the outcome first, then in order of time."""
-    return [finding for _, finding in named_findings(record)]
-
-
-def named_findings(record: Record) -> list[tuple[str, Finding]]:
-    """The same with the name of the rule that found each: outcome, stalled, ran_out, ..."""
     flown = flown_part(record)
-    first = ("outcome", _outcome(record, flown))
+    first = Finding(Kind.OUTCOME, *_outcome(record, flown))
     if flown.time.size < 2:
         return [first]
-    rest = [(rule.__name__[1:], finding) for rule in _RULES for finding in rule(flown)]
-    rest.sort(key=lambda named: named[1].start_s)
+    rest = [Finding(kind, *said) for kind, rule in RULES.items() for said in rule(flown)]
+    rest.sort(key=lambda finding: finding.start_s)
     return [first, *rest]
 
 
-GOOD = ("landed", "time-up", "stopped")  # outcomes
-
-
-def _outcome(record: Record, flown: Flown) -> Finding:
+def _outcome(record: Record, flown: Flown) -> Said:
     end = float(flown.time[-1]) if flown.time.size else 0.0
-    outcome = record.meta.get("outcome")
+    outcome = record.outcome
     if outcome is None:
         text = f"The recording ends at {end:.1f} s without an outcome: the program was cut off."
-        return Finding(text, "caution", 0.0, end, end, end)
-    severity = "note" if outcome["word"] in GOOD else "danger"
-    return Finding(outcome["text"], severity, 0.0, end, end, end)
+        return Said(text, Severity.CAUTION, 0.0, end, end, end)
+    severity = Severity.NOTE if outcome.word.survived else Severity.DANGER
+    return Said(outcome.text, severity, 0.0, end, end, end)
 
 
-def _height_lost(flown: Flown) -> Iterator[Finding]:
+def _height_lost(flown: Flown) -> Iterator[Said]:
     """How far it sank below the hand before it climbed, or until it hit the ground."""
     if flown.record.meta.get("launch") == "ground":
         return
@@ -78,11 +77,11 @@ def _height_lost(flown: Flown) -> Iterator[Finding]:
     touched = not flown.airborne[lowest]
     how = "down to the ground" if touched else f"down to {height[lowest]:.1f} m"
     text = f"It lost {lost:.1f} m of height after the release, {how}."
-    severity = "danger" if touched or height[lowest] < 0.5 * height[0] else "caution"
-    yield Finding(text, severity, 0.0, float(flown.time[lowest]), lost, float(height[0]))
+    severity = Severity.DANGER if touched or height[lowest] < 0.5 * height[0] else Severity.CAUTION
+    yield Said(text, severity, 0.0, float(flown.time[lowest]), lost, float(height[0]))
 
 
-def _pitched_up(flown: Flown) -> Iterator[Finding]:
+def _pitched_up(flown: Flown) -> Iterator[Said]:
     """Nose rising by itself after the release: the sign of a balance too far aft."""
     early = (flown.time <= JUST_RELEASED) & flown.airborne
     let_go = np.abs(flown.column("stick_pitch")) < NEUTRAL
@@ -98,12 +97,12 @@ def _pitched_up(flown: Flown) -> Iterator[Finding]:
             f"in {flown.time[top]:.1f} s after the release."
         )
         end = float(flown.time[top])
-        yield Finding(text, "danger", 0.0, end, float(rise[top]), PITCH_UP)
+        yield Said(text, Severity.DANGER, 0.0, end, float(rise[top]), PITCH_UP)
 
 
-def _stalled(flown: Flown) -> Iterator[Finding]:
+def _stalled(flown: Flown) -> Iterator[Said]:
     separated = flown.column("separated_fraction")
-    run = flown.worst((separated > STALLED) & flown.airborne, separated, 0.1)
+    run = flown.worst(flown.stalled, separated, 0.1)
     if run is None:
         return
     at = run.worst
@@ -113,40 +112,32 @@ def _stalled(flown: Flown) -> Iterator[Finding]:
         f"{alpha:.0f} deg angle of attack, {height:.1f} m up{run.times}."
     )
     # A mush onto the grass at the end of a flare is how such a slab lands.
-    severity = "note" if flown.ends_low(run) else "danger"
-    yield Finding(text, severity, run.start, run.end, float(separated[at]), STALLED)
+    severity = Severity.NOTE if flown.ends_low(run) else Severity.DANGER
+    yield Said(text, severity, run.start, run.end, float(separated[at]), STALLED)
 
 
-def _slow(flown: Flown) -> Iterator[Finding]:
+def _slow(flown: Flown) -> Iterator[Said]:
     speed, stall = flown.column("airspeed_m_s"), flown.column("stall_speed_m_s")
-    ratio = speed / np.maximum(stall, 0.1)
-    attached = flown.column("separated_fraction") <= STALLED
-    mask = (ratio < STALL_MARGIN) & flown.airborne & attached
-    run = flown.worst(mask, -ratio, 0.3)
+    run = flown.worst(flown.slow & flown.attached, -flown.over_stall, 0.3)
     if run is None:
         return
     at = run.worst
-    margin = 100.0 * (ratio[at] - 1.0)
+    margin = 100.0 * float(flown.over_stall[at] - 1.0)
     side = "over" if margin >= 0.0 else "under"
     text = (
         f"{run} slow, {speed[at]:.1f} m/s is {abs(margin):.0f} % {side} "
         f"the stall speed of {stall[at]:.1f} m/s{run.times}."
     )
-    severity = "note" if flown.ends_low(run) else "caution"
-    yield Finding(text, severity, run.start, run.end, margin, 10.0)
+    severity = Severity.NOTE if flown.ends_low(run) else Severity.CAUTION
+    yield Said(text, severity, run.start, run.end, margin, margin_percent(SLOW))
 
 
 _WAYS = {  # which way a surface goes with a negative and a positive angle
-    "elevon": ("up", "down"),
-    "elevator": ("up", "down"),
-    "aileron": ("up", "down"),
-    "flaperon": ("up", "down"),
-    "ruddervator": ("up", "down"),
-    "rudder": ("right", "left"),
+    role: ("right", "left") if role == Role.RUDDER else ("up", "down") for role in Role
 }
 
 
-def _ran_out(flown: Flown) -> Iterator[Finding]:
+def _ran_out(flown: Flown) -> Iterator[Said]:
     """Asked for all the travel there is; the stick had nothing left to give."""
     roles = flown.limit("roles", {})
     for name, travel in flown.limit("travel_deg", {}).items():
@@ -157,13 +148,13 @@ def _ran_out(flown: Flown) -> Iterator[Finding]:
                 continue
             at = run.worst
             text = (
-                f"{run} ran out of {way} {_plain(name)}, asked for its whole "
+                f"{run} ran out of {way} {spoken(name)}, asked for its whole "
                 f"travel of {travel:.0f} deg{run.times}."
             )
-            yield Finding(text, "caution", run.start, run.end, float(along[at]), travel)
+            yield Said(text, Severity.CAUTION, run.start, run.end, float(along[at]), travel)
 
 
-def _full_stick(flown: Flown) -> Iterator[Finding]:
+def _full_stick(flown: Flown) -> Iterator[Said]:
     """Full back stick held: no more nose up to be had, whatever the surfaces could still do."""
     stick = flown.column("stick_pitch")
     asked = [
@@ -182,10 +173,10 @@ def _full_stick(flown: Flown) -> Iterator[Finding]:
             f"{run} the stick was fully {where}, asking {angle:.0f} deg: no "
             f"{way} {surface} was left{run.times}."
         )
-        yield Finding(text, "caution", run.start, run.end, float(along[at]), 1.0)
+        yield Said(text, Severity.CAUTION, run.start, run.end, float(along[at]), 1.0)
 
 
-def _blown_back(flown: Flown) -> Iterator[Finding]:
+def _blown_back(flown: Flown) -> Iterator[Said]:
     """The servo does not bring the surface to the angle asked for."""
     for name in flown.limit("travel_deg", {}):
         asked = flown.column(f"surface_{name}_asked_deg")
@@ -201,13 +192,13 @@ def _blown_back(flown: Flown) -> Iterator[Finding]:
             else "the servo is slower than the stick"
         )
         text = (
-            f"{run} the {_plain(name)} stood {gap[at]:.0f} deg short of the "
+            f"{run} the {spoken(name)} stood {gap[at]:.0f} deg short of the "
             f"{asked[at]:.0f} deg asked; {why}{run.times}."
         )
-        yield Finding(text, "caution", run.start, run.end, float(gap[at]), BLOWN_BACK)
+        yield Said(text, Severity.CAUTION, run.start, run.end, float(gap[at]), BLOWN_BACK)
 
 
-def _steep(flown: Flown) -> Iterator[Finding]:
+def _steep(flown: Flown) -> Iterator[Said]:
     bank = np.abs(flown.column("roll_deg"))
     run = flown.worst((bank > STEEP_BANK) & flown.airborne, bank, 0.1)
     if run is None:
@@ -216,11 +207,11 @@ def _steep(flown: Flown) -> Iterator[Finding]:
     side = "right" if flown.column("roll_deg")[at] > 0 else "left"
     how = "upside down" if bank[at] > 120 else f"{bank[at]:.0f} deg of bank to the {side}"
     text = f"{run} {how}{run.times}."
-    severity = "danger" if bank[at] > 90 else "caution"
-    yield Finding(text, severity, run.start, run.end, float(bank[at]), STEEP_BANK)
+    severity = Severity.DANGER if bank[at] > 90 else Severity.CAUTION
+    yield Said(text, severity, run.start, run.end, float(bank[at]), STEEP_BANK)
 
 
-def _sagged(flown: Flown) -> Iterator[Finding]:
+def _sagged(flown: Flown) -> Iterator[Said]:
     cutoff, supply = flown.limit("cutoff_V", 0.0), flown.limit("supply_V", 0.0)
     rules = (
         ("pack_V", cutoff, "the pack sagged to {:.1f} V, under the cut-off of {:.1f} V"),
@@ -232,27 +223,68 @@ def _sagged(flown: Flown) -> Iterator[Finding]:
         if run is not None:
             at = run.worst
             text = f"{run} {words.format(volts[at], limit)}{run.times}."
-            yield Finding(text, "danger", run.start, run.end, float(volts[at]), limit)
+            yield Said(text, Severity.DANGER, run.start, run.end, float(volts[at]), limit)
 
 
-def _over_current(flown: Flown) -> Iterator[Finding]:
+def _over_current(flown: Flown) -> Iterator[Said]:
     ratings = [("the pack", "pack_A", flown.limit("pack_A", np.inf))]
     for name, limit in flown.limit("motor_A", {}).items():
         ratings.append((_motor(name), f"motor_{name}_A", limit))
-        controller = flown.limit("controller_A", np.inf)
-        ratings.append((f"the controller of {_motor(name)}", f"motor_{name}_A", controller))
+        if not flown.limit("controller_limits", False):  # one that limits is never over
+            controller = flown.limit("controller_A", np.inf)
+            ratings.append((f"the controller of {_motor(name)}", f"motor_{name}_A", controller))
     for what, column, limit in ratings:
         amps = flown.column(column)
-        run = flown.worst(amps > limit, amps, 0.1)
+        run = flown.worst(amps > limit, amps, STARTED)
         if run is not None:
             at = run.worst
             text = (
-                f"{run} {amps[at]:.1f} A through {what}, which is rated {limit:.0f} A{run.times}."
+                f"{run} {amps[at]:.1f} A through {what}, which is rated {limit:.0f} A"
+                f"{run.times}{_bears(flown, amps[at]) if 'controller' in what else ''}."
             )
-            yield Finding(text, "danger", run.start, run.end, float(amps[at]), limit)
+            yield Said(text, Severity.DANGER, run.start, run.end, float(amps[at]), limit)
 
 
-def _bent(flown: Flown) -> Iterator[Finding]:
+def _bears(flown: Flown, amps: float) -> str:
+    """How long a cool controller bears a current."""
+    rating, bears = flown.limit("controller_A", np.inf), flown.limit("controller_bears_s", np.inf)
+    if not np.isfinite(bears):
+        return ""
+    seconds = bears / ((amps / rating) ** 2 - 1.0)
+    return f"; it burns or cuts out after about {seconds:.0f} s of that"
+
+
+def _overload(time: np.ndarray, amps: np.ndarray, rating: float) -> np.ndarray:
+    """What a controller has taken over its rating by each reading [s], see `kernels.controller`."""
+    found, so_far = np.zeros_like(time), 0.0
+    for n, step in enumerate(np.diff(time)):
+        so_far = max(0.0, so_far + ((amps[n + 1] / rating) ** 2 - 1.0) * step)
+        found[n + 1] = so_far
+    return found
+
+
+def _cut_out(flown: Flown) -> Iterator[Said]:
+    """A controller that bore no more: its current ends in the middle of an overload."""
+    rating, bears = flown.limit("controller_A", np.inf), flown.limit("controller_bears_s", np.inf)
+    if flown.limit("controller_limits", False):
+        return
+    time, throttle = flown.record.column("time_s"), flown.record.column("throttle")
+    for name in flown.limit("motor_A", {}):
+        amps = flown.record.column(f"motor_{name}_A")
+        last = int(np.max(np.flatnonzero(amps > 0.0), initial=-1))
+        if last < 0 or last + 1 == time.size or throttle[last + 1] < NEUTRAL:
+            continue
+        borne = _overload(time, amps, rating)[last]
+        if borne > NEARLY * bears:
+            at, most = max(0.0, float(time[last + 1])), float(amps[amps > rating].mean())
+            text = (
+                f"At {at:.1f} s the controller of {_motor(name)} burnt or cut out after "
+                f"{most:.0f} A on a rating of {rating:.0f} A: no thrust from there on."
+            )
+            yield Said(text, Severity.DANGER, at, float(time[-1]), most, rating)
+
+
+def _bent(flown: Flown) -> Iterator[Said]:
     bending = flown.column("bending_fraction")
     run = flown.worst(bending > BENDING, bending, 0.0)
     if run is not None:
@@ -261,11 +293,11 @@ def _bent(flown: Flown) -> Iterator[Finding]:
             f"At {flown.time[at]:.1f} s the root carried {100 * bending[at]:.0f} % of its "
             f"bending strength at {flown.column('load_factor')[at]:.1f} g{run.times}."
         )
-        severity = "danger" if bending[at] > 1.0 else "caution"
-        yield Finding(text, severity, run.start, run.end, float(bending[at]), BENDING)
+        severity = Severity.DANGER if bending[at] > 1.0 else Severity.CAUTION
+        yield Said(text, severity, run.start, run.end, float(bending[at]), BENDING)
 
 
-def _let_go(flown: Flown) -> Iterator[Finding]:
+def _let_go(flown: Flown) -> Iterator[Said]:
     """What it does by itself, over the longest stretch without a hand on the sticks."""
     still = np.ones(flown.time.size, dtype=bool)
     for stick in ("stick_roll", "stick_pitch", "stick_yaw"):
@@ -286,7 +318,7 @@ def _let_go(flown: Flown) -> Iterator[Finding]:
         f"Hands off from {run.start:.1f} to {run.end:.1f} s: {held}, its bank wandered "
         f"{roll:.0f} deg, and it {'gained' if climb > 0 else 'lost'} {abs(climb):.1f} m."
     )
-    yield Finding(text, "note", run.start, run.end, pitch, 5.0)
+    yield Said(text, Severity.NOTE, run.start, run.end, pitch, 5.0)
 
 
 def _lasting(time: np.ndarray, mask: np.ndarray) -> np.ndarray:
@@ -297,34 +329,29 @@ def _lasting(time: np.ndarray, mask: np.ndarray) -> np.ndarray:
     return lasting
 
 
-def _unlimited(flown: Flown) -> Iterator[Finding]:
+def _unlimited(flown: Flown) -> Iterator[Said]:
     if not flown.record.meta.get("limits"):
         text = "The record's sidecar is missing: currents, voltages and throws were not checked."
-        yield Finding(text, "caution", 0.0, 0.0, 0.0, 0.0)
-
-
-def _plain(name: str) -> str:
-    """elevon_left -> left elevon"""
-    stem, _, side = name.rpartition("_")
-    return f"{side} {stem.replace('_', ' ')}" if side in ("left", "right") else name
+        yield Said(text, Severity.CAUTION, 0.0, 0.0, 0.0, 0.0)
 
 
 def _motor(name: str) -> str:
     return "the motor" if name in ("main", "motor") else f"the {name} motor"
 
 
-_RULES: tuple[Callable[[Flown], Iterator[Finding]], ...] = (
-    _unlimited,
-    _height_lost,
-    _pitched_up,
-    _stalled,
-    _slow,
-    _ran_out,
-    _full_stick,
-    _blown_back,
-    _steep,
-    _sagged,
-    _over_current,
-    _bent,
-    _let_go,
-)
+RULES: dict[Kind, Rule] = {
+    Kind.UNLIMITED: _unlimited,
+    Kind.HEIGHT_LOST: _height_lost,
+    Kind.PITCHED_UP: _pitched_up,
+    Kind.STALLED: _stalled,
+    Kind.SLOW: _slow,
+    Kind.RAN_OUT: _ran_out,
+    Kind.FULL_STICK: _full_stick,
+    Kind.BLOWN_BACK: _blown_back,
+    Kind.STEEP: _steep,
+    Kind.SAGGED: _sagged,
+    Kind.OVER_CURRENT: _over_current,
+    Kind.CUT_OUT: _cut_out,
+    Kind.BENT: _bent,
+    Kind.LET_GO: _let_go,
+}

@@ -6,7 +6,8 @@ change of the airframe costs little.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from enum import StrEnum
 from math import asin, cos, degrees, radians, sin
 from typing import NamedTuple
 
@@ -14,15 +15,14 @@ import numpy as np
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Sticks, mixer
-from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Dive, HandsOff, Notes, Static, Steady
 from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.flight.speeds import CRUISE, neutral_stall_speed
-from firstthrow.sim.flight.steady import Point, linear, place, steady
+from firstthrow.sim.flight.steady import Point, place, steady
 from firstthrow.sim.flight.trims import surface_word
 from firstthrow.sim.kernels.layout import ATTITUDE, PACK_CURRENT, POSITION, RATE, VELOCITY
 from firstthrow.sim.kernels.rotation import from_angles, to_field
@@ -50,11 +50,30 @@ BANK = {
 }
 
 
+class What(StrEnum):
+    """What a figure of the notes tells of."""
+
+    UP_TRIM = "up trim"
+    RIGHT_TRIM = "right trim"
+    SINK = "sink"
+    THROTTLE = "throttle"
+    CURRENT = "current"
+    RPM = "rpm"
+    THRUST = "thrust"
+    NOSE = "nose"
+    BANK = "bank"
+    CG = "CG"
+    MASS = "mass"
+
+
+Figures = dict[What, float]  # the model's, SI
+
+
 class Seen(NamedTuple):
     """One figure of the notes: what it is about, its value and its spread, SI."""
 
     note: str
-    what: str
+    what: What
     value: float
     spread: float
     unit: str  # for people, see `units`
@@ -86,9 +105,10 @@ class Expectation:
     def __init__(self, airframe: Airframe, notes: Notes) -> None:
         self.notes, self.believed = notes, Believed(airframe)
         self.airframe = airframe
-        self.usual = CRUISE * neutral_stall_speed(self.believed.model({})[1])
+        self.usual = self.believed.subject.cruise
         self.speeds: dict[str, tuple[float, float]] = {}
-        for name, one in (*notes.steady.items(), *notes.dive.items()):
+        timed: dict[str, Steady | Dive] = {**notes.steady, **notes.dive}
+        for name, one in timed.items():
             spread = getattr(one, "speed_spread", 0.07)
             self.speeds[name] = (
                 (one.speed, spread * one.speed)
@@ -97,11 +117,11 @@ class Expectation:
             )
         self.seen = tuple(_seen(airframe, notes))
         self._points: dict[str, Point] = {}
-        self._known: dict[tuple, dict[str, float]] = {}
+        self._known: dict[tuple, Figures] = {}
 
     def expect(self, off: Mapping[str, float], speeds: Mapping[str, float]) -> np.ndarray:
         """(seen,) the model's figures for offsets of the quantities and airspeeds, SI."""
-        found = {}
+        found: dict[tuple[str, What], float] = {}
         for kind in ("steady", "static", "dive", "hands_off"):
             for name, one in getattr(self.notes, kind).items():
                 key = (kind, name, tuple(off.items()), speeds.get(name))
@@ -109,11 +129,14 @@ class Expectation:
                     self._known[key] = self._one(one, name, off, speeds)
                 found |= {(name, what): v for what, v in self._known[key].items()}
         if self.notes.balance.cg is not None or self.notes.balance.mass is not None:
-            at = balance(parts(self.believed.model(off)[0]))
-            found |= {("balance", "CG"): float(at.place[0]), ("balance", "mass"): float(at.mass)}
+            at = self.believed.model(off)[1].balance
+            found |= {
+                ("balance", What.CG): float(at.place[0]),
+                ("balance", What.MASS): float(at.mass),
+            }
         return np.array([found[seen.note, seen.what] for seen in self.seen])
 
-    def _one(self, one, name: str, off, speeds) -> dict[str, float]:
+    def _one(self, one, name: str, off, speeds) -> Figures:
         airframe, model = self.believed.model(off)
         if isinstance(one, Steady):
             return self._steady(one, name, airframe, model, speeds[name])
@@ -134,13 +157,13 @@ class Expectation:
     ) -> Point:
         side = "roll" if surface_word(airframe, ROLLS) else "yaw"
         steered = surface_word(airframe, ROLLS + YAWS)
-        free = ("alpha", "sideslip", "bank", "pitch", side if steered else "turn")
-        free += ("back",) if surface_word(airframe, PITCHES) else ()
-        free += ("throttle",) if kind == "level" else ()
+        free = ["alpha", "sideslip", "bank", "pitch", side if steered else "turn"]
+        free += ["back"] if surface_word(airframe, PITCHES) else []
+        free += ["throttle"] if kind == "level" else []
         start = self._points.get(name) or Point(speed, alpha=0.12, pitch=0.1, throttle=throttle)
-        straight = linear(mixer(airframe))
+        straight = mixer(airframe).without_expo()
         path = 0.0 if kind == "level" else None
-        at, _ = steady(model, straight, start._replace(speed=speed), free, path)
+        at, _ = steady(model, straight, start._replace(speed=speed), tuple(free), path)
         # The first point found is where every later search starts, so that a figure does not
         # depend on the order in which it is asked for.
         self._points.setdefault(name, at)
@@ -148,30 +171,31 @@ class Expectation:
 
     def _steady(
         self, one: Steady, name: str, airframe: Airframe, model: Model, speed: float
-    ) -> dict[str, float]:
+    ) -> Figures:
         throttle = {"glide": 0.0, "level": 0.5}.get(one.kind, 1.0)
         if one.kind == "climb" and one.throttle is not None:
             throttle = one.throttle
         at = self._point(name, airframe, model, one.kind, speed, throttle)
         mix = mixer(airframe)
-        state, command = place(model, linear(mix), at)
+        state, command = place(model, mix.without_expo(), at)
         _, report = rates_of(model, state, command)
-        side = at.roll * mix.high[0] if surface_word(airframe, ROLLS) else at.yaw * mix.high[2]
+        side = at.roll * mix.most[0] if surface_word(airframe, ROLLS) else at.yaw * mix.most[2]
         return {
-            "up trim": trim_chord(airframe, PITCHES) * mix.pitch_sense * sin(at.back * mix.high[1]),
-            "right trim": trim_chord(airframe, steering(airframe)) * sin(side),
-            "sink": float(to_field(*state[ATTITUDE : ATTITUDE + 4], *state[VELOCITY:RATE])[2]),
-            "throttle": at.throttle,
-            "current": float(report[PACK_CURRENT]),
-            "speed": speed,
+            What.UP_TRIM: trim_chord(airframe, PITCHES)
+            * mix.pitch_sense
+            * sin(at.back * mix.most[1]),
+            What.RIGHT_TRIM: trim_chord(airframe, steering(airframe)) * sin(side),
+            What.SINK: float(to_field(*state[ATTITUDE : ATTITUDE + 4], *state[VELOCITY:RATE])[2]),
+            What.THROTTLE: at.throttle,
+            What.CURRENT: float(report[PACK_CURRENT]),
         }
 
     def _dive(
         self, one: Dive, name: str, airframe: Airframe, model: Model, speed: float
-    ) -> dict[str, float]:
+    ) -> Figures:
         """Nose-up change in the second after letting go [rad]."""
         at = self._point(name, airframe, model, "glide", speed, 0.0)
-        straight = linear(mixer(airframe))
+        straight = mixer(airframe).without_expo()
         state, _ = place(model, straight, at)
         fast = FASTER * speed
         # Held in the dive: what lift it has carries its weight across the path.
@@ -180,21 +204,17 @@ class Expectation:
         state[VELOCITY:RATE] = fast * np.array([cos(alpha), 0.0, sin(alpha)])
         state[RATE : RATE + 3] = 0.0
         state[POSITION + 2] = -300.0
-        unexpo = airframe.model_copy(
-            update={
-                "mixing": airframe.mixing.model_copy(update={"expo": type(airframe.mixing.expo)()})
-            }
-        )
+        unexpo = put(airframe, ("mixing", "expo"), type(airframe.mixing.expo)())
         flight = Flight(unexpo, STANDARD, None, 0, model)
         sticks = Sticks(pitch=at.back)
         flight.start_at(state, sticks)
         flight.advance(LOOKED, sticks)
-        return {"nose": radians(flight.reading().pitch_deg) - (alpha - one.angle)}
+        return {What.NOSE: radians(flight.reading().pitch_deg) - (alpha - one.angle)}
 
 
-def _static(one: Static, model: Model) -> dict[str, float]:
+def _static(one: Static, model: Model) -> Figures:
     at = equilibrium(model, one.throttle, 0.0, one.charge)
-    return {"current": at.pack_current, "rpm": abs(at.rotor), "thrust": at.thrust}
+    return {What.CURRENT: at.pack_current, What.RPM: abs(at.rotor), What.THRUST: at.thrust}
 
 
 def _side_trim(airframe: Airframe) -> float:
@@ -202,11 +222,10 @@ def _side_trim(airframe: Airframe) -> float:
     return mixing.roll_trim if steering(airframe) == ROLLS else mixing.yaw_trim
 
 
-def _launched(one: HandsOff, airframe: Airframe, model: Model) -> dict[str, float]:
+def _launched(one: HandsOff, airframe: Airframe, model: Model) -> Figures:
     """Change of nose and bank from the release to `after`, or the ground [rad]."""
-    hand = airframe.launch.hand
     update = {k: v for k in ("speed", "pitch", "throttle") if (v := getattr(one, k)) is not None}
-    hand = hand.model_copy(update=update)
+    hand = airframe.launch.by_hand.model_copy(update=update)
     mixing = airframe.mixing
     mixing = mixing.model_copy(
         update={
@@ -228,42 +247,42 @@ def _launched(one: HandsOff, airframe: Airframe, model: Model) -> dict[str, floa
         flight.advance(1.0 / 60.0, sticks)
     after = flight.reading()
     return {
-        "nose": radians(after.pitch_deg - before.pitch_deg),
-        "bank": radians(after.roll_deg - before.roll_deg),
+        What.NOSE: radians(after.pitch_deg - before.pitch_deg),
+        What.BANK: radians(after.roll_deg - before.roll_deg),
     }
 
 
-def _seen(airframe: Airframe, notes: Notes):
+def _seen(airframe: Airframe, notes: Notes) -> Iterator[Seen]:
     """Every figure of the notes with its spread."""
     for name, one in notes.steady.items():
         if one.up_trim is not None:
-            yield Seen(name, "up trim", one.up_trim, one.trim_spread, "mm")
+            yield Seen(name, What.UP_TRIM, one.up_trim, one.trim_spread, "mm")
         if one.right_trim is not None:
-            yield Seen(name, "right trim", one.right_trim, one.trim_spread, "mm")
+            yield Seen(name, What.RIGHT_TRIM, one.right_trim, one.trim_spread, "mm")
         if one.sink is not None:
-            yield Seen(name, "sink", one.sink, one.sink_spread, "m/s")
+            yield Seen(name, What.SINK, one.sink, one.sink_spread, "m/s")
         if one.throttle is not None and one.kind == "level":
-            yield Seen(name, "throttle", one.throttle, one.throttle_spread, "%")
+            yield Seen(name, What.THROTTLE, one.throttle, one.throttle_spread, "%")
         if one.current is not None:
-            yield Seen(name, "current", one.current, one.current_spread * one.current, "A")
-    for name, one in notes.static.items():
-        for what, unit in (("current", "A"), ("rpm", "rpm"), ("thrust", "N")):
-            value = getattr(one, what)
+            yield Seen(name, What.CURRENT, one.current, one.current_spread * one.current, "A")
+    for name, bench in notes.static.items():
+        for what, unit in ((What.CURRENT, "A"), (What.RPM, "rpm"), (What.THRUST, "N")):
+            value = getattr(bench, what)
             if value is not None:
-                yield Seen(name, what, value, getattr(one, f"{what}_spread") * value, unit)
-    for name, one in notes.dive.items():
-        value, spread = DIVE_NOSE[one.nose]
-        yield Seen(name, "nose", radians(value), radians(spread), "deg")
-    for name, one in notes.hands_off.items():
-        for what, words in (("nose", NOSE), ("bank", BANK)):
-            if getattr(one, what) is not None:
-                value, spread = words[getattr(one, what)]
+                yield Seen(name, what, value, getattr(bench, f"{what}_spread") * value, unit)
+    for name, dive in notes.dive.items():
+        value, spread = DIVE_NOSE[dive.nose]
+        yield Seen(name, What.NOSE, radians(value), radians(spread), "deg")
+    for name, thrown in notes.hands_off.items():
+        for what, words in ((What.NOSE, NOSE), (What.BANK, BANK)):
+            if getattr(thrown, what) is not None:
+                value, spread = words[getattr(thrown, what)]
                 yield Seen(name, what, radians(value), radians(spread), "deg")
     known = notes.balance
     if known.cg is not None:
-        yield Seen("balance", "CG", known.cg, known.cg_spread, "mm")
+        yield Seen("balance", What.CG, known.cg, known.cg_spread, "mm")
     if known.mass is not None:
-        yield Seen("balance", "mass", known.mass, known.mass_spread * known.mass, "g")
+        yield Seen("balance", What.MASS, known.mass, known.mass_spread * known.mass, "g")
 
 
 def shown(seen: Seen, value: float) -> str:

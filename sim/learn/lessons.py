@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import Edit
 from firstthrow.sim.describe.notes import Notes
@@ -13,7 +15,9 @@ from firstthrow.sim.learn.believed import SCALES, WORDS, corrected, new_ballast
 from firstthrow.sim.learn.expected import shown
 from firstthrow.sim.learn.log_winds import Winds
 from firstthrow.sim.learn.reconcile import ODD, Fitted, Reconciled
+from firstthrow.sim.study.loads import main_name
 
+SHORT = ("cg", "reflex", "bow", "twist")  # said by what stands before the comma
 WORTH = 0.5  # of its own spread: a smaller offset is not offered
 SI = {"mm": "m", "g": "kg", "deg": "rad", "%": "fraction"}  # of the answer's values
 
@@ -35,6 +39,12 @@ def edits(airframe: Airframe, notes: Notes, found: Reconciled) -> list[Edit]:
         for key in ("down", "right_tilt"):
             if getattr(motor, key) != getattr(airframe.motors[name], key):
                 changes.append(Edit(("motors", name, key), getattr(motor, key), "deg"))
+    main = main_name(airframe)
+    for key, unit in (("bow", "mm"), ("twist_left", "deg"), ("twist_right", "deg")):
+        if main is not None:
+            was, value = (getattr(a.sheets[main], key) for a in (airframe, now))
+            if value != was:
+                changes.append(Edit(("sheets", main, key), value, unit))
     for key, unit in (("balance", "mm"), ("reflex", "deg"), ("propeller", "%"), ("drag", "%")):
         value = getattr(now.corrections, key)
         if value != getattr(airframe.corrections, key):
@@ -99,7 +109,67 @@ def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
 
 
 def _word(name: str) -> str:
-    return WORDS[name][0].split(",")[0] if name in ("cg", "reflex") else WORDS[name][0]
+    return WORDS[name][0].split(",")[0] if name in SHORT else WORDS[name][0]
+
+
+@dataclass(frozen=True)
+class Learnt(Answer):
+    """One quantity, in `unit`, with its standard deviations; `offered`: the file should change."""
+
+    name: str
+    unit: str
+    spread_before: float
+    offset: float
+    spread_after: float
+    learnt: bool
+    offered: bool
+
+
+@dataclass(frozen=True)
+class Alike(Answer):
+    """Two quantities that these notes cannot tell apart."""
+
+    one: str
+    other: str
+    correlation: float
+
+
+@dataclass(frozen=True)
+class Figure(Answer):
+    """What was seen, SI, and what the model expects before and after the fit."""
+
+    note: str
+    what: str
+    seen: float
+    spread: float
+    expected_before: float
+    expected_after: float
+
+
+@dataclass(frozen=True)
+class Changed(Answer):
+    """A value of the airframe's file, SI."""
+
+    key: str
+    value: float | str
+    unit: str
+
+
+@dataclass(frozen=True)
+class Lessons(Answer):
+    """Everything for a program, SI with the unit in each name. No wind without a log."""
+
+    airframe: str
+    quantities: tuple[Learnt, ...]
+    correlation: np.ndarray  # (quantities, quantities)
+    not_told_apart: tuple[Alike, ...]
+    figures: tuple[Figure, ...]
+    airspeeds_m_s: Mapping[str, float]  # by the note
+    wind_to_north_m_s: float | None
+    wind_to_east_m_s: float | None
+    wind_covariance: np.ndarray | None  # (2, 2)
+    words: tuple[str, ...]
+    changes: tuple[Changed, ...]
 
 
 def answer(
@@ -108,46 +178,36 @@ def answer(
     winds: Winds | None,
     said: Sequence[str],
     changes: Sequence[Edit],
-) -> dict:
-    """Everything for a program, SI with the unit in each key."""
-    return {
-        "airframe": airframe.name,
-        "quantities": [
-            {
-                "name": one.name,
-                "unit": SI[WORDS[one.name][1]],
-                "spread_before": one.before,
-                "offset": one.offset,
-                "spread_after": one.after,
-                "learnt": one.learnt,
-                "offered": one in offered(found),
-            }
+) -> Lessons:
+    offers = offered(found)
+    figures = zip(found.seen, found.before, found.after, strict=True)
+    return Lessons(
+        airframe=airframe.name,
+        quantities=tuple(
+            Learnt(
+                name=one.name,
+                unit=SI[WORDS[one.name][1]],
+                spread_before=one.before,
+                offset=one.offset,
+                spread_after=one.after,
+                learnt=one.learnt,
+                offered=one in offers,
+            )
             for one in found.fitted
-        ],
-        "correlation": found.correlation.tolist(),
-        "not_told_apart": [
-            {"one": one, "other": other, "correlation": r} for one, other, r in found.alike
-        ],
-        "figures": [
-            {
-                "note": seen.note,
-                "what": seen.what,
-                "seen": seen.value,
-                "spread": seen.spread,
-                "expected_before": float(before),
-                "expected_after": float(after),
-            }
-            for seen, before, after in zip(found.seen, found.before, found.after, strict=True)
-        ],
-        "airspeeds_m_s": found.speeds,
-        "wind_to_north_m_s": float(winds.wind[0]) if winds else None,
-        "wind_to_east_m_s": float(winds.wind[1]) if winds else None,
-        "wind_covariance": winds.covariance.tolist() if winds else None,
-        "words": list(said),
-        "changes": [
-            {"key": ".".join(e.path), "value": e.value, "unit": SI.get(e.unit, "")} for e in changes
-        ],
-    }
+        ),
+        correlation=found.correlation,
+        not_told_apart=tuple(Alike(*pair) for pair in found.alike),
+        figures=tuple(
+            Figure(seen.note, seen.what, seen.value, seen.spread, float(before), float(after))
+            for seen, before, after in figures
+        ),
+        airspeeds_m_s=found.speeds,
+        wind_to_north_m_s=float(winds.wind[0]) if winds else None,
+        wind_to_east_m_s=float(winds.wind[1]) if winds else None,
+        wind_covariance=winds.covariance if winds else None,
+        words=tuple(said),
+        changes=tuple(Changed(".".join(e.path), e.value, SI.get(e.unit, "")) for e in changes),
+    )
 
 
 def table(found: Reconciled) -> list[str]:

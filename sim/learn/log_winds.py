@@ -43,7 +43,11 @@ class Winds(NamedTuple):
 
 def stretches(track: Track, notes: Notes) -> Winds:
     """All stretches that the notes mark in the log. Raises ConfigError for one without fixes."""
-    marked = {n: (s.start, s.end) for n, s in notes.steady.items() if s.start is not None}
+    marked = {
+        name: (one.start, one.end)
+        for name, one in notes.steady.items()
+        if one.start is not None and one.end is not None
+    }
     if not marked:
         raise ConfigError(
             ["the notes mark no stretch of the log: give a [steady.NAME] its start and end"]
@@ -83,7 +87,7 @@ def _circles(track: Track, parts: Mapping[str, np.ndarray], spread: float) -> Wi
     # Velocities over one second from fixes that come faster share those fixes.
     every = {n: float(np.median(np.diff(track.time[parts[n]]))) for n in names}
     noise = {n: NOISE * max(1.0, (SMOOTH / every[n]) ** 0.5) for n in names}
-    told = {n: _mean(track, "airspeed", parts[n]) for n in names}
+    told = {n: _mean(track.airspeed[parts[n]]) for n in names}
 
     def left(x: np.ndarray) -> np.ndarray:
         found = [x[:2] / spread]
@@ -91,7 +95,7 @@ def _circles(track: Track, parts: Mapping[str, np.ndarray], spread: float) -> Wi
             through = np.hypot(*(ground[name] - x[:2]).T)
             found.append((through - airspeed) / noise[name])
             if np.isfinite(told[name]):
-                found.append([(airspeed - told[name]) / (0.05 * told[name])])
+                found.append(np.array([(airspeed - told[name]) / (0.05 * told[name])]))
         return np.concatenate(found)
 
     start = np.concatenate([np.zeros(2), [np.hypot(*g.T).mean() for g in ground.values()]])
@@ -107,14 +111,14 @@ def _circles(track: Track, parts: Mapping[str, np.ndarray], spread: float) -> Wi
             float(np.sqrt(covariance[2 + k, 2 + k])),
             sink,
             sure,
-            _mean(track, "current", parts[name]),
-            _mean(track, "throttle", parts[name]),
+            _mean(track.current[parts[name]]),
+            _mean(track.throttle[parts[name]]),
         )
     return Winds(fit.x[:2], covariance[:2, :2], found)
 
 
-def _mean(track: Track, name: str, inside: np.ndarray) -> float:
-    values = track.more[name][inside] if name in track.more else np.array([np.nan])
+def _mean(values: np.ndarray) -> float:
+    """Of what the log says of it; NaN where it says nothing."""
     values = values[np.isfinite(values)]
     return float(values.mean()) if values.size else float("nan")
 

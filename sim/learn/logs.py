@@ -17,7 +17,7 @@ import numpy as np
 
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.notes import Column, Log
-from firstthrow.sim.units import KINDS, TEMPERATURE, from_unit
+from firstthrow.sim.units import HOUR, KINDS, MINUTE, TEMPERATURE, from_unit
 
 EQUATOR, FLATTENING = 6378137.0, 1.0 / 298.257223563  # of WGS 84 [m], [-]
 USUAL_UNITS = {
@@ -32,14 +32,16 @@ USUAL_UNITS = {
 
 
 class Track(NamedTuple):
-    """(n,) each: seconds and metres north and east from the first fix, height [m]; `more` holds
-    airspeed [m/s], current [A], throttle [0..1] where a log has them. NaN where it does not say."""
+    """(n,) each: seconds and metres north and east from the first fix, height [m]; airspeed [m/s],
+    current [A], throttle [0..1]. NaN where a log does not say."""
 
     time: np.ndarray
     north: np.ndarray
     east: np.ndarray
     height: np.ndarray
-    more: dict[str, np.ndarray]
+    airspeed: np.ndarray
+    current: np.ndarray
+    throttle: np.ndarray
 
 
 def read(path: Path | str, log: Log = Log()) -> Track:  # noqa: B008, a frozen description
@@ -59,7 +61,7 @@ def read(path: Path | str, log: Log = Log()) -> Track:  # noqa: B008, a frozen d
         fixes = readers[suffix](text)
     except (ValueError, KeyError, TypeError) as error:
         raise ConfigError([f"{path}: not a readable {suffix[1:].upper()} log: {error}"]) from None
-    return _track(path, fixes, {})
+    return _track(path, fixes)
 
 
 def _gpx(text: str) -> list[tuple]:
@@ -71,16 +73,15 @@ def _gpx(text: str) -> list[tuple]:
     except GPXException as error:
         raise ValueError(error) from None
     points = [p for t in found.tracks for s in t.segments for p in s.points]
-    start = next((p.time for p in points if p.time), None)
+    timed = [(p.time, p) for p in points if p.time is not None]
     return [
         (
-            (p.time - start).total_seconds(),
+            (time - timed[0][0]).total_seconds(),
             p.latitude,
             p.longitude,
             math.nan if p.elevation is None else p.elevation,
         )
-        for p in points
-        if p.time is not None
+        for time, p in timed
     ]
 
 
@@ -121,7 +122,9 @@ def _nmea(text: str) -> list[tuple]:
     rows = heights or fixes
     if not rows:
         raise ValueError("it has no valid GGA or RMC sentence")
-    seconds = [t.hour * 3600 + t.minute * 60 + t.second + t.microsecond * 1e-6 for t, *_ in rows]
+    seconds = [
+        HOUR * t.hour + MINUTE * t.minute + t.second + 1e-6 * t.microsecond for t, *_ in rows
+    ]
     return [(s, *row[1:]) for s, row in zip(_past_midnight(seconds), rows, strict=True)]
 
 
@@ -165,8 +168,8 @@ def _csv(path: Path, text: str, log: Log) -> Track:
             strict=True,
         )
     )
-    names = ("airspeed", "current", "throttle")
-    return _track(path, fixes, {n: found[n] for n in names if n in found})
+    more = (found.get(name, blank) for name in ("airspeed", "current", "throttle"))
+    return _track(path, fixes, *more)
 
 
 def _cell(path: Path, head: list[str], row: list[str], what: str, column: Column) -> float:
@@ -197,19 +200,15 @@ def _clock(text: str) -> float:
     raise ValueError(text)
 
 
-def _track(path: Path, fixes: list[tuple], more: dict[str, np.ndarray]) -> Track:
+def _track(path: Path, fixes: list[tuple], *more: np.ndarray) -> Track:
+    """`more`: airspeed, current and throttle, of a log that may have them."""
     if len(fixes) < 2:
         raise ConfigError([f"{path}: fewer than two fixes with a time"])
     time, latitude, longitude, height = np.array(fixes, dtype=float).T
     keep = np.concatenate([[True], np.diff(np.maximum.accumulate(time)) > 0.0])
     north, east = local(latitude, longitude)
-    return Track(
-        time[keep],
-        north[keep],
-        east[keep],
-        height[keep],
-        {name: values[keep] for name, values in more.items()},
-    )
+    more = more or 3 * (np.full(time.size, math.nan),)
+    return Track(*(values[keep] for values in (time, north, east, height, *more)))
 
 
 def local(latitude: np.ndarray, longitude: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

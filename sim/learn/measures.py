@@ -1,7 +1,7 @@
 """How far a flight went towards each kind of finding, as one number that also tells of a near miss.
 
 A finding is there or not; a measure moves smoothly, so that two flights can be held against each
-other. The names are those of the rules in `debrief`.
+other.
 """
 
 from __future__ import annotations
@@ -12,8 +12,9 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.flight.flown import Flown
-from firstthrow.sim.flight.speeds import STALLED
+from firstthrow.sim.flight.speeds import SLOW, STALLED, margin_percent
 from firstthrow.sim.learn.debrief import BENDING, BLOWN_BACK, JUST_RELEASED, PITCH_UP, STEEP_BANK
+from firstthrow.sim.learn.finding import Kind
 
 
 class Measure(NamedTuple):
@@ -47,12 +48,11 @@ def stall_margin(flown: Flown) -> float:
 
     Below 2 m, where a slab may mush onto the grass, it does not count.
     """
-    speed, stall = flown.column("airspeed_m_s"), flown.column("stall_speed_m_s")
-    used = flown.airborne & (flown.column("separated_fraction") <= STALLED)
+    used = flown.airborne & flown.attached
     used &= (flown.column("height_m") >= 2.0) | (flown.time <= JUST_RELEASED)
     if not used.any():
         return 100.0
-    return 100.0 * float((speed / np.maximum(stall, 0.1))[used].min() - 1.0)
+    return 100.0 * float(flown.over_stall[used].min() - 1.0)
 
 
 def height_lost(flown: Flown) -> float:
@@ -109,13 +109,13 @@ def lasted(time: np.ndarray, mask: np.ndarray) -> float:
 
 
 MEASURES = {
-    "height_lost": Measure("height lost", "m", 0.3, 1, height_lost),
-    "pitched_up": Measure("nose up by", "deg", PITCH_UP, 1, nose_rise),
-    "stalled": Measure("separated", "% of the wing", 100.0 * STALLED, 1, stalled),
-    "slow": Measure("least stall margin", "%", 10.0, -1, stall_margin),
-    "ran_out": Measure("travel asked", "%", 99.0, 1, travel_used),
-    "full_stick": Measure("pitch stick at its stop for", "s", 0.5, 1, full_stick),
-    "blown_back": Measure("surface short by", "deg", BLOWN_BACK, 1, blown_back),
-    "steep": Measure("bank", "deg", STEEP_BANK, 1, _worst("roll_deg")),
-    "bent": Measure("root bending", "%", 100.0 * BENDING, 1, _worst("bending_fraction", 100.0)),
+    Kind.HEIGHT_LOST: Measure("height lost", "m", 0.3, 1, height_lost),
+    Kind.PITCHED_UP: Measure("nose up by", "deg", PITCH_UP, 1, nose_rise),
+    Kind.STALLED: Measure("separated", "% of the wing", 100.0 * STALLED, 1, stalled),
+    Kind.SLOW: Measure("least stall margin", "%", margin_percent(SLOW), -1, stall_margin),
+    Kind.RAN_OUT: Measure("travel asked", "%", 99.0, 1, travel_used),
+    Kind.FULL_STICK: Measure("pitch stick at its stop for", "s", 0.5, 1, full_stick),
+    Kind.BLOWN_BACK: Measure("surface short by", "deg", BLOWN_BACK, 1, blown_back),
+    Kind.STEEP: Measure("bank", "deg", STEEP_BANK, 1, _worst("roll_deg")),
+    Kind.BENT: Measure("root bending", "%", 100.0 * BENDING, 1, _worst("bending_fraction", 100.0)),
 }

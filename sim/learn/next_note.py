@@ -14,8 +14,11 @@ import numpy as np
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.notes import Notes, Static, Steady
 from firstthrow.sim.learn.believed import SCALES, WORDS, with_ballast
-from firstthrow.sim.learn.expected import Expectation
+from firstthrow.sim.learn.expected import Expectation, What
 from firstthrow.sim.learn.reconcile import STEP, Reconciled
+
+# Figures whose spread stands by itself; that of the others is a share of their size.
+ABSOLUTE = (What.UP_TRIM, What.RIGHT_TRIM, What.SINK, What.THROTTLE)
 
 
 class Worth(NamedTuple):
@@ -105,7 +108,7 @@ def _information(
     # What its figures would be sets the noise of those that are told in percent.
     size = np.array(
         [
-            s.spread if s.what in ("up trim", "right trim", "sink", "throttle") else 0.05 * abs(v)
+            s.spread if s.what in ABSOLUTE else 0.05 * abs(v)
             for s, v in zip(expectation.seen, base, strict=True)
         ]
     )

@@ -5,15 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from firstthrow.sim.flight.flown import Flown, flown, spans
+from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.skills import SKILLS
-from firstthrow.sim.flight.speeds import STALLED
-from firstthrow.sim.learn.debrief import GOOD, JUST_RELEASED, STALL_MARGIN, named_findings
+from firstthrow.sim.flight.speeds import SLOW, margin_percent
+from firstthrow.sim.learn.debrief import JUST_RELEASED, findings
+from firstthrow.sim.learn.finding import Kind, worst_first
 from firstthrow.sim.learn.measures import lasted
 
 CLAUSES = 4  # the worst of what happened; the findings tell the rest
 _TIMES = {1: "once", 2: "twice", 3: "three times", 4: "four times"}
-_RANK = {"danger": 0, "caution": 1, "note": 2}
 
 
 def verdict(record: Record) -> str:
@@ -22,37 +23,30 @@ def verdict(record: Record) -> str:
     flight = flown(record)
     if flight.time.size < 2:
         return "Nothing was flown."
-    found = named_findings(record)
-    worst = sorted(found[1:], key=lambda named: (_RANK[named[1].severity], named[1].start_s))
-    kinds = list(
-        dict.fromkeys(
-            "ran_out" if kind == "full_stick" else kind
-            for kind, finding in worst
-            if finding.severity != "note" and kind != "unlimited"
-        )
+    kinds = dict.fromkeys(
+        Kind.RAN_OUT if finding.kind is Kind.FULL_STICK else finding.kind
+        for finding in worst_first(findings(record)[1:])
+        if finding.is_trouble and finding.kind is not Kind.UNLIMITED
     )
     clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
-    outcome = record.meta.get("outcome") or {}
-    ended = _ENDED.get(outcome.get("word", ""), "The record was cut off")
+    outcome = record.outcome
+    ended = _ENDED[outcome.word] if outcome else "The record was cut off"
     if not clauses:
-        return f"{ended}{', and nothing came near a limit' if _good(outcome) else ''}."
+        unharmed = outcome is not None and outcome.word.survived
+        return f"{ended}{', and nothing came near a limit' if unharmed else ''}."
     return f"{ended}: {'; '.join(clauses)}."
 
 
 _ENDED = {
-    "landed": "Landed in one piece",
-    "time-up": "Still flying at the end",
-    "stopped": "Stopped before it ended",
-    "broke": "Broke on the ground",
-    "folded": "The wing folded",
-    "propeller-strike": "The propeller struck the ground",
-    "left-field": "Flew out of the field",
-    "diverged": "The numbers broke down",
+    Ending.LANDED: "Landed in one piece",
+    Ending.TIME_UP: "Still flying at the end",
+    Ending.STOPPED: "Stopped before it ended",
+    Ending.BROKE: "Broke on the ground",
+    Ending.FOLDED: "The wing folded",
+    Ending.PROPELLER_STRIKE: "The propeller struck the ground",
+    Ending.LEFT_FIELD: "Flew out of the field",
+    Ending.DIVERGED: "The numbers broke down",
 }
-
-
-def _good(outcome: dict) -> bool:
-    return outcome.get("word") in GOOD
 
 
 def who(record: Record) -> str:
@@ -68,20 +62,21 @@ def who(record: Record) -> str:
     return "the steady pilot" if pilot == "steady" else "the timeline"
 
 
-def _clause(kind: str, flight: Flown) -> str:
+def _clause(kind: Kind, flight: Flown) -> str:
     writers = {
-        "stalled": _stalled,
-        "slow": _slow,
-        "ran_out": _ran_out,
-        "pitched_up": _pitched_up,
-        "height_lost": _height_lost,
-        "steep": _steep,
+        Kind.STALLED: _stalled,
+        Kind.SLOW: _slow,
+        Kind.RAN_OUT: _ran_out,
+        Kind.PITCHED_UP: _pitched_up,
+        Kind.HEIGHT_LOST: _height_lost,
+        Kind.STEEP: _steep,
     }
     plain = {
-        "blown_back": "a surface lagged behind what was asked",
-        "sagged": "a voltage sagged under its limit",
-        "over_current": "a current went over its rating",
-        "bent": "the root came near its strength",
+        Kind.BLOWN_BACK: "a surface lagged behind what was asked",
+        Kind.SAGGED: "a voltage sagged under its limit",
+        Kind.OVER_CURRENT: "a current went over its rating",
+        Kind.CUT_OUT: "a controller burnt or cut out",
+        Kind.BENT: "the root came near its strength",
     }
     return writers[kind](flight) if kind in writers else plain.get(kind, "")
 
@@ -104,21 +99,14 @@ def _when(flight: Flown, mask: np.ndarray, shortest: float) -> tuple[int, float,
 
 
 def _stalled(flight: Flown) -> str:
-    separated = flight.column("separated_fraction")
-    count, _, where = _when(flight, (separated > STALLED) & flight.airborne, 0.1)
+    count, _, where = _when(flight, flight.stalled, 0.1)
     return f"it stalled {often(count)}{'' if count > 1 else ' ' + where}"
 
 
 def _slow(flight: Flown) -> str:
-    ratio = flight.column("airspeed_m_s") / np.maximum(flight.column("stall_speed_m_s"), 0.1)
-    mask = (ratio < STALL_MARGIN) & flight.airborne
-    mask &= flight.column("separated_fraction") <= STALLED
-    _, seconds, where = _when(flight, mask, 0.3)
-    return (
-        f"the stall margin was under 10 % for {seconds:.0f} s {where}"
-        if seconds >= 1.0
-        else (f"the stall margin was under 10 % for {seconds:.1f} s {where}")
-    )
+    _, seconds, where = _when(flight, flight.slow & flight.attached, 0.3)
+    lasted_s = f"{seconds:.{0 if seconds >= 1.0 else 1}f} s"
+    return f"the stall margin was under {margin_percent(SLOW):.0f} % for {lasted_s} {where}"
 
 
 def _ran_out(flight: Flown) -> str:

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 from textwrap import wrap
-from typing import NamedTuple
 
 import matplotlib.pyplot as plt
 from matplotlib.backends.backend_pdf import PdfPages
@@ -15,10 +14,10 @@ from matplotlib.figure import Figure
 
 from firstthrow.sim.flight.flown import flown
 from firstthrow.sim.flight.record import Record
-from firstthrow.sim.learn.advice import Advice
-from firstthrow.sim.learn.advice import told as advice_told
-from firstthrow.sim.learn.compare import course, differences, table
+from firstthrow.sim.learn.compare import table
 from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.debriefing import Debrief, circumstances
+from firstthrow.sim.learn.finding import Kind
 from firstthrow.sim.learn.sentence import verdict
 from firstthrow.sim.paper.plots import compare
 from firstthrow.sim.paper.plots import debrief as debrief_plot
@@ -27,30 +26,6 @@ from firstthrow.sim.paper.plots.debrief import INK, STYLE
 SUFFIXES = (".png", ".pdf", ".html")
 COLUMNS = 6  # flights in one table of a printed page
 LINES = 46  # of text on a printed page
-
-
-class Debrief(NamedTuple):
-    """Everything said about one flight, and the flights it is held against (itself first)."""
-
-    record: Record
-    records: Sequence[Record]
-    names: Sequence[str]
-    advice: Sequence[Advice]
-    remarks: Sequence[str]
-
-    @property
-    def side_by_side(self) -> list[str]:
-        """Sentences of the comparison; none for a flight on its own."""
-        if len(self.records) < 2:
-            return []
-        if len(self.records) == 2:
-            return differences(self.records[1], self.records[0])
-        return course(self.records)
-
-    @property
-    def next(self) -> list[str]:
-        """What to try next, with what has to be known about the re-flies."""
-        return [*advice_told(list(self.advice), self.record), *self.remarks]
 
 
 def write(debrief: Debrief, path: Path) -> None:
@@ -165,17 +140,10 @@ li.best { font-weight: bold; } svg { width: 100%; height: auto; }
 
 
 def _html(debrief: Debrief, figures: list[Figure]) -> str:
-    meta = debrief.record.meta
-    title = f"{meta.get('airframe', 'Flight')}: debrief"
-    told = [
-        meta.get("field"),
-        meta.get("launch") and f"{meta['launch']} launch",
-        meta.get("pilot") and f"pilot: {meta['pilot']}",
-        meta.get("created", "")[:16].replace("T", " "),
-    ]
+    title = f"{debrief.record.meta.get('airframe', 'Flight')}: debrief"
     parts = [
         f"<h1>{escape(title)}</h1>",
-        f'<p class="meta">{escape(" · ".join(str(t) for t in told if t))}</p>',
+        f'<p class="meta">{escape(" · ".join(circumstances(debrief.record)))}</p>',
         f'<p class="verdict">{escape(verdict(debrief.record))}</p>',
         "<h2>What happened</h2>",
         _finding_table(debrief.record),
@@ -198,8 +166,9 @@ def _finding_table(record: Record) -> str:
     rows = []
     for finding in findings(record):
         time = f"{finding.start_s:.1f}" if finding.end_s > 0.0 else ""
-        value = "" if finding is findings(record)[0] else f"{finding.value:.3g}"
-        limit = "" if not value else f"{finding.limit:.3g}"
+        reached = finding.kind is not Kind.OUTCOME
+        value = f"{finding.value:.3g}" if reached else ""
+        limit = f"{finding.limit:.3g}" if reached else ""
         rows.append(
             f'<tr class="{finding.severity}"><td class="n">{time}</td><td>{finding.severity}</td>'
             f'<td>{escape(finding.text)}</td><td class="n">{value}</td><td class="n">{limit}</td>'

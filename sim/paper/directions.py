@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from math import cos, pi, radians, sin
+from math import cos, radians, sin
 
 import numpy as np
 
-from firstthrow.sim.build.shape import Piece, pieces, surface_names
+from firstthrow.sim.build.shape import SurfaceSpan, spoken, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.paper.airframe_drawing import from_behind, propeller
 from firstthrow.sim.paper.page import (
     HEIGHT,
     WIDTH,
-    Area,
     Line,
     Page,
     Point,
@@ -20,37 +20,19 @@ from firstthrow.sim.paper.page import (
     box,
     tick_box,
 )
-from firstthrow.sim.study.directions import words
+from firstthrow.sim.study.directions import Directions, Moves, Stand, StickRow
+from firstthrow.sim.study.turning import PropellerRow
+from firstthrow.sim.units import kgf, mm
 
-RAISED = radians(18.0)  # the eye behind the tail looks down by so much
 LARGER = 2.0  # times: how far surfaces are drawn from neutral
 SIDE, MARGIN = 74.0, 10.0  # of the propeller's column, of the page [mm]
 TOP = 24.0  # of the title [mm]
-FOAM, FLAP, FIN = 0.97, 0.72, 0.88  # greys
 
 
-def seen(points: np.ndarray) -> np.ndarray:
-    """(n, 2) right and up, of (n, 3) in the builder's frame, seen from behind and above."""
-    points = np.asarray(points, dtype=float)
-    up = points[:, 2] * cos(RAISED) - points[:, 0] * sin(RAISED)
-    return np.column_stack([points[:, 1], up])
-
-
-def turned(piece: Piece, angle: float) -> np.ndarray:
-    """(4, 3) corners of a surface with its trailing edge down by `angle` [rad]."""
-    hinge = piece.hinge[1] - piece.hinge[0]
-    hinge = hinge / np.linalg.norm(hinge)
-    from_hinge = piece.corners - piece.hinge[0]
-    along = np.outer(from_hinge @ hinge, hinge)
-    aft = from_hinge - along
-    reach = np.linalg.norm(aft, axis=1)[:, None]
-    return piece.hinge[0] + along + cos(angle) * aft - sin(angle) * reach * piece.normal
-
-
-def page(airframe: Airframe, found: dict) -> Page:
+def page(airframe: Airframe, found: Directions) -> Page:
     """The page of what `directions.study` found."""
     parts: list = [
-        Words(MARGIN, HEIGHT - 14.0, f"{found['airframe']}: direction check", 6.5, True),
+        Words(MARGIN, HEIGHT - 14.0, f"{found.airframe}: direction check", 6.5, True),
         Words(
             MARGIN,
             HEIGHT - 20.5,
@@ -59,7 +41,7 @@ def page(airframe: Airframe, found: dict) -> Page:
             3.6,
         ),
     ]
-    sticks = found["sticks"]
+    sticks = found.sticks
     columns = 3 if len(sticks) > 4 else 2
     rows = -(-len(sticks) // columns) or 1
     wide = (WIDTH - 2.0 * MARGIN - SIDE - 4.0) / columns
@@ -79,12 +61,12 @@ def _down_columns(count: int, columns: int, rows: int) -> list[tuple[int, int]]:
     return places[:count]
 
 
-def _cell(airframe: Airframe, way: dict, found: dict, x, y, wide, tall) -> list:
-    right = not way["problems"]
+def _cell(airframe: Airframe, way: StickRow, found: Directions, x, y, wide, tall) -> list:
+    right = not way.problems
     parts: list = [
         box(x, y, wide, tall, 1.0, 0.3 if right else 1.4),
         tick_box(x + 3.0, y + tall - 8.5),
-        Words(x + 11.0, y + tall - 7.5, way["name"].capitalize(), 4.6, True),
+        Words(x + 11.0, y + tall - 7.5, way.name.capitalize(), 4.6, True),
         *_stick(way, x + wide - 9.5, y + tall - 9.5),
         Words(x + 11.0, y + tall - 13.0, _must(way), 3.6),
     ]
@@ -97,36 +79,36 @@ def _cell(airframe: Airframe, way: dict, found: dict, x, y, wide, tall) -> list:
     return parts
 
 
-def _must(way: dict) -> str:
+def _must(way: StickRow) -> str:
     """Short enough for a third of the page."""
-    return f"must {way['must']}" if way["must"].startswith("roll") else way["must"]
+    return f"must {way.must}" if way.must.startswith("roll") else way.must
 
 
-def _moved(way: dict) -> list[str]:
+def _moved(way: StickRow) -> list[str]:
     """'left elevon 16 mm up', both sides in one line where they move alike."""
     told: dict[str, str] = {}
-    for name, m in way["surfaces"].items():
-        if m["moves"] != "still":
-            told[name] = f"{1e3 * abs(m['moves_edge_m']):.0f} mm {m['moves']}"
+    for name, m in way.surfaces.items():
+        if m.moves is not Moves.STILL:
+            told[name] = f"{mm(abs(m.moves_edge_m)):.0f} mm {m.moves}"
     lines = []
     for name, text in told.items():
         stem, _, side = name.rpartition("_")
         other = told.get(f"{stem}_{'right' if side == 'left' else 'left'}") if side else None
         if other != text or side not in ("left", "right"):
-            lines.append(f"{words(name)} {text}")
+            lines.append(f"{spoken(name)} {text}")
         elif side == "left":
             lines.append(f"both {stem}s {text}".replace("_", " "))
-    for name, change in way["motors"].items():
-        lines.append(f"{words(name)} {'faster' if change['throttle_change'] > 0 else 'slower'}")
+    for name, change in way.motors.items():
+        lines.append(f"{spoken(name)} {'faster' if change.throttle_change > 0 else 'slower'}")
     return lines
 
 
-def _short(way: dict, wide: float) -> list[str]:
-    told = [text.replace(f" with {way['name']}", "") for text in way["problems"][:3]]
+def _short(way: StickRow, wide: float) -> list[str]:
+    told = [text.replace(f" with {way.name}", "") for text in way.problems[:3]]
     return [text if len(text) < 0.45 * wide else text.split(":")[0] for text in told]
 
 
-def _stick(way: dict, x: float, y: float) -> list:
+def _stick(way: StickRow, x: float, y: float) -> list:
     """The gate of a stick, and where its knob is pushed."""
     side = {
         "stick right": (1, 0),
@@ -135,54 +117,26 @@ def _stick(way: dict, x: float, y: float) -> list:
         "stick forward": (0, 1),
         "rudder right": (1, 0),
         "rudder left": (-1, 0),
-    }[way["name"]]
+    }[way.name]
     middle = (x + 3.5, y + 3.5)
     end = (middle[0] + 3.3 * side[0], middle[1] + 3.3 * side[1])
     return [box(x, y, 7.0, 7.0, 1.0, 0.3), *arrow(middle, end, 0.8)]
 
 
-def _airframe(airframe: Airframe, way: dict, x, y, wide, tall) -> list:
+def _airframe(airframe: Airframe, way: StickRow, x, y, wide, tall) -> list:
     """The outline with its surfaces where the stick puts them, and an arrow at each."""
-    names = surface_names(airframe)
-    shapes = []
-    for piece in pieces(airframe):
-        corners, grey = piece.corners, FIN if abs(piece.normal[2]) < 0.5 else FOAM
-        if piece.surface >= 0:
-            moved = way["surfaces"][names[piece.surface]]
-            neutral = moved["angle_up_deg"] - moved["moves_deg"]
-            corners = turned(piece, -radians(neutral + LARGER * moved["moves_deg"]))
-            grey = FLAP
-        shapes.append((float(piece.corners[:, 0].mean()), grey, seen(corners)))
-    shapes.sort(key=lambda shape: shape[0])  # what is further away first
-    hub, disc = _disc(airframe)
-    every = np.concatenate([shape[2] for shape in shapes] + disc)
-    low, high = every.min(0), every.max(0)
-    scale = float(min(wide / (high[0] - low[0]), (tall - 6.0) / (high[1] - low[1])))
-    origin = np.array([x + 0.5 * wide, y + 0.5 * (tall - 6.0)]) - scale * 0.5 * (low + high)
-    parts: list = [
-        Line(_points(np.vstack([ring, ring[:1]]) * scale + origin), 0.25) for ring in disc
-    ]
-    parts += [Area(_points(quad * scale + origin), grey, 0.35) for _, grey, quad in shapes]
-    for piece in pieces(airframe):
-        moved = way["surfaces"][names[piece.surface]] if piece.surface >= 0 else None
-        if moved and moved["moves"] != "still":
-            tail = piece.corners[2:].mean(0)[None, :]
-            at = (seen(tail)[0]) * scale + origin
-            parts += _pointer(at, moved["moves"])
-    nose = seen(np.array([[piece.corners[:, 0].min(), 0.0, 0.0] for piece in pieces(airframe)]))
-    top = max(nose[:, 1].max(), *(h[1] for h in hub), -1e9) * scale + origin[1]
-    return parts + _turn(way, (float(origin[0]), float(top)), 0.5 * wide)
+    up, moves = {}, {}
+    for name, moved in way.surfaces.items():
+        neutral = moved.angle_up_deg - moved.moves_deg
+        up[name] = radians(neutral + LARGER * moved.moves_deg)
+        moves[name] = "" if moved.moves is Moves.STILL else str(moved.moves)
+    drawn = from_behind(airframe, up, moves, (x, y), (wide, tall - 6.0))  # room for the turn
+    return drawn.parts + _turn(way, drawn.nose, 0.5 * wide)
 
 
-def _pointer(at: np.ndarray, moves: str) -> tuple:
-    x, y = float(at[0]), float(at[1])
-    across, up = {"up": (0, 1), "down": (0, -1), "left": (-1, 0), "right": (1, 0)}[moves]
-    return arrow((x - 4.0 * across, y - 4.0 * up), (x + 6.0 * across, y + 6.0 * up), 1.3)
-
-
-def _turn(way: dict, nose: Point, reach: float) -> list:
+def _turn(way: StickRow, nose: Point, reach: float) -> list:
     """How the airframe must turn: an arc for a roll, an arrow at the nose else."""
-    must = way["must"]
+    must = way.must
     x, y = nose
     if must.startswith("roll"):
         side = 1.0 if must.endswith("right") else -1.0
@@ -197,40 +151,23 @@ def _turn(way: dict, nose: Point, reach: float) -> list:
     return [*arrow(start, (x + 7.0 * across, y + 2.5 + 5.5 * up), 0.8)]
 
 
-def _disc(airframe: Airframe) -> tuple[list, list]:
-    """Hubs (2,) and rims (24, 2) of the propellers."""
-    hubs, rims = [], []
-    for motor in airframe.motors.values():
-        hub = np.array([motor.aft, motor.right, motor.up])
-        turns = np.linspace(0.0, 2.0 * pi, 25)[:-1]
-        rim = hub + 0.5 * motor.propeller.size[0] * np.column_stack(
-            [np.zeros(24), np.cos(turns), np.sin(turns)]
-        )
-        hubs.append(seen(hub[None, :])[0])
-        rims.append(seen(rim))
-    return hubs or [np.array([0.0, -1e9])], rims
-
-
-def _points(rows: np.ndarray) -> tuple[Point, ...]:
-    return tuple((float(a), float(b)) for a, b in rows)
-
-
-def _side(airframe: Airframe, found: dict, x: float) -> list:
+def _side(airframe: Airframe, found: Directions, x: float) -> list:
     """Propellers, neutral, verdict."""
     top = HEIGHT - TOP
     parts: list = [box(x, MARGIN, SIDE, top - 3.0 - MARGIN, 1.0, 0.3)]
     y = top - 11.5
-    many = len(found["propellers"])
-    for row in found["propellers"]:
+    many = len(found.propellers)
+    for row in found.propellers:
         parts += _propeller(row, x, y, many, _words_of(row, many))
         y -= 78.0 if many < 2 else 58.0
     if not many:
         parts.append(Words(x + 4.0, y, "No motor.", 4.0))
         y -= 10.0
     parts += [tick_box(x + 3.0, y), Words(x + 11.0, y + 1.0, "Sticks in the middle", 4.6, True)]
-    for name, stand in found["neutral"].items():
+    for span in surface_spans(airframe):
         y -= 5.4
-        parts.append(Words(x + 11.0, y, f"{words(name)} {_stand(name, stand)}", 3.6))
+        stands = _stand(span, found.neutral[span.name])
+        parts.append(Words(x + 11.0, y, f"{spoken(span.name)} {stands}", 3.6))
     y -= 10.0
     for text in (
         "surfaces centre by themselves",
@@ -239,75 +176,53 @@ def _side(airframe: Airframe, found: dict, x: float) -> list:
     ):
         parts += [tick_box(x + 3.0, y, 4.0), Words(x + 11.0, y + 0.6, text, 3.4)]
         y -= 7.0
-    if found["problems"]:
+    if found.problems:
         parts.append(box(x + 2.0, MARGIN + 5.0, SIDE - 4.0, 9.0, 0.0, 0.0))
         parts.append(box(x + 3.0, MARGIN + 6.0, SIDE - 6.0, 7.0, 1.0, 0.0))
         parts.append(Words(x + 0.5 * SIDE, MARGIN + 8.2, "WRONG: do not fly", 4.6, True, "center"))
     return parts
 
 
-def _words_of(row: dict, many: int) -> str:
-    return "Propeller" if many < 2 else f"Propeller, {words(row['motor'])}"
+def _words_of(row: PropellerRow, many: int) -> str:
+    return "Propeller" if many < 2 else f"Propeller, {spoken(row.motor)}"
 
 
-def _stand(name: str, stand: dict) -> str:
-    if stand["off"]:
+def _stand(span: SurfaceSpan, stand: Stand) -> str:
+    if stand.off:
         return "is MISSING"
-    size = 1e3 * abs(stand["edge_up_m"])
-    ways = ("right", "left") if "rudder" in name and "ruddervator" not in name else ("up", "down")
-    return f"{size:.0f} mm {ways[int(stand['edge_up_m'] < 0.0)]}" if size >= 0.5 else "level"
+    size = mm(abs(stand.edge_up_m))
+    ways = ("right", "left") if span.upright else ("up", "down")
+    return f"{size:.0f} mm {ways[int(stand.edge_up_m < 0.0)]}" if size >= 0.5 else "level"
 
 
-def _propeller(row: dict, x: float, y: float, many: int, title: str) -> list:
+def _propeller(row: PropellerRow, x: float, y: float, many: int, title: str) -> list:
     """The disc from behind with its turning, and beside it the thrust from the side."""
     radius = 15.0 if many < 2 else 9.0
     middle = (x + 22.0, y - radius - 9.0)
-    sense = 1.0 if row["must_turn_from_behind"] == "clockwise" else -1.0
-    angles = sense * np.linspace(radians(-60.0), radians(240.0), 40) * 0.9
-    arc = [(middle[0] + radius * sin(a), middle[1] + radius * cos(a)) for a in angles]
-    blade = tuple(
-        (
-            middle[0] + r * radius * cos(0.35) - w * sin(0.35),
-            middle[1] + r * radius * sin(0.35) + w * cos(0.35),
-        )
-        for r, w in (
-            (-0.85, 0.6),
-            (-0.4, 1.6),
-            (0.4, 1.6),
-            (0.85, 0.6),
-            (0.85, -0.6),
-            (0.4, -1.6),
-            (-0.4, -1.6),
-            (-0.85, -0.6),
-        )
-    )
     low = middle[1] - radius - 9.0
-    forward = row["must_thrust_N"] >= 0.0
+    forward = row.must_thrust_N >= 0.0
     left, right = x + 44.0, x + SIDE - 5.0
     parts: list = [
         tick_box(x + 3.0, y),
         Words(x + 11.0, y + 1.0, title, 4.6, True),
-        Area(blade, 0.3, 0.0),
-        box(middle[0] - 1.2, middle[1] - 1.2, 2.4, 2.4, 1.0, 0.4),
-        Line(tuple(arc[:-2]), 0.9),
-        *arrow(arc[-4], arc[-1], 1.0),
+        *propeller(middle, radius, row.must_turn_from_behind),
         Words(left + 1.0, middle[1] + 8.5, "thrust", 3.6, True),
         *(arrow((right, middle[1] + 4.0), (left, middle[1] + 4.0), 1.5) if forward else ()),
         Words(left, middle[1] - 2.0, "nose", 3.2),
         Words(right, middle[1] - 2.0, "tail", 3.2, anchor="right"),
         Words(left, middle[1] - 9.0, "wind blows", 3.4),
         Words(left, middle[1] - 13.5, "to the tail", 3.4),
-        Words(x + 4.0, low, f"turns {row['must_turn_from_behind']}, seen from behind", 3.6),
+        Words(x + 4.0, low, f"turns {row.must_turn_from_behind}, seen from behind", 3.6),
         Words(
             x + 4.0,
             low - 5.4,
-            f"pulls {row['must_thrust_N']:.1f} N ({row['must_thrust_N'] / 9.80665:.2f} kg) "
-            f"at {100 * row['throttle']:.0f} %",
+            f"pulls {row.must_thrust_N:.1f} N ({kgf(row.must_thrust_N):.2f} kg) "
+            f"at {100 * row.throttle:.0f} %",
             3.6,
         ),
         Words(x + 4.0, low - 10.8, "printed side of the blades forward", 3.6),
     ]
-    if row["problems"]:
-        told = f"WRONG: turns {row['turns_from_behind']}, {row['thrust_N']:.1f} N"
+    if row.problems:
+        told = f"WRONG: turns {row.turns_from_behind}, {row.thrust_N:.1f} N"
         parts.append(Words(x + 4.0, low - 16.2, told, 3.6, True))
     return parts

@@ -1,27 +1,37 @@
-"""A page as plain data, black on white: areas, lines and words. One page is drawn to a file or
-shown in a window, and looks the same in both."""
+"""A page as plain data, black on white: areas, lines and words. One page goes to the window, to
+PDF, to PNG and to SVG, and looks the same in all of them.
+
+Lengths are mm from the lower left corner, y up; a page of the window may take another unit.
+"""
 
 from __future__ import annotations
 
-from pathlib import Path
-from typing import NamedTuple
+from collections.abc import Sequence
+from itertools import pairwise
+from math import cos, hypot, radians, sin
+from typing import Literal, NamedTuple
 
 Point = tuple[float, float]
-WIDTH, HEIGHT = 297.0, 210.0  # of a landscape A4 sheet [mm], from its lower left corner
-SUFFIXES = (".png", ".pdf", ".svg")
+WIDTH, HEIGHT = 297.0, 210.0  # of a landscape A4 sheet [mm]
+ROUND = 32  # corners of what is drawn round
 
 
 class Area(NamedTuple):
-    """A convex polygon; `grey` 0 black .. 1 white."""
+    """A convex polygon; `grey` 0 black .. 1 white, None to see through."""
 
     points: tuple[Point, ...]
-    grey: float = 1.0
+    grey: float | None = 1.0
     edge: float = 0.3  # width of its outline [mm], 0 for none
 
 
 class Line(NamedTuple):
     points: tuple[Point, ...]
     width: float = 0.3  # [mm]
+    grey: float = 0.0
+    dash: tuple[float, ...] = ()  # lengths drawn and left out, in turn [mm]
+
+
+Anchor = Literal["left", "center", "right"]
 
 
 class Words(NamedTuple):
@@ -30,16 +40,21 @@ class Words(NamedTuple):
     text: str
     size: float = 3.6  # [mm]
     bold: bool = False
-    anchor: str = "left"  # or "center", "right"
+    anchor: Anchor = "left"
+
+
+Part = Area | Line | Words
 
 
 class Page(NamedTuple):
-    parts: tuple[Area | Line | Words, ...]
+    parts: tuple[Part, ...]
     width: float = WIDTH
     height: float = HEIGHT
 
 
-def box(x: float, y: float, width: float, height: float, grey=1.0, edge=0.3) -> Area:
+def box(
+    x: float, y: float, width: float, height: float, grey: float | None = 1.0, edge=0.3
+) -> Area:
     return Area(((x, y), (x + width, y), (x + width, y + height), (x, y + height)), grey, edge)
 
 
@@ -47,10 +62,26 @@ def tick_box(x: float, y: float, size: float = 5.0) -> Area:
     return box(x, y, size, size, 1.0, 0.5)
 
 
+def disc(x: float, y: float, radius: float, grey: float | None = 1.0, edge: float = 0.3) -> Area:
+    return Area(arc(x, y, radius, 0.0, 360.0)[:-1], grey, edge)
+
+
+def sector(x: float, y: float, radius: float, start: float, end: float, grey=0.0, edge=0.0) -> Area:
+    """A slice of a disc between two angles [deg], anticlockwise from the right; half at most."""
+    return Area(((x, y), *arc(x, y, radius, start, end)), grey, edge)
+
+
+def arc(x: float, y: float, radius: float, start: float, end: float) -> tuple[Point, ...]:
+    """Points on a circle between two angles [deg], anticlockwise from the right."""
+    steps = max(4, round(ROUND * abs(end - start) / 360.0))
+    angles = [radians(start + (end - start) * k / steps) for k in range(steps + 1)]
+    return tuple((x + radius * cos(a), y + radius * sin(a)) for a in angles)
+
+
 def arrow(start: Point, end: Point, width: float = 1.1) -> tuple[Line, Area]:
     """A black shaft with a head at its end."""
     along = (end[0] - start[0], end[1] - start[1])
-    size = max(1e-6, (along[0] ** 2 + along[1] ** 2) ** 0.5)
+    size = max(1e-6, hypot(*along))
     way = (along[0] / size, along[1] / size)
     head = min(0.6 * size, 3.0 * width)
     neck = (end[0] - head * way[0], end[1] - head * way[1])
@@ -59,57 +90,52 @@ def arrow(start: Point, end: Point, width: float = 1.1) -> tuple[Line, Area]:
     return Line((start, neck), width), Area((end, *wings), 0.0, 0.0)
 
 
-def write(page: Page, path: Path | str) -> None:
-    """To PNG, PDF or SVG by the suffix. Raises ValueError for another, OSError from the disk."""
-    if Path(path).suffix.lower() not in SUFFIXES:
-        raise ValueError(f"{path}: wanted a name that ends in {', '.join(SUFFIXES)}")
-    import matplotlib
+def hatched(x: float, y: float, wide: float, tall: float, step: float, pen: float) -> list[Line]:
+    """Slanted grey lines within a box, a step apart along its lower side."""
+    found, k = [], step * (-tall // step + 1.0)
+    while k < wide:
+        a, b = max(k, 0.0), min(k + tall, wide)
+        found.append(Line(((x + a, y + a - k), (x + b, y + b - k)), pen, 0.5))
+        k += step
+    return found
 
-    matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
-    import matplotlib.pyplot as plt
-    from matplotlib.patches import Polygon
 
-    inch, point = 25.4, 72.0 / 25.4
-    figure = plt.figure(figsize=(page.width / inch, page.height / inch), facecolor="white")
-    axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-    axes.set_xlim(0.0, page.width)
-    axes.set_ylim(0.0, page.height)
-    axes.axis("off")
-    for k, part in enumerate(page.parts):
-        if isinstance(part, Words):
-            axes.text(
-                part.x,
-                part.y,
-                part.text,
-                fontsize=part.size * point,
-                ha=part.anchor,
-                va="baseline",
-                weight="bold" if part.bold else "normal",
-                zorder=k,
-                family="DejaVu Sans",
-                color="black",
-            )
-        elif isinstance(part, Line):
-            axes.plot(
-                *zip(*part.points, strict=True),
-                color="black",
-                lw=part.width * point,
-                zorder=k,
-                solid_capstyle="round",
-            )
-        else:
-            axes.add_patch(
-                Polygon(
-                    part.points,
-                    closed=True,
-                    facecolor=str(part.grey),
-                    zorder=k,
-                    edgecolor="black" if part.edge else "none",
-                    lw=part.edge * point,
-                    joinstyle="round",
+def apart(levels: Sequence[float], step: float) -> list[float]:
+    """Levels in rising order, moved as little as needed to lie a step apart."""
+    at = list(levels)
+    for _ in range(300):
+        moved = False
+        for k in range(len(at) - 1):
+            short = step - (at[k + 1] - at[k])
+            if short > 1e-6:
+                at[k] -= 0.5 * short
+                at[k + 1] += 0.5 * short
+                moved = True
+        if not moved:
+            break
+    return at
+
+
+def dashes(line: Line) -> list[tuple[Point, Point]]:
+    """The straight strokes that a line is made of, for who can draw no other."""
+    if not line.dash:
+        return list(pairwise(line.points))
+    found, at, left = [], 0, line.dash[0]
+    for (x, y), (to_x, to_y) in pairwise(line.points):
+        size = hypot(to_x - x, to_y - y)
+        done = 0.0
+        while size - done > 1e-9:
+            end = min(size, done + left)
+            if at % 2 == 0:
+                found.append(
+                    (
+                        (x + (to_x - x) * done / size, y + (to_y - y) * done / size),
+                        (x + (to_x - x) * end / size, y + (to_y - y) * end / size),
+                    )
                 )
-            )
-    try:
-        figure.savefig(path, dpi=150)
-    finally:
-        plt.close(figure)
+            left -= end - done
+            done = end
+            if left < 1e-9:
+                at += 1
+                left = line.dash[at % len(line.dash)]
+    return found

@@ -1,410 +1,213 @@
 """The airframe from above on one page: sheets, parts, balance, neutral point, allowed band.
 
-Black on white, so that it survives a copier; hatching and line styles tell things apart, not
-colours. Nose up, as it lies on the bench in front of the builder.
+Nose up, as it lies on the bench in front of the builder.
 """
 
 from __future__ import annotations
 
-from itertools import pairwise
-from pathlib import Path
+from math import ceil, floor
 
-import matplotlib
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.paper.airframe_drawing import (
+    FAINT,
+    Extent,
+    Plan,
+    allowed,
+    balance_mark,
+    extent,
+    fitting,
+    from_above,
+    limit,
+    neutral_mark,
+)
+from firstthrow.sim.paper.letters import leading, width, wrapped
+from firstthrow.sim.paper.page import HEIGHT, WIDTH, Anchor, Line, Page, Part, Words, apart, box
+from firstthrow.sim.study.verdict import BalanceVerdict
+from firstthrow.sim.study.weigh import Weighing
+from firstthrow.sim.units import from_mm, grams, mm
 
-matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
-
-import matplotlib.pyplot as plt
-import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
-from matplotlib.patches import Circle, Polygon, Rectangle, Wedge
-
-from firstthrow.sim.build.shape import corners, pieces, planes
-from firstthrow.sim.describe.airframe import Airframe, Item
-from firstthrow.sim.units import to_unit
-
-INK, FAINT, BOARD, FLAP = "black", "0.45", "0.97", "0.86"
-STYLE = {
-    "font.family": "DejaVu Sans",
-    "font.size": 8.5,
-    "hatch.linewidth": 0.5,
-    "hatch.color": "0.55",
-}
-SUFFIXES = (".png", ".pdf", ".svg")
-PAGE = (11.0, 8.5)
-NO_GO = {
-    "behind-neutral-point": "NO-GO: CG behind the neutral point",
-    "too-far-aft": "CG too far aft",
-    "too-far-forward": "CG too far forward",
-    "no-band": "too little elevator for any CG",
-    "no-pitch-control": "NO-GO: nothing holds the nose up",
-}
-BOX = {"facecolor": "white", "edgecolor": "none", "pad": 0.8}
+EDGE = 15.0  # kept free at both sides [mm]
+LEFT, RIGHT = EDGE, WIDTH - EDGE
+HEAD, FOOT = HEIGHT - 24.0, 27.0  # lines above and below the drawing
+ROOM = 6.0  # of the drawing to those lines
+NAMES = 0.42  # of the half span beside each tip, for the parts' names
+PEN = 0.28
+SMALL, TEXT, STRONG = 2.7, 3.0, 3.5  # heights of letters [mm]
 
 
-def write(airframe: Airframe, weighed: dict, path: Path | str) -> None:
-    """A page of the airframe as `study.weigh` found it; PNG, PDF or SVG by the suffix.
-
-    Raises ValueError for another suffix, OSError when it cannot be written.
-    """
-    if Path(path).suffix.lower() not in SUFFIXES:
-        raise ValueError(f"{path}: wanted a name that ends in {', '.join(SUFFIXES)}")
-    with plt.rc_context(STYLE):
-        page = draw(airframe, weighed)
-        try:
-            page.savefig(path, dpi=150)
-        finally:
-            plt.close(page)
-
-
-def draw(airframe: Airframe, weighed: dict) -> Figure:
-    page = plt.figure(figsize=PAGE)
-    axes = page.add_axes((0.055, 0.15, 0.90, 0.73))
-    axes.set_aspect("equal")
-    reach = 1000.0 * weighed["tip_m"]
-    top, bottom = _extent(airframe)
-    tall = bottom - top
-    _band(axes, weighed, reach)
-    _sheets(axes, airframe)
-    _spars(axes, airframe)
-    _parts(axes, airframe, weighed, reach, tall)
-    _marks(axes, weighed, reach, tall)
-    _ruler(axes, reach, top, bottom)
-    axes.set_xlim(-1.42 * reach, 1.42 * reach)
-    axes.set_ylim(bottom + 0.05 * tall, top - 0.06 * tall)
-    axes.axis("off")
-    _words(page, airframe, weighed)
-    return page
+def page(airframe: Airframe, weighed: Weighing) -> Page:
+    """The page of an airframe as `study.weigh` found it."""
+    space = extent(airframe)
+    across = 0.5 * (RIGHT - LEFT) / ((1.0 + NAMES) * space.tip)
+    scale = min(across, (HEAD - FOOT - 2.0 * ROOM) / space.length)
+    middle = 0.5 * (HEAD + FOOT) + 0.5 * scale * (space.front + space.rear)
+    plan = Plan(0.5 * WIDTH, middle, scale, PEN)
+    half = space.tip * scale
+    parts = from_above(airframe, plan)
+    parts += _band(weighed, plan, half)
+    parts += _ruler(plan, space, half)
+    parts += _items(airframe, plan, half)
+    parts += _marks(weighed, plan, half)
+    return Page(tuple(parts + _words(airframe, weighed)))
 
 
-def _mm(metres: float) -> float:
-    return to_unit(metres, "mm")
-
-
-def _extent(airframe: Airframe) -> tuple[float, float]:
-    """Foremost and rearmost drawn place [mm]."""
-    aft = [p.corners[:, 0] for p in pieces(airframe)]
-    lengths = [
-        item.aft + s * 0.5 * item.length
-        for item in airframe.items.values()
-        if item.along == "aft" or item.shape == "box"
-        for s in (-1, 1)
-    ]
-    motors = [motor.aft for motor in airframe.motors.values()]
-    every = np.concatenate([*aft, lengths, motors])
-    return _mm(every.min()), _mm(every.max())
-
-
-def _above(points: np.ndarray) -> np.ndarray:
-    """(n, 3) builder's places to the page: right, aft [mm]."""
-    return 1000.0 * np.asarray(points)[:, [1, 0]]
-
-
-def _sheets(axes: Axes, airframe: Airframe) -> None:
-    for piece in pieces(airframe):
-        if abs(piece.normal[2]) > 0.5 and piece.surface >= 0:
-            axes.add_patch(
-                Polygon(
-                    _above(piece.corners), facecolor=FLAP, edgecolor=INK, linewidth=0.9, zorder=1.2
-                )
-            )
-    for name, sheet in airframe.sheets.items():
-        sides = [(p, p.point) for p in planes(name, sheet)]
-        for plane, point in sides:
-            outline = _above(np.array([point(x, y) for x, y in corners(sheet)]))
-            if abs(plane.normal[2]) > 0.5:
-                axes.add_patch(Polygon(outline, facecolor=BOARD, edgecolor="none", zorder=1.0))
-                _edge(axes, outline, sheet.stance == "flat" and plane.side != "")
-            else:  # an upright sheet from above: a bar as thick as it is
-                half = 500.0 * sheet.thickness
-                low, high = outline.min(axis=0), outline.max(axis=0)
-                axes.add_patch(
-                    Rectangle(
-                        (low[0] - half, low[1]),
-                        high[0] - low[0] + 2 * half,
-                        high[1] - low[1],
-                        facecolor="0.35",
-                        edgecolor=INK,
-                        linewidth=0.8,
-                        zorder=1.4,
-                    )
-                )
-
-
-def _edge(axes: Axes, outline: np.ndarray, mirrored: bool) -> None:
-    """The rim of a sheet, without the line where its halves meet."""
-    closed = np.vstack([outline, outline[:1]])
-    for a, b in pairwise(closed):
-        if mirrored and abs(a[0]) < 1.0 and abs(b[0]) < 1.0:
-            continue
-        axes.plot(
-            *zip(a, b, strict=True), color=INK, linewidth=1.6, zorder=1.6, solid_capstyle="round"
-        )
-
-
-def _spars(axes: Axes, airframe: Airframe) -> None:
-    for sheet in airframe.sheets.values():
-        for spar in sheet.spars.values():
-            left, right = (1000.0 * (spar.right + s * 0.5 * spar.length) for s in (-1, 1))
-            axes.plot(
-                [left, right],
-                [_mm(spar.aft)] * 2,
-                color=FAINT,
-                linewidth=1.0,
-                linestyle=(0, (6, 2, 1, 2)),
-                zorder=1.7,
-            )
-
-
-def _size(item: Item) -> tuple[float, float]:
-    """Width and length seen from above [mm]."""
-    if item.shape == "box":
-        return _mm(item.width), _mm(item.length)
-    if item.shape == "rod":
-        length = _mm(item.length)
-        return (length, 0.0) if item.along == "right" else (0.0, length * (item.along == "aft"))
-    return 0.0, 0.0
-
-
-def _parts(axes: Axes, airframe: Airframe, weighed: dict, reach: float, tall: float) -> None:
+def _items(airframe: Airframe, plan: Plan, half: float) -> list[Part]:
     """Every item where it lies, named in the margins; guessed ones hollow and dashed."""
-    dot = 0.011 * max(reach, 0.6 * tall)
-    labels = []
+    parts: list[Part] = []
+    names = []
     for name, item in airframe.items.items():
-        x, y = _mm(item.right), _mm(item.aft)
         guessed = item.known == "guessed"
-        line = {
-            "edgecolor": INK,
-            "linewidth": 0.9,
-            "linestyle": (0, (3, 1.5)) if guessed else "-",
-            "zorder": 3.0,
-        }
-        wide, long = _size(item)
-        if item.shape == "box":
-            axes.add_patch(
-                Rectangle((x - 0.5 * wide, y - 0.5 * long), wide, long, facecolor="none", **line)
-            )
-        elif wide or long:
-            axes.plot(
-                [x - 0.5 * wide, x + 0.5 * wide],
-                [y - 0.5 * long, y + 0.5 * long],
-                color=INK,
-                linewidth=2.2,
-                alpha=0.7,
-                zorder=2.6,
-            )
-        face = "white" if guessed else "0.25"
-        axes.add_patch(Circle((x, y), 0.8 * dot, facecolor=face, **line))
-        mark = "?" if guessed else ""
-        labels.append((x, y, f"{name.replace('_', ' ')}{mark}  {1000 * item.mass:.3g} g"))
-    for motor in airframe.motors.values():
-        half = 500.0 * motor.propeller.size[0]
-        x, y = _mm(motor.right), _mm(motor.aft)
-        axes.plot(
-            [x - half, x + half],
-            [y, y],
-            color=INK,
-            linewidth=2.4,
-            solid_capstyle="round",
-            zorder=2.8,
-        )
-    _label(axes, labels, reach, tall)
+        parts += fitting(item, plan, 0.9, 1.0 if guessed else 0.25)
+        text = f"{name.replace('_', ' ')}{'?' * guessed}  {grams(item.mass):.3g} g"
+        names.append((*plan.at(item.aft, item.right), text))
+    return _named(names, plan.x, half) + parts
 
 
-def _label(axes: Axes, labels: list, reach: float, tall: float) -> None:
-    """Names to the left of the left tip and right of the right one, each with a thin line."""
-    step = 0.042 * max(tall, 0.62 * reach)
-    left = [one for one in labels if one[0] < -1.0]
-    right = [one for one in labels if one[0] > 1.0]
-    for one in sorted((one for one in labels if abs(one[0]) <= 1.0), key=lambda one: one[1]):
+def _named(names: list[tuple[float, float, str]], middle: float, half: float) -> list[Part]:
+    """Names beside the left tip and the right one, each with a thin line from its place."""
+    parts: list[Part] = []
+    left = [one for one in names if one[0] < middle - 0.5]
+    right = [one for one in names if one[0] > middle + 0.5]
+    central = [one for one in names if abs(one[0] - middle) <= 0.5]
+    for one in sorted(central, key=lambda one: -one[1]):
         (left if len(left) <= len(right) else right).append(one)
     for way, side in ((-1.0, left), (1.0, right)):
         side.sort(key=lambda one: one[1])
-        at = _apart([one[1] for one in side], step)
-        for (x, y, text), level in zip(side, at, strict=True):
-            knee = way * 1.045 * reach
-            axes.plot(
-                [x, knee, way * 1.07 * reach],
-                [y, level, level],
-                color=FAINT,
-                linewidth=0.5,
-                zorder=2.2,
-            )
-            axes.text(
-                way * 1.08 * reach,
-                level,
-                text,
-                ha="right" if way < 0 else "left",
-                va="center",
-                fontsize=7.6,
-            )
+        levels = apart([one[1] for one in side], 1.45 * SMALL)
+        for (x, y, text), level in zip(side, levels, strict=True):
+            knee, end = middle + way * (half + 3.0), middle + way * (half + 6.0)
+            parts.append(Line(((x, y), (knee, level), (end, level)), 0.18, FAINT))
+            anchor: Anchor = "right" if way < 0.0 else "left"
+            parts.append(Words(end + way, level - 0.36 * SMALL, text, SMALL, False, anchor))
+    return parts
 
 
-def _apart(levels: list[float], step: float) -> list[float]:
-    """Levels in order, moved as little as needed to lie a step apart."""
-    at = list(levels)
-    for _ in range(200):
-        moved = False
-        for k in range(len(at) - 1):
-            short = step - (at[k + 1] - at[k])
-            if short > 1e-6:
-                at[k] -= 0.5 * short
-                at[k + 1] += 0.5 * short
-                moved = True
-        if not moved:
-            break
-    return at
-
-
-def _band(axes: Axes, weighed: dict, reach: float) -> None:
-    """The allowed band across the page, its limits as dashed lines."""
-    front, rear = weighed["cg_front_limit_m"], weighed["cg_rear_limit_m"]
+def _band(weighed: Weighing, plan: Plan, half: float) -> list[Part]:
+    """The allowed band, and its limits as dashed lines."""
+    front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     if front is not None and front < rear:
-        axes.add_patch(
-            Rectangle(
-                (-0.30 * reach, _mm(front)),
-                0.60 * reach,
-                _mm(rear - front),
-                facecolor="none",
-                edgecolor="0.6",
-                hatch="////",
-                linewidth=0.0,
-                zorder=1.9,
-            )
-        )
-    for place in (front, rear):
-        if place is not None:
-            axes.plot(
-                [-0.40 * reach, 0.40 * reach],
-                [_mm(place)] * 2,
-                color=INK,
-                linewidth=1.0,
-                linestyle=(0, (4, 2)),
-                zorder=2.0,
-            )
+        return allowed(plan, front, rear, 0.40 * half, 2.2)
+    return [limit(plan, place, 0.40 * half) for place in (front, rear) if place is not None]
 
 
-def _marks(axes: Axes, weighed: dict, reach: float, tall: float) -> None:
+def _marks(weighed: Weighing, plan: Plan, half: float) -> list[Part]:
     """CG as the quartered circle, the neutral point as a triangle, with their places."""
-    size = 0.026 * max(reach, 0.6 * tall)
-    x, y = _mm(weighed["cg_m"][1]), _mm(weighed["cg_m"][0])
-    axes.add_patch(Circle((x, y), size, facecolor="white", edgecolor=INK, linewidth=1.2, zorder=5))
-    for start in (0, 180):
-        axes.add_patch(Wedge((x, y), size, start, start + 90, facecolor=INK, zorder=5.1))
-    neutral, spread = _mm(weighed["neutral_point_m"]), _mm(weighed["neutral_point_spread_m"])
-    axes.add_patch(
-        Polygon(
-            [
-                (0, neutral + 0.9 * size),
-                (-size, neutral - 0.7 * size),
-                (size, neutral - 0.7 * size),
-            ],
-            facecolor="white",
-            edgecolor=INK,
-            linewidth=1.5,
-            zorder=4.8,
-        )
-    )
-    axes.errorbar(
-        [1.7 * size], [neutral], yerr=[spread], color=INK, capsize=3, linewidth=1.2, zorder=4.7
-    )
-    cg_spread = _mm(weighed["cg_spread_m"][0])
-    axes.errorbar(
-        [x - 1.7 * size], [y], yerr=[cg_spread], color=INK, capsize=3, linewidth=1.2, zorder=4.7
-    )
+    size = max(2.4, 0.026 * half)
+    front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
+    cg, neutral = weighed.cg_m[0], weighed.neutral_point_m
+    spreads = weighed.cg_spread_m[0], weighed.neutral_point_spread_m
     told = [
-        (y, f"CG  {_place(y)} ± {cg_spread:.1f}"),
-        (neutral, f"neutral point  {_place(neutral)} ± {spread:.0f}"),
+        (cg, f"CG  {_place(cg)} ± {mm(spreads[0]):.1f}"),
+        (neutral, f"neutral point  {_place(neutral)} ± {mm(spreads[1]):.0f}"),
+        *([(front, f"front limit  {_place(front)}")] if front is not None else []),
+        (rear, f"rear limit  {_place(rear)}"),
     ]
-    front, rear = weighed["cg_front_limit_m"], weighed["cg_rear_limit_m"]
-    if front is not None:
-        told.append((_mm(front), f"front limit  {_place(_mm(front))}"))
-    told.append((_mm(rear), f"rear limit  {_place(_mm(rear))}"))
-    told.sort()
-    step = 0.046 * max(tall, 0.62 * reach)
-    for (at, text), level in zip(told, _apart([one[0] for one in told], step), strict=True):
-        axes.plot(
-            [0.40 * reach, 0.45 * reach, 0.47 * reach],
-            [at, level, level],
-            color=INK,
-            linewidth=0.6,
-            zorder=4.5,
-        )
-        bold = "bold" if text.startswith(("CG", "neutral")) else "normal"
-        axes.text(0.48 * reach, level, text, va="center", weight=bold, bbox=BOX, zorder=4.6)
-    for at, style in ((y, "-"), (neutral, "-")):
-        axes.plot(
-            [0.0, 0.40 * reach], [at, at], color=INK, linewidth=0.7, linestyle=style, zorder=4.4
-        )
+    told = sorted((plan.level(place), text) for place, text in told)
+    start, knee, end = (plan.x + share * half for share in (0.40, 0.45, 0.47))
+    parts: list[Part] = [
+        Line(((plan.x, plan.level(at)), (start, plan.level(at))), 0.8 * PEN) for at in (cg, neutral)
+    ]
+    for (y, text), level in zip(told, apart([y for y, _ in told], 1.45 * TEXT), strict=True):
+        bold = text.startswith(("CG", "neutral"))
+        parts.append(Line(((start, y), (knee, level), (end, level)), 0.7 * PEN))
+        parts += _on_white(end + 1.0, level, text, TEXT, bold)
+    parts += neutral_mark((plan.x, plan.level(neutral)), size, 1.6 * PEN)
+    parts += _spread(plan, plan.x + 1.7 * size, neutral, spreads[1])
+    at = plan.at(cg, weighed.cg_m[1])
+    parts += _spread(plan, at[0] - 1.7 * size, cg, spreads[0])
+    return parts + balance_mark(at, size, 1.4 * PEN)
 
 
-def _place(millimetres: float) -> str:
-    return f"{millimetres:.0f} mm" if millimetres >= -0.5 else f"{-millimetres:.0f} mm ahead"
+def _spread(plan: Plan, x: float, place: float, spread: float) -> list[Part]:
+    """One standard deviation to both sides of a place [m]."""
+    low, high = plan.level(place + spread), plan.level(place - spread)
+    return [
+        Line(((x, low), (x, high)), 1.4 * PEN),
+        *(Line(((x - 1.1, y), (x + 1.1, y)), 1.4 * PEN) for y in (low, high)),
+    ]
 
 
-def _ruler(axes: Axes, reach: float, top: float, bottom: float) -> None:
-    """The centreline as a rule, in mm from the datum; and the datum itself."""
-    axes.plot(
-        [0, 0], [top, bottom], color=FAINT, linewidth=0.6, linestyle=(0, (10, 3, 2, 3)), zorder=2.1
-    )
-    step = next(s for s in (10, 20, 50, 100, 200) if (bottom - top) / s < 14)
-    x = -0.47 * reach
-    ticks = np.arange(np.ceil(top / step), np.floor(bottom / step) + 1) * step
-    axes.plot([x, x], [ticks[0], ticks[-1]], color=INK, linewidth=0.8, zorder=3.5)
+def _on_white(x: float, y: float, text: str, size: float, bold=False, anchor="left") -> list[Part]:
+    """Words at mid height y, clear of what lies under them."""
+    wide = width(text, size, bold)
+    left = x - wide if anchor == "right" else x
+    return [
+        box(left - 0.4, y - 0.62 * size, wide + 0.8, 1.24 * size, 1.0, 0.0),
+        Words(x, y - 0.36 * size, text, size, bold, anchor),
+    ]
+
+
+def _place(metres: float) -> str:
+    at = mm(metres)
+    return f"{at:.0f} mm" if at >= -0.5 else f"{-at:.0f} mm ahead"
+
+
+def _ruler(plan: Plan, space: Extent, half: float) -> list[Part]:
+    """The centreline, and beside it a rule in mm from the datum."""
+    top, low = plan.level(space.front), plan.level(space.rear)
+    parts: list[Part] = [
+        Line(((plan.x, top), (plan.x, low)), 0.2, FAINT, (3.5, 1.0, 0.7, 1.0)),
+    ]
+    front, rear = mm(space.front), mm(space.rear)
+    step = next((s for s in (10, 20, 50, 100, 200) if (rear - front) / s < 14), 500)
+    ticks = [step * k for k in range(ceil(front / step), floor(rear / step) + 1)]
+    x = plan.x - 0.47 * half
+    ends = [plan.y - plan.scale * from_mm(tick) for tick in (ticks[0], ticks[-1])]
+    parts.append(Line(((x, ends[0]), (x, ends[1])), 0.9 * PEN))
     for tick in ticks:
-        axes.plot([x, x - 0.012 * reach], [tick, tick], color=INK, linewidth=0.8, zorder=3.5)
-        axes.text(
-            x - 0.02 * reach,
-            tick,
-            f"{tick + 0.0:.0f}",
-            ha="right",
-            va="center",
-            fontsize=6.8,
-            zorder=3.5,
-            bbox=BOX,
-        )
-    axes.plot([-0.47 * reach, -0.40 * reach], [0, 0], color=INK, linewidth=1.4, zorder=3.5)
+        y = plan.y - plan.scale * from_mm(tick)
+        parts.append(Line(((x, y), (x - 1.3, y)), 0.9 * PEN))
+        parts += _on_white(x - 2.1, y, f"{tick}", 2.4, False, "right")
+    return [*parts, Line(((x, plan.y), (plan.x - 0.40 * half, plan.y)), 1.7 * PEN)]
 
 
-def _words(page: Figure, airframe: Airframe, weighed: dict) -> None:
-    size = min(19.0, 450.0 / len(airframe.name))  # a long name stays clear of the words beside it
-    page.text(0.05, 0.94, airframe.name, fontsize=size, weight="bold", va="center")
-    page.text(0.05, 0.905, airframe.about, fontsize=9.5, color="0.25", va="center")
-    page.text(0.95, 0.957, "seen from above, nose up", ha="right", fontsize=8.5, va="center")
-    page.text(
-        0.95, 0.934, f"mm from the datum: {airframe.datum}", ha="right", fontsize=8.5, va="center"
-    )
-    page.add_artist(plt.Line2D([0.05, 0.95], [0.885, 0.885], color=INK, linewidth=1.0))
-    page.add_artist(plt.Line2D([0.05, 0.95], [0.125, 0.125], color=INK, linewidth=1.0))
+def _words(airframe: Airframe, weighed: Weighing) -> list[Part]:
+    view = "seen from above, nose up", f"mm from the datum: {airframe.datum}"
+    free = RIGHT - LEFT - 6.0 - max(width(text, TEXT) for text in view)
+    size = min(6.7, free / width(airframe.name, 1.0, True))
+    parts: list[Part] = [
+        Words(LEFT, HEIGHT - 14.5, airframe.name, size, True),
+        Words(LEFT, HEIGHT - 21.0, airframe.about, 3.35),
+        Words(RIGHT, HEIGHT - 10.0, view[0], TEXT, anchor="right"),
+        Words(RIGHT, HEIGHT - 14.8, view[1], TEXT, anchor="right"),
+        *(Line(((LEFT, y), (RIGHT, y)), 0.35) for y in (HEAD, FOOT)),
+    ]
     facts = [
-        ("all-up mass", f"{1000 * weighed['mass_kg']:.0f} g"),
-        ("wing loading", f"{10 * weighed['wing_loading_kg_m2']:.1f} g/dm²"),
-        ("CG", f"{weighed['cg_percent_mac']:.1f} % MAC"),
-        ("neutral point", f"{weighed['neutral_point_percent_mac']:.1f} % MAC"),
-        ("static margin", f"{weighed['static_margin_percent']:.1f} %"),
-        ("stall speed", f"{weighed['stall_speed_m_s']:.1f} m/s"),
+        ("all-up mass", f"{grams(weighed.mass_kg):.0f} g"),
+        ("wing loading", f"{10 * weighed.wing_loading_kg_m2:.1f} g/dm²"),
+        ("CG", f"{weighed.cg_percent_mac:.1f} % MAC"),
+        ("neutral point", f"{weighed.neutral_point_percent_mac:.1f} % MAC"),
+        ("static margin", f"{weighed.static_margin_percent:.1f} %"),
+        ("stall speed", f"{weighed.stall_speed_m_s:.1f} m/s"),
     ]
     for k, (name, value) in enumerate(facts):
-        x = 0.05 + 0.90 * k / len(facts)
-        page.text(x, 0.098, name, fontsize=8, color="0.3", va="center")
-        page.text(x, 0.072, value, fontsize=10, weight="bold", va="center")
-    page.text(0.05, 0.035, _legend(weighed), fontsize=8, va="center")
-    no_go = NO_GO.get(weighed["verdict"])
-    if no_go:
-        page.text(
-            0.95,
-            0.035,
-            no_go,
-            fontsize=10,
-            weight="bold",
-            ha="right",
-            va="center",
-            bbox={"facecolor": "white", "edgecolor": INK, "linewidth": 1.6, "pad": 5},
-        )
+        x = LEFT + (RIGHT - LEFT) * k / len(facts)
+        parts.append(Words(x, 20.7, name, 2.8))
+        parts.append(Words(x, 15.2, value, STRONG, True))
+    for k, text in enumerate(_legend(weighed)):
+        parts.append(Words(LEFT, 8.8 - 4.0 * k, text, SMALL))
+    if weighed.verdict is not BalanceVerdict.OK:
+        parts += _framed(wrapped(weighed.verdict.headline, 78.0, TEXT, True))
+    return parts
 
 
-def _legend(weighed: dict) -> str:
+def _framed(rows: list[str]) -> list[Part]:
+    """A warning in the lower right corner."""
+    wide = max(width(row, TEXT, True) for row in rows)
+    tall = leading(TEXT) * len(rows)
+    low = 0.5 * (FOOT - 14.0 - tall)
+    return [
+        box(RIGHT - wide - 5.0, low, wide + 5.0, tall + 2.8, 1.0, 0.6),
+        *(
+            Words(RIGHT - 2.5, low + 2.3 + leading(TEXT) * k, row, TEXT, True, "right")
+            for k, row in enumerate(reversed(rows))
+        ),
+    ]
+
+
+def _legend(weighed: Weighing) -> tuple[str, str]:
     return (
         "Hatched: the CG may lie here.  Grey: control surfaces.  Filled dots: weighed parts; "
-        f"hollow, '?': guessed.\n{weighed['weigh_first']}  Bars: one standard deviation."
+        "hollow, '?': guessed.",
+        f"{weighed.weigh_first}  Bars: one standard deviation.",
     )

@@ -1,6 +1,6 @@
 """Other ways to a wanted static margin than ballast alone, each with what it weighs.
 
-As for ballast, each way changes the description and builds the airframe anew, and the change is
+As for ballast, each way changes the description and asks the changed airframe, and the change is
 driven until the margin is met, or as far as it goes.
 """
 
@@ -13,21 +13,14 @@ import numpy as np
 
 from firstthrow.sim.build.shape import area, corners, edges, pieces, surface_spans
 from firstthrow.sim.build.sticks import PITCHES
-from firstthrow.sim.describe.airframe import Airframe, Outline
-from firstthrow.sim.describe.field import STANDARD, Field
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.materials import MATERIALS
-from firstthrow.sim.study.ballast import (
-    CLOSE,
-    NoBallast,
-    Weighed,
-    at_place,
-    lump,
-    settle,
-    weighed,
-    with_item,
-)
+from firstthrow.sim.describe.sheets import Outline
+from firstthrow.sim.study.ballast import CLOSE, NoBallast, at_place, lump, settle, with_item
 from firstthrow.sim.study.loads import main_sheet
-from firstthrow.sim.units import to_unit
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import grams, mm
 
 NOSE_STICK = 0.010**2 * MATERIALS["spruce"].density  # 10 x 10 mm spruce [kg/m]
 LIGHTEST = 0.5  # surfaces of half their mass: thinner board, no paper, lighter horns
@@ -48,7 +41,7 @@ class Alternative(NamedTuple):
     mass_change: float
     reaches: bool
     why_not: str
-    after: Weighed
+    after: Subject
 
 
 class Change(NamedTuple):
@@ -58,32 +51,29 @@ class Change(NamedTuple):
     words: str
     amount: float
     why_not: str  # empty when the margin is met
-    changed: Airframe
-    after: Weighed
+    after: Subject
 
 
-def alternatives(
-    airframe: Airframe, margin: float, at: str, now: Weighed, field: Field = STANDARD
-) -> list[Alternative]:
+def alternatives(now: Subject, margin: float, at: str) -> list[Alternative]:
     """The ways that there are; ballast at the named place `at` fills up what is left."""
     found = []
     for way, words in WAYS.items():
-        change = way(airframe, margin, now, field)
+        change = way(now, margin)
         if change:
-            found.append(_filled(change, margin, at, now, field))
+            found.append(_filled(change, margin, at, now))
         else:
             text = f"{words[1]} would lead away from it, or cannot be done"
             found.append(Alternative(words[0], text, 0.0, 0.0, 0.0, False, "", now))
     return found
 
 
-def _filled(way: Change, margin: float, at: str, now: Weighed, field: Field) -> Alternative:
+def _filled(way: Change, margin: float, at: str, now: Subject) -> Alternative:
     needs, after, reaches, words = 0.0, way.after, True, way.words
     if way.why_not:
         try:
-            rest = at_place(way.changed, margin, at, way.after, field)
+            rest = at_place(way.after, margin, at)
             needs, after = rest.mass, rest.after
-            words += f", and {1000 * needs:.0f} g at the {at.replace('_', ' ')}"
+            words += f", and {grams(needs):.0f} g at the {at.replace('_', ' ')}"
         except NoBallast:
             reaches = False
     return Alternative(
@@ -92,25 +82,19 @@ def _filled(way: Change, margin: float, at: str, now: Weighed, field: Field) -> 
 
 
 def _driven(
-    margin: float,
-    now: Weighed,
-    change: Callable[[float], Airframe],
-    none: float,
-    most: float,
-    field: Field,
-) -> tuple[float, Airframe, Weighed, bool] | None:
+    now: Subject, margin: float, change: Callable[[float], Airframe], none: float, most: float
+) -> tuple[float, Subject, bool] | None:
     """A change of masses between none and most; all of it when even that is too little.
 
     None when it leads away from the margin.
     """
-    found = settle(now, margin, lambda x: change(none + x), 0.0, most - none, field)
+    found = settle(now, margin, lambda x: change(none + x), 0.0, most - none)
     if found:
-        return none + found[0], found[1], found[2], True
-    changed = change(most)
-    after = weighed(changed, field)
+        return none + found[0], found[1], True
+    after = now.changed(change(most))
     if (after.margin - now.margin) * (margin - now.margin) <= 0.0:
         return None
-    return most, changed, after, False
+    return most, after, False
 
 
 def pack_name(airframe: Airframe) -> str | None:
@@ -119,7 +103,7 @@ def pack_name(airframe: Airframe) -> str | None:
 
 
 def _mm(value: float) -> str:
-    return f"{abs(to_unit(value, 'mm')):.0f} mm"
+    return f"{abs(mm(value)):.0f} mm"
 
 
 def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
@@ -137,8 +121,9 @@ def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
     )
 
 
-def move_pack(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+def move_pack(now: Subject, margin: float) -> Change | None:
     """Forward as far as the propeller lets it, or aft as far as the sheets reach."""
+    airframe = now.airframe
     name = pack_name(airframe)
     if name is None:
         return None
@@ -153,15 +138,15 @@ def move_pack(airframe: Airframe, margin: float, now: Weighed, field: Field) -> 
         return None
 
     def moved(by: float) -> Airframe:
-        return with_item(airframe, name, pack.model_copy(update={"aft": pack.aft + by}))
+        return put(airframe, ("items", name, "aft"), pack.aft + by)
 
-    found = _driven(margin, now, moved, 0.0, most, field)
+    found = _driven(now, margin, moved, 0.0, most)
     if found is None:
         return None
-    by, changed, after, enough = found
+    by, after, enough = found
     words = f"move the {name} {_mm(by)} {where.split(',')[0] if enough else where}"
     why = "" if enough else f"it has room for {_mm(most)} only"
-    return Change("move_pack", words, by, why, changed, after)
+    return Change("move_pack", words, by, why, after)
 
 
 def surface_mass(airframe: Airframe, sheet: str, name: str) -> float:
@@ -175,10 +160,9 @@ def surface_mass(airframe: Airframe, sheet: str, name: str) -> float:
     return MATERIALS[surface.material or airframe.sheets[sheet].material].density * thick * size
 
 
-def lighter_surfaces(
-    airframe: Airframe, margin: float, now: Weighed, field: Field
-) -> Change | None:
+def lighter_surfaces(now: Subject, margin: float) -> Change | None:
     """The surfaces that pitch it, of thinner or lighter board, down to half their mass."""
+    airframe = now.airframe
     mine = [
         (s, n)
         for s, sheet in airframe.sheets.items()
@@ -189,30 +173,29 @@ def lighter_surfaces(
         return None
 
     def lightened(share: float) -> Airframe:
-        sheets = dict(airframe.sheets)
+        changed = airframe
         for sheet, name in mine:
-            surface = sheets[sheet].surfaces[name]
             mass = share * surface_mass(airframe, sheet, name)
-            surfaces = {**sheets[sheet].surfaces, name: surface.model_copy(update={"mass": mass})}
-            sheets[sheet] = sheets[sheet].model_copy(update={"surfaces": surfaces})
-        return airframe.model_copy(update={"sheets": sheets})
+            changed = put(changed, ("sheets", sheet, "surfaces", name, "mass"), mass)
+        return changed
 
-    found = _driven(margin, now, lightened, 1.0, LIGHTEST, field)
+    found = _driven(now, margin, lightened, 1.0, LIGHTEST)
     if found is None:
         return None
-    share, changed, after, enough = found
+    share, after, enough = found
     sheet, name = mine[0]
     before = surface_mass(airframe, sheet, name)
     words = (
-        f"{airframe.sheets[sheet].surfaces[name].role}s of {1000 * share * before:.1f} g "
-        f"a side instead of {1000 * before:.1f} g"
+        f"{airframe.sheets[sheet].surfaces[name].role}s of {grams(share * before):.1f} g "
+        f"a side instead of {grams(before):.1f} g"
     )
     why = "" if enough else "less than half their mass is not to be had"
-    return Change("lighter_surfaces", words, share, why, changed, after)
+    return Change("lighter_surfaces", words, share, why, after)
 
 
-def longer_nose(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+def longer_nose(now: Subject, margin: float) -> Change | None:
     """All that sits ahead of the leading edge goes further ahead, on a 10 x 10 mm spruce stick."""
+    airframe = now.airframe
     sheet = main_sheet(airframe)
     if sheet is None or not airframe.motors:
         return None
@@ -229,20 +212,21 @@ def longer_nose(airframe: Airframe, margin: float, now: Weighed, field: Field) -
         changed = airframe.model_copy(update={k: ahead(getattr(airframe, k)) for k in kinds})
         return with_item(changed, "longer_nose", lump(by * NOSE_STICK, (lead - 0.5 * by, 0, 0)))
 
-    found = _driven(margin, now, lengthened, 0.0, LONGEST_NOSE * now.chord, field)
+    found = _driven(now, margin, lengthened, 0.0, LONGEST_NOSE * now.chord)
     if found is None:
         return None
-    by, changed, after, enough = found
+    by, after, enough = found
     words = f"a nose longer by {_mm(by)} on 10 x 10 mm spruce, with all that sits on it"
     why = "" if enough else "a nose longer by more than half a chord would be in the way"
-    return Change("longer_nose", words, by, why, changed, after)
+    return Change("longer_nose", words, by, why, after)
 
 
-def cut_back(airframe: Airframe, margin: float, now: Weighed, field: Field) -> Change | None:
+def cut_back(now: Subject, margin: float) -> Change | None:
     """The main sheet's leading edge cut back in a straight line from the centre to the tips.
 
     The neutral point, the mean chord and the mass of the sheet change with it.
     """
+    airframe = now.airframe
     sheet = main_sheet(airframe)
     if sheet is None or margin <= now.margin:
         return None
@@ -257,34 +241,32 @@ def cut_back(airframe: Airframe, margin: float, now: Weighed, field: Field) -> C
             (x + by * y / far if _is_front(outline, x, y) else x, y) for x, y in outline.tolist()
         )
         shape = Outline.model_construct(chord=None, span=None, height=None, corners=corners_)
-        changed = _with_sheet(airframe, name, sheet.model_copy(update={"outline": shape}))
+        changed = put(airframe, ("sheets", name, "outline"), shape)
         if sheet.mass is None:
             return changed
         mass = sheet.mass * _fixed_area(changed, name) / fixed
-        return _with_sheet(changed, name, changed.sheets[name].model_copy(update={"mass": mass}))
+        return put(changed, ("sheets", name, "mass"), mass)
 
-    by, changed, after = _cut_until(cut, margin, now, DEEPEST_CUT * (trail - lead), field)
+    by, after = _cut_until(cut, margin, now, DEEPEST_CUT * (trail - lead))
     enough = abs(after.margin - margin) < 10.0 * CLOSE
     words = f"cut the leading edge back by {_mm(by)} at the tips, straight from the centre"
     why = "" if enough else "a deeper cut leaves too little chord at the tips"
-    return Change("cut_leading_edge", words, by, why, changed, after)
+    return Change("cut_leading_edge", words, by, why, after)
 
 
 def _cut_until(
-    cut: Callable[[float], Airframe], margin: float, now: Weighed, deepest: float, field: Field
-) -> tuple[float, Airframe, Weighed]:
+    cut: Callable[[float], Airframe], margin: float, now: Subject, deepest: float
+) -> tuple[float, Subject]:
     """Regula falsi, Illinois form (Dowell and Jarratt, BIT 11, 1971): each look is a new build."""
     low, high, short = 0.0, deepest, now.margin - margin
-    changed = cut(high)
-    after = weighed(changed, field)
+    after = now.changed(cut(high))
     over, last = after.margin - margin, 0
     if over < 0.0:
-        return high, changed, after
+        return high, after
     by = high
     for _ in range(TRIES):
         by = (low * over - high * short) / (over - short)
-        changed = cut(by)
-        after = weighed(changed, field)
+        after = now.changed(cut(by))
         off = after.margin - margin
         if abs(off) < 10.0 * CLOSE:
             break
@@ -293,11 +275,7 @@ def _cut_until(
         else:
             high, over, short = by, off, short * (0.5 if last > 0 else 1.0)
         last = -1 if off < 0.0 else 1
-    return by, changed, after
-
-
-def _with_sheet(airframe: Airframe, name: str, sheet) -> Airframe:
-    return airframe.model_copy(update={"sheets": {**airframe.sheets, name: sheet}})
+    return by, after
 
 
 def _is_front(outline: np.ndarray, aft: float, out: float) -> bool:

@@ -1,7 +1,7 @@
 """Ballast for a wanted static margin, at a place or along an edge.
 
-Every answer is found by changing the description, building the airframe anew and weighing it,
-so that its neutral point, mean chord, mass and stall speed are those of the changed airframe.
+Every answer is found by changing the description and asking the changed airframe, so that neutral
+point, mean chord, mass and stall speed are its own.
 """
 
 from __future__ import annotations
@@ -13,32 +13,19 @@ from typing import NamedTuple
 import numpy as np
 from scipy.optimize import brentq
 
-from firstthrow.sim.build.model import build
 from firstthrow.sim.build.shape import corners, edges, pieces
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, Item
-from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.materials import MATERIALS
-from firstthrow.sim.flight import polar
-from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.study.loads import main_sheet
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import grams
 
 NAME = "added_ballast"
 CLOSE = 1e-5  # of the margin
 HEAVIEST = 3.0  # ballast over the airframe's own mass, beyond which nobody would go
 ROD = 0.25 * np.pi * 0.004**2 * MATERIALS["steel wire"].density  # 4 mm steel rod [kg/m]
 ROD_NAME = "4 mm steel rod"
-
-
-class Weighed(NamedTuple):
-    """A changed airframe, built anew."""
-
-    mass: float
-    cg: float  # aft of the datum [m]
-    neutral: float
-    chord: float
-    margin: float  # fraction of the mean chord
-    stall_speed: float
 
 
 class Ballast(NamedTuple):
@@ -49,7 +36,7 @@ class Ballast(NamedTuple):
     where: str
     length: float | None
     layers: int | None
-    after: Weighed
+    after: Subject
 
 
 class NoBallast(Exception):
@@ -60,50 +47,31 @@ class NoSuchPlace(Exception):
     """A place that the airframe does not have; the text lists those it has."""
 
 
-def weighed(airframe: Airframe, field: Field = STANDARD) -> Weighed:
-    model = build(airframe, field)
-    _, chord, _ = polar.reference(model)
-    neutral, cg = polar.neutral_point(model), float(model.balance.place[0])
-    return Weighed(
-        float(model.balance.mass),
-        cg,
-        neutral,
-        chord,
-        (neutral - cg) / chord,
-        stall_speed(model, airframe),
-    )
-
-
-def rebalanced(airframe: Airframe, like: Weighed) -> float:
+def margin_with(airframe: Airframe, like: Subject) -> float:
     """Static margin of an airframe of the same planform as `like`: only its masses differ."""
-    return (like.neutral - float(balance(parts(airframe)).place[0])) / like.chord
+    return (like.neutral_point - float(balance(parts(airframe)).place[0])) / like.chord
 
 
 def settle(
-    now: Weighed,
-    margin: float,
-    change: Callable[[float], Airframe],
-    low: float,
-    high: float,
-    field: Field = STANDARD,
-) -> tuple[float, Airframe, Weighed] | None:
-    """The least change (of masses and places only) between low and high that gives a margin.
+    now: Subject, margin: float, change: Callable[[float], Airframe], low: float, high: float
+) -> tuple[float, Subject] | None:
+    """The least change (of masses and places only) between low and high that gives a margin, and
+    the airframe so changed.
 
-    Found with the planform's neutral point, then held against the airframe built anew, whose
-    neutral point shifts a little as the balance moves up and down. None when no change does.
+    Found with the planform's neutral point, then held against that of the changed airframe, which
+    shifts a little as the balance moves up and down. None when no change does.
     """
     like = now
     steps = sorted(np.linspace(low, high, 9), key=abs)
     for _ in range(5):
-        off = {x: rebalanced(change(x), like) - margin for x in steps}
+        off = {x: margin_with(change(x), like) - margin for x in steps}
         ends = next(((x, y) for x, y in pairwise(steps) if off[x] * off[y] <= 0.0), None)
         if ends is None:
             return None
-        found = float(brentq(lambda x: rebalanced(change(x), like) - margin, *ends, xtol=1e-9))  # noqa: B023
-        changed = change(found)
-        like = weighed(changed, field)
+        found = float(brentq(lambda x: margin_with(change(x), like) - margin, *ends, xtol=1e-9))  # noqa: B023
+        like = now.changed(change(found))
         if abs(like.margin - margin) < CLOSE:
-            return found, changed, like
+            return found, like
     return None
 
 
@@ -149,14 +117,13 @@ def lump(mass: float, at, **shape) -> Item:
     )
 
 
-def at_place(
-    airframe: Airframe, margin: float, name: str, now: Weighed, field: Field = STANDARD
-) -> Ballast:
-    """Ballast at a named place for a static margin; `now` is the airframe as it is.
+def at_place(now: Subject, margin: float, name: str) -> Ballast:
+    """Ballast at a named place for a static margin.
 
     Where ballast sits already the answer may be to take some off.
     Raises NoBallast, NoSuchPlace.
     """
+    airframe = now.airframe
     at = place(airframe, name)
     held = airframe.items.get(name)
     loose = held.mass if held is not None and "ballast" in name else 0.0
@@ -164,40 +131,36 @@ def at_place(
     def change(mass: float) -> Airframe:
         return with_item(airframe, NAME, lump(mass, at))
 
-    mass, after = _mass(now, margin, change, f"the {name.replace('_', ' ')}", loose, field)
+    mass, after = _mass(now, margin, change, f"the {name.replace('_', ' ')}", loose)
     return Ballast(mass, at, name, None, None, after)
 
 
 def _mass(
-    now: Weighed,
-    margin: float,
-    change: Callable[[float], Airframe],
-    where: str,
-    loose: float,
-    field: Field,
-) -> tuple[float, Weighed]:
+    now: Subject, margin: float, change: Callable[[float], Airframe], where: str, loose: float
+) -> tuple[float, Subject]:
     if abs(now.margin - margin) < CLOSE:
         return 0.0, now
     for end in (HEAVIEST * now.mass, -loose):
-        found = settle(now, margin, change, 0.0, end, field) if end else None
+        found = settle(now, margin, change, 0.0, end) if end else None
         if found:
-            return found[0], found[2]
-    most = rebalanced(change(HEAVIEST * now.mass), now)
+            return found
+    most = margin_with(change(HEAVIEST * now.mass), now)
     if (most - now.margin) * (margin - now.margin) <= 0.0:
-        less = f", and taking off its {1000 * loose:.0f} g is not enough" if loose else ""
+        less = f", and taking off its {grams(loose):.0f} g is not enough" if loose else ""
         raise NoBallast(
             f"{where} is on the wrong side: ballast there makes the margin "
             f"{'larger' if most > now.margin else 'smaller'}, and it is "
             f"{100 * now.margin:.1f} % already{less}"
         )
     raise NoBallast(
-        f"{1000 * HEAVIEST * now.mass:.0f} g at {where} still give a margin of "
+        f"{grams(HEAVIEST * now.mass):.0f} g at {where} still give a margin of "
         f"{100 * most:.1f} % only"
     )
 
 
-def _edge(airframe: Airframe, edge: str) -> tuple[str, float, Callable[[float], tuple]]:
-    """Words for an edge of the main sheet, its length tip to tip, its place at a station."""
+def _edge(airframe: Airframe, edge: str) -> tuple[str, float, float, Callable[[float], tuple]]:
+    """Words for an edge of the main sheet, how far out it goes, its length tip to tip, its place
+    at a station."""
     sheet = main_sheet(airframe)
     if edge not in ("leading", "trailing"):
         raise NoSuchPlace(f"'{edge}': no such edge; choose from leading, trailing")
@@ -217,24 +180,17 @@ def _edge(airframe: Airframe, edge: str) -> tuple[str, float, Callable[[float], 
 
     stations = np.linspace(0.0, far, 41)
     steps = np.diff([(*at(y), y) for y in stations], axis=0)
-    return f"{edge} edge", 2.0 * float(np.linalg.norm(steps, axis=1).sum()), at
+    return f"{edge} edge", far, 2.0 * float(np.linalg.norm(steps, axis=1).sum()), at
 
 
-def along_edge(
-    airframe: Airframe,
-    margin: float,
-    edge: str,
-    now: Weighed,
-    per_length: float = ROD,
-    field: Field = STANDARD,
-) -> Ballast:
+def along_edge(now: Subject, margin: float, edge: str, per_length: float = ROD) -> Ballast:
     """A strip or rod of a mass per length [kg/m] along an edge of the main sheet, laid from the
     centreline to both sides; more than the edge takes is laid in layers.
 
     Raises NoBallast, NoSuchPlace.
     """
-    words, longest, at = _edge(airframe, edge)
-    far = float(corners(main_sheet(airframe))[:, 1].max())
+    airframe = now.airframe
+    words, far, longest, at = _edge(airframe, edge)
 
     def laid(mass: float) -> tuple[float, int, tuple[float, float], float]:
         """Length, layers, place of the middle (aft, up), reach either side."""
@@ -250,6 +206,6 @@ def along_edge(
         rod = lump(mass, (aft, 0.0, up), shape="rod", along="right", length=2.0 * reach)
         return with_item(airframe, NAME, rod)
 
-    mass, after = _mass(now, margin, change, f"the {words}", 0.0, field)
+    mass, after = _mass(now, margin, change, f"the {words}", 0.0)
     length, layers, (aft, up), _ = laid(mass)
     return Ballast(mass, (aft, 0.0, up), words, length, layers, after)

@@ -7,22 +7,25 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable
-from math import pi
-from typing import NamedTuple
+from math import pi, radians
+from typing import NamedTuple, TypeVar
 
-from pydantic import BaseModel
-
-from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
+from firstthrow.sim.describe.described import Described
+from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.describe.field import Field, Pulse
 from firstthrow.sim.kernels.integrate import BROWN_OUT
+from firstthrow.sim.study.loads import main_name
 from firstthrow.sim.study.servos import level_currents
+from firstthrow.sim.study.spreads import warped
+from firstthrow.sim.study.subject import Subject
 
 AFT = 0.010  # how far the centre of gravity moves [m]
 SHARE_OF_THROW = 0.6
+WARPED = radians(2.0)  # the left tip, nose up
 WEAK = 2.5  # times the cells' resistance
 WEAK_CHARGE = 0.3
 SUPPLY_SHARE = 0.3  # of the way from sticks in the middle to the worst stick, where it fails
@@ -30,6 +33,7 @@ GUST = (3.5, -1.5)  # m/s across from the right, m/s up
 GUST_LASTS = 1.0  # s
 
 Pair = tuple[Airframe, Field]
+Part = TypeVar("Part", bound=Described)
 
 
 class Fault(NamedTuple):
@@ -47,12 +51,8 @@ def apply(name: str, airframe: Airframe, field: Field) -> Pair:
     return FAULTS[name].change(airframe, field)
 
 
-def _with(described: BaseModel, **changes) -> BaseModel:
+def _with(described: Part, **changes) -> Part:
     return described.model_copy(update=changes)
-
-
-def _mixing(airframe: Airframe, **changes) -> Airframe:
-    return _with(airframe, mixing=_with(airframe.mixing, **changes))
 
 
 def _refuse(airframe: Airframe, words: str) -> ConfigError:
@@ -62,7 +62,7 @@ def _refuse(airframe: Airframe, words: str) -> ConfigError:
 def _reversed(stick: str):
     def change(airframe: Airframe, field: Field) -> Pair:
         now = set(airframe.mixing.reversed) ^ {stick}
-        return _mixing(airframe, reversed=tuple(sorted(now))), field
+        return put(airframe, ("mixing", "reversed"), tuple(sorted(now))), field
 
     return change
 
@@ -77,14 +77,13 @@ def _find(airframe: Airframe, roles: tuple[str, ...], words: str) -> tuple[str, 
 
 
 def _surface(airframe: Airframe, sheet: str, name: str, **changes) -> Airframe:
-    whole = airframe.sheets[sheet]
-    surfaces = {**whole.surfaces, name: _with(whole.surfaces[name], **changes)}
-    return _with(airframe, sheets={**airframe.sheets, sheet: _with(whole, surfaces=surfaces)})
+    path = ("sheets", sheet, "surfaces", name)
+    return put(airframe, path, _with(get(airframe, path), **changes))
 
 
 def _swapped(airframe: Airframe, field: Field) -> Pair:
     _find(airframe, ROLLS, "has no elevons or ailerons to swap")
-    return _mixing(airframe, swapped=not airframe.mixing.swapped), field
+    return put(airframe, ("mixing", "swapped"), not airframe.mixing.swapped), field
 
 
 def _cg_aft(airframe: Airframe, field: Field) -> Pair:
@@ -92,14 +91,21 @@ def _cg_aft(airframe: Airframe, field: Field) -> Pair:
     if not airframe.items:
         raise _refuse(airframe, "has no item to move")
     name, item = max(airframe.items.items(), key=lambda entry: entry[1].mass)
-    moved = _with(item, aft=item.aft + AFT * balance(parts(airframe)).mass / item.mass)
-    return _with(airframe, items={**airframe.items, name: moved}), field
+    aft = item.aft + AFT * balance(parts(airframe)).mass / item.mass
+    return put(airframe, ("items", name, "aft"), aft), field
 
 
 def _no_reflex(airframe: Airframe, field: Field) -> Pair:
     if airframe.mixing.reflex == 0.0:
         raise _refuse(airframe, "has no reflex to forget")
-    return _mixing(airframe, reflex=0.0), field
+    return put(airframe, ("mixing", "reflex"), 0.0), field
+
+
+def _warped_tip(airframe: Airframe, field: Field) -> Pair:
+    name = main_name(airframe)
+    if name is None:
+        raise _refuse(airframe, "has no flat sheet to warp")
+    return put(airframe, ("sheets", name), warped(airframe.sheets[name], 0.0, WARPED, 0.0)), field
 
 
 def _motors(airframe: Airframe, change: Callable) -> Airframe:
@@ -131,10 +137,10 @@ def _brown_out(airframe: Airframe, field: Field) -> Pair:
     of the worst stick in level flight."""
     if not airframe.servos:
         raise _refuse(airframe, "has no servos")
-    neutral, worst = level_currents(build(airframe, field), airframe)
+    neutral, worst = level_currents(Subject(airframe, field))
     limit = BROWN_OUT * (neutral + SUPPLY_SHARE * (worst - neutral))
     limit = min(limit, airframe.controller.supply_limit)
-    return _with(airframe, controller=_with(airframe.controller, supply_limit=limit)), field
+    return put(airframe, ("controller", "supply_limit"), limit), field
 
 
 def _stuck(airframe: Airframe, field: Field) -> Pair:
@@ -154,15 +160,14 @@ def _gust(airframe: Airframe, field: Field) -> Pair:
     pulse = Pulse.model_construct(
         speed=across, from_bearing=from_right, up=up, start=0.0, lasts=GUST_LASTS
     )
-    return airframe, _with(field, gusts=_with(field.gusts, pulse=pulse))
+    return airframe, put(field, ("gusts", "pulse"), pulse)
 
 
 def _slow_throw(airframe: Airframe, field: Field) -> Pair:
     launch = airframe.launch
     if launch.hand is None:
         raise _refuse(airframe, "is not thrown: there is no [launch.hand]")
-    hand = _with(launch.hand, speed=SHARE_OF_THROW * launch.hand.speed)
-    return _with(airframe, launch=_with(launch, hand=hand)), field
+    return put(airframe, ("launch", "hand", "speed"), SHARE_OF_THROW * launch.hand.speed), field
 
 
 FAULTS = {
@@ -173,6 +178,9 @@ FAULTS = {
     ),
     "cg-aft": Fault("balances 10 mm too far back: nervous in pitch, or not to be held", _cg_aft),
     "no-reflex": Fault("the reflex was forgotten: it dives out of the hand", _no_reflex),
+    "warped-tip": Fault(
+        "the left tip is twisted two degrees nose up: it rolls right at every speed", _warped_tip
+    ),
     "propeller-backwards": Fault(
         "propeller on back to front: about half the thrust", _propeller_backwards
     ),

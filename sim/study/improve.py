@@ -10,19 +10,21 @@ flatters itself.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.flight import polar
+from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.flight.trims import balanced_at
-from firstthrow.sim.kernels import batch
 from firstthrow.sim.study.odds import launches
-from firstthrow.sim.study.odds.launches import Odds, Plan, Setup
+from firstthrow.sim.study.odds.launches import Odds, Plan
+from firstthrow.sim.study.subject import Subject
 
 SURE = 2.0  # standard errors beyond which a slope counts
 TRIED = 3  # knobs the search turns at once
@@ -53,6 +55,11 @@ class Slope(NamedTuple):
     gain: float  # survived fraction per step
     error: float  # its standard error
 
+    @property
+    def counts(self) -> bool:
+        """Whether it stands out of the noise."""
+        return bool(abs(self.gain) > SURE * self.error)
+
 
 class Improvement(NamedTuple):
     """reached: whether fresh cases reach the wanted fraction, None when nothing was needed."""
@@ -67,47 +74,30 @@ class Improvement(NamedTuple):
     reached: bool | None
 
 
-def _inner(airframe: Airframe, path: str, value: float) -> Airframe:
-    """A copy with the value at a dotted path, such as mixing.high.pitch."""
-    names = path.split(".")
-    chain = [airframe]
-    for name in names[:-1]:
-        chain.append(getattr(chain[-1], name))
-    for name, holder in zip(reversed(names), reversed(chain), strict=True):
-        value = holder.model_copy(update={name: value})
-    return value
-
-
-def _at(airframe: Airframe, path: str) -> float:
-    here = airframe
-    for name in path.split("."):
-        here = getattr(here, name)
-    return here
-
-
 def _plain(name, key, unit, scale, step, path, low, high) -> Knob:
     def turn(airframe: Airframe, value: float) -> Airframe:
-        return _inner(airframe, path, float(np.clip(value, low, high)))
+        return put(airframe, path.split("."), float(np.clip(value, low, high)))
 
-    return Knob(name, key, unit, scale, step, lambda airframe: _at(airframe, path), turn)
+    return Knob(name, key, unit, scale, step, lambda now: get(now, path.split(".")), turn)
 
 
 def _expo(airframe: Airframe, value: float) -> Airframe:
     value = float(np.clip(value, 0.0, 0.9))
-    return _inner(_inner(airframe, "mixing.expo.pitch", value), "mixing.expo.roll", value)
+    for axis in ("pitch", "roll"):
+        airframe = put(airframe, ("mixing", "expo", axis), value)
+    return airframe
 
 
-def knobs(airframe: Airframe, setup: Setup) -> tuple[Knob, ...]:
+def knobs(subject: Subject) -> tuple[Knob, ...]:
     """What can be turned on this airframe; the CG in % of its mean chord."""
-    _, chord, lead = polar.reference(setup.model)
     deg, percent = float(np.radians(1.0)), 0.01
     throw = float(np.radians(40.0))
 
     def cg(now: Airframe) -> float:
-        return (float(balance(parts(now)).place[0]) - lead) / chord
+        return percent * subject.percent(float(balance(parts(now)).place[0]))
 
     def cg_to(now: Airframe, value: float) -> Airframe:
-        return balanced_at(now, lead + value * chord)
+        return balanced_at(now, subject.at_percent(value / percent))
 
     high, hand = "mixing.high", "launch.hand"
     found = [
@@ -118,7 +108,7 @@ def knobs(airframe: Airframe, setup: Setup) -> tuple[Knob, ...]:
         _plain("throttle", "throttle_fraction", "%", percent, 0.1, f"{hand}.throttle", 0.0, 1.0),
         _plain("throw speed", "throw_speed_m_s", "m/s", 1.0, 1.0, f"{hand}.speed", 1.0, 20.0),
     ]
-    if sum(item.mass for item in airframe.items.values()) > 0.0:
+    if sum(item.mass for item in subject.airframe.items.values()) > 0.0:
         name, key = "CG, % of chord", "cg_fraction_of_chord"
         found.insert(0, Knob(name, key, "%", percent, 0.02, cg, cg_to))
     return tuple(found)
@@ -128,7 +118,7 @@ def knobs(airframe: Airframe, setup: Setup) -> tuple[Knob, ...]:
 BATCHES = 1 + 2 * 7 + SEARCHES + TRIED + POLISH + CHECK * CHECKS
 
 
-def _turned(airframe: Airframe, turned: Sequence[Knob], steps: Sequence[float]) -> Airframe:
+def _turned(airframe: Airframe, turned: Sequence[Knob], steps: Iterable[float]) -> Airframe:
     for knob, step in zip(turned, steps, strict=True):
         if step:
             airframe = knob.turn(airframe, knob.read(airframe) + step * knob.step)
@@ -136,12 +126,12 @@ def _turned(airframe: Airframe, turned: Sequence[Knob], steps: Sequence[float]) 
 
 
 def slopes(
-    airframe: Airframe, base: Setup, plan: Plan, flights: int, progress: Callable[[int], None]
+    subject: Subject, plan: Plan, flights: int, progress: Callable[[int], None]
 ) -> tuple[Odds, list[Slope]]:
     """The odds as it is, and what a step of each knob changes. Raises KeyboardInterrupt."""
-    turned = knobs(airframe, base)
+    airframe, turned = subject.airframe, knobs(subject)
     ends = [_turned(airframe, [knob], [way]) for knob in turned for way in (1.0, -1.0)]
-    setups = [base, *(launches.setup(end, plan, base) for end in ends)]
+    setups = [launches.setup(one, plan) for one in (subject, *map(subject.changed, ends))]
     flown = _whole(launches.run(setups, plan, flights, progress), flights)
     found = []
     for k, knob in enumerate(turned):
@@ -164,7 +154,7 @@ def _whole(flown: list[Odds], flights: int) -> list[Odds]:
 
 
 def improve(
-    airframe: Airframe,
+    subject: Subject,
     plan: Plan,
     want: float,
     flights: int,
@@ -174,19 +164,19 @@ def improve(
 
     flights: cases of one batch. Raises KeyboardInterrupt, and ValueError without a hand launch.
     """
-    base = launches.setup(airframe, plan)
-    now, ranked = slopes(airframe, base, plan, flights, progress)
+    airframe = subject.airframe
+    now, ranked = slopes(subject, plan, flights, progress)
     if now.fraction >= want:
         return Improvement(airframe.name, want, now, ranked, [], None, None, None)
     turned = [slope.knob for slope in _worth(ranked)]
-    best = _search(airframe, base, plan, want, flights, turned, progress)
+    best = _search(subject, plan, want, flights, turned, progress)
     if best is None:
         return Improvement(airframe.name, want, now, ranked, [], None, None, False)
     fraction, x = best
     for k in range(CHECKS):
         after = _turned(airframe, turned, FURTHER**k * x)
         fresh = plan._replace(seed=plan.seed + 1 + k)
-        ready, count = launches.setup(after, fresh, base), CHECK * flights
+        ready, count = launches.setup(subject.changed(after), fresh), CHECK * flights
         checked = _whole(launches.run([ready], fresh, count, progress), count)[0]
         if checked.fraction >= want:
             break
@@ -201,13 +191,12 @@ def improve(
 
 def _worth(ranked: list[Slope]) -> list[Slope]:
     """The knobs to turn: those that count, strongest first; the strongest when none does."""
-    sure = [slope for slope in ranked if abs(slope.gain) > SURE * slope.error]
+    sure = [slope for slope in ranked if slope.counts]
     return (sure or ranked)[:TRIED]
 
 
 def _search(
-    airframe: Airframe,
-    base: Setup,
+    subject: Subject,
     plan: Plan,
     want: float,
     flights: int,
@@ -224,12 +213,13 @@ def _search(
         key = tuple(np.round(np.clip(x, -FAR, FAR), 3))
         if key not in seen:
             try:
-                ready = launches.setup(_turned(airframe, turned, key), plan, base)
+                tried = _turned(subject.airframe, turned, key)
+                ready = launches.setup(subject.changed(tried), plan)
             except ValueError:  # no airframe left to fly there
                 seen[key] = (0.0, 0.0)
                 return seen[key]
             one = _whole(launches.run([ready], plan, flights, progress), flights)[0]
-            lived = np.where(one.alive, 1.0, one.results[:, batch.TIME] / plan.seconds)
+            lived = np.where(one.alive, 1.0, one.results["time"] / plan.seconds)
             seen[key] = (one.fraction, float(lived.mean()))
         return seen[key]
 
@@ -247,8 +237,8 @@ def _search(
     )
     good = [(np.dot(x, x), x) for x, (fraction, _) in seen.items() if fraction >= want]
     if not good:
-        x = max(seen, key=lambda x: seen[x])
-        return (seen[x][0], np.array(x)) if np.any(x) else None
+        best = max(seen, key=lambda x: seen[x])
+        return (seen[best][0], np.array(best)) if np.any(best) else None
     x = np.array(min(good)[1])
     for k in np.argsort(np.abs(x)):  # leave out what is not needed
         without = x * (np.arange(len(x)) != k)
@@ -261,38 +251,79 @@ def _search(
     return flown(high * x)[0], high * x
 
 
-def answer(found: Improvement) -> dict:
-    """SI, with the unit in each key."""
+@dataclass(frozen=True)
+class KnobSlope(Answer):
+    """`value` is told under the knob's own key, which has its unit."""
+
+    name: str
+    key: str
+    value: float
+    step: float
+    survived_per_step: float
+    standard_error: float
+    counts: bool
+
+    def as_json(self) -> dict[str, Any]:
+        rest = super().as_json()
+        del rest["key"], rest["value"]
+        return {"name": rest.pop("name"), self.key: self.value, **rest}
+
+
+@dataclass(frozen=True)
+class KnobChange(Answer):
+    """`before` and `after` are told as `from` and `to`."""
+
+    name: str
+    key: str
+    before: float
+    after: float
+
+    def as_json(self) -> dict[str, Any]:
+        return {"name": self.name, "key": self.key, "from": self.before, "to": self.after}
+
+
+@dataclass(frozen=True)
+class ImprovementAnswer(Answer):
+    """SI."""
+
+    airframe: str
+    want_fraction: float
+    survived_fraction: float
+    survived_low: float
+    survived_high: float
+    batch_flights: int
+    slopes: tuple[KnobSlope, ...]
+    changes: tuple[KnobChange, ...]
+    tuned_fraction: float | None
+    checked_fraction: float | None
+    checked_low: float | None
+    checked_high: float | None
+    checked_flights: int
+    reached: bool | None
+
+
+def answer(found: Improvement) -> ImprovementAnswer:
     low, high = found.now.interval()
     checked = found.checked
-    return {
-        "airframe": found.airframe,
-        "want_fraction": found.want,
-        "survived_fraction": found.now.fraction,
-        "survived_low": low,
-        "survived_high": high,
-        "batch_flights": found.now.flown,
-        "slopes": [
-            {
-                "name": s.knob.name,
-                s.knob.key: s.value,
-                "step": s.knob.step,
-                "survived_per_step": s.gain,
-                "standard_error": s.error,
-                "counts": bool(abs(s.gain) > SURE * s.error),
-            }
+    return ImprovementAnswer(
+        airframe=found.airframe,
+        want_fraction=found.want,
+        survived_fraction=found.now.fraction,
+        survived_low=low,
+        survived_high=high,
+        batch_flights=found.now.flown,
+        slopes=tuple(
+            KnobSlope(s.knob.name, s.knob.key, s.value, s.knob.step, s.gain, s.error, s.counts)
             for s in found.slopes
-        ],
-        "changes": [
-            {"name": knob.name, "key": knob.key, "from": a, "to": b} for knob, a, b in found.changes
-        ],
-        "tuned_fraction": found.tuned,
-        "checked_fraction": checked.fraction if checked else None,
-        "checked_low": checked.interval()[0] if checked else None,
-        "checked_high": checked.interval()[1] if checked else None,
-        "checked_flights": checked.flown if checked else 0,
-        "reached": found.reached,
-    }
+        ),
+        changes=tuple(KnobChange(knob.name, knob.key, a, b) for knob, a, b in found.changes),
+        tuned_fraction=found.tuned,
+        checked_fraction=checked.fraction if checked else None,
+        checked_low=checked.interval()[0] if checked else None,
+        checked_high=checked.interval()[1] if checked else None,
+        checked_flights=checked.flown if checked else 0,
+        reached=found.reached,
+    )
 
 
 def lines(found: Improvement) -> list[str]:
@@ -305,11 +336,10 @@ def lines(found: Improvement) -> list[str]:
     ]
     for slope in found.slopes:
         knob = slope.knob
-        sure = abs(slope.gain) > SURE * slope.error
         told.append(
             f"  {knob.name:<14} {slope.value / knob.scale:>7.1f} {knob.unit:<5} "
             f"{knob.step / knob.scale:>+8.1f} {knob.unit:<5} {100 * slope.gain:>+10.1f} "
-            f"+- {100 * slope.error:.1f}{'' if sure else '  (noise)'}"
+            f"+- {100 * slope.error:.1f}{'' if slope.counts else '  (noise)'}"
         )
     return [*told, "", *_ending(found)]
 

@@ -6,17 +6,20 @@ of times by simulated hands. The wind limit is a rule on the gusts of `gusts`.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import degrees, hypot
 
-from firstthrow.sim.build.model import Model, build
-from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.field import STANDARD, Field
-from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.pilot import Steady, hands_off, launch_throttle
-from firstthrow.sim.flight.speeds import CRUISE, stall_speed
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.airframe import LaunchKind
+from firstthrow.sim.flight.flight import Flight, fly
+from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.pilot import hands_off, launch_throttle
+from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.kernels.gusts import intensities
 from firstthrow.sim.study.odds import launches as odds
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
 
 ALONE = 1.5  # how long it is left alone [s]
 WATCHED = 8.0  # of the steady pilot's flight [s]
@@ -27,33 +30,81 @@ SETTLED = 0.5  # after the release, when speeds begin to tell [s]
 OFF = 0.15  # above its rest on the wheels it has lifted off [m]
 
 
-def launch_plan(
-    airframe: Airframe,
-    field: Field = STANDARD,
-    model: Model | None = None,
-    launches: int = LAUNCHES,
-) -> dict:
-    """SI, the unit in each key, angles in degrees; what a launch of this kind has not is None."""
-    model = model or build(airframe, field)
-    kind = airframe.launch.kind
-    hand = airframe.launch.hand if kind == "hand" else None
-    slow = stall_speed(model, airframe)
-    wind, why = wind_limit(slow)
-    return {
-        "airframe": airframe.name,
-        "kind": kind,
-        "throttle": launch_throttle(airframe),
-        "throw_m_s": hand and hand.speed,
-        "pitch_deg": hand and degrees(hand.pitch),
-        "height_m": hand and hand.height,
-        "stall_speed_m_s": slow,
-        "throw_over_stall": hand and hand.speed / slow,
-        "left_alone": _left_alone(airframe, field, model) if hand else None,
-        "steady_pilot": _piloted(airframe, field, model),
-        "hands": _by_hands(airframe, field, launches) if hand else None,
-        "wind_limit_m_s": wind,
-        "wind_limit_why": why,
-    }
+@dataclass(frozen=True)
+class LeftAlone(Answer):
+    """The first moment with the sticks in the middle: torque, sink, nose."""
+
+    seconds: float
+    bank_deg: float
+    pitch_deg: float
+    height_lost_m: float
+
+
+@dataclass(frozen=True)
+class SteadyPilot(Answer):
+    """The first seconds under the steady pilot; what a launch of this kind has not is None."""
+
+    survives: bool
+    outcome: Ending
+    text: str
+    largest_bank_deg: float
+    least_speed_over_stall: float | None
+    height_lost_m: float | None
+    ground_roll_m: float | None
+    lift_off_m_s: float | None
+
+
+@dataclass(frozen=True)
+class ByHands(Answer):
+    """Launches by simulated hands; the fraction that survives with its 95 % interval."""
+
+    skill: str
+    flown: int
+    survived: int
+    fraction: float
+    at_least: float
+    at_most: float
+    causes: dict[str, int]  # how many were lost by each, most frequent first
+
+
+@dataclass(frozen=True)
+class LaunchPlan(Answer):
+    """What a launch of this kind has not is None."""
+
+    airframe: str
+    kind: str
+    throttle: float
+    throw_m_s: float | None
+    pitch_deg: float | None
+    height_m: float | None
+    stall_speed_m_s: float
+    throw_over_stall: float | None
+    left_alone: LeftAlone | None
+    steady_pilot: SteadyPilot
+    hands: ByHands | None
+    wind_limit_m_s: float
+    wind_limit_why: str
+
+
+def launch_plan(subject: Subject, launches: int = LAUNCHES) -> LaunchPlan:
+    launch = subject.airframe.launch
+    hand = launch.hand if launch.kind == LaunchKind.HAND else None
+    wind, why = wind_limit(subject.stall_speed)
+    return LaunchPlan(
+        airframe=subject.airframe.name,
+        kind=launch.kind,
+        throttle=launch_throttle(subject.airframe),
+        throw_m_s=hand.speed if hand else None,
+        pitch_deg=degrees(hand.pitch) if hand else None,
+        height_m=hand.height if hand else None,
+        stall_speed_m_s=subject.stall_speed,
+        throw_over_stall=hand.speed / subject.stall_speed if hand else None,
+        left_alone=_left_alone(subject) if hand else None,
+        steady_pilot=_piloted(subject),
+        hands=_by_hands(subject, launches) if hand else None,
+        wind_limit_m_s=wind,
+        wind_limit_why=why,
+    )
 
 
 def wind_limit(slow: float) -> tuple[float, str]:
@@ -77,24 +128,32 @@ class _Kept(list):
     write = list.append
 
 
-def _left_alone(airframe: Airframe, field: Field, model: Model) -> dict:
-    """What the first moment does with the sticks in the middle: torque, sink, nose."""
+def _flown(subject: Subject, pilot, seconds: float) -> tuple[Flight, list]:
+    """The flight of the subject's own launch, and its readings after the release."""
     kept = _Kept()
-    fly(airframe, field, hands_off(launch_throttle(airframe)), ALONE, record=kept, model=model)
-    after = [reading for reading in kept if reading.time_s > 0.0]
-    start = airframe.launch.hand.height
-    return {
-        "seconds": after[-1].time_s,
-        "bank_deg": after[-1].roll_deg,
-        "pitch_deg": after[-1].pitch_deg,
-        "height_lost_m": max(0.0, start - min(reading.height_m for reading in after)),
-    }
+    flight = fly(subject.airframe, subject.field, pilot, seconds, record=kept, model=subject.model)
+    return flight, [reading for reading in kept if reading.time_s > 0.0]
 
 
-def _piloted(airframe: Airframe, field: Field, model: Model) -> dict:
-    """The first seconds under the steady pilot; from wheels with the launch throttle until off."""
-    kept, steady, throttle = _Kept(), Steady(), launch_throttle(airframe)
-    grounded, rest = airframe.launch.kind == "ground", []
+def _left_alone(subject: Subject) -> LeftAlone:
+    _, after = _flown(subject, hands_off(launch_throttle(subject.airframe)), ALONE)
+    start = subject.airframe.launch.by_hand.height
+    return LeftAlone(
+        seconds=after[-1].time_s,
+        bank_deg=after[-1].roll_deg,
+        pitch_deg=after[-1].pitch_deg,
+        height_lost_m=max(0.0, start - min(reading.height_m for reading in after)),
+    )
+
+
+def _piloted(subject: Subject) -> SteadyPilot:
+    """From wheels with the launch throttle until it is off the ground."""
+    launch, steady = subject.airframe.launch, Steady()
+    throttle, grounded, rest = (
+        launch_throttle(subject.airframe),
+        launch.kind == LaunchKind.GROUND,
+        [],
+    )
 
     def pilot(reading):
         sticks = steady(reading)
@@ -102,44 +161,46 @@ def _piloted(airframe: Airframe, field: Field, model: Model) -> dict:
         rolling = grounded and reading.height_m < rest[0] + OFF
         return sticks._replace(throttle=throttle) if rolling else sticks
 
-    flight = fly(airframe, field, pilot, WATCHED, record=kept, model=model)
-    after = [reading for reading in kept if reading.time_s > 0.0]
+    flight, after = _flown(subject, pilot, WATCHED)
     off = next((r for r in after if r.height_m > after[0].height_m + OFF), None)
     start = after[0] if not grounded else off
     flown = [r for r in after if start is not None and r.time_s > start.time_s + SETTLED]
     least = min((r.airspeed_m_s / r.stall_speed_m_s for r in flown), default=None)
-    lost = flight.outcome.word not in ("landed", "time-up")
-    text = flight.outcome.text
+    lost = not flight.end.word.survived
+    text = flight.end.text
     if grounded and off is None and not lost:
         text = f"It does not lift off within {WATCHED:.0f} s."
-    return {
-        "survives": not lost and (off is not None or not grounded),
-        "outcome": flight.outcome.word,
-        "text": text,
-        "largest_bank_deg": max(abs(r.roll_deg) for r in after),
-        "least_speed_over_stall": least,
-        "height_lost_m": None
-        if grounded
-        else max(0.0, airframe.launch.hand.height - min(r.height_m for r in after)),
-        "ground_roll_m": hypot(off.north_m - after[0].north_m, off.east_m - after[0].east_m)
-        if grounded and off
-        else None,
-        "lift_off_m_s": off.airspeed_m_s if grounded and off else None,
-    }
+    lowest = min(r.height_m for r in after)
+    lift_off = off if grounded else None
+    return SteadyPilot(
+        survives=not lost and (off is not None or not grounded),
+        outcome=flight.end.word,
+        text=text,
+        largest_bank_deg=max(abs(r.roll_deg) for r in after),
+        least_speed_over_stall=least,
+        height_lost_m=None if grounded else max(0.0, launch.by_hand.height - lowest),
+        ground_roll_m=None if lift_off is None else _way(after[0], lift_off),
+        lift_off_m_s=None if lift_off is None else lift_off.airspeed_m_s,
+    )
 
 
-def _by_hands(airframe: Airframe, field: Field, launches: int) -> dict:
-    """Launches by practised hands over the usual scatter of throw, build and guessed parts."""
+def _way(start, end) -> float:
+    """Over the ground between two readings [m]."""
+    return hypot(end.north_m - start.north_m, end.east_m - start.east_m)
+
+
+def _by_hands(subject: Subject, launches: int) -> ByHands:
+    """Practised hands over the usual scatter of throw, build and guessed parts."""
     scatter = Scatter()
-    plan = odds.Plan(field, scatter, "human", WATCHED, 0)
-    found = odds.run([odds.setup(airframe, plan)], plan, launches)[0]
+    plan = odds.Plan(scatter, "human", WATCHED, 0)
+    found = odds.run([odds.setup(subject, plan)], plan, launches)[0]
     low, high = found.interval()
-    return {
-        "skill": scatter.skill,
-        "flown": found.flown,
-        "survived": found.survived,
-        "fraction": found.fraction,
-        "at_least": low,
-        "at_most": high,
-        "causes": found.causes(),
-    }
+    return ByHands(
+        skill=scatter.skill,
+        flown=found.flown,
+        survived=found.survived,
+        fraction=found.fraction,
+        at_least=low,
+        at_most=high,
+        causes=found.causes(),
+    )

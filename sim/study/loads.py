@@ -7,20 +7,23 @@ pull-up: a jerk of the stick overshoots it a little, gusts come on top.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import partial
-from typing import NamedTuple
+from math import degrees
 
 import numpy as np
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import corners, is_mirrored
 from firstthrow.sim.build.span_loading import weakest
-from firstthrow.sim.build.sticks import Sticks, command
+from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.strength import bearing, members
 from firstthrow.sim.build.strips import fine
-from firstthrow.sim.describe.airframe import Airframe, Sheet
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.describe.sheets import Sheet
 from firstthrow.sim.flight.evaluate import rates_of
-from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
     BENDING,
@@ -34,29 +37,41 @@ from firstthrow.sim.kernels.layout import (
     SURFACE,
     VELOCITY,
 )
+from firstthrow.sim.once import once_for
+from firstthrow.sim.study.subject import Subject
 
 HIGHEST_SPEED = 40.0  # looked at [m/s]
+LOAD_SPEED = 2.0  # times the stall speed, where the load per g is taken
 LOAD_ALPHA = np.radians(4.0)  # where the load per g is taken: attached, little vortex lift
 HIGH_UP = -100.0  # down [m]: clear of the ground
 
 
-class LoadLimits(NamedTuple):
+@dataclass(frozen=True)
+class Strength(Answer):
     """Positive, wings up. None where there is no such limit."""
 
-    root_strength: float  # at the centreline [N m]
+    root_bending_N_m: float  # that the root bears, at the centreline
     breaks_first: str  # member that reaches its strength: "foam", or a spar's name
-    material: str  # what it is made of
-    load_factor: float | None
-    weakest_out: float  # station that breaks first, from the centreline [m]
-    full_elevator_speed: float | None  # [m/s]
-    turn_bank: float | None  # of a level turn [rad]
+    breaks_at_m: float  # station that breaks first, from the centreline
+    material: str  # what that member is made of
+    material_source: str
+    limit_load_factor: float | None
+    full_elevator_speed_m_s: float | None
     full_elevator_load_factor: float  # at HIGHEST_SPEED or where it breaks
+    turn_bank_deg: float | None  # of a level turn
+
+
+def main_name(airframe: Airframe) -> str | None:
+    """Name of `main_sheet`."""
+    sheets = airframe.sheets
+    flat = [n for n, s in sheets.items() if s.stance == "flat" and is_mirrored(s)]
+    return max(flat, key=lambda name: _size(sheets[name]), default=None)
 
 
 def main_sheet(airframe: Airframe) -> Sheet | None:
     """The flat mirrored sheet with the largest area, whose root carries the airframe."""
-    flat = [s for s in airframe.sheets.values() if s.stance == "flat" and is_mirrored(s)]
-    return max(flat, key=_size, default=None)
+    name = main_name(airframe)
+    return None if name is None else airframe.sheets[name]
 
 
 def _size(sheet: Sheet) -> float:
@@ -122,9 +137,9 @@ def _pull_up(model: Model, surfaces, speed: float) -> tuple[float, float]:
     return load_factor(model, report), float(report[BENDING])
 
 
-def _full_elevator(airframe: Airframe, model: Model) -> tuple[float | None, float]:
+def _full_elevator(subject: Subject) -> tuple[float | None, float]:
     """Speed at which the stick pulled right back breaks the root, and the load factor there."""
-    surfaces = command(airframe, Sticks(pitch=1.0))[:MAX_SURFACES]
+    model, surfaces = subject.model, subject.mixer.command(Sticks(pitch=1.0))[:MAX_SURFACES]
     at_most, share = _pull_up(model, surfaces, HIGHEST_SPEED)
     if share < 1.0:
         return None, at_most
@@ -136,17 +151,40 @@ def _full_elevator(airframe: Airframe, model: Model) -> tuple[float | None, floa
     return 0.5 * (low + high), n
 
 
-def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
+@once_for(16)
+def load_limits(subject: Subject) -> Strength | None:
     """None for an airframe without a flat mirrored sheet: then nothing is known to fold."""
-    sheet = main_sheet(airframe)
+    sheet = main_sheet(subject.airframe)
     if sheet is None:
         return None
     root = bearing(members(sheet))
-    at, _ = weakest(fine(airframe), list(airframe.sheets.values()), sheet)
-    neutral = command(airframe, Sticks())[:MAX_SURFACES]
-    speed = 2.0 * stall_speed(model, airframe)
-    # The share of strength, where it breaks first, that one g takes: air load less the weight
-    # of the halves.
+    at, _ = weakest(fine(subject.airframe), list(subject.airframe.sheets.values()), sheet)
+    per_g = _share_per_g(subject)
+    factor = 1.0 / per_g if per_g > 1e-6 else None
+    pull, reached = _full_elevator(subject)
+    bank = None
+    if factor is not None:
+        bank = degrees(np.arccos(1.0 / factor)) if factor > 1.0 else 0.0
+    first = bearing(members(sheet, at)).weakest
+    material = sheet.spars[first].material if first in sheet.spars else sheet.material
+    return Strength(
+        root_bending_N_m=root.strength,
+        breaks_first=first,
+        breaks_at_m=at,
+        material=material,
+        material_source=MATERIALS[material].source,
+        limit_load_factor=factor,
+        full_elevator_speed_m_s=pull,
+        full_elevator_load_factor=reached,
+        turn_bank_deg=bank,
+    )
+
+
+def _share_per_g(subject: Subject) -> float:
+    """The share of strength, where it breaks first, that one g takes: air load less the weight of
+    the halves."""
+    model, speed = subject.model, LOAD_SPEED * subject.stall_speed
+    neutral = subject.mixer.command(Sticks())[:MAX_SURFACES]
     _, low = _steady(model, neutral, speed, -LOAD_ALPHA)
     _, high = _steady(model, neutral, speed, LOAD_ALPHA)
     gained = load_factor(model, high) - load_factor(model, low)
@@ -154,12 +192,4 @@ def load_limits(airframe: Airframe, model: Model) -> LoadLimits | None:
     signed = high[BENDING] * np.sign(load_factor(model, high)) - low[BENDING] * np.sign(
         load_factor(model, low)
     )
-    per_g = float(signed / gained)
-    factor = 1.0 / per_g if per_g > 1e-6 else None
-    pull, reached = _full_elevator(airframe, model)
-    bank = None
-    if factor is not None:
-        bank = float(np.arccos(1.0 / factor)) if factor > 1.0 else 0.0
-    first = bearing(members(sheet, at)).weakest
-    material = sheet.spars[first].material if first in sheet.spars else sheet.material
-    return LoadLimits(root.strength, first, material, factor, at, pull, bank, reached)
+    return float(signed / gained)

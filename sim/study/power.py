@@ -2,27 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from math import pi
-from typing import NamedTuple
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 from scipy.optimize import brentq
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.atmosphere import sound_speed
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, unlimited
 from firstthrow.sim.flight.evaluate import rates_of
-from firstthrow.sim.flight.speeds import CRUISE, neutral_stall_speed, stall_speed
+from firstthrow.sim.flight.speeds import CRUISE
+from firstthrow.sim.flight.trims import Kind, Untrimmed, steady_ones, trims
 from firstthrow.sim.kernels.layout import THRUST
+from firstthrow.sim.study.ratings import Overload, Rating, amperes, overload, volts
 from firstthrow.sim.study.servos import Loads, loads
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import amp_hours, kgf, milliohms, rpm
 
 THROTTLES = (0.25, 0.5, 0.75, 1.0)
-TIGHT = 0.8  # share of a rating beyond which there is little left, common practice
 LEFT = 0.2  # of the pack, not flown, common practice
 CLIMBING = 0.3  # share of a mixed flight at full throttle, the rest level at its best
 LEVELS = (1.12, 1.25, CRUISE, 1.5, 1.75, 2.2)  # times the stall speed: where level flight is found
 TIP_MACH = 0.5  # beyond it the propeller tables overrate thrust
-SOUND = 340.0  # [m/s]
+# The computed propeller against thirteen measured ones at rest and five in flight, root mean
+# square (UIUC Propeller Database).
+SURE = (9.0, 13.0, 5.0, 7.0)  # percent, as in `Sure`
+NO_MOTOR = "there is no motor"
 
 
 class Level(NamedTuple):
@@ -39,44 +49,178 @@ class Level(NamedTuple):
         return a * speed**2 + b + c / speed**2
 
 
-class Margin(NamedTuple):
-    what: str
-    value: float
-    limit: float
-    unit: str
-    word: str  # ok, tight or over
+@dataclass(frozen=True)
+class DriveRow(Answer):
+    """The drive at one throttle and airspeed; several motors summed as in `Running`."""
+
+    throttle: float
+    airspeed_m_s: float
+    thrust_N: float
+    rpm: float
+    motor_current_A: float
+    pack_current_A: float
+    pack_voltage_V: float
+    shaft_power_W: float
+    input_power_W: float
+    propulsive_efficiency: float | None
+    tip_speed_m_s: float
 
 
-def margin(what: str, value: float, limit: float, unit: str = "A") -> Margin:
-    share = value / limit
-    return Margin(
-        what, value, limit, unit, "over" if share > 1.0 else "tight" if share > TIGHT else "ok"
-    )
+@dataclass(frozen=True)
+class LevelFlight(Answer):
+    """Of least current, and the fastest; a reason where there is none."""
+
+    reason: str
+    least_current_A: float | None
+    its_speed_m_s: float | None
+    its_throttle: float | None
+    fastest_m_s: float | None
 
 
-def level_flight(model: Model, airframe: Airframe) -> Level | str:
+@dataclass(frozen=True)
+class RunTimes(Answer):
+    """Seconds, `LEFT` staying in the pack; None where there is no level flight."""
+
+    level: float | None
+    full: float | None
+    mixed: float | None
+
+
+@dataclass(frozen=True)
+class RunTimeMix(Answer):
+    """Shares of a mixed flight, and of the pack."""
+
+    full_throttle: float
+    level: float
+    left_in_pack: float
+
+
+@dataclass(frozen=True)
+class Instruments(Answer):
+    """What a builder's meters show; None for one that he does not have."""
+
+    left_out_when_none: ClassVar = frozenset({"current_A", "thrust_N", "rpm", "voltage_V"})
+
+    current_A: float | None
+    thrust_N: float | None
+    rpm: float | None
+    voltage_V: float | None
+
+
+@dataclass(frozen=True)
+class Explained(Answer):
+    """One explanation of what was measured."""
+
+    text: str
+    chi_square: float
+    adjusted: int
+    rank: float
+    would_give: Instruments
+
+
+@dataclass(frozen=True)
+class Corrected(Answer):
+    """A correction as it goes into the file, and one standard deviation of it."""
+
+    factor: float
+    spread: float
+
+
+@dataclass(frozen=True)
+class Sure(Answer):
+    """One standard deviation of the program's propeller against measured ones, see SURE."""
+
+    at_rest_thrust_percent: float
+    at_rest_torque_percent: float
+    at_speed_thrust_percent: float  # of the thrust at rest, at any airspeed
+    at_speed_torque_percent: float  # of the torque at rest
+
+
+@dataclass(frozen=True)
+class Measured(Answer):
+    measured: Instruments
+    tolerance: Mapping[str, float]
+    verdict: list[str]
+    explanations: tuple[Explained, ...]
+    corrections: Mapping[str, Corrected]  # by their keys in the file, if the size is right
+
+
+@dataclass(frozen=True)
+class Wanted(Answer):
+    """Of a propeller."""
+
+    left_out_when_none: ClassVar = frozenset({"thrust_N", "speed_m_s"})
+
+    thrust_N: float | None
+    speed_m_s: float | None
+
+
+@dataclass(frozen=True)
+class Size(Answer):
+    """One propeller size on the airframe's own drive, at full throttle."""
+
+    size: str
+    thrust_N: float
+    current_A: float
+    fastest_level_m_s: float | None
+    within_limits: bool
+
+
+@dataclass(frozen=True)
+class Propellers(Answer):
+    wanted: Wanted
+    best: str | None
+    sizes: tuple[Size, ...]
+
+
+@dataclass(frozen=True)
+class Power(Answer):
+    """What cannot be had is None and a reason; what was not asked for is left out."""
+
+    left_out_when_none: ClassVar = frozenset({"measured", "propellers"})
+
+    airframe: str
+    mass_kg: float
+    charge: float
+    density_kg_m3: float
+    stall_speed_m_s: float
+    static: tuple[DriveRow, ...]
+    against_airspeed: tuple[DriveRow, ...]
+    thrust_to_weight: float
+    level: LevelFlight
+    run_time_s: RunTimes
+    run_time_mix: RunTimeMix
+    margins: tuple[Rating, ...]
+    overload: Overload | None
+    sure: Sure
+    doubts: list[str]
+    measured: Measured | None = None
+    propellers: Propellers | None = None
+
+
+def level_flight(subject: Subject) -> Level | str:
     """Level flight of least current and the fastest one, or words for why there is none.
 
     Between and beyond the trims thrust needed is a V^2 + b + c / V^2: friction and the sheet's
     lift-dependent drag (Anderson, Introduction to Flight, ch. 6).
     """
-    from firstthrow.sim.flight.trims import trims
-
-    slow = stall_speed(model, airframe)
-    found = trims(model, airframe, [much * slow for much in LEVELS], ("level",))
-    good = [t for t in found if not t.reason]
+    if not subject.airframe.motors:
+        return NO_MOTOR
+    model, slow = subject.model, subject.stall_speed
+    found = trims(model, subject.airframe, [much * slow for much in LEVELS], (Kind.LEVEL,))
+    good = steady_ones(found)
     if len(good) < 3:
-        usual = CRUISE * slow
-        return min((t for t in found if t.reason), key=lambda t: abs(t.airspeed_m_s - usual)).reason
+        failed = (t for t in found if isinstance(t, Untrimmed))
+        return min(failed, key=lambda t: abs(t.airspeed_m_s - subject.cruise)).reason
     speed = np.array([t.airspeed_m_s for t in good])
     thrust = [
         rates_of(model, t.state, t.command)[1][THRUST : THRUST + model.record.n_motors].sum()
         for t in good
     ]
     shapes = np.column_stack([speed**2, np.ones_like(speed), speed**-2.0])
-    drag = tuple(map(float, np.linalg.lstsq(shapes, np.array(thrust), rcond=None)[0]))
+    a, b, c = map(float, np.linalg.lstsq(shapes, np.array(thrust), rcond=None)[0])
     best = min(good, key=lambda t: t.current)
-    level = Level(best.airspeed_m_s, best.current, best.throttle, None, drag)
+    level = Level(best.airspeed_m_s, best.current, best.throttle, None, (a, b, c))
     return level._replace(fastest=fastest(model, level, best.airspeed_m_s))
 
 
@@ -95,39 +239,38 @@ def fastest(model: Model, level: Level, start: float) -> float | None:
     return float(brentq(spare, start, fast, xtol=1e-3))
 
 
-def margins(model: Model, airframe: Airframe, full: Running, servos: Loads) -> list[Margin]:
-    """Full throttle standing still against every rating; `full` without the controller's limit."""
-    controller, pack = airframe.controller, airframe.pack
-    found = [margin("controller", full.motor_current, controller.limit)]
-    limit = min((motor.limit for motor in airframe.motors.values()), default=np.inf)
-    if airframe.motors:
-        found.append(margin("motor", full.motor_current, limit))
-    found.append(margin("pack", full.pack_current, pack.limit))
+def margins(subject: Subject, free: Running, servos: Loads) -> tuple[Rating, ...]:
+    """Full throttle standing still against every rating; `free` without the controller's limit."""
+    controller, pack = subject.airframe.controller, subject.airframe.pack
+    found = [amperes("controller", free.motor_current, controller.limit)]
+    if subject.airframe.motors:
+        limit = min(motor.limit for motor in subject.airframe.motors.values())
+        found.append(amperes("motor", free.motor_current, limit))
+    found.append(amperes("pack", free.pack_current, pack.limit))
     cutoff = controller.cutoff * pack.cells
     # A pack sags towards its cut-off: the nearer, the larger the share.
-    rest = equilibrium(model, 0.0).pack_voltage
-    found.append(margin("sag to cut-off", rest - full.pack_voltage, rest - cutoff, "V"))
-    found.append(margin("supply, servos held", servos.held, controller.supply_limit))
-    found.append(margin("supply, all stalled", servos.stalled, controller.supply_limit))
-    return found
+    rest = equilibrium(subject.model, 0.0).pack_voltage
+    found.append(volts("sag to cut-off", rest - free.pack_voltage, rest - cutoff))
+    found.append(amperes("supply, servos held", servos.held, controller.supply_limit))
+    found.append(amperes("supply, all stalled", servos.stalled, controller.supply_limit))
+    return tuple(found)
 
 
-def run_times(airframe: Airframe, full: Running, level: Level | None) -> dict[str, float | None]:
-    """Seconds at level flight of least current, at full throttle, and mixed; LEFT stays in."""
+def run_times(airframe: Airframe, full: Running, level: Level | None) -> RunTimes:
+    """At level flight of least current, at full throttle, and mixed."""
     usable = airframe.pack.capacity * max(0.0, airframe.pack.charge - LEFT)
-    level_current = level.current if level else None
-    mixed = (
-        CLIMBING * full.pack_current + (1.0 - CLIMBING) * level_current if level_current else None
+    flown = level.current if level else None
+    mixed = CLIMBING * full.pack_current + (1.0 - CLIMBING) * flown if flown else None
+    return RunTimes(
+        *(usable / amps if amps else None for amps in (flown, full.pack_current, mixed))
     )
-    currents = {"level": level_current, "full": full.pack_current, "mixed": mixed}
-    return {name: usable / amps if amps else None for name, amps in currents.items()}
 
 
 def doubts(airframe: Airframe, full: Running, weight: float, slow: float) -> list[str]:
     """Trade rules that the drive breaks, each a sentence. Source: common practice; the thrust and
     power bands as in model magazines, from memory."""
     found = []
-    ratio, power = full.thrust / weight, full.input_power / (weight / 9.80665)
+    ratio, power = full.thrust / weight, full.input_power / (kgf(weight))
     if ratio <= 0.0:
         found.append("it does not pull: is the motor turning the right way?")
     elif ratio < 0.3:
@@ -143,9 +286,9 @@ def doubts(airframe: Airframe, full: Running, weight: float, slow: float) -> lis
                 f"pitch speed {pitch:.0f} m/s, {pitch / slow:.1f} times the stall speed: "
                 "2 to 3 times is usual"
             )
-    if full.tip_speed > TIP_MACH * SOUND:
+    if full.tip_speed > TIP_MACH * sound_speed():
         found.append(f"tip speed {full.tip_speed:.0f} m/s: loud, and thrust is overrated here")
-    product = airframe.pack.resistance * 1e3 * airframe.pack.capacity / 3600.0
+    product = milliohms(airframe.pack.resistance) * amp_hours(airframe.pack.capacity)
     if not 5.0 <= product <= 30.0:
         found.append(
             f"cell resistance times capacity {product:.0f} mohm Ah: 8-20 is usual, measure it"
@@ -153,68 +296,53 @@ def doubts(airframe: Airframe, full: Running, weight: float, slow: float) -> lis
     return [f"{text} (common practice)" for text in found]
 
 
-def row(running: Running) -> dict:
-    efficiency = running.propulsive_efficiency
-    return {
-        "throttle": running.throttle,
-        "airspeed_m_s": running.airspeed,
-        "thrust_N": running.thrust,
-        "rpm": running.rotor * 30.0 / pi,
-        "motor_current_A": running.motor_current,
-        "pack_current_A": running.pack_current,
-        "pack_voltage_V": running.pack_voltage,
-        "shaft_power_W": running.shaft_power,
-        "input_power_W": running.input_power,
-        "propulsive_efficiency": efficiency,
-        "tip_speed_m_s": running.tip_speed,
-    }
+def row(running: Running) -> DriveRow:
+    return DriveRow(
+        throttle=running.throttle,
+        airspeed_m_s=running.airspeed,
+        thrust_N=running.thrust,
+        rpm=rpm(running.rotor),
+        motor_current_A=running.motor_current,
+        pack_current_A=running.pack_current,
+        pack_voltage_V=running.pack_voltage,
+        shaft_power_W=running.shaft_power,
+        input_power_W=running.input_power,
+        propulsive_efficiency=running.propulsive_efficiency,
+        tip_speed_m_s=running.tip_speed,
+    )
 
 
-def airspeeds(model: Model) -> list[float]:
+def airspeeds(subject: Subject) -> list[float]:
     """Even speeds from rest to where full throttle no longer pulls [m/s]."""
-    step = 2.0 if neutral_stall_speed(model) < 8.0 else 3.0
+    step = 2.0 if subject.neutral_stall_speed < 8.0 else 3.0
     found = [0.0]
-    while equilibrium(model, 1.0, found[-1]).thrust > 0.0 and len(found) < 25:
+    while equilibrium(subject.model, 1.0, found[-1]).thrust > 0.0 and len(found) < 25:
         found.append(found[-1] + step)
     return found
 
 
-def study(model: Model, airframe: Airframe) -> dict:
-    """The whole answer; SI with the unit in each key. What cannot be had is None and a reason."""
-    weight = float(model.record.mass * model.record.gravity)
-    slow = stall_speed(model, airframe)
-    full = equilibrium(model, 1.0)
-    free = equilibrium(unlimited(model), 1.0)
-    level = level_flight(model, airframe) if airframe.motors else "there is no motor"
-    flown = None if isinstance(level, str) else level
-    servos = loads(model, airframe)
-    return {
-        "airframe": airframe.name,
-        "mass_kg": float(model.record.mass),
-        "charge": airframe.pack.charge,
-        "density_kg_m3": float(model.record.density),
-        "stall_speed_m_s": slow,
-        "static": [row(equilibrium(model, t)) for t in THROTTLES],
-        "against_airspeed": [row(equilibrium(model, 1.0, v)) for v in airspeeds(model)],
-        "thrust_to_weight": full.thrust / weight,
-        "level": {
-            "reason": level if isinstance(level, str) else "",
-            "least_current_A": flown and flown.current,
-            "its_speed_m_s": flown and flown.speed,
-            "its_throttle": flown and flown.throttle,
-            "fastest_m_s": flown and flown.fastest,
-        },
-        "run_time_s": run_times(airframe, full, flown),
-        "run_time_mix": {"full_throttle": CLIMBING, "level": 1.0 - CLIMBING, "left_in_pack": LEFT},
-        "margins": [
-            {
-                "what": m.what,
-                f"value_{m.unit}": m.value,
-                f"limit_{m.unit}": m.limit,
-                "share": m.value / m.limit,
-                "verdict": m.word,
-            }
-            for m in margins(model, airframe, free, servos)
-        ],
-        "doubts": doubts(airframe, full, weight, slow),
-    }
+def study(subject: Subject, level: Level | str | None = None) -> Power:
+    """The whole answer but for what has to be asked; `level`: `level_flight`, if it is known."""
+    airframe, model = subject.airframe, subject.model
+    full, free = equilibrium(model, 1.0), equilibrium(unlimited(model), 1.0)
+    found = level_flight(subject) if level is None else level
+    flown = None if isinstance(found, str) else found
+    return Power(
+        airframe=airframe.name,
+        mass_kg=subject.mass,
+        charge=airframe.pack.charge,
+        density_kg_m3=float(model.record.density),
+        stall_speed_m_s=subject.stall_speed,
+        static=tuple(row(equilibrium(model, t)) for t in THROTTLES),
+        against_airspeed=tuple(row(equilibrium(model, 1.0, v)) for v in airspeeds(subject)),
+        thrust_to_weight=full.thrust / subject.weight,
+        level=LevelFlight(found, None, None, None, None)
+        if isinstance(found, str)
+        else LevelFlight("", found.current, found.speed, found.throttle, found.fastest),
+        run_time_s=run_times(airframe, full, flown),
+        run_time_mix=RunTimeMix(CLIMBING, 1.0 - CLIMBING, LEFT),
+        margins=margins(subject, free, loads(subject)),
+        overload=overload(airframe.controller, free.motor_current),
+        sure=Sure(*SURE),
+        doubts=doubts(airframe, full, subject.weight, subject.stall_speed),
+    )

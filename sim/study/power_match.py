@@ -8,20 +8,32 @@ adjusted or chosen to fit (Akaike's criterion for known errors), and the same fo
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from math import pi
 from typing import NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from firstthrow.sim.build.model import Model
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, refitted, unlimited
-from firstthrow.sim.units import INCH
+from firstthrow.sim.flight.drive_measured import propeller_corrections, seen
+from firstthrow.sim.study.power import (
+    Corrected,
+    Explained,
+    Instruments,
+    Level,
+    Measured,
+    Propellers,
+    Size,
+    Wanted,
+    fastest,
+)
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import INCH, milliohms, rpm, to_unit
 
 # Measured against computed, one standard deviation: a builder's meter, scale and tachometer
 # together with how far the drive's model is off for a propeller nobody measured.
 TOLERANCE = {"current": 0.08, "thrust": 0.08, "rpm": 0.03, "voltage": 0.02}
+TOLD = 8  # explanations at most
 CLOSE = 3.0  # explanations within this of the best can't be told from it
 GOOD = 4.0  # chi-square for each measured value up to which an explanation is one
 
@@ -92,16 +104,6 @@ class Choice(NamedTuple):
     fastest: float | None  # level, at full throttle [m/s]
 
 
-def seen(running: Running) -> dict[str, float]:
-    """What the builder's instruments would show: A, N, rad/s, V."""
-    return {
-        "current": running.pack_current,
-        "thrust": running.thrust,
-        "rpm": abs(running.rotor),
-        "voltage": running.pack_voltage,
-    }
-
-
 def chi_square(measured: dict[str, float], computed: dict[str, float]) -> float:
     """Sum of ((measured - computed) / tolerance)^2, tolerances as shares of the measured value."""
     return sum(
@@ -111,12 +113,13 @@ def chi_square(measured: dict[str, float], computed: dict[str, float]) -> float:
 
 
 def explanations(
-    model: Model, airframe: Airframe, measured: dict[str, float], throttle: float = 1.0
+    subject: Subject, measured: dict[str, float], throttle: float = 1.0
 ) -> list[Explanation]:
     """Every explanation, the best first, for values measured standing still at a throttle."""
+    airframe = subject.airframe
 
     def run(changed: Airframe) -> dict[str, float]:
-        return seen(equilibrium(refitted(model, changed), throttle))
+        return seen(equilibrium(refitted(subject.model, changed), throttle))
 
     found = [
         Explanation(text, chi_square(measured, computed), adjusted, computed)
@@ -164,8 +167,8 @@ def _adjustable(airframe: Airframe) -> Iterator[tuple[Callable, Callable, float,
 
     yield (
         lambda f: (
-            f"the pack is weak: {1e3 * f * pack.resistance:.0f} mohm a cell, "
-            f"not {1e3 * pack.resistance:.0f}"
+            f"the pack is weak: {milliohms(f * pack.resistance):.0f} mohm a cell, "
+            f"not {milliohms(pack.resistance):.0f}"
         ),
         weak,
         1.0,
@@ -184,8 +187,7 @@ def _adjustable(airframe: Airframe) -> Iterator[tuple[Callable, Callable, float,
 
     yield (
         lambda f: (
-            f"the motor has another kV: {f * motor.kv * 30 / pi:.0f}, "
-            f"not {motor.kv * 30 / pi:.0f} rpm/V"
+            f"the motor has another kV: {rpm(f * motor.kv):.0f}, not {rpm(motor.kv):.0f} rpm/V"
         ),
         other_kv,
         0.5,
@@ -261,15 +263,14 @@ def with_size(airframe: Airframe, size: tuple[float, float]) -> Airframe:
     )
 
 
-def choices(model: Model, airframe: Airframe, level=None) -> list[Choice]:
-    """Every near shop size and the fitted one at full throttle; `level` (see `power.Level`)
-    gives the fastest level speed, with the drag of the fitted one's trims."""
-    from firstthrow.sim.study.power import fastest
-
+def choices(subject: Subject, level: Level | None = None) -> list[Choice]:
+    """Every near shop size and the fitted one at full throttle; `level` gives the fastest level
+    speed, with the drag of the fitted one's trims."""
+    airframe = subject.airframe
     own = next(iter(airframe.motors.values())).propeller.size
     found = []
     for size in sorted([own, *near_sizes(airframe)]):
-        fitted = refitted(model, with_size(airframe, size))
+        fitted = refitted(subject.model, with_size(airframe, size))
         static = equilibrium(unlimited(fitted), 1.0)
         speed = fastest(fitted, level, level.speed) if level else None
         found.append(Choice(size, static, within_limits(airframe, static), speed))
@@ -297,3 +298,52 @@ def best_choice(
         and (speed is None or (c.fastest is not None and c.fastest >= speed))
     ]
     return min(able, key=lambda c: c.static.pack_current) if able else None
+
+
+def instruments(values: dict[str, float]) -> Instruments:
+    """Measured or computed values, of which some may be missing."""
+    speed = values.get("rpm")
+    return Instruments(
+        current_A=values.get("current"),
+        thrust_N=values.get("thrust"),
+        rpm=None if speed is None else to_unit(speed, "rpm"),
+        voltage_V=values.get("voltage"),
+    )
+
+
+def explained(subject: Subject, measured: dict[str, float]) -> Measured:
+    """What was measured at full throttle, standing still, and what it points to."""
+    ranked = explanations(subject, measured)
+    return Measured(
+        measured=instruments(measured),
+        tolerance={name: TOLERANCE[name] for name in measured},
+        verdict=verdict(measured, ranked),
+        explanations=tuple(
+            Explained(e.text, e.chi_square, e.adjusted, e.rank, instruments(e.found))
+            for e in ranked[:TOLD]
+        ),
+        corrections={
+            name: Corrected(c.factor, c.spread)
+            for name, c in propeller_corrections(subject.model, subject.airframe, measured).items()
+        },
+    )
+
+
+def propellers(subject: Subject, level: Level | None, wanted: Wanted) -> Propellers:
+    """Sizes near the fitted one, and which of them gives what is wanted."""
+    found = choices(subject, level)
+    best = best_choice(found, wanted.thrust_N, wanted.speed_m_s)
+    return Propellers(
+        wanted=wanted,
+        best=best and size_name(best.size),
+        sizes=tuple(
+            Size(
+                size=size_name(choice.size),
+                thrust_N=choice.static.thrust,
+                current_A=choice.static.motor_current,
+                fastest_level_m_s=choice.fastest,
+                within_limits=choice.fits,
+            )
+            for choice in found
+        ),
+    )

@@ -9,15 +9,17 @@ import numpy as np
 from scipy.optimize import brentq
 
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.build.shape import surface_spans
-from firstthrow.sim.build.sticks import Sticks, mixer
-from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.build.shape import SurfaceSpan
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.airframe import Airframe, LaunchKind
+from firstthrow.sim.describe.drive import Servo
 from firstthrow.sim.describe.linkage import linkage
 from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.evaluate import air_load
-from firstthrow.sim.flight.speeds import CRUISE, SLOWEST_SAFE, stall_speed
 from firstthrow.sim.kernels.layout import HINGE
 from firstthrow.sim.kernels.servo import EASE
+from firstthrow.sim.study.ratings import Fit
+from firstthrow.sim.study.subject import Subject
 
 DIVE = 1.2  # times the fastest level speed
 GLIDER_DIVE = 3.5  # times the stall speed, with no motor
@@ -57,7 +59,7 @@ class Load(NamedTuple):
     blow_back: float  # airspeed [m/s] at which it is pushed back to half its largest throw
     play: float  # of the surface [rad]
     buzz: bool  # in level flight, sticks in the middle
-    word: str  # ok, tight or over
+    verdict: Fit
 
 
 class Loads(NamedTuple):
@@ -67,13 +69,13 @@ class Loads(NamedTuple):
     stalled: float  # of all servos stalled [A]
 
 
-def speeds(model: Model, airframe: Airframe) -> dict[str, float]:
-    slow = stall_speed(model, airframe)
-    hand = airframe.launch.hand if airframe.launch.kind == "hand" else None
+def speeds(subject: Subject) -> dict[str, float]:
+    launch = subject.airframe.launch
+    hand = launch.hand if launch.kind == LaunchKind.HAND else None
     return {
-        "launch": hand.speed if hand else SLOWEST_SAFE * slow,
-        "level": CRUISE * slow,
-        "dive": _dive(model, slow),
+        "launch": hand.speed if hand else subject.slowest_safe,
+        "level": subject.cruise,
+        "dive": _dive(subject.model, subject.stall_speed),
     }
 
 
@@ -118,7 +120,7 @@ def servo_current(servo, share: float) -> float:
     return servo.idle_current + min(1.0, share) * (servo.stall_current - servo.idle_current)
 
 
-def blow_back(model: Model, airframe: Airframe, slot: int, angles) -> float:
+def blow_back(model: Model, slot: int, angles) -> float:
     """Airspeed [m/s] at which the surface, sent to its angle of `angles`, stays at half of it.
 
     Beyond a few degrees of error a servo gives all its torque (see `servo`), and the moment grows
@@ -131,59 +133,55 @@ def blow_back(model: Model, airframe: Airframe, slot: int, angles) -> float:
     return 10.0 * sqrt(torque / pushed) if pushed > 0.0 else inf
 
 
-def loads(model: Model, airframe: Airframe) -> Loads:
+def loads(subject: Subject) -> Loads:
     """Every surface at every corner of the sticks, at launch, in level flight and in a dive."""
-    mix, spans, at = mixer(airframe), surface_spans(airframe), speeds(model, airframe)
-    asked = {name: mix.angles(Sticks(*corner)) for name, corner in CORNERS.items()}
+    model, at = subject.model, speeds(subject)
+    asked = {name: subject.mixer.angles(Sticks(*corner)) for name, corner in CORNERS.items()}
     found: dict[str, dict[str, np.ndarray]] = {}
     for when, speed in at.items():
         alpha = level_alpha(model, speed)
         found[when] = {name: hinges(model, speed, alpha, a) for name, a in asked.items()}
-    surfaces = tuple(_surface(model, airframe, span, asked, found) for span in spans)
-    held = max(supply_current(model, airframe, hinge) for hinge in found["dive"].values())
+    surfaces = tuple(_surface(subject, span, asked, found) for span in subject.surfaces)
+    held = max(supply_current(subject, hinge) for hinge in found["dive"].values())
     stalled = sum(
-        servo_share(airframe, span) * _servo(airframe, span).stall_current for span in spans
+        servo_share(span) * _servo(subject.airframe, span).stall_current
+        for span in subject.surfaces
     )
     return Loads(at, surfaces, float(held), float(stalled))
 
 
-def supply_current(model: Model, airframe: Airframe, hinge: np.ndarray) -> float:
+def supply_current(subject: Subject, hinge: np.ndarray) -> float:
     """Current of all servos [A] that hold these hinge moments [N m]."""
-    torque = model.record.servo_torque
+    torque = subject.model.record.servo_torque
     return sum(
-        servo_share(airframe, span)
-        * servo_current(_servo(airframe, span), abs(hinge[span.slot]) / torque[span.slot])
-        for span in surface_spans(airframe)
+        servo_share(span)
+        * servo_current(_servo(subject.airframe, span), abs(hinge[span.slot]) / torque[span.slot])
+        for span in subject.surfaces
     )
 
 
-def level_currents(model: Model, airframe: Airframe) -> tuple[float, float]:
-    """Current of all servos [A] in level flight, sticks in the middle and at the worst corner."""
-    mix, speed = mixer(airframe), CRUISE * stall_speed(model, airframe)
+def level_currents(subject: Subject) -> tuple[float, float]:
+    """Current of all servos [A] in level flight at the slowest safe speed, sticks in the middle and
+    at the worst corner."""
+    model, speed = subject.model, subject.slowest_safe
     alpha = level_alpha(model, speed)
-    found = [
-        supply_current(model, airframe, hinges(model, speed, alpha, mix.angles(Sticks(*corner))))
-        for corner in CORNERS.values()
-    ]
+    asked = [subject.mixer.angles(Sticks(*corner)) for corner in CORNERS.values()]
+    found = [supply_current(subject, hinges(model, speed, alpha, angles)) for angles in asked]
     return found[0], max(found)
 
 
-def _servo(airframe: Airframe, span):
-    return airframe.servos[_surface_of(airframe, span).servo]
+def _servo(airframe: Airframe, span: SurfaceSpan) -> Servo:
+    return airframe.servos[span.described.servo]
 
 
-def servo_share(airframe: Airframe, span) -> float:
+def servo_share(span: SurfaceSpan) -> float:
     """Share of a servo that moves this surface: half when both sides are joined."""
-    return 0.5 if _surface_of(airframe, span).joined and span.side else 1.0
+    return 0.5 if span.described.joined and span.side else 1.0
 
 
-def _surface_of(airframe: Airframe, span):
-    return airframe.sheets[span.sheet].surfaces[span.surface]
-
-
-def _surface(model: Model, airframe: Airframe, span, asked, found) -> Load:
-    surface = _surface_of(airframe, span)
-    servo, link, slot = _servo(airframe, span), linkage(surface), span.slot
+def _surface(subject: Subject, span: SurfaceSpan, asked, found) -> Load:
+    model, surface, slot = subject.model, span.described, span.slot
+    servo, link = _servo(subject.airframe, span), linkage(surface)
     held = {}
     for when, by_corner in found.items():
         corner = max(by_corner, key=lambda name: abs(by_corner[name][slot]))
@@ -191,16 +189,16 @@ def _surface(model: Model, airframe: Airframe, span, asked, found) -> Load:
         held[when] = Held(corner, angle, hinge, hinge * _ratio(link, angle))
     most = max(asked, key=lambda name: abs(asked[name][slot]))
     need = max(h.torque for h in held.values())
-    available = servo.torque * servo_share(airframe, span)
+    available = servo.torque * servo_share(span)
     neutral = abs(found["level"]["neutral"][slot]) / model.record.servo_torque[slot]
     return Load(
         span.name,
         held,
         available,
-        blow_back(model, airframe, slot, asked[most]),
+        blow_back(model, slot, asked[most]),
         (servo.slop * surface.arm + surface.slop) / surface.horn,
         bool(neutral * EASE > model.record.servo_band[slot]),
-        "ok" if available >= ENOUGH * need else "tight" if available >= need else "over",
+        Fit.OK if available >= ENOUGH * need else Fit.TIGHT if available >= need else Fit.OVER,
     )
 
 
@@ -215,7 +213,7 @@ def _ratio(link, angle: float) -> float:
 def words(load: Load) -> list[str]:
     """Cautions about one surface, each a sentence."""
     found = []
-    if load.word != "ok":
+    if load.verdict is not Fit.OK:
         need = max(h.torque for h in load.held.values())
         found.append(
             f"the servo gives {load.available / need:.1f} times the torque that a dive "

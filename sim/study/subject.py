@@ -17,6 +17,7 @@ from firstthrow.sim.build.weights import Balance, Part, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.modes import Mode, modes_about
 from firstthrow.sim.flight.speeds import (
     APPROACH,
     CRUISE,
@@ -25,6 +26,7 @@ from firstthrow.sim.flight.speeds import (
     held_stall_speed,
     neutral_stall_speed,
 )
+from firstthrow.sim.flight.trims import Kind, Trim, Untrimmed, balanced_at, trims
 
 
 class Subject:
@@ -32,26 +34,35 @@ class Subject:
     sheets; so does everything that needs it."""
 
     def __init__(
-        self, airframe: Airframe, field: Field = STANDARD, like: Subject | None = None
+        self, airframe: Airframe, field: Field = STANDARD, model: Model | None = None
     ) -> None:
-        """`like`: a subject whose model this one's is made from where only masses, mixing, launch
-        or wind differ."""
+        """`model`: that of this airframe in this field, where it has been made already."""
         self.airframe, self.field = airframe, field
-        self._like = like if like is not None and "model" in vars(like) else None
+        self._like: Subject | None = None  # whose model this one's is made from
+        if model is not None:
+            self.model = model
 
     def changed(self, airframe: Airframe | None = None, field: Field | None = None) -> Subject:
         """Another airframe, or another field, sharing what did not change."""
-        return Subject(airframe or self.airframe, field or self.field, self)
+        found = Subject(airframe or self.airframe, field or self.field)
+        found._like = self
+        return found
+
+    def balanced_at(self, aft: float) -> Subject:
+        """The same with its centre of gravity there [m], all items moved together.
+        Raises ValueError when there is no item to move."""
+        return self.changed(balanced_at(self.airframe, aft))
 
     @cached_property
     def model(self) -> Model:
-        if self._like is None:
+        like, self._like = self._like, None
+        if like is None:
             return build(self.airframe, self.field)
-        before = (self._like.airframe, self._like.field)
-        return altered(self._like.model, before, (self.airframe, self.field))
+        before = (like.airframe, like.field)
+        return altered(like.model, before, (self.airframe, self.field))
 
     @cached_property
-    def parts(self) -> list[Part]:
+    def parts(self) -> tuple[Part, ...]:
         return parts(self.airframe)
 
     @cached_property
@@ -119,6 +130,14 @@ class Subject:
         """A place aft of the datum [m] in percent of the mean chord from its leading edge."""
         return 100.0 * (aft - self.lead) / self.chord
 
+    def at_percent(self, percent: float) -> float:
+        """The place aft of the datum [m] of a percentage of the mean chord."""
+        return self.lead + 0.01 * percent * self.chord
+
+    def at_margin(self, margin: float) -> float:
+        """Where the balance must lie aft of the datum [m] for a static margin."""
+        return self.neutral_point - margin * self.chord
+
     @cached_property
     def held_stall_speed(self) -> float | None:
         """[m/s]; None when nothing holds the pitch."""
@@ -149,3 +168,21 @@ class Subject:
     @property
     def cruise(self) -> float:
         return CRUISE * self.stall_speed
+
+    @cached_property
+    def glide(self) -> Trim | Untrimmed:
+        """The glide at the approach speed, or why there is none."""
+        return trims(self.model, self.airframe, [self.approach], (Kind.GLIDE,))[0]
+
+    @cached_property
+    def glide_modes(self) -> list[Mode]:
+        """Modes about that glide. Raises ValueError where there is none."""
+        glide = self.glide
+        if isinstance(glide, Untrimmed):
+            raise ValueError(glide.reason)
+        return modes_about(self.model, glide.state, glide.command)
+
+    @cached_property
+    def level(self) -> Trim | Untrimmed:
+        """Level flight at the cruise, or why there is none."""
+        return trims(self.model, self.airframe, [self.cruise], (Kind.LEVEL,))[0]

@@ -13,13 +13,21 @@ import re
 import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import dataclass
 from itertools import product
 from math import degrees, isfinite
 from pathlib import Path
-from typing import NamedTuple, TextIO
+from typing import Any, NamedTuple, TextIO
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.config import ConfigError, load_airframe
-from firstthrow.sim.flight.speeds import APPROACH, stall_speed
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.modes import Mode
+from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.trims import Trim, Untrimmed
+from firstthrow.sim.study.limits import band
+from firstthrow.sim.study.loads import load_limits
+from firstthrow.sim.study.subject import Subject
 
 FLOWN = 15.0  # longest launch flown [s]
 COUNT = 9
@@ -57,6 +65,37 @@ class Row(NamedTuple):
     values: tuple[str, ...]
     results: dict[str, Value]
     problem: str
+
+
+@dataclass(frozen=True)
+class Swept(Answer):
+    """All points, in order."""
+
+    airframe: str
+    varied: tuple[Vary, ...]
+    results: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        keys = [one.key for one in self.varied]
+        return {
+            "airframe": self.airframe,
+            "varied": keys,
+            "results": list(self.results),
+            "rows": [
+                {
+                    "values": dict(zip(keys, row.values, strict=True)),
+                    **row.results,
+                    "problem": row.problem,
+                }
+                for row in self.rows
+            ],
+        }
+
+    @property
+    def has_any(self) -> bool:
+        """Whether any point has a result."""
+        return any(value is not None for row in self.rows for value in row.results.values())
 
 
 def vary(text: str) -> Vary:
@@ -102,130 +141,66 @@ def points(varied: Sequence[Vary]) -> list[tuple[str, ...]]:
     return found
 
 
-class _Point:
-    """One airframe with what has been worked out for it so far."""
-
-    def __init__(self, airframe) -> None:
-        self.airframe = airframe
-        self._known: dict[str, object] = {}
-
-    def _once(self, name: str, work: Callable):
-        if name not in self._known:
-            self._known[name] = work()
-        return self._known[name]
-
-    @property
-    def model(self):
-        from firstthrow.sim.build.model import build
-        from firstthrow.sim.describe.field import STANDARD
-
-        return self._once("model", lambda: build(self.airframe, STANDARD))
-
-    @property
-    def balance(self):
-        """Mass, CG, neutral point, mean chord and its lead, all SI."""
-        from firstthrow.sim.flight import polar
-
-        def work():
-            _, chord, lead = polar.reference(self.model)
-            at = self.model.balance
-            return at.mass, float(at.place[0]), polar.neutral_point(self.model), chord, lead
-
-        return self._once("balance", work)
-
-    @property
-    def stall_speed(self) -> float:
-
-        return self._once("stall", lambda: stall_speed(self.model, self.airframe))
-
-    @property
-    def trim(self):
-        """The glide at 1.3 times the stall speed; raises _NoResult with the reason."""
-        from firstthrow.sim.flight.trims import trims
-
-        def work():
-            return trims(self.model, self.airframe, [APPROACH * self.stall_speed], ("glide",))[0]
-
-        found = self._once("trim", work)
-        if found.reason:
-            raise _NoResult(found.reason)
-        return found
-
-    @property
-    def modes(self):
-        from firstthrow.sim.flight.modes import modes_about
-
-        return self._once(
-            "modes", lambda: modes_about(self.model, self.trim.state, self.trim.command)
-        )
-
-    @property
-    def launch(self):
-        """How the steady pilot's launch into still air ends."""
-        from firstthrow.sim.describe.field import STANDARD
-        from firstthrow.sim.flight.flight import fly
-        from firstthrow.sim.flight.pilot import Steady
-
-        return self._once(
-            "launch",
-            lambda: fly(self.airframe, STANDARD, Steady(), FLOWN, model=self.model).outcome,
-        )
-
-    @property
-    def strength(self):
-        from firstthrow.sim.study.loads import load_limits
-
-        return self._once("strength", lambda: load_limits(self.airframe, self.model))
-
-    @property
-    def band(self):
-        from firstthrow.sim.study.balance import band
-
-        _, _, neutral, chord, _ = self.balance
-        return self._once("band", lambda: band(self.airframe, self.model, neutral, chord))
-
-
 class _NoResult(Exception):
     pass
 
 
-def _damping(point: _Point, name: str) -> float | None:
-    found = next((mode for mode in point.modes if mode.name == name), None)
+def _glide(subject: Subject) -> Trim:
+    glide = subject.glide
+    if isinstance(glide, Untrimmed):
+        raise _NoResult(glide.reason)
+    return glide
+
+
+def _modes(subject: Subject) -> list[Mode]:
+    _glide(subject)
+    return subject.glide_modes
+
+
+def _damping(subject: Subject, name: str) -> float | None:
+    found = next((mode for mode in _modes(subject) if mode.name == name), None)
     if found is None or found.damping_ratio is None:
         raise _NoResult(f"it has no {name} that swings")
     return found.damping_ratio
 
 
-def _doubles(point: _Point) -> float:
+def _growth(subject: Subject) -> float:
     """Growth rate of the fastest growing mode, 0 when none grows [1/s]."""
-    return max(0.0, *(mode.eigenvalue.real for mode in point.modes))
+    return max(0.0, *(mode.eigenvalue.real for mode in _modes(subject)))
 
 
-def _percent(place: float, chord: float, lead: float) -> float:
-    return 100.0 * (place - lead) / chord
+def _strength(subject: Subject, name: str) -> float | None:
+    limits = load_limits(subject)
+    return None if limits is None else getattr(limits, name)
 
 
-RESULTS: dict[str, Callable[[_Point], Value]] = {
-    "static_margin_percent": lambda p: 100.0 * (p.balance[2] - p.balance[1]) / p.balance[3],
-    "trim_elevator_deg": lambda p: degrees(p.trim.elevator),
-    "stall_speed_m_s": lambda p: p.stall_speed,
-    "sink_m_s": lambda p: p.trim.sink,
-    "trim_speed_m_s": lambda p: p.trim.airspeed_m_s,
-    "trim_alpha_deg": lambda p: degrees(p.trim.alpha),
-    "mass_kg": lambda p: float(p.balance[0]),
-    "cg_m": lambda p: p.balance[1],
-    "cg_percent_mac": lambda p: _percent(p.balance[1], p.balance[3], p.balance[4]),
-    "neutral_point_m": lambda p: p.balance[2],
-    "neutral_point_percent_mac": lambda p: _percent(p.balance[2], p.balance[3], p.balance[4]),
-    "cg_front_limit_m": lambda p: p.band[0].aft,
-    "cg_rear_limit_m": lambda p: p.band[1].aft,
-    "limit_load_factor": lambda p: p.strength.load_factor if p.strength else None,
-    "full_elevator_speed_m_s": lambda p: p.strength.full_elevator_speed if p.strength else None,
-    "short_period_damping_ratio": lambda p: _damping(p, "short period"),
-    "phugoid_damping_ratio": lambda p: _damping(p, "phugoid"),
-    "dutch_roll_damping_ratio": lambda p: _damping(p, "Dutch roll"),
-    "fastest_growth_per_s": _doubles,
-    "launch_outcome": lambda p: p.launch.word,
+def _launch_outcome(subject: Subject) -> str:
+    """How the steady pilot's launch into still air ends."""
+    flight = fly(subject.airframe, subject.field, Steady(), FLOWN, model=subject.model)
+    return flight.end.word
+
+
+RESULTS: dict[str, Callable[[Subject], Value]] = {
+    "static_margin_percent": lambda s: 100.0 * s.margin,
+    "trim_elevator_deg": lambda s: degrees(_glide(s).elevator),
+    "stall_speed_m_s": lambda s: s.stall_speed,
+    "sink_m_s": lambda s: _glide(s).sink,
+    "trim_speed_m_s": lambda s: _glide(s).airspeed_m_s,
+    "trim_alpha_deg": lambda s: degrees(_glide(s).alpha),
+    "mass_kg": lambda s: s.mass,
+    "cg_m": lambda s: s.cg,
+    "cg_percent_mac": lambda s: s.percent(s.cg),
+    "neutral_point_m": lambda s: s.neutral_point,
+    "neutral_point_percent_mac": lambda s: s.percent(s.neutral_point),
+    "cg_front_limit_m": lambda s: band(s).front.aft,
+    "cg_rear_limit_m": lambda s: band(s).rear.aft,
+    "limit_load_factor": lambda s: _strength(s, "limit_load_factor"),
+    "full_elevator_speed_m_s": lambda s: _strength(s, "full_elevator_speed_m_s"),
+    "short_period_damping_ratio": lambda s: _damping(s, "short period"),
+    "phugoid_damping_ratio": lambda s: _damping(s, "phugoid"),
+    "dutch_roll_damping_ratio": lambda s: _damping(s, "Dutch roll"),
+    "fastest_growth_per_s": _growth,
+    "launch_outcome": _launch_outcome,
 }
 USUAL = ("static_margin_percent", "trim_elevator_deg", "stall_speed_m_s", "sink_m_s")
 
@@ -240,14 +215,14 @@ def work_out(
     """One point. Problems of the file or the physics become the row's sentence."""
     own = [f"{key}={value}" for key, value in zip(keys, values, strict=True)]
     try:
-        point = _Point(load_airframe(path, [*overrides, *own]))
+        subject = Subject(load_airframe(path, [*overrides, *own]))
     except ConfigError as error:
         return Row(tuple(values), dict.fromkeys(results), error.problems[0])
     found: dict[str, Value] = {}
     problems: list[str] = []
     for name in results:
         try:
-            value = RESULTS[name](point)
+            value = RESULTS[name](subject)
         except (_NoResult, ValueError) as error:
             value = None
             problems.append(str(error))

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import plate_model, rectangle
+from bodies import plate_model, rectangle, shipped
 from checks import compare, rows
+from odd import lift
 
 from firstthrow.sim.build.lattice import response
+from firstthrow.sim.build.model import build
+from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.evaluate import air_load
 
 ROWS = rows("gusts")
@@ -52,3 +55,20 @@ def test_flight_fades_it_in_without_a_step():
     assert np.abs(np.diff(lift)).max() < 0.05 * lift[-1]
     assert lift[-1] == pytest.approx(-air_load(model, air)[0][2], rel=1e-12)
     assert lift[0] > 1.5 * lift[-1]
+
+
+def test_ground_effect_knows_how_low_the_sheets_lie(written):
+    """The same slab 200 mm under its datum: as near to the ground, as much lift."""
+    low = written(
+        ("[sheets.slab]\n", '[sheets.slab]\nup = "-200 mm"\n'),
+        ('aft = "222 mm"\nup = "3 mm"', 'aft = "222 mm"\nup = "-197 mm"'),
+    )
+    one, other = build(low, STANDARD), build(shipped(), STANDARD)
+    for height in (0.08, 0.15, 0.3, 0.6):
+        compare(
+            f"lift {height} m over the ground",
+            lift(other, height=height, alpha=0.1),
+            lift(one, height=height + 0.2, alpha=0.1),
+            relative=0.04,
+        )
+    assert np.abs(one.body.response).max() < 1.5 * np.abs(other.body.response).max()

@@ -9,10 +9,14 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from bodies import plate_model, rectangle
+from bodies import meadow, plate_model, rectangle, shipped_model
 from checks import compare, rows
+from odd import ELEVON, lift, tail
 
 from firstthrow.sim.build.lattice import CHORDWISE, response, side_edges
+from firstthrow.sim.build.model import build
+from firstthrow.sim.build.strips import CannotFly
+from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.kernels.layout import AHEAD, BEHIND
@@ -205,3 +209,23 @@ def test_span_loading_is_even(ratio):
     load = response(strips)[AHEAD].reshape(n, 4, n, 3)[:, 0, :, 0].sum(axis=1)
     assert np.allclose(load, load[::-1], rtol=1e-9)
     assert np.all(np.diff(load[n // 2 :]) < 0.0)
+
+
+@pytest.mark.parametrize("at", [0.25, 0.35, 0.6, 0.9])
+def test_an_elevon_cut_in_two_is_still_the_elevon(written, at):
+    """Both parts together move the air as the whole does, and each has its share."""
+    cut = 30.0 + at * 315.0
+    parts = written((ELEVON, tail("near", 30, cut) + tail("far", cut, 345)))
+    whole, two = shipped_model(), build(parts, meadow())
+    down = np.radians(2.0)
+    every = lift(whole, [down, down, 0, 0, 0, 0, 0, 0])
+    compare("both", every, lift(two, [down] * 4 + [0.0] * 4), relative=0.02)
+    near = lift(two, [down, down, 0, 0, 0, 0, 0, 0])
+    far = lift(two, [0, 0, down, down, 0, 0, 0, 0])
+    compare("shares add up", every, near + far, relative=0.02)
+    assert min(near, far) > 0.5 * min(at, 1.0 - at) * every
+
+
+def test_a_surface_too_narrow_to_fly_is_refused(written):
+    with pytest.raises(CannotFly, match=r"surfaces\.far: too narrow"):
+        build(written((ELEVON, tail("near", 30, 344) + tail("far", 344.5, 345))), STANDARD)

@@ -6,10 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from bodies import shipped_model
+from checks import compare
 from numpy.testing import assert_allclose
 from scipy.optimize import root
 
 from firstthrow.sim.build import propeller
+from firstthrow.sim.study.power import SURE
 
 INCH = 0.0254
 REFERENCES = tomllib.loads((Path(__file__).parents[1] / "references/propellers.toml").read_text())
@@ -71,6 +74,54 @@ def test_measured_propeller(tables, check):
     print(words, f"(missed: {check['missed']})" if "missed" in check else "")
     low, high = check.get("band", (-check["target"], check["target"]))
     assert low <= gap <= high, words
+
+
+def rms(gaps) -> float:
+    return 100.0 * float(np.sqrt(np.mean(np.square(gaps))))
+
+
+def at_rest():
+    """Gaps of all thirteen: thrust, power, figure of merit, over what was measured."""
+    gaps = []
+    for row in REFERENCES["static"]:
+        size = row["diameter_in"] * INCH, row["pitch_in"] * INCH
+        width = 0.5 * row["width_over_radius"] * size[0]
+        speed = 0.75 * np.pi * size[0] * row["rpm"] / 60.0
+        table = propeller.table(*size, 2, width, row["thickness_over_width"] * width, False, speed)
+        thrust, power = propeller.coefficients(table, 0.0)
+        ct, cp = thrust / row["CT"], power / row["CP"]
+        gaps.append((ct - 1.0, cp - 1.0, ct**1.5 / cp - 1.0))
+        print(row["name"], *(f"{100 * g:+.0f} %" for g in gaps[-1]))
+    return np.array(gaps).T
+
+
+def test_all_thirteen_at_rest():
+    """The spread that the drive study tells of thrust and torque at rest is the measured one; the
+    figure of merit is nearer, as it does not feel a pitch that is not what the print says. The
+    17x12 and the 14x12 of one family go 12 % either way: one section does not serve both.
+
+    Source: UIUC Propeller Database, static tests, each propeller's fastest.
+    """
+    thrust, power, merit = at_rest()
+    assert len(thrust) == 13
+    told = SURE[:2]
+    compare("thrust, torque %", told, [rms(thrust), rms(power)], absolute=1.0)
+    assert rms(merit) < 7.0
+    assert np.abs(merit).max() < 0.13
+
+
+def test_in_flight(tables):
+    """The spread told of thrust and torque at speed, as shares of those at rest: propellers of
+    which a sweep was measured. Source: as named beside each row."""
+    gaps = {"CT": [], "CP": []}
+    for check in CHECKS:
+        name, quantity = check["propeller"], check["quantity"]
+        if quantity in gaps and check["advance_ratio"] > 0.0 and name != NAMES[5]:
+            table = tables[name]
+            found = computed(table, quantity, check["advance_ratio"])
+            gaps[quantity].append((found - check["value"]) / computed(table, quantity, 0.0))
+    found = [rms(gaps["CT"]), rms(gaps["CP"])]
+    compare("thrust, torque % of those at rest", SURE[2:], found, absolute=2.0)
 
 
 def test_misses_are_declared():
@@ -296,3 +347,10 @@ def test_impossible_size_is_refused(place):
     size[place] = 0
     with pytest.raises(ValueError, match="sizes above zero"):
         propeller.table(*size)
+
+
+def test_rotor_turns_as_a_uniform_bar():
+    """m d^2 / 12 about its middle (uniform bar, any textbook): 8 g and 8 inches, in pieces."""
+    place = np.linspace(-0.1016, 0.1016, 20001)
+    wanted = 0.008 * np.mean(place**2)
+    compare("kg m2", wanted, shipped_model().record.rotor_inertia[0], relative=1e-3)

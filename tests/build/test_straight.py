@@ -12,6 +12,7 @@ from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.straight import TooManyServos, fitted, servos, straight
 from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.describe.sheets import Role
 from firstthrow.sim.flight.flight import Flight
 
 HAND = ("pantry", "glasshouse", "allotment")
@@ -51,12 +52,13 @@ def test_in_flight_each_channel_moves_its_own_servo():
 
 
 def test_joined_surfaces_are_one_servo_and_four_are_too_many():
-    assert servos(shipped("allotment")) == (("elevator_left", "elevator_right"), ("rudder",))
+    names = [led.names for led in servos(shipped("allotment"))]
+    assert names == [("elevator_left", "elevator_right"), ("rudder",)]
     airframe = shipped("allotment")
     tail = next(n for n, s in airframe.sheets.items() if "elevator" in s.surfaces)
     sheet = airframe.sheets[tail]
     one = sheet.surfaces["elevator"].model_copy(update={"joined": False})
-    more = {"elevator": one, "flap": one.model_copy(update={"role": "flaperon"})}
+    more = {"elevator": one, "flap": one.model_copy(update={"role": Role.FLAPERON})}
     sheet = sheet.model_copy(update={"surfaces": more})
     many = airframe.model_copy(update={"sheets": {**airframe.sheets, tail: sheet}})
     with pytest.raises(TooManyServos, match="5 servos"):

@@ -6,6 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from bodies import shipped, shipped_model
+from checks import compare
 
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.span_loading import span_loading
@@ -24,14 +26,11 @@ from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.study.loads import load_limits
+from firstthrow.sim.study.subject import Subject
 
 REFERENCE = tomllib.loads(
     (Path(__file__).parents[1] / "references" / "materials.toml").read_text(encoding="utf-8")
 )
-
-
-def shipped(name, *overrides):
-    return load_airframe(find("airframes", name), overrides)
 
 
 def with_tables(tmp_path, name, text):
@@ -170,10 +169,10 @@ def test_glue_line_along_the_span_costs_nothing_and_across_the_root_its_share(tm
     assert root_strength(at_root) == pytest.approx(0.6 * root_strength(bare), rel=1e-9)
     outside = with_tables(tmp_path, "pantry", joint.format("chord", 60))
     assert root_strength(outside.sheets["slab"]) == root_strength(bare)
-    limits = load_limits(outside, build(outside, STANDARD))
-    whole = load_limits(shipped("pantry"), build(shipped("pantry"), STANDARD))
-    assert limits.weakest_out == pytest.approx(0.060, abs=1e-9)
-    assert 0.6 < limits.load_factor / whole.load_factor < 1.0
+    limits = load_limits(Subject(outside))
+    whole = load_limits(Subject(shipped("pantry")))
+    assert limits.breaks_at_m == pytest.approx(0.060, abs=1e-9)
+    assert 0.6 < limits.limit_load_factor / whole.limit_load_factor < 1.0
 
 
 def test_a_spar_that_ends_early_leaves_the_foam_alone(tmp_path):
@@ -184,8 +183,8 @@ def test_a_spar_that_ends_early_leaves_the_foam_alone(tmp_path):
     airframe = with_tables(tmp_path, "pantry", text)
     assert [m.name for m in members(airframe.sheets["slab"], 0.04)] == ["foam", "short"]
     assert [m.name for m in members(airframe.sheets["slab"], 0.06)] == ["foam"]
-    limits = load_limits(airframe, build(airframe, STANDARD))
-    assert limits.weakest_out == pytest.approx(0.051, abs=1e-6)
+    limits = load_limits(Subject(airframe))
+    assert limits.breaks_at_m == pytest.approx(0.051, abs=1e-6)
     assert limits.breaks_first == "foam"
 
 
@@ -203,28 +202,38 @@ def test_span_loading_of_a_slab_is_near_elliptic():
 
 
 @pytest.mark.parametrize(
-    ("name", "arm"),
-    [("pantry", 0.35), ("pantry-swept", 0.35), ("glasshouse", 1.0), ("allotment", 0.5)],
+    ("name", "half_span", "halves"),
+    [
+        # (mass of one half [kg], how far out its middle lies [m]), off the files by hand
+        ("pantry", 0.35, [(0.045, 0.173), (0.009, 0.1875)]),
+        ("pantry-swept", 0.35, [(0.034, 0.152), (0.009, 0.1875)]),
+        ("glasshouse", 1.0, [(0.5075, 0.5), (0.082, 0.52), (0.0565, 0.4)]),
+        ("allotment", 0.5, [(0.034, 0.25), (0.0072, 0.19)]),
+    ],
 )
-def test_limit_load_factor_by_hand(name, arm):
-    """Half the weight at the middle of an elliptic half load, less the weight of the half."""
+def test_limit_load_factor_by_hand(name, half_span, halves):
+    """Half the weight at the middle of an elliptic half load, less the weight of the half: board,
+    surface, half the tube (1500 kg/m3: 56.5 g and 7.2 g)."""
     airframe = shipped(name)
     model = build(airframe, STANDARD)
-    limits = load_limits(airframe, model)
+    limits = load_limits(Subject(airframe, model=model))
     record = model.record
-    per_g = record.gravity * (0.5 * record.mass * 4 / (3 * math.pi) * arm - record.half_moment)
-    by_hand = limits.root_strength / per_g
-    print(f"{name}: {limits.load_factor:.1f} g, by hand {by_hand:.1f} g")
-    assert limits.load_factor == pytest.approx(by_hand, rel=0.25)
-    assert limits.turn_bank == pytest.approx(math.acos(1 / limits.load_factor))
+    relief = sum(mass * out for mass, out in halves)
+    per_g = 9.80665 * (0.5 * record.mass * 4 / (3 * math.pi) * half_span - relief)
+    by_hand = limits.root_bending_N_m / per_g
+    print(f"{name}: {limits.limit_load_factor:.1f} g, by hand {by_hand:.1f} g")
+    assert limits.limit_load_factor == pytest.approx(by_hand, rel=0.25)
+    assert limits.turn_bank_deg == pytest.approx(
+        math.degrees(math.acos(1 / limits.limit_load_factor))
+    )
 
 
 def test_a_weaker_board_folds_at_less_and_slower():
     strong, weak = shipped("pantry"), shipped("pantry", "sheets.slab.thickness=3 mm")
-    one, other = (load_limits(a, build(a, STANDARD)) for a in (strong, weak))
-    assert other.root_strength == pytest.approx(one.root_strength / 4, rel=1e-3)
-    assert other.load_factor == pytest.approx(one.load_factor / 4, rel=0.1)
-    assert other.full_elevator_speed == pytest.approx(one.full_elevator_speed / 2, rel=0.15)
+    one, other = (load_limits(Subject(a)) for a in (strong, weak))
+    assert other.root_bending_N_m == pytest.approx(one.root_bending_N_m / 4, rel=1e-3)
+    assert other.limit_load_factor == pytest.approx(one.limit_load_factor / 4, rel=0.1)
+    assert other.full_elevator_speed_m_s == pytest.approx(one.full_elevator_speed_m_s / 2, rel=0.15)
     assert 1.0 < other.full_elevator_load_factor < one.full_elevator_load_factor
 
 
@@ -232,9 +241,33 @@ def test_a_short_spar_folds_where_it_ends_in_every_answer():
     """The load factor, full elevator and the flight's own fold know the same weak station."""
     airframe = shipped("glasshouse", "sheets.slab.spars.tube.length=800 mm")
     model = build(airframe, STANDARD)
-    limits = load_limits(airframe, model)
-    whole = load_limits(shipped("glasshouse"), build(shipped("glasshouse"), STANDARD))
-    assert limits.weakest_out == pytest.approx(0.401, abs=0.01)
-    assert limits.load_factor < 0.7 * whole.load_factor
-    assert limits.full_elevator_load_factor == pytest.approx(limits.load_factor, rel=0.2)
-    assert model.record.root_strength < limits.root_strength
+    limits = load_limits(Subject(airframe, model=model))
+    whole = load_limits(Subject(shipped("glasshouse")))
+    assert limits.breaks_at_m == pytest.approx(0.401, abs=0.01)
+    assert limits.limit_load_factor < 0.7 * whole.limit_load_factor
+    assert limits.full_elevator_load_factor == pytest.approx(limits.limit_load_factor, rel=0.2)
+    assert model.record.root_strength < limits.root_bending_N_m
+
+
+def test_wings_relief_is_its_own_weight_at_its_own_arm():
+    """Half a rectangular board's mass at a quarter of its span, its elevons where they lie."""
+    board, elevon = 0.090, 0.009
+    arm = 0.5 * (0.030 + 0.345)
+    # The board is what is left of 700 x 350 mm beside two strips of 315 x 60 mm.
+    areas = np.array([0.35 * 0.35, -0.315 * 0.06])
+    middle = areas @ np.array([0.175, arm]) / areas.sum()
+    wanted = 0.5 * board * middle + elevon * arm
+    compare("half moment kg m", wanted, shipped_model().record.half_moment, relative=0.02)
+
+
+def test_every_half_of_a_spar_relieves(written):
+    """Two spars, one a side, weigh on the root as their two halves do."""
+    spar = (
+        '[sheets.slab.spars.tube]\nmaterial = "carbon tube"\nsection = "tube"\n'
+        'length = "300 mm"\noutside = "6 mm"\ninside = "4 mm"\naft = "120 mm"\n'
+        'right = "160 mm"\n\n[sheets.fin]'
+    )
+    with_, without = written(("[sheets.fin]", spar)), shipped()
+    mass = MATERIALS["carbon tube"].density * np.pi / 4.0 * (0.006**2 - 0.004**2) * 0.3
+    gain = build(with_, STANDARD).record.half_moment - build(without, STANDARD).record.half_moment
+    compare("spar's relief kg m", mass * 0.16, gain, relative=1e-6)

@@ -11,6 +11,7 @@ from firstthrow.sim.build.shape import Piece
 from firstthrow.sim.build.strength import root_strength
 from firstthrow.sim.build.weights import Part, balance, item_part, parts, plate
 from firstthrow.sim.describe.airframe import Item
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.weigh import weigh
 
 
@@ -83,7 +84,7 @@ def test_all_up_mass_is_what_is_written():
     written = slab.mass + 2.0 * slab.surfaces["elevon"].mass + airframe.sheets["fin"].mass
     written += sum(entry.mass for entry in airframe.items.values())
     written += sum(motor.propeller.mass for motor in airframe.motors.values())
-    assert weigh(airframe)["mass_kg"] == pytest.approx(written, rel=1e-12)
+    assert weigh(Subject(airframe)).mass_kg == pytest.approx(written, rel=1e-12)
 
 
 def test_balance_of_the_slab_by_a_grid():
@@ -125,23 +126,24 @@ def test_balance_of_the_slab_by_a_grid():
 
 
 def test_moving_the_pack_moves_the_balance():
-    near, far = (weigh(shipped("pantry", f"items.pack.aft={aft} mm")) for aft in (20, 60))
-    moved = far["cg_m"][0] - near["cg_m"][0]
+    near, far = (weigh(Subject(shipped("pantry", f"items.pack.aft={aft} mm"))) for aft in (20, 60))
+    moved = far.cg_m[0] - near.cg_m[0]
     pack = shipped().items["pack"].mass
-    compare("moved m", [0.040 * pack / near["mass_kg"]], [moved], relative=1e-9)
-    margin = near["static_margin_percent"] - far["static_margin_percent"]
-    compare("margin %", [100.0 * moved / near["mean_chord_m"]], [margin], relative=0.01)
+    compare("moved m", [0.040 * pack / near.mass_kg], [moved], relative=1e-9)
+    margin = near.static_margin_percent - far.static_margin_percent
+    compare("margin %", [100.0 * moved / near.mean_chord_m], [margin], relative=0.01)
 
 
 def test_product_of_inertia_has_the_sign_of_body_axes():
     """A mass moved to the right, ahead of the centre of gravity: Ixy = -sum m x y falls."""
     base, right = (
-        weigh(shipped("pantry", f"items.ballast.right={y} mm"))["inertia_kg_m2"] for y in (0, 200)
+        weigh(Subject(shipped("pantry", f"items.ballast.right={y} mm"))).inertia_kg_m2
+        for y in (0, 200)
     )
     assert right[0][1] < base[0][1] - 1e-4
     assert right[0][1] == right[1][0]
     record = shipped_model().record
-    assert np.allclose(record.inertia, np.array(weigh(shipped())["inertia_kg_m2"]))
+    assert np.allclose(record.inertia, np.array(weigh(Subject(shipped())).inertia_kg_m2))
 
 
 @pytest.mark.parametrize("name", ["pantry", "glasshouse", "pantry-swept", "allotment"])
@@ -153,7 +155,7 @@ def test_inertia_can_belong_to_a_body(name):
 
 def test_neutral_point_of_the_slab():
     """Aspect ratio 2: near 21 % of the chord (the lattice's 0.209; fin and elevon gaps aside)."""
-    found = weigh(shipped())["neutral_point_percent_mac"]
+    found = weigh(Subject(shipped())).neutral_point_percent_mac
     compare("neutral point %", [20.9], [found], absolute=1.0)
 
 

@@ -37,6 +37,12 @@ def test_temperature_and_pressure():
     compare("I04", ROWS["I04"]["values"], found, relative=2e-4)
 
 
+def test_sound():
+    row = ROWS["I05"]
+    compare("I05", row["values"], [atmosphere.sound_speed(t) for t in row["at"]], relative=1e-5)
+    assert atmosphere.sound_speed() == atmosphere.sound_speed(288.15)
+
+
 def test_warm_air_is_thin():
     assert atmosphere.density(0.0, 308.15) == pytest.approx(1.225 * 288.15 / 308.15, rel=1e-4)
 
@@ -64,4 +70,4 @@ def test_wind_blows_from_its_bearing():
     gust = np.array([1.0, 2.0, 3.0])
     added = np.array(wind.wind(record, 50.0, gust)) - wind.wind(record, 50.0, np.zeros(3))
     assert added == pytest.approx(gust, rel=1e-6)
-    assert wind.wind(lump().record, 0.0, gust) == (0.0, 0.0, 0.0)
+    assert wind.wind(lump().record[0], 0.0, gust) == (0.0, 0.0, 0.0)

@@ -8,12 +8,12 @@ import pytest
 
 from firstthrow.sim.describe.config import (
     ConfigError,
-    dotted,
     find,
     fingerprint,
     load_airframe,
     load_field,
 )
+from firstthrow.sim.describe.problems import dotted
 from firstthrow.sim.describe.toml_lines import key_lines
 
 PANTRY = find("airframes", "pantry")
@@ -394,3 +394,20 @@ def test_more_sheets_than_can_fly(tmp_path, capsys):
     for words in (["weigh"], ["fly", "--no-window"], ["check"], ["trim"]):
         assert main([*words, str(path)]) == 2
         assert "too many" in capsys.readouterr().err
+
+
+def test_a_steered_wheel_wants_a_rudder(written):
+    wheel = (
+        '[wheels.tail]\naft = "300 mm"\nup = "-50 mm"\nstiffness = "1 N/mm"\nfriction = 0.6\n'
+        'breaks_at = "4 m/s"\nradius = "10 mm"\nsteers = true\n\n[launch]'
+    )
+    with pytest.raises(ConfigError, match=r"wheels\.tail\.steers: true without a rudder"):
+        written(("[launch]", wheel))
+
+
+def test_a_surface_on_a_flat_sheet_of_one_piece_is_refused(written):
+    with pytest.raises(ConfigError, match="wanted mirrored"):
+        written(
+            ("[sheets.slab]\n", "[sheets.slab]\nmirrored = false\n"),
+            ('role = "elevon"', 'role = "elevator"'),
+        )

@@ -6,16 +6,10 @@ from math import asin, cos, degrees, hypot, inf, radians, sin
 
 import numpy as np
 import pytest
-from bodies import plate_airframe
 from checks import compare, rows
 from scipy.optimize import brentq
 
-from firstthrow.sim.build import section
-from firstthrow.sim.build.model import build
-from firstthrow.sim.describe.airframe import Servo, Surface
-from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.linkage import Linkage, holes, horn_for, reach, rocker_angles
-from firstthrow.sim.study.servos import hinges
 
 ROWS = rows("linkage")
 UNEVEN = Linkage(0.012, 0.016, 0.05, servo_up=-0.01, horn_ahead=0.004, arm_lean=radians(10.0))
@@ -116,46 +110,3 @@ def test_holes_use_the_travel():
 def test_rod_that_does_not_reach():
     with pytest.raises(ValueError, match="a rod of 5 mm does not reach"):
         Linkage(0.012, 0.030, 0.005).servo_place()
-
-
-def test_hinge_moment_worked_example():
-    """F12 through the whole program: a very wide plate, less the real-flow factor (0.8) and the
-    loss of effectiveness at 20 deg that the program applies on top of the theory.
-
-    The wanted 1 % is missed, 1.4 % low: 12 stations along the chord and a span that ends.
-    """
-    plate = plate_airframe(240.0, chord=0.25)
-    flap = Surface.model_validate(
-        {
-            "role": "elevator",
-            "chord": "50 mm",
-            "inner": "0 mm",
-            "outer": "30 m",
-            "servo": "s",
-            "arm": "10 mm",
-            "horn": "10 mm",
-            "travel": "30 deg",
-        }
-    )
-    servo = Servo.model_validate(
-        {
-            "speed": "0.1 s",
-            "torque": "1 kgcm",
-            "travel": "45 deg",
-            "idle_current": "5 mA",
-            "stall_current": "0.5 A",
-        }
-    )
-    sheet = plate.sheets["plate"].model_copy(update={"surfaces": {"flap": flap}})
-    airframe = plate.model_copy(update={"sheets": {"plate": sheet}, "servos": {"s": servo}})
-    angle = radians(20.0)
-    model = build(airframe, STANDARD)
-    found = hinges(model, 20.0, 0.0, [angle, angle])[0] * 0.35 / 30.0
-    kept = section.HINGE_FROM_DEFLECTION * float(
-        np.interp(
-            angle,
-            np.linspace(0.0, section.FLAP_REACH, section.FLAP_STEPS + 1),
-            model.record.flap_factor,
-        )
-    )
-    compare("F12 hinge moment N m", ROWS["F12"]["values"], [found / kept], relative=0.02)

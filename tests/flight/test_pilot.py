@@ -8,8 +8,10 @@ import pytest
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly
-from firstthrow.sim.flight.pilot import Steady, TimelineError, hands_off, launch_throttle, timeline
+from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.record import PLAIN_COLUMNS, Record, reading_type
+from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.stick_timeline import TimelineError, timeline
 
 READING = reading_type(PLAIN_COLUMNS)
 

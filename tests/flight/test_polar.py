@@ -30,10 +30,13 @@ def test_json(capsys):
     assert rows[0.0]["centre_of_pressure_percent_mac"] is None  # no force, no place
     for alpha in (3.0, 20.0, 70.0, 140.0):  # a slab upside down is the same slab
         assert rows[alpha]["CL"] == pytest.approx(-rows[-alpha]["CL"], abs=1e-9)
-        assert rows[alpha]["CD"] == pytest.approx(rows[-alpha]["CD"], abs=1e-9)
-    # Past the stall the centre of pressure lies behind a third, broadside at the middle.
+        # Stalled, it shelters the fin one way up only.
+        same = 1e-9 if alpha < 10.0 else 0.005
+        assert rows[alpha]["CD"] == pytest.approx(rows[-alpha]["CD"], abs=same)
+    # Past the stall the centre of pressure lies behind a third, broadside near the middle (the
+    # parts, most of them ahead of it, are met as well).
     assert rows[45.0]["centre_of_pressure_percent_mac"] == pytest.approx(41.5, abs=2.0)
-    assert rows[90.0]["centre_of_pressure_percent_mac"] == pytest.approx(50.0, abs=1.0)
+    assert rows[90.0]["centre_of_pressure_percent_mac"] == pytest.approx(50.0, abs=2.0)
     assert rows[180.0]["CL"] == pytest.approx(rows[-180.0]["CL"], abs=1e-9)
 
 

@@ -14,6 +14,7 @@ import pytest
 
 from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
+from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import (
     PLAIN_COLUMNS,
     Recorder,
@@ -77,7 +78,7 @@ def test_what_is_written_comes_back(tmp_path, airframe, meta):
     rows = [row(airframe, number / 60.0) for number in range(100)]
     for reading in rows:
         recorder.write(reading)
-    recorder.close(("landed", "It landed."))
+    recorder.close(Outcome(Ending.LANDED, "It landed."))
     recorder.write(rows[0])  # after the end: nothing
     recorder.close(None)
     record = load(place)
@@ -107,7 +108,7 @@ def test_sidecar_says_what_was_flown(tmp_path, airframe, meta):
     assert limits["ground_height_m"] == pytest.approx(
         -min(foot.up for foot in airframe.skids.values())
     )
-    recorder.close(("broke", "It broke."))
+    recorder.close(Outcome(Ending.BROKE, "It broke."))
     ended = json.loads((tmp_path / "flight.json").read_text())
     assert ended == {**started, "outcome": {"word": "broke", "text": "It broke."}}
 

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from bodies import meadow, shipped
+from bodies import Motion, meadow, plate_model, shipped
 from checks import compare, rows
 
 from firstthrow.sim.build.model import build
@@ -79,6 +79,12 @@ def test_statistics():
     along = found[:, 0] - found[:, 0].mean()
     correlation = (along[:-lag] * along[lag:]).mean() / along.var()
     compare("correlation at Lu/V", [np.exp(-1.0)], [correlation], absolute=0.05)
+    # Of the second-order filters e^(-t/T) (1 - t/2T), T = L/V (Dryden's transverse correlation).
+    for axis, length in ((1, 0), (2, 1)):
+        lag = round(gusts.scale_lengths(HEIGHT)[length] / SPEED / 0.05)
+        side = found[:, axis] - found[:, axis].mean()
+        correlation = (side[:-lag] * side[lag:]).mean() / side.var()
+        compare(f"correlation of {axis} at L/V", [0.5 * np.exp(-1.0)], [correlation], absolute=0.05)
 
 
 def test_roll_gust():
@@ -133,3 +139,38 @@ def test_pulse():
     compare("middle", [0.0, -3.0, -2.0], seen[1.4], absolute=1e-12)
     compare("half way", 0.5 * seen[1.4], seen[1.2], absolute=1e-12)
     compare("the same after", seen[1.2], seen[1.6], absolute=1e-12)
+
+
+def test_it_blows_from_the_first_moment():
+    """Over many seeds the turbulence is as strong at the start as it will be later."""
+    field = load_field(find("fields", "water-meadow-breeze"))
+    record = build(shipped(), field).record
+    first = []
+    for seed in range(1500):
+        gust = np.zeros(GUST_SIZE)
+        noise = np.random.default_rng(seed).standard_normal((3, gusts.NOISE_SIZE))
+        gusts.start(noise[:2], gust)
+        gusts.update(record, 10.0, 9.0, 0.0, noise[2], 1.0 / 240.0, gust)
+        along = gust[0] * record.wind_from_cos + gust[1] * record.wind_from_sin
+        across = -gust[0] * record.wind_from_sin + gust[1] * record.wind_from_cos
+        first.append((along, across, gust[2]))
+    strong, weak = gusts.intensities(10.0, float(record.gust_wind))
+    compare("rms at the release", [strong, strong, weak], np.std(first, axis=0), relative=0.06)
+    flight = Flight(shipped(), field, seed=3)
+    assert np.abs(flight._gust[4:]).max() > 0.1
+
+
+@pytest.mark.parametrize(("height", "left"), [(50.0, 1.0), (0.7, 1.0 - np.exp(-1.4))])
+def test_a_roll_gust_is_the_air_rolling(height, left):
+    """The plate feels air that turns to the right as its own turning to the left, and what the
+    ground has left of it: gone within a metre, by e^(-h / 0.5 m)."""
+    model = plate_model(2.0)
+    record = model.record.copy()
+    record.still, record.roughness = 0.0, 0.03
+    found = []
+    for gust, rate in ((0.5, 0.0), (0.0, -0.5 * left)):
+        motion = Motion(model.with_body(record), (rate, 0.0, 0.0), height)
+        motion.state[7], motion.state[9], motion.gust[ROLL_GUST] = 10.0, 0.5, gust
+        found.append(motion.rates_of(motion.state)[10])
+    assert found[0] > 1.0
+    compare("rad/s2", found[1], found[0], relative=1e-6)

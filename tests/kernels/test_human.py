@@ -10,55 +10,60 @@ import pytest
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly
-from firstthrow.sim.flight.pilot import Human, hands_off, skill_of
+from firstthrow.sim.flight.pilot import hands_off
 from firstthrow.sim.flight.record import PLAIN_COLUMNS, load, reading_type
+from firstthrow.sim.flight.simulated_hands import Human, skill_of
 from firstthrow.sim.flight.skills import MOST_LEAD, SKILLS, gain_and_lead
-from firstthrow.sim.flight.trims import trims
+from firstthrow.sim.flight.trims import Trim, trims
 from firstthrow.sim.kernels import human
 from firstthrow.sim.study.odds import launches, varied
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import vary
 
 FRAME = 1.0 / 60.0
 RATE = 3.0  # of the element K/s: attitude rate at full stick [rad/s]
-STILL = Scatter(parts="none").model_copy(
+STILL = Scatter(parts="none", boards="none", surfaces="none").model_copy(
     update=dict.fromkeys(
         ("speed", "pitch", "bank", "slip", "height", "roll_rate", "throttle", "build"), 0.0
     )
 )
 
 
-def tuned(skill, gain: float, lead: float = 0.0) -> np.ndarray:
+def tuned(skill, gain: float, lead: float = 0.0) -> np.record:
     """Hands of a skill with neither dead zone nor stick limit, so that they are linear."""
-    hands = np.zeros(human.HANDS_SIZE)
-    hands[human.DELAY], hands[human.LAG] = skill.delay, skill.lag
-    hands[human.STICK_SPEED] = 1e3
-    hands[human.GAIN_PITCH] = hands[human.GAIN_ROLL] = gain
-    hands[human.LEAD_PITCH] = hands[human.LEAD_ROLL] = lead
-    hands[human.WRONG_PITCH] = hands[human.WRONG_ROLL] = 1.0
+    hands = np.zeros(1, human.HANDS)[0]
+    hands.delay, hands.lag = skill.delay, skill.lag
+    hands.stick_speed = 1e3
+    hands.gain_pitch = hands.gain_roll = gain
+    hands.lead_pitch = hands.lead_roll = lead
+    hands.wrong_pitch = hands.wrong_roll = 1.0
     return hands
 
 
-def open_loop(hands: np.ndarray, frequency: float, axis: str) -> complex:
-    """Attitude over attitude error of hands and K/s at a frequency [rad/s], with the loop closed.
+def open_loop(hands: np.record, frequency: float, axis: str, slow: float = 0.0) -> complex:
+    """Attitude over attitude error of hands and K/(s (slow s + 1)) at a frequency [rad/s], with
+    the loop closed.
 
-    The attitude to hold is moved as a small sine; both signals are then correlated with it
+    What the hands see is moved by a small sine; both signals are then correlated with it
     over whole periods after it has settled.
     """
     periods = max(6, int(20.0 * frequency / 6.283) + 1)
     frames = round(2.0 * np.pi / frequency / FRAME)
     frequency = 2.0 * np.pi / (frames * FRAME)
-    mind, attitude = np.zeros(human.MIND_SIZE), 0.0
-    stick, aim = (human.PITCH, human.AIM_PITCH) if axis == "pitch" else (human.ROLL, human.AIM_ROLL)
+    mind, attitude, rate = np.zeros(1, human.MIND)[0], 0.0, 0.0
+    kept = np.exp(-FRAME / slow) if slow else 0.0
     seen = np.zeros((periods * frames, 2))
     for k in range(len(seen)):
-        hands[aim] = 0.05 * np.sin(frequency * k * FRAME)
-        rate = RATE * mind[stick]
-        seen[k] = attitude, hands[aim] - attitude
-        pitch, bank = (attitude, 0.0) if axis == "pitch" else (0.0, attitude)
-        q, p = (rate, 0.0) if axis == "pitch" else (0.0, rate)
-        human.act(mind, hands, pitch, bank, q, p, k * FRAME, FRAME)
-        attitude += FRAME * RATE * mind[stick]
+        phase = frequency * k * FRAME
+        angle = attitude + 0.05 * np.sin(phase)
+        spin = rate + 0.05 * frequency * np.cos(phase)
+        seen[k] = attitude, -angle
+        pitch, bank = (angle, 0.0) if axis == "pitch" else (0.0, angle)
+        q, p = (spin, 0.0) if axis == "pitch" else (0.0, spin)
+        human.act(mind, hands, pitch, bank, q, p, phase / frequency, FRAME)
+        rate = kept * rate + (1.0 - kept) * RATE * mind[axis]
+        attitude += FRAME * rate
     kept = seen[-2 * frames :]
     turning = np.exp(-1j * frequency * FRAME * np.arange(len(kept)))
     out, error = turning @ kept
@@ -91,6 +96,20 @@ def test_crossover_and_phase_margin_are_those_of_the_model(name, axis):
     assert margin == pytest.approx(wanted, abs=4.0)
 
 
+@pytest.mark.kernel
+@pytest.mark.parametrize("axis", ["pitch", "roll"])
+def test_the_hands_lead_a_slow_airframe(axis):
+    """Source: McRuer and Jex (1967), adjustment rules: K/(s (T s + 1)) led by T is the loop of
+    K/s, on either axis."""
+    skill, slow = SKILLS["club"], 0.3
+    s = 1j * skill.crossover
+    gain, lead = gain_and_lead(RATE / (s * (1.0 + slow * s)), skill.crossover)
+    found = open_loop(tuned(skill, gain, lead), skill.crossover, axis, slow)
+    wanted = np.exp(-s * skill.delay) / (1j * (1.0 + s * skill.lag))
+    print(f"loop {found:.3f}, of the model {wanted:.3f}")
+    assert abs(found / wanted - 1.0) < 0.06
+
+
 def test_lead_makes_up_for_the_airframe_s_lag():
     """Source: McRuer and Jex (1967), adjustment rules: for K/(s (T s + 1)) the lead equals T."""
     w, slow = 2.0, 0.3
@@ -111,11 +130,11 @@ def test_lead_has_a_limit():
 def test_hands_wait_then_move_no_faster_than_they_can():
     skill = SKILLS["club"]
     hands = tuned(skill, 10.0)
-    hands[human.STICK_SPEED], hands[human.AIM_PITCH] = 4.0, 1.0
-    mind, sticks = np.zeros(human.MIND_SIZE), []
+    hands.stick_speed, hands.aim_pitch = 4.0, 1.0
+    mind, sticks = np.zeros(1, human.MIND)[0], []
     for k in range(60):
         human.act(mind, hands, 0.0, 0.0, 0.0, 0.0, k * FRAME, FRAME)
-        sticks.append(mind[human.PITCH])
+        sticks.append(mind.pitch)
     waits = round(skill.delay / FRAME)
     assert np.all(np.array(sticks[:waits]) == 0.0)
     assert sticks[waits] > 0.0
@@ -126,22 +145,22 @@ def test_hands_wait_then_move_no_faster_than_they_can():
 @pytest.mark.kernel
 def test_small_errors_go_unseen():
     hands = tuned(SKILLS["club"], 2.0)
-    hands[human.DEAD_ZONE] = 0.05
-    mind = np.zeros(human.MIND_SIZE)
+    hands.dead_zone = 0.05
+    mind = np.zeros(1, human.MIND)[0]
     for k in range(60):
         human.act(mind, hands, 0.049, -0.049, 0.0, 0.0, k * FRAME, FRAME)
-    assert mind[human.PITCH] == mind[human.ROLL] == 0.0
+    assert mind.pitch == mind.roll == 0.0
 
 
 @pytest.mark.kernel
 def test_first_correction_may_go_wrong_and_is_taken_back():
     skill = SKILLS["club"]
     hands = tuned(skill, 1.0)
-    hands[human.WRONG_ROLL], hands[human.WRONG_FOR] = -1.0, 0.4
-    mind, sticks = np.zeros(human.MIND_SIZE), []
+    hands.wrong_roll, hands.wrong_for = -1.0, 0.4
+    mind, sticks = np.zeros(1, human.MIND)[0], []
     for k in range(120):
         human.act(mind, hands, 0.0, 0.2, 0.0, 0.0, k * FRAME, FRAME)
-        sticks.append(mind[human.ROLL])
+        sticks.append(mind.roll)
     at = round((skill.delay + 0.35) / FRAME)
     assert sticks[at] > 0.1  # to the right, with the right wing low already
     assert sticks[-1] == pytest.approx(-0.2, abs=0.01)
@@ -149,10 +168,10 @@ def test_first_correction_may_go_wrong_and_is_taken_back():
 
 def unstable(percent: float, skill: str):
     field = load_field(find("fields", "water-meadow"))
-    plan = launches.Plan(field, Scatter(skill=skill), "human", 5.0, 3)
+    plan = launches.Plan(Scatter(skill=skill), "human", 5.0, 3)
     path = find("airframes", "pantry")
     at = vary(f"cg={percent}..{percent + 1}%:2")
-    return varied.setups(path, [], [at], plan)[0], plan
+    return varied.setups(path, [], [at], plan, field)[0], plan
 
 
 def test_delay_costs_an_unstable_slab_its_odds():
@@ -161,7 +180,7 @@ def test_delay_costs_an_unstable_slab_its_odds():
     fractions = []
     for delay in (0.1, 0.35, 0.6):
         late = ready.hands.copy()
-        late[human.DELAY] = delay
+        late.delay = delay
         fractions.append(launches.run([ready._replace(hands=late)], plan, 48)[0].fraction)
     print("survived with delays of 0.1, 0.35, 0.6 s:", fractions)
     assert fractions[0] > fractions[1] + 0.1 or fractions[1] > fractions[2] + 0.1
@@ -178,14 +197,14 @@ def test_hands_that_have_nothing_to_correct_do_nothing():
     flight = Flight(airframe, field)
     model = flight.model
     trim = trims(model, airframe, [1.4 * flight.stall_speed], ("glide",))[0]
-    assert not trim.reason
+    assert isinstance(trim, Trim)
     ends = []
     for use in (True, False):
         one = Flight(airframe, field, model=model)
         state = trim.state.copy()
         state[2] = -60.0
         one.start_at(state, trim.sticks)
-        pilot.hands[human.AIM_PITCH] = np.radians(one.reading().pitch_deg)
+        pilot.hands.aim_pitch = np.radians(one.reading().pitch_deg)
         while one.time < 6.0:
             moved = pilot(one.reading())
             sticks = trim.sticks
@@ -204,19 +223,17 @@ def test_human_pilot_flies_as_the_batch_does():
     """The same launch through the live flight and through the batch ends in the same place."""
     airframe = load_airframe(find("airframes", "pantry"))
     field = load_field(find("fields", "water-meadow"))
-    plan = launches.Plan(field, STILL, "human", 5.0, 0)
-    ready = launches.setup(airframe, plan)
+    plan = launches.Plan(STILL, "human", 5.0, 0)
+    ready = launches.setup(Subject(airframe, field), plan)
     batched = launches.run([ready], plan, 1)[0].results[0]
-    pilot = Human(airframe, field, "club", model=ready.model, seed=1)
+    pilot = Human(airframe, field, "club", model=ready.subject.model, seed=1)
     pilot.skill = pilot.skill._replace(wrong_chance=0.0)
-    flight = fly(airframe, field, pilot, 5.0, model=ready.model)
+    flight = fly(airframe, field, pilot, 5.0, model=ready.subject.model)
     live = flight.reading()
-    print(
-        f"end height {live.height_m:.3f} m live, {batched[launches.batch.END_HEIGHT]:.3f} m batch"
-    )
+    print(f"end height {live.height_m:.3f} m live, {batched.end_height:.3f} m batch")
     assert flight.outcome.word == "time-up"
     # The live flight spins the motor up for 1 s, the batch for 0.5 s.
-    assert live.height_m == pytest.approx(batched[launches.batch.END_HEIGHT], abs=0.15)
+    assert live.height_m == pytest.approx(batched.end_height, abs=0.15)
 
 
 def test_human_pilot_waits_for_the_throw_and_starts_over():

@@ -148,8 +148,8 @@ def test_products_of_inertia_turn_the_body():
     """The same brick in axes turned by 30 degrees about y flies the same motion."""
     turn = np.array([[np.cos(0.5), 0.0, -np.sin(0.5)], [0, 1, 0], [np.sin(0.5), 0, np.cos(0.5)]])
     body = lump(MASS, INERTIA)
-    body.record.inertia[:] = turn @ np.diag(INERTIA) @ turn.T
-    body.record.mass_inverse[3:, 3:] = np.linalg.inv(body.record.inertia)
+    body.record[0].inertia[:] = turn @ np.diag(INERTIA) @ turn.T
+    body.record[0].mass_inverse[3:, 3:] = np.linalg.inv(body.record[0].inertia)
     h = 1.0 / 60.0
     plain = Motion(lump(MASS, INERTIA), START).run(10.0, h)
     turned = Motion(body, turn @ START).run(10.0, h)

@@ -36,8 +36,14 @@ def mirrored(airframe: Airframe) -> Airframe:
     sheets = {
         name: sheet
         if sheet.mirrored or (sheet.stance == "flat" and sheet.mirrored is None)
-        else flip(sheet, dihedral=-sheet.dihedral)
+        else flip(sheet, dihedral=-sheet.dihedral, bow=-sheet.bow, twist=-sheet.twist)
         for name, sheet in airframe.sheets.items()
+    }
+    sheets = {
+        name: sheet.model_copy(
+            update={"twist_left": sheet.twist_right, "twist_right": sheet.twist_left}
+        )
+        for name, sheet in sheets.items()
     }
     launch = airframe.launch
     if launch.hand is not None:

@@ -8,80 +8,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from matplotlib import image
+from synthetic import LANDED, NAMES, RATE, between, flight
 
-from firstthrow.sim.flight.flown import flown, spans, summary
-from firstthrow.sim.flight.record import PLAIN_COLUMNS, Record
+from firstthrow.sim.flight.flown import Summary, flown, spans, summary
+from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn import debrief
+from firstthrow.sim.learn.compare import numbers
+from firstthrow.sim.learn.finding import Kind, worst_first
+from firstthrow.sim.learn.sentence import verdict
 from firstthrow.sim.paper.plots import debrief as debrief_plot
-
-NAMES = (
-    *PLAIN_COLUMNS,
-    "motor_main_rpm",
-    "motor_main_thrust_N",
-    "motor_main_A",
-    "surface_elevon_left_deg",
-    "surface_elevon_left_asked_deg",
-    "servo_elevon_left_load",
-    "surface_elevon_right_deg",
-    "surface_elevon_right_asked_deg",
-    "servo_elevon_right_load",
-)
-LIMITS = {
-    "travel_deg": {"elevon_left": 30.0, "elevon_right": 30.0},
-    "roles": {"elevon_left": "elevon", "elevon_right": "elevon"},
-    "pack_A": 60.0,
-    "controller_A": 30.0,
-    "motor_A": {"main": 25.0},
-    "cutoff_V": 9.9,
-    "supply_V": 5.0,
-    "ground_height_m": 0.05,
-}
-LANDED = {"word": "landed", "text": "It landed after 20.0 s."}
-RATE = 60  # readings a second
-
-
-def flight(seconds: float = 20.0, outcome=LANDED, **changed) -> Record:
-    """A level flight at 12 m/s and 10 m, stick just off neutral; `changed` replaces columns.
-
-    A column is a value or a function of time.
-    """
-    time = np.arange(int(seconds * RATE) + 1) / RATE
-    level = {
-        "time_s": time,
-        "north_m": 12.0 * time,
-        "height_m": 10.0,
-        "attitude_w": 1.0,
-        "u_m_s": 12.0,
-        "airspeed_m_s": 12.0,
-        "alpha_deg": 5.0,
-        "pitch_deg": 5.0,
-        "load_factor": 1.0,
-        "stick_pitch": 0.1,
-        "throttle": 0.5,
-        "pack_V": 11.4,
-        "pack_A": 12.0,
-        "motor_main_A": 12.0,
-        "supply_V": 5.0,
-        "stall_speed_m_s": 8.0,
-        "bending_fraction": 0.1,
-        "pack_used_mAh": time / 0.3,
-    }
-    level |= changed
-    rows = np.zeros((time.size, len(NAMES)))
-    for name, value in level.items():
-        rows[:, NAMES.index(name)] = value(time) if callable(value) else value
-    meta = {
-        "airframe": "Test slab",
-        "launch": "hand",
-        "surfaces": ["elevon_left", "elevon_right"],
-        "limits": LIMITS,
-        "outcome": outcome,
-    }
-    return Record(NAMES, rows, meta)
-
-
-def between(start: float, end: float, inside: float, outside: float):
-    return lambda time: np.where((time >= start) & (time <= end), inside, outside)
 
 
 def texts(record: Record) -> list[str]:
@@ -109,7 +45,15 @@ def test_stall_is_found_with_its_time_and_depth():
         "At 5.0 s, for 1.0 s: stalled, 80 % of the wing separated at 24 deg angle of attack, "
         "10.0 m up."
     )
-    assert finding[1:] == ("danger", 5.0, 6.0, 0.8, 0.5)
+    assert finding.as_json() == {
+        "kind": "stalled",
+        "text": finding.text,
+        "severity": "danger",
+        "start_s": 5.0,
+        "end_s": 6.0,
+        "value": 0.8,
+        "limit": 0.5,
+    }
 
 
 def test_a_stall_on_the_ground_is_none():
@@ -220,6 +164,45 @@ def test_pack_supply_and_currents():
     ]
 
 
+def test_a_motor_spinning_up_is_no_overload():
+    assert texts(flight(motor_main_A=between(4.0, 4.2, 90.0, 12.0)))[1:] == []
+
+
+LIMITING = {"controller_limits": True, "controller_bears_s": 5.0, "motor_A": {"main": 99.0}}
+PASSING = LIMITING | {"controller_limits": False}
+
+
+def with_limits(record: Record, limits: dict) -> Record:
+    meta = record.meta | {"limits": record.meta["limits"] | limits}
+    return Record(record.columns, record.rows, meta)
+
+
+def test_a_controller_that_gave_up():
+    """1.21 - 1 of overload a second for 25 s: of 5 s of it something is left, then it ends."""
+    amps = between(2.0, 15.0, 33.0, 12.0)
+    said = (
+        "At 2.0 s, for 13.0 s: 33.0 A through the controller of the motor, which is rated 30 A; "
+        "it burns or cuts out after about 24 s of that."
+    )
+    record = flight(seconds=30.0, motor_main_A=amps)
+    assert texts(with_limits(record, PASSING))[1:] == [said]
+    ends = lambda time: np.where(time <= 26.0, 33.0, 0.0)  # noqa: E731
+    told = texts(with_limits(flight(seconds=30.0, motor_main_A=ends), PASSING))[1:]
+    assert told[1] == (
+        "At 26.0 s the controller of the motor burnt or cut out after 33 A on a rating of 30 A: "
+        "no thrust from there on."
+    )
+    shut = lambda time: np.where(time <= 26.0, 0.5, 0.0)  # noqa: E731
+    by_hand = flight(seconds=30.0, motor_main_A=ends, throttle=shut)
+    assert len(texts(with_limits(by_hand, PASSING))) == 2
+
+
+def test_a_controller_that_limits_is_never_over():
+    """Held at its own value by itself, on every ground launch of a large slab."""
+    record = flight(motor_main_A=between(2.0, 9.0, 30.0000001, 12.0))
+    assert texts(with_limits(record, LIMITING))[1:] == []
+
+
 def test_bending():
     finding = only(flight(bending_fraction=between(4.0, 4.05, 0.9, 0.1), load_factor=4.2))
     assert finding.text == "At 4.0 s the root carried 90 % of its bending strength at 4.2 g."
@@ -260,7 +243,7 @@ def test_without_a_sidecar_the_flight_is_still_judged():
 def test_an_empty_record_says_so():
     record = Record(NAMES, np.zeros((0, len(NAMES))), {"outcome": LANDED})
     assert texts(record) == ["It landed after 20.0 s."]
-    assert summary(record)["flight_time_s"] == 0.0
+    assert summary(record) == Summary()
     with pytest.raises(ValueError, match="nothing was flown in this record"):
         debrief_plot.write(record, "never.png")
 
@@ -273,7 +256,7 @@ def test_summary_counts_from_the_release_and_in_the_air():
         load_factor=lambda time: np.where(time > 19.0, 40.0, 1.5),
     )
     numbers = summary(record)
-    assert numbers == {
+    assert numbers.as_json() == {
         "flight_time_s": 19.0,
         "distance_m": pytest.approx(12.0 * 19.0, abs=0.3),
         "max_height_m": 10.0,
@@ -305,3 +288,37 @@ def test_plot_page_is_drawn(tmp_path, suffix):
     # The troubled second is shaded across the panels, in the colour of its severity.
     shade = np.abs(page[..., :3] - np.array([0xF7, 0xE9, 0xC6]) / 255.0).max(axis=2) < 0.01
     assert shade.mean() > 0.01
+
+
+def test_every_kind_has_its_rule_and_every_ending_its_verdict():
+    assert set(debrief.RULES) == set(Kind) - {Kind.OUTCOME}
+    for word in Ending:
+        told = verdict(flight(outcome={"word": word, "text": "."}))
+        assert ("nothing came near a limit" in told) is word.survived
+    assert len({verdict(flight(outcome={"word": word, "text": "."})) for word in Ending}) == 8
+
+
+def test_stalled_and_slow_are_what_the_vocabulary_says(monkeypatch):
+    """Moved for a test, the limits of `speeds` move findings, measures and numbers along."""
+    record = flight(
+        separated_fraction=between(3.0, 4.0, 0.4, 0.0),
+        airspeed_m_s=between(8.0, 9.0, 9.2, 12.0),  # 1.15 stall speeds
+    )
+    assert numbers(record).stalled_s == numbers(record).slow_s == 0.0
+    assert texts(record) == ["It landed after 20.0 s."]
+    monkeypatch.setattr("firstthrow.sim.flight.flown.STALLED", 0.3)
+    monkeypatch.setattr("firstthrow.sim.flight.flown.SLOW", 1.2)
+    assert [finding.kind for finding in debrief.findings(record)][1:] == ["stalled", "slow"]
+    assert numbers(record).stalled_s == pytest.approx(1.0, abs=0.05)
+    assert numbers(record).slow_s == pytest.approx(1.0, abs=0.05)
+    assert "it stalled" in verdict(record)
+    assert "the stall margin was under" in verdict(record)
+
+
+def test_the_worst_comes_first():
+    record = flight(
+        roll_deg=between(3.0, 4.0, 70.0, 0.0), separated_fraction=between(8.0, 9.0, 0.9, 0.0)
+    )
+    found = debrief.findings(record)[1:]
+    assert [finding.kind for finding in found] == ["steep", "stalled"]
+    assert [finding.kind for finding in worst_first(found)] == ["stalled", "steep"]

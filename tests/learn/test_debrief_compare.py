@@ -8,20 +8,21 @@ import re
 import numpy as np
 import pypdf
 import pytest
-from test_debrief import between, flight
+from synthetic import between, flight
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
 from firstthrow.sim.describe.restore import restored
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.flown import flown
-from firstthrow.sim.flight.pilot import Steady, hands_off, launch_throttle
+from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.record import Recorder, flight_meta, load
 from firstthrow.sim.flight.refly import NoSource, refly, source, start_of
+from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.learn.advice import advise
 from firstthrow.sim.learn.advice import told as advice_told
 from firstthrow.sim.learn.compare import NUMBERS, course, differences, numbers
-from firstthrow.sim.learn.debrief import named_findings
+from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.measures import MEASURES
 from firstthrow.sim.learn.sentence import verdict
 
@@ -108,7 +109,7 @@ def test_every_measure_moves_past_its_limit_with_its_finding():
     assert set(faults) == set(MEASURES)
     for kind, columns in faults.items():
         record = flight(**columns)
-        assert kind in [name for name, _ in named_findings(record)], kind
+        assert kind in [finding.kind for finding in findings(record)], kind
         measure = MEASURES[kind]
         assert measure.excess(measure.of(flown(record))) > 0.0, kind
         assert measure.excess(measure.of(flown(flight()))) < 0.0, kind
@@ -162,7 +163,7 @@ def test_advice_is_what_the_refly_gave(evening):
     """Reared up: further forward helps, each figure is that of a flight with the change."""
     record = load(evening["reared"])
     origin = source(record)
-    advice = next(one for one in advise(record, origin) if one.kind == "pitched_up")
+    advice = next(one for one in advise(record, origin) if one.finding.kind == "pitched_up")
     assert advice.again
     assert advice.figure == pytest.approx(advice.finding.value, abs=0.1)
     assert advice.best.gone
@@ -176,7 +177,7 @@ def test_advice_is_what_the_refly_gave(evening):
     aft = float(weighed(parts(origin.airframe)).place[0]) + balance.amount
     again = refly(record, balanced_at(origin.airframe, aft), origin.field)
     assert MEASURES["pitched_up"].of(flown(again)) == balance.figure
-    found = "pitched_up" in [name for name, _ in named_findings(again)]
+    found = "pitched_up" in [finding.kind for finding in findings(again)]
     assert found is not balance.gone
     lines = advice_told([advice], record)
     shown = f"CG {-1000 * balance.amount:.0f} mm further forward: nose up by {balance.figure:.1f}"
@@ -235,8 +236,8 @@ def test_an_evening_has_a_course():
 
 def test_numbers_have_all_their_keys():
     found = numbers(flight())
-    assert list(found) == [number.key for number in NUMBERS]
-    assert all(np.isfinite(value) for value in found.values())
+    assert list(found.as_json()) == [number.key for number in NUMBERS]
+    assert all(np.isfinite(value) for value in found.as_json().values())
     assert numbers(flight(seconds=0.0)) is None
 
 

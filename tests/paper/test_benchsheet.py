@@ -9,7 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from printed import Page, Word, pages
+from printed import Page, pages
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
@@ -17,8 +17,9 @@ from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.paper.benchsheet import gauge as benchsheet_gauge
 from firstthrow.sim.paper.benchsheet.pages import write
 from firstthrow.sim.paper.benchsheet.sheet import contents
-from firstthrow.sim.paper.draw import SIZES
+from firstthrow.sim.paper.layout import SIZES
 from firstthrow.sim.study.check import preflight, reports
+from firstthrow.sim.study.subject import Subject
 
 G = 9.80665
 CORNERS = {
@@ -246,19 +247,12 @@ def test_full_size_is_full_size(printed):
         assert line_from(gauge, rule, level - round(up, 1)), corner
 
 
-def overlaps(one: Word, other: Word) -> bool:
-    """Whether two words print over each other: capitals are some 0.72 of the size high."""
-    apart = one.x + one.wide <= other.x or other.x + other.wide <= one.x
-    above = one.y <= other.y - 0.72 * other.size or other.y <= one.y - 0.72 * one.size
-    return not (apart or above)
-
-
 @pytest.fixture(scope="module")
 def sheets():
     found = {}
     for name in ("pantry", "glasshouse", "pantry-swept", "allotment"):
         airframe = load_airframe(find("airframes", name))
-        told = reports(airframe, launches=4)
+        told = reports(Subject(airframe), launches=4)
         found[name] = airframe, contents(airframe, told, preflight(told))
     return found
 
@@ -270,18 +264,8 @@ def test_words_stay_on_the_page_and_clear_of_each_other(sheets, size, tmp_path):
         write(airframe, sheet, path, size, True)
         for number, page in enumerate(pages(path), 1):
             assert (page.width, page.height) == pytest.approx(SIZES[size], abs=0.01)
-            for word in page.words:
-                across = word.x > 4.0 and word.x + word.wide < page.width - 4.0
-                down = 4.0 < word.y < page.height - 4.0
-                assert (across, down) == (True, True), (name, number, word)
-            told = [word for word in page.words if word.text.strip()]
-            crossed = [
-                (a.text, b.text)
-                for k, a in enumerate(told)
-                for b in told[k + 1 :]
-                if overlaps(a, b)
-            ]
-            assert crossed == [], f"{name}, {size}, page {number}"
+            assert page.off(4.0) == [], (name, number)
+            assert page.crossed() == [], f"{name}, {size}, page {number}"
 
 
 def test_black_and_white_and_vectors(sheets, tmp_path):
@@ -303,12 +287,12 @@ def test_two_pages_without_full_size(sheets, tmp_path):
 def test_the_directions_are_the_right_ones_even_with_a_fault(sheets):
     """A reversed channel in the file must not make the wrong movement look right."""
     airframe = load_airframe(find("airframes", "pantry"), ['mixing.reversed=["pitch"]'])
-    told = reports(airframe, launches=1)
+    told = reports(Subject(airframe), launches=1)
     checked = preflight(told)
     wrong = contents(airframe, told, checked)
     assert wrong["directions"] == sheets["pantry"][1]["directions"]
     assert wrong["verdict"]["word"] == "NO-GO"
-    assert "firstthrow directions" in checked["next"]
+    assert "firstthrow directions" in checked.next
 
 
 def test_tiles_cover_a_long_rule():

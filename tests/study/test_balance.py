@@ -14,33 +14,30 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.speeds import SLOWEST_SAFE
 from firstthrow.sim.study.alternatives import alternatives, move_pack
-from firstthrow.sim.study.balance import (
-    FLARE,
-    band,
-    cg_spread,
-    front_limits,
-    guesses,
-    imbalance,
-    neutral_spread,
-    weigh_first,
-)
 from firstthrow.sim.study.ballast import (
     NoBallast,
     NoSuchPlace,
     along_edge,
     at_place,
     lump,
-    weighed,
     with_item,
 )
-from firstthrow.sim.study.weigh import weigh
+from firstthrow.sim.study.limits import band, front_limits, rear_limit
+from firstthrow.sim.study.spreads import cg_spread, guesses, neutral_spread, weigh_first
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.weigh import imbalance, weigh
 
 AIRFRAMES = ("pantry", "pantry-swept", "glasshouse", "allotment")
 
 
 def shipped(name, *overrides):
     return load_airframe(find("airframes", name), overrides)
+
+
+def subject(name, *overrides):
+    return Subject(shipped(name, *overrides))
 
 
 def told(capsys, *words):
@@ -56,7 +53,7 @@ def told(capsys, *words):
 def test_spread_of_the_cg_agrees_with_monte_carlo(name):
     airframe = shipped(name)
     chance, found = np.random.default_rng(3), parts(airframe)
-    by_name = {guess.name: guess for guess in guesses(airframe)}
+    by_name = {guess.name: guess for guess in guesses(Subject(airframe))}
     mass = np.array([p.mass for p in found])
     place = np.array([p.place for p in found])
     one = np.array([by_name[p.name].mass_spread if p.name in by_name else 0.0 for p in found])
@@ -66,34 +63,34 @@ def test_spread_of_the_cg_agrees_with_monte_carlo(name):
     places = place + two[:, None] * chance.standard_normal((draws, *place.shape))
     cg = np.einsum("dp,dpi->di", masses, places) / masses.sum(axis=1)[:, None]
     # First order leaves out mass spread times place spread: 4 % for 30 % of a mass.
-    for got, wanted in zip(cg_spread(airframe), cg.std(axis=0), strict=True):
+    for got, wanted in zip(cg_spread(Subject(airframe)), cg.std(axis=0), strict=True):
         assert got == pytest.approx(wanted, rel=0.05)
 
 
 def test_spread_by_hand():
     """Wiring of pantry: 12 g, 30 % and 25 mm: 12 x 25 / 415 = 0.72 mm by place alone."""
-    (wiring,) = [g for g in guesses(shipped("pantry")) if g.name == "wiring"]
+    (wiring,) = [g for g in guesses(subject("pantry")) if g.name == "wiring"]
     assert wiring.by_place == pytest.approx(0.012 * 0.025 / 0.41498, rel=1e-3)
     assert wiring.mass_spread == pytest.approx(0.3 * 0.012)
     assert wiring.by_mass == pytest.approx(0.0036 * abs(0.050 - 0.04396) / 0.41498, rel=1e-2)
 
 
 def test_what_the_file_does_not_say_is_ten_per_cent_and_five_millimetres():
-    (rods,) = [g for g in guesses(shipped("pantry")) if g.name == "pushrods"]
+    (rods,) = [g for g in guesses(subject("pantry")) if g.name == "pushrods"]
     assert rods.mass_spread == pytest.approx(0.2 * 0.008)  # said
     assert rods.place_spread == pytest.approx(0.005)  # not said
     airframe = shipped("pantry", "items.pack.known=guessed")
-    (pack,) = [g for g in guesses(airframe) if g.name == "pack"]
+    (pack,) = [g for g in guesses(Subject(airframe)) if g.name == "pack"]
     assert pack.mass_spread == pytest.approx(0.0118)
     assert pack.place_spread == pytest.approx(0.005)
 
 
 def test_what_to_weigh_first():
     heavy = shipped("pantry", "items.pack.known=guessed", "items.pack.mass_spread=25 %")
-    ranked = guesses(heavy)
+    ranked = guesses(Subject(heavy))
     assert [g.moves for g in ranked] == sorted((g.moves for g in ranked), reverse=True)
     assert weigh_first(ranked) == "Weigh the pack first: it moves the balance 5.8 mm."
-    assert weigh_first(guesses(shipped("pantry"))) == (
+    assert weigh_first(guesses(subject("pantry"))) == (
         "Measure where the wiring sits first: it moves the balance 0.7 mm."
     )
     assert weigh_first([]) == "Every part has been weighed: nothing is guessed."
@@ -101,7 +98,7 @@ def test_what_to_weigh_first():
 
 def test_imbalance_is_undone_by_that_mass_at_the_tip():
     lopsided = shipped("pantry", "items.pack.right=10 mm")
-    grams = imbalance(lopsided)
+    grams = imbalance(Subject(lopsided))
     assert grams == pytest.approx(0.118 * 0.010 / 0.35, rel=1e-6)
     mended = with_item(lopsided, "tip", lump(grams, (0.1, -0.35, 0.0)))
     assert balance(parts(mended)).place[1] == pytest.approx(0.0, abs=1e-9)
@@ -109,10 +106,8 @@ def test_imbalance_is_undone_by_that_mass_at_the_tip():
 
 @pytest.mark.parametrize("name", AIRFRAMES)
 def test_neutral_point_says_how_sure_it_is(name):
-    airframe = shipped(name)
-    model = build(airframe, STANDARD)
-    chord = polar.reference(model)[1]
-    spread = neutral_spread(airframe, chord)
+    of = subject(name)
+    spread, chord = neutral_spread(of), of.chord
     print(f"{name}: {[round(1e3 * x, 2) for x in spread]} mm, {1e3 * spread.total:.1f} in all")
     assert spread.lattice < 0.02 * chord
     assert spread.total == pytest.approx(math.sqrt(sum(x * x for x in spread)))
@@ -123,10 +118,11 @@ def test_neutral_point_says_how_sure_it_is(name):
 @pytest.mark.parametrize("name", AIRFRAMES)
 def test_front_limit_is_where_the_elevator_runs_out(name):
     """The airframe rebuilt with its CG there: 80 % of up elevator, at the lift of the flare,
-    leaves no pitching moment."""
+    leaves no pitching moment. The flare: 1.2 times the stall speed with the margin it is built
+    for, rebuilt too."""
     airframe = shipped(name)
     model = build(airframe, STANDARD)
-    flare = front_limits(airframe, model)[0]
+    flare = front_limits(Subject(airframe, model=model))[0]
     at = model.balance
     place = (2.0 * flare.aft - at.place[0], at.place[1], at.place[2])
     moved = build(with_item(airframe, "moved", lump(at.mass, place)), STANDARD)
@@ -135,26 +131,58 @@ def test_front_limit_is_where_the_elevator_runs_out(name):
     held = neutral + 0.8 * (back - neutral)
     found = polar.polar(moved, np.radians(np.arange(0.0, 30.0, 0.5)), held)
     top = int(np.argmax(np.diff(found.lift) < 0.0))
-    alpha = np.interp(found.lift[top] / FLARE**2, found.lift[: top + 1], found.alpha[: top + 1])
+    as_built = Subject(airframe)
+    meant = as_built.balanced_at(as_built.at_margin(airframe.margin))
+    pressure = 0.5 * model.record.density * (SLOWEST_SAFE * meant.stall_speed) ** 2
+    lift = as_built.weight / (pressure * found.area)
+    alpha = np.interp(lift, found.lift[: top + 1], found.alpha[: top + 1])
     moment = np.interp(alpha, found.alpha, found.moment)
     assert abs(moment / np.interp(alpha, found.alpha, found.normal)) < 0.006  # of the chord
 
 
 def test_rear_limit_is_the_least_margin():
-    airframe = shipped("pantry")
-    front, rear = band(airframe, build(airframe, STANDARD), 0.075, 0.35)
-    assert rear.aft == pytest.approx(0.075 - 0.05 * 0.35)
-    assert front.aft < rear.aft
-    wide = shipped("pantry", "least_margin=3 %")
-    assert band(wide, build(wide, STANDARD), 0.075, 0.35)[1].aft == pytest.approx(0.0645)
+    pantry = subject("pantry")
+    wanted = pantry.neutral_point - 0.05 * pantry.chord
+    assert rear_limit(pantry).aft == pytest.approx(wanted)
+    limits = band(pantry)
+    assert limits.rear == rear_limit(pantry)
+    assert limits.front.aft < limits.rear.aft
+    wide = pantry.changed(shipped("pantry", "least_margin=3 %"))
+    assert rear_limit(wide).aft == pytest.approx(pantry.neutral_point - 0.03 * pantry.chord)
 
 
 def test_more_throw_moves_the_front_limit_forward():
     one, other = (
-        front_limits(a, build(a, STANDARD))[0].aft
-        for a in (shipped("pantry"), shipped("pantry", "mixing.high.pitch=20 deg"))
+        front_limits(a)[0].aft
+        for a in (subject("pantry"), subject("pantry", "mixing.high.pitch=20 deg"))
     )
     assert other < one - 0.005
+
+
+@pytest.mark.parametrize("name", AIRFRAMES)
+def test_a_changed_balance_is_as_if_built_anew(name):
+    """With another mass, mixing and margin the shape's tables serve again, to the last digits."""
+    as_it_is = subject(name)
+    assert as_it_is.model is not None
+    sheet = next(n for n, s in as_it_is.airframe.sheets.items() if s.surfaces)
+    surface = next(iter(as_it_is.airframe.sheets[sheet].surfaces))
+    edits = (
+        f"sheets.{sheet}.surfaces.{surface}.mass=3 g",
+        "mixing.high.pitch=20 deg",
+        "margin=7 %",
+    )
+    airframe = with_item(shipped(name, *edits), "lead", lump(0.05, (-0.05, 0.01, 0.0)))
+    moved, anew = as_it_is.changed(airframe), Subject(airframe)
+    assert moved.model.body.response is as_it_is.model.body.response
+    assert anew.model.body.response is not as_it_is.model.body.response
+    for field in moved.model.record.dtype.names:
+        if field == "contact_damping":  # set for the mass that it stood on
+            continue
+        one, other = (np.asarray(m.model.record[field]) for m in (moved, anew))
+        used = other != 0.0  # what is beyond the last strip, motor or contact is not
+        np.testing.assert_allclose(one[used], other[used], rtol=1e-9, atol=1e-12, err_msg=field)
+    assert moved.stall_speed == pytest.approx(anew.stall_speed, rel=1e-9)
+    assert band(moved).front.aft == pytest.approx(band(anew).front.aft, abs=1e-9)
 
 
 @pytest.mark.parametrize(
@@ -162,23 +190,23 @@ def test_more_throw_moves_the_front_limit_forward():
     [("pantry", 0.12, "ballast"), ("glasshouse", 0.08, "nose_box"), ("allotment", 0.15, "nose")],
 )
 def test_ballast_gives_the_margin_on_the_airframe_rebuilt(name, margin, at):
-    airframe = shipped(name)
-    now = weighed(airframe)
-    found = at_place(airframe, margin, at, now)
-    loaded = with_item(airframe, "lead", lump(found.mass, found.place))
-    assert weighed(loaded).margin == pytest.approx(margin, abs=1e-4)
+    now = subject(name)
+    found = at_place(now, margin, at)
+    loaded = with_item(now.airframe, "lead", lump(found.mass, found.place))
+    assert Subject(loaded).margin == pytest.approx(margin, abs=1e-4)
     # The lever rule by hand.
-    target = found.after.neutral - margin * now.chord
+    target = found.after.neutral_point - margin * now.chord
     by_hand = now.mass * (now.cg - target) / (target - found.place[0])
     assert found.mass == pytest.approx(by_hand, rel=0.01)
     heavier = math.sqrt(found.after.mass / now.mass)
-    assert found.after.stall_speed == pytest.approx(now.stall_speed * heavier, rel=2e-3)
+    neutral = now.neutral_stall_speed * heavier
+    assert found.after.neutral_stall_speed == pytest.approx(neutral, rel=2e-3)
+    # Held, it asks for more up elevator as well, which takes lift away.
+    assert found.after.stall_speed > now.stall_speed * heavier * 0.998
 
 
 def test_ballast_along_an_edge_has_the_length_of_its_mass():
-    airframe = shipped("pantry-swept")
-    now = weighed(airframe)
-    found = along_edge(airframe, 0.10, "leading", now, per_length=0.099)
+    found = along_edge(subject("pantry-swept"), 0.10, "leading", per_length=0.099)
     assert found.length == pytest.approx(found.mass / 0.099)
     assert found.layers == 1
     assert found.after.margin == pytest.approx(0.10, abs=1e-4)
@@ -188,45 +216,42 @@ def test_ballast_along_an_edge_has_the_length_of_its_mass():
 
 
 def test_ballast_that_cannot_be():
-    airframe = shipped("pantry")
-    now = weighed(airframe)
+    now = subject("pantry")
     with pytest.raises(NoBallast) as error:
-        at_place(airframe, 0.12, "tail", now)
+        at_place(now, 0.12, "tail")
     assert str(error.value) == (
         "the tail is on the wrong side: ballast there makes the margin smaller, and it is "
         f"{100 * now.margin:.1f} % already"
     )
     with pytest.raises(NoSuchPlace, match="'wing': no such place; choose from ballast, "):
-        at_place(airframe, 0.12, "wing", now)
-    lighter = at_place(airframe, 0.08, "ballast", now)
+        at_place(now, 0.12, "wing")
+    lighter = at_place(now, 0.08, "ballast")
     assert -0.020 < lighter.mass < 0.0  # some of the 20 g there comes off
 
 
 @pytest.mark.parametrize(("name", "margin"), [("pantry", 0.12), ("glasshouse", 0.08)])
 def test_alternatives_reach_the_margin(name, margin):
-    airframe = shipped(name)
-    now = weighed(airframe)
-    found = {way.name: way for way in alternatives(airframe, margin, "nose", now)}
+    now = subject(name)
+    found = {way.name: way for way in alternatives(now, margin, "nose")}
     assert list(found) == ["move_pack", "lighter_surfaces", "longer_nose", "cut_leading_edge"]
     for way in found.values():
         print(f"{name}: {way.words}: {1e3 * way.mass_change:+.0f} g, {way.after.stall_speed:.1f}")
         assert way.reaches
         assert way.after.margin == pytest.approx(margin, abs=2e-4)
         assert way.mass_change == pytest.approx(way.after.mass - now.mass, abs=1e-9)
-    ballast = at_place(airframe, margin, "nose", now)
+    ballast = at_place(now, margin, "nose")
     assert found["move_pack"].mass_change < ballast.mass
     assert found["lighter_surfaces"].mass_change < ballast.mass
     cut = found["cut_leading_edge"]
     assert cut.mass_change < 0.0
-    assert cut.after.neutral > now.neutral
+    assert cut.after.neutral_point > now.neutral_point
     assert cut.after.stall_speed > now.stall_speed  # less area
 
 
 def test_moved_pack_by_hand():
-    airframe = shipped("pantry-swept")
-    now = weighed(airframe)
-    way = move_pack(airframe, 0.09, now, STANDARD)
-    by_hand = (now.margin - 0.09) * now.chord * now.mass / airframe.items["pack"].mass
+    now = subject("pantry-swept")
+    way = move_pack(now, 0.09)
+    by_hand = (now.margin - 0.09) * now.chord * now.mass / now.airframe.items["pack"].mass
     assert way.amount == pytest.approx(by_hand, rel=1e-3)
     assert way.words == f"move the pack {abs(1e3 * by_hand):.0f} mm forward"
     assert way.after.mass == pytest.approx(now.mass)
@@ -234,16 +259,16 @@ def test_moved_pack_by_hand():
 
 def test_weigh_tells_all_of_it_and_nothing_is_no_number():
     for name in AIRFRAMES:
-        weighed_ = weigh(shipped(name))
-        json.dumps(weighed_, allow_nan=False)
-        assert weighed_["verdict"] == ("behind-neutral-point" if name == "glasshouse" else "ok")
-        assert weighed_["cg_front_limit_m"] < weighed_["cg_rear_limit_m"]
+        found = weigh(subject(name))
+        json.dumps(found.as_json(), allow_nan=False)
+        assert found.verdict == ("behind-neutral-point" if name == "glasshouse" else "ok")
+        assert found.cg_front_limit_m < found.cg_rear_limit_m
 
 
 def test_tail_heavy_is_told_and_answered(capsys):
     code, out, _ = told(capsys, "weigh", "glasshouse")
     assert code == 3
-    assert "NO-GO: behind the neutral point, do not fly it like this" in out
+    assert "NO-GO: the CG lies behind the neutral point: it cannot fly by itself" in out
     code, out, _ = told(capsys, "weigh", "glasshouse", "--margin", "8%", "--at", "nose", "--json")
     answer = json.loads(out)
     assert code == 0
@@ -271,7 +296,7 @@ def test_no_elevon_is_no_go(tmp_path, capsys):
     code, out, err = told(capsys, "weigh", str(without_elevons(tmp_path)))
     assert code == 3
     assert err == "pantry: no elevator or elevon: nothing holds the nose up; no-go\n"
-    assert "NO-GO: nothing holds the nose up" in out
+    assert "NO-GO: no elevator or elevon: nothing holds the nose up" in out
     assert "nan" not in out.lower()
 
 
@@ -376,3 +401,11 @@ def test_drawing(tmp_path, capsys):
         other = Path(tmp_path / f"top{suffix}")
         assert told(capsys, "weigh", "pantry", "--plot", str(other))[0] == 0
         assert other.stat().st_size > 5000
+
+
+def test_a_pack_ahead_of_a_pusher_can_move_to_the_nose():
+    pusher = shipped("pantry", "motors.motor.aft=380 mm", "items.pack.aft=150 mm")
+    change = move_pack(Subject(pusher), 0.08)
+    assert change is not None
+    assert change.amount < 0.0
+    assert "propeller" not in change.words

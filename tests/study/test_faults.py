@@ -117,6 +117,12 @@ def test_no_reflex():
     assert abs(flown("no-reflex").at(0.0).surface_elevon_left_asked_deg) < 1.0
 
 
+def test_warped_tip():
+    """The left tip lifts: it rolls right, faster than without."""
+    right, wrong = both("warped-tip", "roll_deg", 0.6)
+    assert wrong > right + 10.0
+
+
 def test_propeller_backwards():
     """About half the thrust (trade rule, from memory), at more rpm and less current."""
     right, wrong = both("propeller-backwards", "motor_motor_thrust_N", 0.0)
@@ -240,7 +246,7 @@ def test_unknown_fault():
 
 
 def test_they_are_thirteen_of_one_line():
-    assert len(faults.FAULTS) == 13
+    assert len(faults.FAULTS) == 14
     assert all(len(fault.line) < 80 and "\n" not in fault.line for fault in faults.FAULTS.values())
 
 

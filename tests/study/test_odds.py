@@ -7,16 +7,19 @@ import json
 
 import numpy as np
 import pytest
+from bodies import meadow, shipped
 
 from firstthrow.scenes.commands import odds as command_odds
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load, load_airframe, load_field
-from firstthrow.sim.flight.trims import balanced_at
+from firstthrow.sim.flight.skills import steers_by_rudder
 from firstthrow.sim.kernels import batch, integrate
+from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.study import improve
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds import varied as odds_map
-from firstthrow.sim.study.odds.scatter import BLOCK, Scatter, draws
+from firstthrow.sim.study.odds.scatter import BLOCK, Drawn, Scatter, draws
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import vary
 
 PANTRY = find("airframes", "pantry")
@@ -24,12 +27,19 @@ PANTRY = find("airframes", "pantry")
 
 @pytest.fixture(scope="module")
 def plan():
-    return launches.Plan(load_field(find("fields", "water-meadow")), Scatter(), "human", 2.0, 5)
+    return launches.Plan(Scatter(), "human", 2.0, 5)
+
+
+FIELD = load_field(find("fields", "water-meadow"))
+
+
+def subject(*overrides, field=FIELD) -> Subject:
+    return Subject(load_airframe(PANTRY, overrides), field)
 
 
 @pytest.fixture(scope="module")
 def ready(plan):
-    return launches.setup(load_airframe(PANTRY), plan)
+    return launches.setup(subject(), plan)
 
 
 @pytest.mark.parametrize(
@@ -58,14 +68,13 @@ def test_same_answer_whatever_cores_batches_and_count(plan, ready):
 
 
 def test_gusts_too_belong_to_the_case(plan):
-    breeze = plan._replace(field=load_field(find("fields", "water-meadow-breeze")), seconds=1.0)
-    ready = launches.setup(load_airframe(PANTRY), breeze)
-    whole = launches.fly_cases(ready, breeze, 0, 6)
-    np.testing.assert_array_equal(whole[4:], launches.fly_cases(ready, breeze, 4, 2))
-    calm = breeze._replace(field=load_field(find("fields", "water-meadow")))
-    assert not np.array_equal(
-        whole, launches.fly_cases(launches.setup(ready.airframe, calm), calm, 0, 6)
-    )
+    brief = plan._replace(seconds=1.0)
+    breeze = subject(field=load_field(find("fields", "water-meadow-breeze")))
+    ready = launches.setup(breeze, brief)
+    whole = launches.fly_cases(ready, brief, 0, 6)
+    np.testing.assert_array_equal(whole[4:], launches.fly_cases(ready, brief, 4, 2))
+    calm = launches.setup(breeze.changed(field=FIELD), brief)
+    assert not np.array_equal(whole, launches.fly_cases(calm, brief, 0, 6))
 
 
 def test_deviates_belong_to_the_case():
@@ -89,12 +98,12 @@ def test_stopping_keeps_what_is_done(plan, ready):
     np.testing.assert_array_equal(cut.results, whole.results[cut.cases])
 
 
-def made_up(*rows) -> launches.Odds:
+def made_up(*ends) -> launches.Odds:
     """Odds of (word, most bank) rows."""
-    results = np.zeros((len(rows), batch.RESULT_SIZE))
-    for row, (word, bank) in zip(results, rows, strict=True):
-        row[batch.WORD], row[batch.MOST_BANK], row[batch.STALL_MARGIN] = word, bank, 1e9
-    return launches.Odds(results, np.arange(len(rows)))
+    results = np.zeros(len(ends), batch.RESULT)
+    results["word"], results["most_bank"] = zip(*ends, strict=True)
+    results["stall_margin"] = 1e9
+    return launches.Odds(results, np.arange(len(ends)))
 
 
 def test_what_counts_as_survived():
@@ -113,18 +122,17 @@ def test_what_counts_as_survived():
         "out of control": 1,
     }
     assert next(iter(one.causes())) == "broke on the ground"
-    assert one.typical(batch.STALL_MARGIN, 0.1) == (None, None)
+    assert one.typical("stall_margin", 0.1) == (None, None)
 
 
 def test_hands_help_and_a_hard_throw_helps(plan):
     """A club instructor would say no less."""
     longer = plan._replace(seconds=4.0)
-    soft = load_airframe(PANTRY, ["launch.hand.speed=4 m/s"])
-    hard = load_airframe(PANTRY, ["launch.hand.speed=9 m/s"])
+    soft, hard = (subject(f"launch.hand.speed={v} m/s") for v in (4, 9))
     fractions = {}
     for pilot in ("human", "hands-off"):
         own = longer._replace(pilot=pilot)
-        setups = [launches.setup(airframe, own) for airframe in (soft, hard)]
+        setups = [launches.setup(thrown, own) for thrown in (soft, hard)]
         fractions[pilot] = [one.fraction for one in launches.run(setups, own, 32)]
     print(fractions)
     assert fractions["human"][1] > fractions["human"][0] + 0.1
@@ -177,11 +185,15 @@ def test_axes_find_the_file_s_own_values():
 
 def test_set_ups_sit_where_they_were_asked_for(plan):
     varied = [vary("cg=14..20%:2"), vary("mixing.reflex=2..6deg:2")]
-    found = odds_map.setups(PANTRY, [], varied, plan)
-    places = [100.0 * one.model.balance.place[0] / 0.35 for one in found]
+    found = odds_map.setups(PANTRY, [], varied, plan, FIELD)
+    places = [100.0 * one.subject.cg / 0.35 for one in found]
     assert places == pytest.approx([14.0, 14.0, 20.0, 20.0], abs=0.01)
-    assert [np.degrees(one.airframe.mixing.reflex) for one in found] == pytest.approx([2, 6, 2, 6])
-    assert not np.array_equal(found[0].model.record.mix_trim, found[1].model.record.mix_trim)
+    assert [np.degrees(one.subject.airframe.mixing.reflex) for one in found] == pytest.approx(
+        [2, 6, 2, 6]
+    )
+    assert not np.array_equal(
+        found[0].subject.model.record.mix_trim, found[1].subject.model.record.mix_trim
+    )
 
 
 def test_example_scatter_is_the_usual_one():
@@ -297,7 +309,7 @@ def test_wrong_input_is_said_in_one_line(capsys, words, says):
 def test_stopped_command_says_how_many(capsys, monkeypatch):
     def cut(ready, plan, flights, progress):
         progress(16)
-        return [launches.Odds(np.zeros((16, batch.RESULT_SIZE)), np.arange(16))]
+        return [launches.Odds(np.zeros(16, batch.RESULT), np.arange(16))]
 
     monkeypatch.setattr(launches, "run", cut)
     code, out, err = told(capsys, "odds", "pantry", "--flights", "500")
@@ -307,17 +319,14 @@ def test_stopped_command_says_how_many(capsys, monkeypatch):
 
 
 @pytest.fixture(scope="module")
-def tail_heavy(plan):
-    airframe = load_airframe(PANTRY)
-    base = launches.setup(airframe, plan)
-    aft = odds_map.place(base.model, 28.0)
-    return balanced_at(airframe, aft)
+def tail_heavy():
+    own = subject()
+    return own.balanced_at(own.at_percent(30.0))
 
 
 def test_slopes_show_that_the_cg_matters_most(plan, tail_heavy):
     longer = plan._replace(seconds=3.0)
-    base = launches.setup(tail_heavy, longer)
-    now, found = improve.slopes(tail_heavy, base, longer, 24, lambda flown: None)
+    now, found = improve.slopes(tail_heavy, longer, 24, lambda flown: None)
     assert {slope.knob.name for slope in found} == {
         "CG, % of chord",
         "reflex",
@@ -347,12 +356,48 @@ def test_smallest_change_reaches_what_was_wanted(plan, tail_heavy):
 
 
 def test_nothing_to_improve_is_said(plan):
-    found = improve.improve(load_airframe(PANTRY), plan._replace(seconds=1.0), 0.5, 10)
+    found = improve.improve(subject(), plan._replace(seconds=1.0), 0.5, 10)
     assert found.reached is None
     assert improve.lines(found)[-1] == "50 % survive already: nothing needs to change."
-    assert json.loads(json.dumps(improve.answer(found)))["changes"] == []
+    assert json.loads(json.dumps(improve.answer(found).as_json()))["changes"] == []
 
 
 def test_progress_bar_shows_the_rate(capsys, plan, ready):
     command_odds._fly([ready], plan._replace(seconds=0.5), 16)
     assert "flights/s" in capsys.readouterr().err
+
+
+def test_a_case_does_not_depend_on_what_else_is_drawn():
+    hands = np.zeros(1, HANDS)[0]
+    cases = [Drawn(shipped(), Scatter(), hands, False, 7, 5, 3, n) for n in (0, 8, 9)]
+    for other in cases[1:]:
+        np.testing.assert_array_equal(cases[0].case, other.case)
+    np.testing.assert_array_equal(cases[1].parts, cases[2].parts[:, :8])
+    assert cases[1].parts.std() > 0.5
+
+
+def test_hands_use_the_rudder_where_nothing_else_turns_it():
+    """The same airframe, whether the radio or the pilot takes the roll stick to the rudder."""
+    mixed = shipped("allotment")
+    plain = shipped("allotment", "mixing.roll_to_yaw=0 %")
+    assert not steers_by_rudder(mixed)
+    assert not steers_by_rudder(shipped())
+    assert steers_by_rudder(plain)
+    plan = launches.Plan(Scatter(), "human", 6.0, 5)
+    setups = [launches.setup(Subject(a, meadow()), plan) for a in (mixed, plain)]
+    with_it, without = launches.run(setups, plan, 64)
+    print(f"survived, of 64: {with_it.survived} mixed, {without.survived} by the yaw stick")
+    assert without.survived >= with_it.survived - 6
+
+
+def test_the_effect_of_surfaces_scatters_and_can_be_left_out(ready):
+    """By its own spread, alike for both sides, and the same for a case however many are asked."""
+    airframe = shipped()
+    drawn = [
+        Drawn(airframe, Scatter(surfaces=word), np.zeros(1, HANDS)[0], True, 3, 0, count, 0)
+        for word, count in (("guessed", 400), ("guessed", 40), ("none", 40))
+    ]
+    assert np.std(drawn[0].effect) == pytest.approx(1.0, abs=0.1)
+    assert np.array_equal(drawn[0].effect[:40], drawn[1].effect)
+    assert not drawn[2].effect.any()
+    assert ready.guesses.effect_spreads == pytest.approx([0.06, 0.06])

@@ -7,11 +7,12 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from bodies import shipped, shipped_model
+from bodies import shipped, shipped_model, shipped_subject
 from checks import compare, rows
-from test_drive import constant_table, motor
+from motors import constant_table, motor
 
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.drive_at_rest import (
@@ -22,8 +23,8 @@ from firstthrow.sim.flight.drive_at_rest import (
     unlimited,
 )
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.study import power, power_match
-from firstthrow.sim.study.power import doubts, margin, run_times
+from firstthrow.sim.study import power, power_match, ratings
+from firstthrow.sim.study.power import doubts, run_times
 from firstthrow.sim.study.power_match import (
     best_choice,
     chi_square,
@@ -32,9 +33,16 @@ from firstthrow.sim.study.power_match import (
     seen,
     verdict,
 )
+from firstthrow.sim.study.ratings import amperes
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import INCH
 
 ROWS = rows("power")
+
+
+def bench(*known, **more) -> Model:
+    """The reference motor, with no airframe around it."""
+    return Model(motor(*known, **more), None, None, None, ())
 
 
 def rpm(running) -> float:
@@ -43,17 +51,17 @@ def rpm(running) -> float:
 
 @lru_cache
 def level():
-    return power.level_flight(shipped_model(), shipped())
+    return power.level_flight(shipped_subject())
 
 
 def test_no_load_speed():
-    found = equilibrium(motor(11.1), 1.0)
+    found = equilibrium(bench(11.1), 1.0)
     compare("M02 no-load rpm", ROWS["M02"]["values"], [rpm(found)], relative=1e-4)
 
 
 def loaded(factor: float):
     """The reference motor at 11.1 V with a propeller `factor` times the one of M05."""
-    return equilibrium(motor(11.1, constant_table(0.1286 * factor, 0.0524 * factor)), 1.0)
+    return equilibrium(bench(11.1, constant_table(0.1286 * factor, 0.0524 * factor)), 1.0)
 
 
 def test_best_efficiency_and_largest_power():
@@ -73,7 +81,7 @@ def test_best_efficiency_and_largest_power():
 
 
 def test_motor_and_propeller():
-    found = equilibrium(motor(7.4, constant_table(0.1286, 0.0524)), 1.0)
+    found = equilibrium(bench(7.4, constant_table(0.1286, 0.0524)), 1.0)
     compare(
         "M05 rpm, A, W, N",
         ROWS["M05"]["values"],
@@ -83,7 +91,7 @@ def test_motor_and_propeller():
 
 
 def test_pack_sag():
-    body = motor(11.1, constant_table(0.1286, 0.0524), pack_ohm=0.018)
+    body = bench(11.1, constant_table(0.1286, 0.0524), pack_ohm=0.018)
     found = equilibrium(body, 1.0)
     sag = (11.1 - found.pack_voltage) / found.pack_current * 20.0
     compare("M09 sag V", ROWS["M09"]["values"], [sag], relative=1e-6)
@@ -98,7 +106,7 @@ def test_momentum_theory():
 
 
 def test_tip_speed():
-    found = equilibrium(motor(11.1), 1.0)
+    found = equilibrium(bench(11.1), 1.0)
     compare(
         "H02 tip m/s",
         ROWS["H02"]["values"],
@@ -155,7 +163,7 @@ def test_equilibrium_is_the_flight_s_own():
 
 def test_two_motors_share_the_pack():
     """Two motors draw twice one's current, and sag the pack further."""
-    body = motor(11.1, np.concatenate([constant_table(0.1286, 0.0524)] * 2), pack_ohm=0.02)
+    body = bench(11.1, np.concatenate([constant_table(0.1286, 0.0524)] * 2), pack_ohm=0.02)
     m = body.record
     one = equilibrium(body, 1.0)
     m.n_motors = 2
@@ -188,14 +196,14 @@ def test_flat_pack_gives_less():
     ("value", "word"), [(7.9, "ok"), (8.1, "tight"), (10.0, "tight"), (10.1, "over")]
 )
 def test_margin_words(value, word):
-    assert margin("motor", value, 10.0).word == word
+    assert amperes("motor", value, 10.0).verdict == word
 
 
 def test_unlimited_shows_what_would_flow():
-    """The controller keeps its current limit and its cut-off by lowering the duty; the margins
-    have to be told from what would flow and sag without."""
+    """A controller that limits keeps its current limit, and any its cut-off, by lowering the
+    duty; the margins have to be told from what would flow and sag without."""
     airframe, free = shipped(), equilibrium(shipped_model(), 1.0)
-    tight = refitted(shipped_model(), with_controller(airframe, limit=5.0))
+    tight = refitted(shipped_model(), with_controller(airframe, limit=5.0, limits_current=True))
     assert free.motor_current > 1.5 * 5.0
     kept = equilibrium(tight, 1.0)
     assert kept.motor_current == pytest.approx(5.0, rel=1e-6)
@@ -215,15 +223,28 @@ def with_controller(airframe, **changes):
     return airframe.model_copy(update={"controller": controller})
 
 
+def test_an_overloaded_controller_is_told():
+    """By how much and for how long: 10 s at its burst current by the rule (common practice)."""
+    airframe, rated = shipped(), equilibrium(shipped_model(), 1.0).motor_current / 1.2
+    told = ratings.overload(with_controller(airframe, limit=rated).controller, 1.2 * rated)
+    assert told.over_percent == pytest.approx(20.0)
+    assert told.lasts_s == pytest.approx(10.0 * (1.25**2 - 1.0) / (1.2**2 - 1.0))
+    assert "20 % over its rating" in told.words
+    assert "about 13 s, then burns or cuts out" in told.words
+    limiting = with_controller(airframe, limit=rated, limits_current=True).controller
+    assert ratings.overload(limiting, 1.2 * rated).lasts_s is None
+    assert ratings.overload(limiting, rated) is None
+
+
 def test_run_times():
     """Charge less what stays in the pack, over the current; the mixed one lies between."""
     airframe, full = shipped(), equilibrium(shipped_model(), 1.0)
     found = run_times(airframe, full, level())
     usable = 0.8 * airframe.pack.capacity
-    assert found["full"] == pytest.approx(usable / full.pack_current, rel=1e-9)
-    assert found["level"] == pytest.approx(usable / level().current, rel=1e-9)
-    assert found["full"] < found["mixed"] < found["level"]
-    assert run_times(airframe, full, None)["level"] is None
+    assert found.full == pytest.approx(usable / full.pack_current, rel=1e-9)
+    assert found.level == pytest.approx(usable / level().current, rel=1e-9)
+    assert found.full < found.mixed < found.level
+    assert run_times(airframe, full, None).level is None
 
 
 def test_level_flight():
@@ -279,7 +300,7 @@ def test_explanation_is_found(wrong):
     del measured["voltage"]
     measured["current"] *= 1.02
     measured["thrust"] *= 0.98
-    ranked = explanations(shipped_model(), airframe, measured, throttle)
+    ranked = explanations(shipped_subject(), measured, throttle)
     print(wrong, [(e.text, round(e.rank, 1)) for e in ranked[:3]])
     near = [e for e in ranked if e.rank <= ranked[0].rank + power_match.CLOSE]
     assert any(e.text.startswith(words[:28]) for e in near[:2])
@@ -301,9 +322,22 @@ def test_backwards_is_about_half_the_thrust():
     assert wrong.pack_current < right.pack_current
 
 
+def test_less_current_than_computed_is_no_faster_motor():
+    """A controller over its rating passes the current; at a limiter's own value a faster motor
+    would take less from the pack, and explain a small current that a slower one explains."""
+    airframe = with_controller(shipped(), limit=6.0)
+    subject = Subject(airframe)
+    computed = equilibrium(subject.model, 1.0)
+    assert computed.motor_current > 1.2 * airframe.controller.limit
+    ranked = explanations(subject, {"current": 0.8 * computed.pack_current})
+    told = next(e.text for e in ranked if e.text.startswith("the motor has another kV"))
+    found = float(told.split(": ")[1].split(",")[0])
+    assert 0.6 * 850.0 < found < 0.95 * 850.0
+
+
 def test_what_fits_nothing_is_said():
     measured = {"current": 4.0, "thrust": 60.0, "rpm": 20.0}
-    ranked = explanations(shipped_model(), shipped(), measured)
+    ranked = explanations(shipped_subject(), measured)
     assert verdict(measured, ranked)[0].startswith("Nothing here explains it well")
 
 
@@ -318,7 +352,7 @@ def test_chi_square():
 def test_best_size():
     """Of the sizes within the limits that do what is wanted, the one of least current; none for
     the impossible."""
-    found = choices(shipped_model(), shipped(), level())
+    found = choices(shipped_subject(), level())
     assert any(not c.fits for c in found), "the limit bites nowhere"
     wanted = 1.05 * min(c.static.thrust for c in found if c.fits)
     best = best_choice(found, thrust=wanted)

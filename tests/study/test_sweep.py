@@ -10,6 +10,7 @@ import pytest
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import RESULTS, Vary, points, sweep, vary, work_out, write_csv
 from firstthrow.sim.study.weigh import weigh
 
@@ -87,10 +88,10 @@ def test_points_run_through_every_combination():
 def test_points_agree_with_single_runs():
     results = ("static_margin_percent", "stall_speed_m_s", "mass_kg", "cg_front_limit_m")
     row = work_out(str(PANTRY), (), ["items.pack.mass"], ["150 g"], results)
-    alone = weigh(load_airframe(PANTRY, ["items.pack.mass=150 g"]))
+    alone = weigh(Subject(load_airframe(PANTRY, ["items.pack.mass=150 g"])))
     assert row.problem == ""
     for name in results:
-        assert row.results[name] == pytest.approx(alone[name])
+        assert row.results[name] == pytest.approx(getattr(alone, name))
 
 
 def test_margin_follows_the_pack_as_the_lever_rule_says():

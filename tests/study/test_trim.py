@@ -18,7 +18,16 @@ from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.flight.modes import coordinates, modes_about, moved, sizes, system_matrix
 from firstthrow.sim.flight.speeds import STALLED, held_stall_speed
-from firstthrow.sim.flight.trims import KINDS, balanced_at, hands_off, speeds, trims
+from firstthrow.sim.flight.trims import (
+    KINDS,
+    NO_THRUST,
+    Trim,
+    Untrimmed,
+    balanced_at,
+    hands_off,
+    speeds,
+    trims,
+)
 from firstthrow.sim.kernels.layout import (
     DEFLECTION,
     POSITION,
@@ -49,10 +58,11 @@ def test_every_speed_has_a_trim_or_a_reason(name, overrides):
     assert [(t.kind, t.airspeed_m_s) for t in found] == [(k, v) for k in KINDS for v in wanted]
     m, stall, vague = model.record, held_stall_speed(model, airframe), 0
     for t in found:
-        if t.reason:
-            assert t.state is None
+        if isinstance(t, Untrimmed):
             assert t.reason.endswith(f" at {t.airspeed_m_s:.3g} m/s")
-            assert t.airspeed_m_s < 1.1 * stall  # all four have thrust to spare
+            # All have thrust to spare, but for the fastest level flight of the small drive.
+            fast = t.kind == "level" and t.airspeed_m_s > 2.5 * stall
+            assert t.airspeed_m_s < 1.1 * stall or (fast and NO_THRUST in t.reason)
             vague += "no steady flight" in t.reason
             continue
         rates, report = rates_of(model, t.state, t.command)
@@ -70,7 +80,7 @@ def test_every_speed_has_a_trim_or_a_reason(name, overrides):
         else:
             assert 0.0 > t.sink >= -0.5001 * t.airspeed_m_s  # no steeper than 30 degrees
     assert vague == 0
-    assert any(t.reason for t in found)
+    assert any(isinstance(t, Untrimmed) for t in found)
 
 
 @each
@@ -87,9 +97,9 @@ def test_slower_asks_for_more_incidence_and_more_up(name, overrides):
 
 def test_weak_motor_and_small_throw_are_given_as_reasons():
     airframe, model = still("pantry", ("motors.motor.kv=380 rpm/V",))
-    words = {t.kind: t.reason for t in trims(model, airframe, [15.0])}
-    assert words["level"] == "not enough thrust to hold height at 15 m/s"
-    assert words["glide"] == ""
+    found = {t.kind: t for t in trims(model, airframe, [15.0])}
+    assert found["level"].reason == "not enough thrust to hold height at 15 m/s"
+    assert isinstance(found["glide"], Trim)
     airframe, model = still("pantry", ("mixing.high.pitch=1 deg",))
     (slow, fast) = trims(model, airframe, [7.5, 16.0], ("glide",))
     assert slow.reason == "not enough elevon to hold the nose up at 7.5 m/s"
@@ -106,7 +116,7 @@ def test_no_surface_that_takes_pitch():
         "no surface takes pitch: it keeps its own speed and cannot be held at 12 m/s"
     )
     free = hands_off(model, fixed, 0.0)
-    assert not free.reason
+    assert free is not None
     assert 5.0 < free.airspeed_m_s < 12.0
 
 
@@ -130,7 +140,7 @@ def test_flight_started_at_a_trim_stays_there(name, overrides, held):
         trim = hands_off(model, airframe, 0.0)
     else:  # at 9 m/s two modes of the tail-heavy slab fall together, and growth has no one rate
         (trim,) = trims(model, airframe, [10.0], (held,))
-    assert not trim.reason
+    assert isinstance(trim, Trim)
     worst = max(modes_about(model, trim.state, trim.command), key=lambda m: m.eigenvalue.real)
     if worst.eigenvalue.real < 0.0:
         rows, flight = flown(airframe, model, trim.state, trim.sticks, 30.0)
@@ -194,7 +204,7 @@ def test_neutral_point_found_by_trimming(name):
         there = build(shifted, STANDARD)
         rows = []
         for t in trims(there, shifted, (11.0, 13.0, 15.0, 18.0), ("glide",)):
-            assert not t.reason
+            assert isinstance(t, Trim)
             report = rates_of(there, t.state, t.command)[1]
             rows.append((t.alpha, report[DEFLECTION]))  # with what the servo and slop give way
         slopes.append(np.polyfit(*np.array(rows).T, 2)[1])  # at no incidence

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from firstthrow.sim.build.shape import surface_spans
-from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
+from firstthrow.sim.build.sticks import PITCHES, ROLLS
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.speeds import CRUISE
-from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge, mm
+from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge, in_mm
+from firstthrow.sim.study.check import Preflight, Reports
+from firstthrow.sim.study.launch import LeftAlone
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import corners as surface_corners
-from firstthrow.sim.units import to_unit
+from firstthrow.sim.study.verdict import Verdict
+from firstthrow.sim.units import km_h, minutes, to_unit
 
 STICKS = {
     "back": "nose up",
@@ -41,19 +44,16 @@ def healthy(airframe: Airframe) -> Airframe:
 def directions(airframe: Airframe) -> dict:
     """What each stick must do, seen from behind; and the propellers."""
     right = healthy(airframe)
-    corners = surface_corners(right, mixer(right), False)
-    roles = {
-        span.name: right.sheets[span.sheet].surfaces[span.surface].role
-        for span in surface_spans(right)
-    }
+    subject = Subject(right)
+    corners = surface_corners(subject, False)
     found = []
     for corner, does in STICKS.items():
         moves = {}
-        for name, role in roles.items():
-            by = corners[corner][name]["edge_up_m"] - corners["neutral"][name]["edge_up_m"]
+        for span in subject.surfaces:
+            by = corners[corner][span.name].edge_up_m - corners["neutral"][span.name].edge_up_m
             if abs(by) >= STILL:
-                ways = ("right", "left") if role == "rudder" else ("up", "down")
-                moves[name] = ways[0] if by > 0.0 else ways[1]
+                ways = ("right", "left") if span.upright else ("up", "down")
+                moves[span.name] = ways[0] if by > 0.0 else ways[1]
         if moves:
             found.append({"stick": corner_words(corner), "moves": moves, "does": does})
     turns = [
@@ -62,21 +62,21 @@ def directions(airframe: Airframe) -> dict:
     return {"sticks": found, "propellers": turns}
 
 
-def power(found: dict) -> dict:
+def power(found: Reports) -> dict:
     """Standing still, full pack: (throttle, current, rpm, thrust, volts) rows."""
-    answer, limit = found["power"], found["throttle_limit"]
-    if answer is None:
+    answer, limit = found.power, found.throttle_limit
+    if answer is None or limit is None:
         return {"rows": [], "notes": []}
     rows = [
         (
-            f"{100 * r['throttle']:.0f} %",
-            f"{r['pack_current_A']:.1f} A",
-            f"{r['rpm']:.0f}",
-            f"{to_unit(r['thrust_N'], 'gf'):.0f} g",
-            f"{r['pack_voltage_V']:.1f} V",
+            f"{100 * r.throttle:.0f} %",
+            f"{r.pack_current_A:.1f} A",
+            f"{r.rpm:.0f}",
+            f"{to_unit(r.thrust_N, 'gf'):.0f} g",
+            f"{r.pack_voltage_V:.1f} V",
         )
-        for r in answer["static"]
-        if r["throttle"] >= 0.5
+        for r in answer.static
+        if r.throttle >= 0.5
     ]
     notes = []
     if limit < 1.0:
@@ -84,90 +84,92 @@ def power(found: dict) -> dict:
             f"The ratings allow {100 * limit:.0f} % throttle standing still: set that "
             "as its end point."
         )
-    level, times = answer["level"], answer["run_time_s"]
-    if not level["reason"]:
+    level, times = answer.level, answer.run_time_s
+    if level.its_throttle is not None:
         notes.append(
-            f"Level flight: {level['least_current_A']:.1f} A at {level['its_speed_m_s']:.1f} m/s, "
-            f"{100 * level['its_throttle']:.0f} % throttle."
+            f"Level flight: {level.least_current_A:.1f} A at {level.its_speed_m_s:.1f} m/s, "
+            f"{100 * level.its_throttle:.0f} % throttle."
         )
-    if times["mixed"]:
+    if times.mixed:
         notes.append(
-            f"Set the timer to {times['mixed'] / 60.0:.0f} min at most: "
-            f"{100 * answer['run_time_mix']['left_in_pack']:.0f} % stays in the pack."
+            f"Set the timer to {minutes(times.mixed):.0f} min at most: "
+            f"{100 * answer.run_time_mix.left_in_pack:.0f} % stays in the pack."
         )
     notes.append("Half the thrust at nearly the current: propeller on back to front?")
     return {"rows": rows, "notes": notes}
 
 
-def launch(airframe: Airframe, found: dict, checked: dict) -> list[tuple[str, str]]:
+def launch(airframe: Airframe, found: Reports, checked: Preflight) -> list[tuple[str, str]]:
     """How it leaves; as the file has it, so that after a NO-GO the sheet is printed again."""
-    plan, rows = found["launch"], []
-    if checked["verdict"] == "no-go":
+    plan = found.launch
+    rows: list[tuple[str, str]] = []
+    thrown = plan.left_alone  # None on wheels
+    if checked.verdict is Verdict.NO_GO:
         rows.append(("NO-GO", "put page 1 right first, then print this sheet again"))
-    how = "running before the throw" if plan["throw_m_s"] else "opened smoothly"
-    throttle = f"{100 * plan['throttle']:.0f} %, {how}"
-    if plan["throw_m_s"]:
+    how = "running before the throw" if thrown else "opened smoothly"
+    throttle = f"{100 * plan.throttle:.0f} %, {how}"
+    if thrown:
         rows.append(
             (
                 "throw",
-                f"{plan['throw_m_s']:.1f} m/s through the air, nose "
-                f"{plan['pitch_deg']:.0f}° up, wings level, from {plan['height_m']:.1f} m",
+                f"{plan.throw_m_s:.1f} m/s through the air, nose "
+                f"{plan.pitch_deg:.0f}° up, wings level, from {plan.height_m:.1f} m",
             )
         )
         rows.append(("throttle", throttle))
-        if found["weigh"]["mass_kg"] > HEAVY_THROW:
+        if found.weigh.mass_kg > HEAVY_THROW:
             rows.append(("who", "two people: one throws with both hands, one flies"))
-        rows.append(("left alone", _alone(plan["left_alone"])))
+        rows.append(("left alone", _alone(thrown)))
     else:
         rows.append(("from the ground", "into the wind, sticks centred"))
         rows.append(("throttle", throttle))
-        roll = plan["steady_pilot"]
-        if roll["ground_roll_m"] is None:
-            rows.append(("ground roll", f"none: {roll['text']}"))
+        roll = plan.steady_pilot
+        if roll.ground_roll_m is None:
+            rows.append(("ground roll", f"none: {roll.text}"))
         else:
             rows.append(
                 (
                     "ground roll",
-                    f"{roll['ground_roll_m']:.0f} m in still air, off at "
-                    f"{roll['lift_off_m_s']:.1f} m/s: have twice that",
+                    f"{roll.ground_roll_m:.0f} m in still air, off at "
+                    f"{roll.lift_off_m_s:.1f} m/s: have twice that",
                 )
             )
     rows.append(
         (
             "stall",
-            f"{plan['stall_speed_m_s']:.1f} m/s; fly faster than "
-            f"{CRUISE * plan['stall_speed_m_s']:.1f} m/s",
+            f"{plan.stall_speed_m_s:.1f} m/s; fly faster than "
+            f"{CRUISE * plan.stall_speed_m_s:.1f} m/s",
         )
     )
     rows.append(
         (
             "wind",
-            f"none is best; not in more than {plan['wind_limit_m_s']:.1f} m/s "
-            f"({plan['wind_limit_m_s'] * 3.6:.0f} km/h)",
+            f"none is best; not in more than {plan.wind_limit_m_s:.1f} m/s "
+            f"({km_h(plan.wind_limit_m_s):.0f} km/h)",
         )
     )
-    hands = plan["hands"]
+    hands = plan.hands
     if hands:
-        told = f"{hands['survived']} of {hands['flown']} launches survive"
+        told = f"{hands.survived} of {hands.flown} launches survive"
         rows.append(("simulated", told))
     return rows
 
 
-def _alone(after: dict) -> str:
-    bank, lost = after["bank_deg"], after["height_lost_m"]
+def _alone(after: LeftAlone) -> str:
+    bank, lost = after.bank_deg, after.height_lost_m
     side = "right" if bank > 0.0 else "left"
     banks = f"banks {abs(bank):.0f}° {side}" if abs(bank) >= 0.5 else "keeps its wings level"
     sinks = f"loses {lost:.1f} m" if lost >= 0.05 else "does not sink"
-    return f"in {after['seconds']:.1f} s it {banks} and {sinks}"
+    return f"in {after.seconds:.1f} s it {banks} and {sinks}"
 
 
-def trouble(airframe: Airframe, found: dict) -> list[tuple[str, str]]:
+def trouble(airframe: Airframe, found: Reports) -> list[tuple[str, str]]:
     """What one sees in the first seconds, and what to do: said before, done without thinking."""
     down = _edge_at(found, "forward")
-    step = 0.02 * found["weigh"]["mean_chord_m"]
-    throttle = 100.0 * found["launch"]["throttle"]
-    stall = found["launch"]["stall_speed_m_s"]
-    full = found["throttle_limit"]
+    step = 0.02 * found.weigh.mean_chord_m
+    throttle = 100.0 * found.launch.throttle
+    stall = found.launch.stall_speed_m_s
+    full = found.throttle_limit
     rolls = any(
         s.role in ROLLS for sheet in airframe.sheets.values() for s in sheet.surfaces.values()
     )
@@ -176,7 +178,7 @@ def trouble(airframe: Airframe, found: dict) -> list[tuple[str, str]]:
         (
             "pitches up",
             f"stick forward at once{down}, throttle down a little, land ahead. Then "
-            f"move the balance {mm(step)} forward before the next try.",
+            f"move the balance {in_mm(step)} forward before the next try.",
         ),
         (
             "dives",
@@ -221,12 +223,14 @@ def _other(side: str) -> str:
     return "right" if side == "left" else "left"
 
 
-def _edge_at(found: dict, corner: str) -> str:
+def _edge_at(found: Reports, corner: str) -> str:
     """' (10.0 mm down)': what full stick gives on the surface that pitches."""
-    answer = found["surfaces"]
-    for row in answer["surfaces"] if answer else ():
-        if row["role"] in PITCHES:
-            at = edge(answer["corners"]["high"][corner][row["name"]]["edge_up_m"])
+    answer = found.surfaces
+    if answer is None:
+        return ""
+    for row in answer.surfaces:
+        if row.role in PITCHES:
+            at = edge(answer.corners["high"][corner][row.name].edge_up_m)
             return f" (full: {at.replace(' ', ' mm ')})"
     return ""
 

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from math import ceil, floor
 
-from firstthrow.sim.paper.draw import BOLD, LINE, THICK, THIN, Paper
+from firstthrow.sim.paper.layout import LINE, SIZES, THICK, THIN, Layout
+from firstthrow.sim.paper.page import Page, apart
 
 EDGE = 12.0  # kept free round a page [mm]
 HEAD = 34.0  # taken by title and check line [mm]
@@ -17,17 +18,19 @@ SPARE = 12.0  # of a rule beyond its last mark [mm]
 OVERLAP = 10.0  # of two pages [mm]
 
 
-def pages(paper: Paper, sheet: dict) -> None:
-    """A page or more of each, after the present one; two short gauges share a page."""
-    gauges = _gauges(sheet)
-    room = paper.height - 2 * EDGE - HEAD
+def pages(sheet: dict, size: str) -> list[Page]:
+    """A page or more of each; two short gauges share a page."""
+    gauges, found = _gauges(sheet), []
+    room = SIZES[size][1] - 2 * EDGE - HEAD
     while gauges:
         pair = [one for one in gauges[:2] if _span(one[1])[1] - _span(one[1])[0] <= room]
         together = pair if len(pair) == 2 else gauges[:1]
-        _rules(paper, sheet["name"], "Throw gauge", together, GAUGE_WORDS, up=True)
+        found += _rules(size, sheet["name"], "Throw gauge", together, GAUGE_WORDS, up=True)
         gauges = gauges[len(together) :]
     template = [("along the centreline", _template(sheet["marks"]))]
-    _rules(paper, sheet["name"], "Balance template", template, TEMPLATE_WORDS, up=False)
+    return found + _rules(
+        size, sheet["name"], "Balance template", template, TEMPLATE_WORDS, up=False
+    )
 
 
 GAUGE_WORDS = (
@@ -83,84 +86,81 @@ def tiles(low: float, high: float, room: float) -> list[tuple[float, float]]:
 
 
 def _rules(
-    paper: Paper,
+    size: str,
     name: str,
     title: str,
     rules: list[tuple[str, list[tuple[float, str]]]],
     words: str,
     up: bool,
-) -> None:
+) -> list[Page]:
     """Rules in mm side by side; up: values grow up the page, else down. One may take pages."""
     low = min(_span(marks)[0] for _, marks in rules)
     high = max(_span(marks)[1] for _, marks in rules)
-    parts = tiles(low, high, paper.height - 2 * EDGE - HEAD)
+    parts = tiles(low, high, SIZES[size][1] - 2 * EDGE - HEAD)
+    found = []
     for k, (start, end) in enumerate(parts):
-        paper.next_page()
+        layout = Layout(size)
         several = f", part {k + 1} of {len(parts)}" if len(parts) > 1 else ""
-        _head(paper, f"{name}: {title}{several}, full size", words)
+        _head(layout, f"{name}: {title}{several}, full size", words)
         top = EDGE + HEAD
 
         def level(at: float, start=start, end=end, top=top) -> float:
             return top + (end - at if up else at - start)
 
         for n, (which, marks) in enumerate(rules):
-            x = FIRST + n * 0.5 * (paper.width - EDGE)
-            paper.text(x - 10.0, top - 3.0, which, 9.5, BOLD)
-            _scale(paper, x, level, start, end)
-            _words(paper, x, [(level(at), text) for at, text in marks if start <= at <= end])
+            x = FIRST + n * 0.5 * (layout.width - EDGE)
+            layout.text(x - 10.0, top - 3.0, which, 2.95, True)
+            _scale(layout, x, level, start, end)
+            _words(layout, x, [(level(at), text) for at, text in marks if start <= at <= end])
         if not up:
-            paper.text(18.0, level(start) + 20.0, "aft", 9.0, BOLD, "middle")
-            paper.line(18.0, level(start) + 23.0, 18.0, level(start) + 38.0, THICK)
+            layout.text(18.0, level(start) + 20.0, "aft", 2.8, True, "center")
+            layout.line(18.0, level(start) + 23.0, 18.0, level(start) + 38.0, THICK)
             for side in (-1.5, 1.5):
-                paper.line(18.0 + side, level(start) + 35.0, 18.0, level(start) + 38.0, THICK)
+                layout.line(18.0 + side, level(start) + 35.0, 18.0, level(start) + 38.0, THICK)
         for joint in (start if k else None, end if k < len(parts) - 1 else None):
             if joint is not None:
-                _meets(paper, level, joint, joint == start)
+                _meets(layout, level, joint, joint == start)
+        found.append(layout.page)
+    return found
 
 
-def _head(paper: Paper, title: str, words: str) -> None:
-    paper.text(EDGE, EDGE + 4.0, title, 12.0, BOLD)
-    below = paper.paragraph(EDGE, EDGE + 9.5, paper.width - 2 * EDGE, words, 8.5)
+def _head(layout: Layout, title: str, words: str) -> None:
+    layout.text(EDGE, EDGE + 4.0, title, 3.8, True)
+    below = layout.paragraph(EDGE, EDGE + 9.5, layout.width - 2 * EDGE, words, 2.65)
     y = max(below, EDGE + 17.0) + 4.0
-    paper.line(EDGE, y, EDGE + 100.0, y, THICK)
+    layout.line(EDGE, y, EDGE + 100.0, y, THICK)
     for end in (EDGE, EDGE + 100.0):
-        paper.line(end, y - 2.0, end, y + 2.0, LINE)
-    paper.text(
+        layout.line(end, y - 2.0, end, y + 2.0, LINE)
+    layout.text(
         EDGE + 103.0,
         y + 1.0,
         "100 mm on paper? If not, print at 100 %, without fitting to the page.",
-        8.5,
+        2.5,
     )
 
 
-def _scale(paper: Paper, x: float, level, start: float, end: float) -> None:
-    paper.line(x, level(start), x, level(end), LINE)
+def _scale(layout: Layout, x: float, level, start: float, end: float) -> None:
+    layout.line(x, level(start), x, level(end), LINE)
     for at in range(ceil(start), floor(end) + 1):
         long = 7.0 if at % 10 == 0 else 4.5 if at % 5 == 0 else 2.5
-        paper.line(x - long, level(at), x, level(at), THIN)
+        layout.line(x - long, level(at), x, level(at), THIN)
         if at % 10 == 0:
-            paper.text(x - 8.0, level(at) + 1.0, f"{abs(at)}", 8.0, align="right")
+            layout.text(x - 8.0, level(at) + 1.0, f"{abs(at)}", 2.5, anchor="right")
 
 
-def _words(paper: Paper, x: float, shown: list[tuple[float, str]]) -> None:
+def _words(layout: Layout, x: float, shown: list[tuple[float, str]]) -> None:
     """Marks to the right of the scale, their words moved apart."""
     shown = sorted(shown)
-    levels = [y for y, _ in shown]
-    for _ in range(200):
-        for k in range(len(levels) - 1):
-            short = 4.0 - (levels[k + 1] - levels[k])
-            if short > 1e-6:
-                levels[k] -= 0.5 * short
-                levels[k + 1] += 0.5 * short
+    levels = apart([y for y, _ in shown], 4.0)
     for (y, text), beside in zip(shown, levels, strict=True):
-        paper.line(x, y, x + 14.0, y, THICK)
-        paper.line(x + 14.0, y, x + 19.0, beside, THIN)
-        strong = BOLD if text.endswith(("BALANCE", "datum", "neutral")) else "Helvetica"
-        paper.text(x + 20.0, beside + 1.0, text, 8.5, strong)
+        layout.line(x, y, x + 14.0, y, THICK)
+        layout.line(x + 14.0, y, x + 19.0, beside, THIN)
+        strong = text.endswith(("BALANCE", "datum", "neutral"))
+        layout.text(x + 20.0, beside + 1.0, text, 2.65, strong)
 
 
-def _meets(paper: Paper, level, joint: float, first: bool) -> None:
+def _meets(layout: Layout, level, joint: float, first: bool) -> None:
     """A cut line in the middle of the overlap, to lay the pages on each other."""
     at = joint + 0.5 * OVERLAP if first else joint - 0.5 * OVERLAP
-    paper.line(EDGE, level(at), 150.0, level(at), THIN, 0.0, (2.0, 1.0))
-    paper.text(151.0, level(at) + 1.0, f"cut, and meet here: {abs(at):.1f}", 7.5)
+    layout.line(EDGE, level(at), 150.0, level(at), THIN, 0.0, (2.0, 1.0))
+    layout.text(151.0, level(at) + 1.0, f"cut, and meet here: {abs(at):.1f}", 2.3)

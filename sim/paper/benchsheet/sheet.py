@@ -23,16 +23,22 @@ from firstthrow.sim.paper.benchsheet.words import (
     STILL,
     corner_words,
     edge,
-    grams,
-    mm,
+    in_grams,
+    in_mm,
     place,
     side_edge,
 )
-from firstthrow.sim.study.check import balance_action
-from firstthrow.sim.units import to_unit
+from firstthrow.sim.study.check import Preflight, Reports
+from firstthrow.sim.study.loads import main_name
+from firstthrow.sim.study.margin import best_words
+from firstthrow.sim.study.throws import Throws
+from firstthrow.sim.study.verdict import BalanceVerdict
+from firstthrow.sim.units import mm
+
+STICK = "5 mm in 290 mm"  # tan 1 degree
 
 
-def contents(airframe: Airframe, found: dict, checked: dict) -> dict:
+def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
     """Every section of the sheet by its name; texts ready to print, places for drawings in mm.
 
     found: `check.reports`; checked: `check.preflight` of it.
@@ -43,135 +49,123 @@ def contents(airframe: Airframe, found: dict, checked: dict) -> dict:
         "datum": airframe.datum,
         "file": fingerprint(airframe)[:8],
         "verdict": verdict(checked),
-        "balance": balance(airframe, found),
+        "balance": balance(found),
         "marks": marks(found),
         "masses": masses(found),
-        "throws": throws(found["surfaces"]),
+        "throws": throws(found.surfaces),
         "mixing": mixing(airframe),
-        "linkages": linkages(found["surfaces"]),
+        "boards": boards(airframe),
+        "linkages": linkages(found.surfaces),
         "directions": directions(airframe),
         "power": power(found),
         "launch": launch(airframe, found, checked),
         "trouble": trouble(airframe, found),
         "field": field_checks(airframe),
         "cautions": CAUTIONS,
-        "gauges": gauges(found["surfaces"]),
+        "gauges": gauges(found.surfaces),
     }
 
 
-def verdict(checked: dict) -> dict:
+def verdict(checked: Preflight) -> dict:
     """GO or NO-GO, one word for each part of the pre-flight, and why not."""
     return {
-        "word": checked["verdict"].upper(),
-        "parts": [(c["name"], c["verdict"]) for c in checked["checks"]],
-        "reasons": [reason for c in checked["checks"] for reason in c["reasons"]],
-        "next": checked["next"],
-        "cautions": [c for part in checked["checks"] for c in part["cautions"]],
+        "word": checked.verdict.upper(),
+        "parts": [(c.name, c.verdict) for c in checked.checks],
+        "reasons": [reason for c in checked.checks for reason in c.reasons],
+        "next": checked.next,
+        "cautions": [c for part in checked.checks for c in part.cautions],
     }
 
 
-def target(found: dict) -> float:
-    """Where it should balance for the wanted static margin, of the airframe as it is [m]."""
-    now, wanted = found["ballast"]["now"], found["ballast"]["margin_wanted_percent"]
-    return now["neutral_point_m"] - wanted / 100.0 * now["mean_chord_m"]
-
-
-def marks(found: dict) -> dict[str, float | None]:
+def marks(found: Reports) -> dict[str, float | None]:
     """Places on the centreline [mm behind the datum]."""
-    weighed, ballast = found["weigh"], found["ballast"]["ballast"]
-    front = weighed["cg_front_limit_m"]
-    rear = weighed["cg_rear_limit_m"]
+    weighed, ballast = found.weigh, found.ballast.ballast
+    front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     band = front is not None and front < rear
     metres = {
-        "cg": weighed["cg_m"][0],
-        "target": target(found),
-        "neutral": weighed["neutral_point_m"],
+        "cg": weighed.cg_m[0],
+        "target": found.ballast.wanted_cg,
+        "neutral": weighed.neutral_point_m,
         "front": front if band else None,
         "rear": rear if band else None,
-        "ballast": ballast["place_m"][0] if ballast and _ballast_needed(found) else None,
+        "ballast": ballast.place_m[0] if ballast and _ballast_needed(found) else None,
     }
-    return {name: None if at is None else to_unit(at, "mm") for name, at in metres.items()}
+    return {name: None if at is None else mm(at) for name, at in metres.items()}
 
 
-def _ballast_needed(found: dict) -> bool:
-    return found["weigh"]["verdict"] != "ok"
+def _ballast_needed(found: Reports) -> bool:
+    return found.weigh.verdict is not BalanceVerdict.OK
 
 
-def balance(airframe: Airframe, found: dict) -> list[tuple[str, str, str]]:
+def balance(found: Reports) -> list[tuple[str, str, str]]:
     """(what, value, what to write down) rows."""
-    weighed, ballast = found["weigh"], found["ballast"]
-    front, rear = weighed["cg_front_limit_m"], weighed["cg_rear_limit_m"]
+    weighed, ballast = found.weigh, found.ballast
+    front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     band = "none" if front is None or front > rear else f"{place(front)} to {place(rear)}"
     band = band.replace(" behind the datum", "").replace("AHEAD of the datum", "ahead")
-    at = weighed["cg_m"][0]
+    here = f"{place(weighed.cg_m[0])}, margin {weighed.static_margin_percent:.1f} %"
+    neutral = f"{place(weighed.neutral_point_m)}, ± {in_mm(weighed.neutral_point_spread_m)}"
+    target = f"{place(ballast.wanted_cg)} ({ballast.margin_wanted_percent:.0f} % margin)"
     rows = [
-        (
-            "balance here",
-            f"{place(target(found))} ({ballast['margin_wanted_percent']:.0f} % margin)",
-            "found",
-        ),
+        ("balance here", target, "found"),
         ("allowed", band, ""),
-        ("by the file", f"{place(at)}, margin {weighed['static_margin_percent']:.1f} %", ""),
-        (
-            "neutral point",
-            f"{place(weighed['neutral_point_m'])}, ± {mm(weighed['neutral_point_spread_m'])}",
-            "",
-        ),
-        ("all-up", grams(weighed["mass_kg"]), "weighed"),
+        ("by the file", here, ""),
+        ("neutral point", neutral, ""),
+        ("all-up", in_grams(weighed.mass_kg), "weighed"),
     ]
     if _ballast_needed(found):
-        rows.insert(1, ("to get there", balance_action(ballast) or ballast["reason"], "used"))
-    tip = weighed["imbalance_at_tip_kg"]
+        rows.insert(1, ("to get there", best_words(ballast) or ballast.reason, "used"))
+    tip = weighed.imbalance_at_tip_kg
     light = "left" if tip > 0.0 else "right"
-    level = "level" if abs(tip) < 0.5e-3 else f"{grams(abs(tip))} at the {light} tip"
+    level = "level" if abs(tip) < 0.5e-3 else f"{in_grams(abs(tip))} at the {light} tip"
     rows.append(("sideways", level, "used"))
     return rows
 
 
-def masses(found: dict) -> list[tuple[str, str, str]]:
+def masses(found: Reports) -> list[tuple[str, str, str]]:
     """(part, mass, how known) in the order of the file."""
     return [
-        (part["name"].replace("_", " "), grams(part["mass_kg"]), part["source"])
-        for part in found["weigh"]["parts"]
+        (part.name.replace("_", " "), in_grams(part.mass_kg), part.source)
+        for part in found.weigh.parts
     ]
 
 
-def columns(answer: dict) -> list[tuple[str, str, str]]:
+def columns(answer: Throws) -> list[tuple[str, str, str]]:
     """(title, surface, role) of each column: both sides in one where they always move alike."""
-    found = []
-    for row in answer["surfaces"]:
-        name, twin = row["name"], row["name"].removesuffix("_right") + "_left"
+    found: list[tuple[str, str, str]] = []
+    for row in answer.surfaces:
+        name, twin = row.name, row.name.removesuffix("_right") + "_left"
         if (
             name.endswith("_right")
             and any(c[1] == twin for c in found)
             and all(
-                abs(c[name]["edge_up_m"] - c[twin]["edge_up_m"]) < STILL
-                for rate in answer["corners"].values()
+                abs(c[name].edge_up_m - c[twin].edge_up_m) < STILL
+                for rate in answer.corners.values()
                 for c in rate.values()
             )
         ):
             found = [(n.removesuffix("_left") if n == twin else t, n, r) for t, n, r in found]
             continue
-        found.append((name, name, row["role"]))
+        found.append((name, name, row.role))
     return [(title.replace("_", " "), name, role) for title, name, role in found]
 
 
-def throws(answer: dict | None) -> dict:
+def throws(answer: Throws | None) -> dict:
     """Trailing edges in mm for every stick that moves one; a table with a column a surface."""
     if answer is None:
         return {"columns": [], "rows": [], "saturates": ""}
     heads, rows = columns(answer), []
-    neutral = answer["corners"]["high"]["neutral"]
-    for corner, edges in answer["corners"]["high"].items():
+    neutral = answer.corners["high"]["neutral"]
+    for corner, edges in answer.corners["high"].items():
         if " and " in corner or (corner != "neutral" and edges == neutral):
             continue
         cells = []
         for rate in ("high", "low"):
             for _, name, role in heads:
-                height = answer["corners"][rate][corner][name]["edge_up_m"]
+                height = answer.corners[rate][corner][name].edge_up_m
                 cells.append(side_edge(height) if role == "rudder" else edge(height))
         rows.append((corner_words(corner), cells))
-    share = answer["saturates_at"]["high"]
+    share = answer.saturates_at["high"]
     limit = (
         ""
         if share is None
@@ -182,7 +176,7 @@ def throws(answer: dict | None) -> dict:
     return {"columns": [title for title, _, _ in heads], "rows": rows, "saturates": limit}
 
 
-def gauges(answer: dict | None) -> list[dict]:
+def gauges(answer: Throws | None) -> list[dict]:
     """For the throw gauge: each column's marks, (words, mm up)."""
     if answer is None:
         return []
@@ -190,10 +184,10 @@ def gauges(answer: dict | None) -> list[dict]:
     for title, name, role in columns(answer):
         lines: dict[float, list[str]] = {}
         for rate in ("high", "low"):
-            for corner, edges in answer["corners"][rate].items():
+            for corner, edges in answer.corners[rate].items():
                 if " and " in corner:
                     continue
-                height = round(to_unit(edges[name]["edge_up_m"], "mm"), 1) + 0.0
+                height = round(mm(edges[name].edge_up_m), 1) + 0.0
                 words = "neutral" if corner == "neutral" else f"{corner} {rate}"
                 if words not in lines.setdefault(height, []):
                     lines[height].append(words)
@@ -244,16 +238,27 @@ def _on(airframe: Airframe, roles: tuple[str, ...]) -> str:
     return ", ".join(dict.fromkeys(role for role in have if role in roles)) or "motors"
 
 
-def linkages(answer: dict | None) -> list[tuple[str, str]]:
+def boards(airframe: Airframe) -> list[tuple[str, str]]:
+    """How flat the main sheet is by the file, and how one measures it."""
+    name = main_name(airframe)
+    if name is None:
+        return []
+    sheet = airframe.sheets[name]
+    left, right = (degrees(sheet.twist + w) + 0.0 for w in (sheet.twist_left, sheet.twist_right))
+    told = f"bow {in_mm(sheet.bow, 1)}; tips left {left:.1f}°, right {right:.1f}°"
+    return [(name.replace("_", " "), f"{told}; straightedge, sticks: {STICK} is 1°")]
+
+
+def linkages(answer: Throws | None) -> list[tuple[str, str]]:
     """Holes, and what the servo's travel gives, once for both sides of a pair."""
     found: dict[str, str] = {}
-    for row in answer["surfaces"] if answer else ():
-        facts, title = row["linkage"], row["name"].removesuffix("_left").removesuffix("_right")
-        ends = [facts["reach_up_deg"], facts["reach_down_deg"]]
-        rod = f", rod {mm(facts['rod_m'])}" if facts["rod_given"] else ""
+    for row in answer.surfaces if answer else ():
+        facts, title = row.linkage, row.name.removesuffix("_left").removesuffix("_right")
+        ends = [facts.reach_up_deg, facts.reach_down_deg]
+        rod = f", rod {in_mm(facts.rod_m)}" if facts.rod_given else ""
         reach = "locks" if None in ends else f"{ends[0]:.0f}° up, {ends[1]:.0f}° down"
         found[title.replace("_", " ")] = (
-            f"arm hole {mm(facts['arm_m'])}, horn hole {mm(facts['horn_m'])}{rod}; "
+            f"arm hole {in_mm(facts.arm_m)}, horn hole {in_mm(facts.horn_m)}{rod}; "
             f"at the servo's ends {reach}"
         )
     return list(found.items())

@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from firstthrow.sim.units import to_unit
+from firstthrow.sim.units import grams, mm
 
 STILL = 0.05e-3  # an edge that moves less than this does not move [m]
 
 
-def mm(metres: float, digits: int = 0) -> str:
-    return f"{to_unit(metres, 'mm') + 0.0:.{digits}f} mm"
+def in_mm(metres: float, digits: int = 0) -> str:
+    return f"{mm(metres) + 0.0:.{digits}f} mm"
 
 
 def place(metres: float) -> str:
     """A place along the centreline, without a sign."""
-    return f"{mm(abs(metres))} {'behind' if metres >= -0.5e-3 else 'AHEAD of'} the datum"
+    return f"{in_mm(abs(metres))} {'behind' if metres >= -0.5e-3 else 'AHEAD of'} the datum"
 
 
-def grams(kilograms: float) -> str:
-    value = to_unit(kilograms, "g")
+def in_grams(kilograms: float) -> str:
+    value = grams(kilograms)
     return f"{value:.1f} g" if value < 99.95 else f"{value:.0f} g"
 
 
@@ -25,13 +25,13 @@ def edge(metres: float) -> str:
     """Height of a trailing edge off the sheet, as one reads it from a rule."""
     if abs(metres) < STILL:
         return "0"
-    return f"{abs(to_unit(metres, 'mm')):.1f} {'up' if metres > 0.0 else 'down'}"
+    return f"{abs(mm(metres)):.1f} {'up' if metres > 0.0 else 'down'}"
 
 
 def side_edge(metres: float) -> str:
     if abs(metres) < STILL:
         return "0"
-    return f"{abs(to_unit(metres, 'mm')):.1f} {'right' if metres > 0.0 else 'left'}"
+    return f"{abs(mm(metres)):.1f} {'right' if metres > 0.0 else 'left'}"
 
 
 def corner_words(corner: str) -> str:

@@ -68,8 +68,7 @@ def _height(flight: Flown) -> np.ndarray:
 
 
 def _margin(flight: Flown) -> np.ndarray:
-    ratio = flight.column("airspeed_m_s") / np.maximum(flight.column("stall_speed_m_s"), 0.1)
-    return np.where(flight.airborne, ratio, np.nan)
+    return np.where(flight.airborne, flight.over_stall, np.nan)
 
 
 def _stick(flight: Flown) -> np.ndarray:

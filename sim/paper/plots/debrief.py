@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from textwrap import wrap
 
 import matplotlib
 
@@ -15,7 +16,10 @@ from matplotlib.figure import Figure
 
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
-from firstthrow.sim.learn.debrief import Finding, findings
+from firstthrow.sim.learn.compare import word
+from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.debriefing import circumstances
+from firstthrow.sim.learn.finding import Finding, Severity, worst_first
 
 # Told apart by colour-blind eyes, and by line style where two share a panel. Source: M. Okabe,
 # K. Ito, "Color Universal Design", 2008 (palette of eight).
@@ -28,26 +32,28 @@ BLUE, ORANGE, GREEN, RED, PURPLE, SKY = (
     "#56B4E9",
 )
 INK, FAINT = "#222222", "#767676"
-STYLE = {
-    "font.family": "DejaVu Sans",
-    "font.size": 9,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.edgecolor": "#999999",
-    "axes.labelcolor": INK,
-    "axes.titlesize": 10,
-    "axes.titleweight": "bold",
-    "axes.titlelocation": "left",
-    "axes.grid": True,
-    "grid.color": "#e4e4e4",
-    "grid.linewidth": 0.8,
-    "lines.linewidth": 1.6,
-    "legend.frameon": False,
-    "legend.fontsize": 8,
-    "xtick.color": INK,
-    "ytick.color": INK,
-}
-SHADES = {"caution": "#f7e9c6", "danger": "#f6d5c8"}
+STYLE = matplotlib.RcParams(
+    {
+        "font.family": "DejaVu Sans",
+        "font.size": 9,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "axes.edgecolor": "#999999",
+        "axes.labelcolor": INK,
+        "axes.titlesize": 10,
+        "axes.titleweight": "bold",
+        "axes.titlelocation": "left",
+        "axes.grid": True,
+        "grid.color": "#e4e4e4",
+        "grid.linewidth": 0.8,
+        "lines.linewidth": 1.6,
+        "legend.frameon": False,
+        "legend.fontsize": 8,
+        "xtick.color": INK,
+        "ytick.color": INK,
+    }
+)
+SHADES = {Severity.CAUTION: "#f7e9c6", Severity.DANGER: "#f6d5c8"}
 SHOWN = 9  # findings that fit on the page
 WIDTH = 62  # characters of a line of findings
 
@@ -104,26 +110,11 @@ def _page(flight: Flown, said: list[Finding]) -> Figure:
 
 
 def _heading(page: Figure, flight: Flown) -> None:
-    meta, numbers = flight.record.meta, summary(flight.record)
-    outcome = meta.get("outcome") or {"word": "cut off"}
-    title = f"{meta.get('airframe', 'Flight')}: {outcome['word'].replace('-', ' ')}"
+    title = f"{flight.record.meta.get('airframe', 'Flight')}: {word(flight.record)}"
     page.text(0.065, 0.955, title, fontsize=17, fontweight="bold", color=INK, va="center")
-    told = (
-        f"{numbers['flight_time_s']:.1f} s",
-        f"{numbers['distance_m']:.0f} m of track",
-        f"{numbers['max_height_m']:.1f} m highest",
-        f"{numbers['min_airspeed_m_s']:.1f} m/s slowest",
-        f"{numbers['max_load_factor']:.1f} g most",
-        f"{numbers['pack_used_mAh']:.0f} mAh used",
-    )
-    page.text(0.065, 0.919, "   ·   ".join(told), fontsize=9.5, color=INK, va="center")
-    where = (
-        meta.get("field"),
-        meta.get("launch") and f"{meta['launch']} launch",
-        meta.get("pilot") and f"pilot: {meta['pilot']}",
-        meta.get("created", "")[:16],
-    )
-    words = "   ·   ".join(str(word).replace("T", " ") for word in where if word)
+    told = "   ·   ".join(summary(flight.record).words)
+    page.text(0.065, 0.919, told, fontsize=9.5, color=INK, va="center")
+    words = "   ·   ".join(circumstances(flight.record))
     page.text(0.975, 0.955, words, fontsize=8.5, color=FAINT, va="center", ha="right")
 
 
@@ -283,7 +274,11 @@ def _words(panel: Axes, said: list[Finding]) -> None:
     panel.set_title("What happened")
     panel.set_xlim(0.0, 1.0)
     shown = _most_telling(said)
-    marks = {"note": ("·", INK), "caution": ("!", "#8a5a00"), "danger": ("!!", "#a33c00")}
+    marks = {
+        Severity.NOTE: ("·", INK),
+        Severity.CAUTION: ("!", "#8a5a00"),
+        Severity.DANGER: ("!!", "#a33c00"),
+    }
     lines = [
         (mark, colour, part, first)
         for finding in shown
@@ -310,15 +305,10 @@ def _words(panel: Axes, said: list[Finding]) -> None:
 
 
 def _wrapped(text: str) -> list[tuple[bool, str]]:
-    lines = [""]
-    for word in text.split():
-        if lines[-1] and len(lines[-1]) + 1 + len(word) > WIDTH:
-            lines.append("")
-        lines[-1] = f"{lines[-1]} {word}".strip()
+    lines = wrap(text, WIDTH, break_on_hyphens=False)
     return [(number == 0, line) for number, line in enumerate(lines)]
 
 
 def _most_telling(said: list[Finding]) -> list[Finding]:
-    rank = {"danger": 0, "caution": 1, "note": 2}
-    rest = sorted(said[1:], key=lambda finding: rank[finding.severity])[: SHOWN - 1]
+    rest = worst_first(said[1:])[: SHOWN - 1]
     return [said[0], *sorted(rest, key=lambda finding: finding.start_s)]

@@ -13,17 +13,18 @@ import matplotlib.pyplot as plt
 import numpy as np
 from matplotlib.axes import Axes
 
-from firstthrow.sim.kernels import batch
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.varied import GOOD, Axis
 
-STYLE = {
-    "font.family": "DejaVu Sans",
-    "font.size": 9,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "legend.frameon": False,
-}
+STYLE = matplotlib.RcParams(
+    {
+        "font.family": "DejaVu Sans",
+        "font.size": 9,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "legend.frameon": False,
+    }
+)
 GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9", "0.6"), strict=True))
 HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--", "\\\\"), strict=True))
 
@@ -111,8 +112,8 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
     for (row, column), value in np.ndenumerate(part):
         shade = "black" if value > 55.0 else "white"
         panel.text(
-            x[column],
-            y[row],
+            float(x[column]),
+            float(y[row]),
             f"{value:.0f}",
             color=shade,
             ha="center",
@@ -160,13 +161,13 @@ def _spreads(page, one: Odds) -> None:
     panel.barh(names, [100.0 * n / max(one.flown, 1) for n in counts], color="0.35")
     panel.invert_yaxis()
     panel.set_xlabel("launches [%]")
-    for column, label in (
-        (batch.HEIGHT_LOST, "height lost below the throw [m]"),
-        (batch.STALL_MARGIN, "slowest airspeed over stall speed, less 1"),
-        (batch.LOAD, "worst load factor"),
+    for field, label in (
+        ("height_lost", "height lost below the throw [m]"),
+        ("stall_margin", "slowest airspeed over stall speed, less 1"),
+        ("load", "worst load factor"),
     ):
         panel = next(panels)
-        values = one.results[:, column]
+        values = one.results[field]
         panel.hist(values[values < 1e8], bins=30, color="0.35")
         panel.set_xlabel(label)
         panel.set_ylabel("launches")

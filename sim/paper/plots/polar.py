@@ -9,6 +9,8 @@ import matplotlib
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt
 
+from firstthrow.sim.study.polar import PolarStudy
+
 _PLOTS = (
     ("CL", "lift coefficient"),
     ("CD", "drag coefficient"),
@@ -17,12 +19,12 @@ _PLOTS = (
 )
 
 
-def write(name: str, rows: list[dict], up_deg: float, path: Path) -> None:
-    """Draw `rows` (see `scenes.commands.polar.polar_rows`) to a PNG or PDF file."""
+def write(found: PolarStudy, path: Path) -> None:
+    """Draw it to a PNG or PDF file."""
     figure, axes = plt.subplots(2, 2, figsize=(11, 7.5), layout="constrained")
-    alpha = [row["alpha_deg"] for row in rows]
+    alpha = [row.alpha_deg for row in found.polar]
     for ax, (key, words) in zip(axes.flat, _PLOTS, strict=True):
-        ax.plot(alpha, [_number(row[key]) for row in rows], color="#1b4f72", lw=1.6)
+        ax.plot(alpha, [_number(getattr(row, key)) for row in found.polar], color="#1b4f72", lw=1.6)
         ax.set_title(words, loc="left", fontsize=10)
         ax.set_xticks(range(-180, 181, 45))
         ax.set_xlim(-180, 180)
@@ -32,7 +34,8 @@ def write(name: str, rows: list[dict], up_deg: float, path: Path) -> None:
     for ax in axes[1]:
         ax.set_xlabel("angle of attack [deg], shaded: normal flight")
     figure.suptitle(
-        f"{name}: polar without propeller, trailing edges {up_deg:.1f} deg up",
+        f"{found.airframe}: polar without propeller, "
+        f"trailing edges {found.trailing_edge_up_deg:.1f} deg up",
         x=0.01,
         ha="left",
         fontweight="bold",

@@ -17,15 +17,17 @@ from firstthrow.sim.study.sweep import Row, Vary
 
 STYLES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1, 1, 1, 1, 1)))
 MARKS = ("o", "s", "^", "D", "v", "x", "+", "*")
-STYLE = {
-    "font.family": "DejaVu Sans",
-    "font.size": 9,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.grid": True,
-    "grid.color": "0.88",
-    "legend.frameon": False,
-}
+STYLE = matplotlib.RcParams(
+    {
+        "font.family": "DejaVu Sans",
+        "font.size": 9,
+        "axes.spines.top": False,
+        "axes.spines.right": False,
+        "axes.grid": True,
+        "grid.color": "0.88",
+        "legend.frameon": False,
+    }
+)
 MOST_LINES = 8
 
 
@@ -77,12 +79,12 @@ def _panel(panel: Axes, varied: Sequence[Vary], result: str, rows: Sequence[Row]
     lines = varied[1].values if len(varied) == 2 else ("",)
     for k, line in enumerate(lines):
         mine = [
-            r
+            (across[r.values[0]], v)
             for r in rows
-            if (len(varied) < 2 or r.values[1] == line) and r.results[result] is not None
+            if (len(varied) < 2 or r.values[1] == line) and (v := r.results[result]) is not None
         ]
-        x = [across[r.values[0]] for r in mine]
-        y = [words.index(v) if isinstance(v := r.results[result], str) else v for r in mine]
+        x = [place for place, _ in mine]
+        y = [words.index(v) if isinstance(v, str) else v for _, v in mine]
         style = "none" if words else STYLES[k % len(STYLES)]
         panel.plot(
             x,

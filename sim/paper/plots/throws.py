@@ -9,20 +9,22 @@ import matplotlib
 matplotlib.use("Agg")
 import matplotlib.pyplot as plt
 
+from firstthrow.sim.study.throws import Throws
+
 _INK = ("#1b4f72", "#b9770e", "#1e8449", "#6c3483", "#922b21", "#0e6655", "#424949", "#7d6608")
 _LINES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (4, 1, 1, 1)))
 
 
-def write(answer: dict, path: Path) -> None:
-    """Draw a study (see `surfaces.study`) to a PNG or PDF file."""
+def write(answer: Throws, path: Path) -> None:
+    """Draw it to a PNG or PDF file."""
     figure, axes = plt.subplots(1, 4, figsize=(15, 4.6), layout="constrained")
-    curves, names = answer["curves"], [s["name"] for s in answer["surfaces"]]
+    curves, names = answer.curves, [s.name for s in answer.surfaces]
     for ax, axis in zip(axes, ("roll", "pitch", "yaw"), strict=False):
         for rates, width in (("high", 1.8), ("low", 0.9)):
             for k, name in enumerate(names):
                 ax.plot(
-                    curves["stick"],
-                    curves[f"{axis}_{rates}_up_deg"][name],
+                    curves.stick,
+                    getattr(curves, f"{axis}_{rates}_up_deg")[name],
                     lw=width,
                     color=_INK[k % len(_INK)],
                     ls=_LINES[k % len(_LINES)],
@@ -36,14 +38,14 @@ def write(answer: dict, path: Path) -> None:
     reach = [limit for ax in axes[:3] for limit in ax.get_ylim()]
     for ax in axes[:3]:
         ax.set_ylim(min(reach), max(reach))
-    for k, surface in enumerate(answer["surfaces"]):
-        points = surface["linkage"]["curve_servo_deg_surface_up_deg"]
+    for k, surface in enumerate(answer.surfaces):
+        points = surface.linkage.curve_servo_deg_surface_up_deg
         axes[3].plot(
             [p[0] for p in points],
             [p[1] for p in points],
             color=_INK[k % len(_INK)],
             ls=_LINES[k % len(_LINES)],
-            label=surface["name"],
+            label=surface.name,
         )
     axes[3].set_title("linkage: surface against servo", loc="left", fontsize=10)
     axes[3].set_xlabel("servo [deg]")
@@ -51,6 +53,6 @@ def write(answer: dict, path: Path) -> None:
         ax.grid(color="0.9")
         ax.axhline(0.0, color="0.6", lw=0.8)
     axes[0].legend(fontsize=8)
-    figure.suptitle(f"{answer['airframe']}: throws", x=0.01, ha="left", fontweight="bold")
+    figure.suptitle(f"{answer.airframe}: throws", x=0.01, ha="left", fontweight="bold")
     figure.savefig(path, dpi=110)
     plt.close(figure)

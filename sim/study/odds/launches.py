@@ -9,27 +9,23 @@ makes their comparison sharper than either figure.
 from __future__ import annotations
 
 import os
-import threading
 from collections.abc import Callable, Iterator
 from concurrent.futures import ALL_COMPLETED, FIRST_COMPLETED, ThreadPoolExecutor, wait
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.moved import rebalanced
-from firstthrow.sim.build.weights import balance, parts
-from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.field import Field
+from firstthrow.sim.build.warp import fill_warp
+from firstthrow.sim.build.weights import balance
+from firstthrow.sim.flight.outcome import SURVIVING
 from firstthrow.sim.flight.skills import CLIMB_AIM, SKILLS, hands
-from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
-from firstthrow.sim.kernels.human import HANDS_SIZE, MIND_SIZE
+from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.integrate import STEP
-from firstthrow.sim.kernels.layout import COMMAND_SIZE, GUST_SIZE, MAX_SURFACES, REPORT_SIZE, SIZE
-from firstthrow.sim.kernels.workspace import Workspace
 from firstthrow.sim.study.odds.scatter import Drawn, Guesses, Scatter
+from firstthrow.sim.study.subject import Subject
 
 OUT_OF_CONTROL = 100  # beside the words of `integrate`
 CAUSES = {
@@ -45,18 +41,16 @@ CHUNK = 16  # cases a thread takes at a time
 
 
 class Setup(NamedTuple):
-    """One airframe as it is set up, ready to be flown many times."""
+    """One airframe in its field as it is set up, ready to be flown many times."""
 
-    airframe: Airframe
-    model: Model
-    hands: np.ndarray
+    subject: Subject
+    hands: np.record  # HANDS of `human`
     stall_speed: float
     lag: int  # steps between command and servo
     guesses: Guesses
 
 
 class Plan(NamedTuple):
-    field: Field
     scatter: Scatter
     pilot: str  # human or hands-off
     seconds: float
@@ -64,7 +58,7 @@ class Plan(NamedTuple):
 
 
 class Odds(NamedTuple):
-    """results: (cases, RESULT_SIZE), see `batch`; cases: (cases,) their numbers, rising."""
+    """results: (cases,) RESULT of `batch`; cases: (cases,) their numbers, rising."""
 
     results: np.ndarray
     cases: np.ndarray
@@ -72,15 +66,14 @@ class Odds(NamedTuple):
     @property
     def words(self) -> np.ndarray:
         """(cases,) how each ended; what still flies but has rolled over is out of control."""
-        word = self.results[:, batch.WORD].astype(int)
-        over = (word == integrate.FLYING) & (self.results[:, batch.MOST_BANK] > KNIFE_EDGE)
+        word = self.results["word"]
+        over = (word == integrate.FLYING) & (self.results["most_bank"] > KNIFE_EDGE)
         return np.where(over, OUT_OF_CONTROL, word)
 
     @property
     def alive(self) -> np.ndarray:
         """(cases,) whether each landed in one piece or still flew in hand when time was up."""
-        word = self.words
-        return (word == integrate.FLYING) | (word == integrate.LANDED)
+        return np.isin(self.words, SURVIVING)
 
     @property
     def survived(self) -> int:
@@ -103,12 +96,12 @@ class Odds(NamedTuple):
         counts = {text: int(np.sum(word == code)) for code, text in CAUSES.items()}
         return dict(sorted(((k, v) for k, v in counts.items() if v), key=lambda kv: -kv[1]))
 
-    def typical(self, column: int, worst: float) -> tuple[float | None, float | None]:
+    def typical(self, field: str, worst: float) -> tuple[float | None, float | None]:
         """Median of a result and what the worst tenth goes beyond; `worst` 0.1: low is bad.
 
         None where no flight lasted long enough to have it.
         """
-        values = self.results[:, column]
+        values = self.results[field]
         values = values[values < 1e8]
         if not len(values):
             return None, None
@@ -125,56 +118,26 @@ def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[flo
     return float(max(0.0, centre - half)), float(min(1.0, centre + half))
 
 
-def setup(airframe: Airframe, plan: Plan, base: Setup | None = None) -> Setup:
-    """Raises ValueError when the airframe has no hand launch.
-
-    base: another set-up of the same sheets and motors, whose air is used again when only
-    masses or the launch differ.
-    """
+def setup(subject: Subject, plan: Plan) -> Setup:
+    """Raises ValueError when the airframe has no hand launch."""
+    airframe = subject.airframe
     if airframe.launch.hand is None:
         raise ValueError(f"{airframe.name} has no [launch.hand] in its file")
-    if base is not None and _same_but_items(base.airframe, airframe):
-        model = rebalanced(base.model, balance(parts(airframe)))
-    else:
-        model = build(airframe, plan.field)
-    own = np.zeros(HANDS_SIZE)
+    own = np.zeros(1, HANDS)[0]
     if plan.pilot == "human":
         throttle = airframe.launch.hand.throttle
-        own = hands(SKILLS[plan.scatter.skill], model, airframe, throttle, CLIMB_AIM)
+        own = hands(SKILLS[plan.scatter.skill], subject.model, airframe, throttle, CLIMB_AIM)
     delays = [servo.delay for servo in airframe.servos.values()]
     lag = round(max(delays, default=0.0) / STEP)
-    return Setup(airframe, model, own, stall_speed(model, airframe), lag, Guesses(airframe))
-
-
-def _same_but_items(one: Airframe, other: Airframe) -> bool:
-    """Whether two airframes differ in their items' masses and places and the launch only."""
-    ignored = {"items", "launch", "name", "about", "margin", "least_margin"}
-    return all(
-        getattr(one, field) == getattr(other, field)
-        for field in type(one).model_fields
-        if field not in ignored
-    )
-
-
-class _Scratch(threading.local):
-    """Arrays of one thread, made once."""
-
-    def __init__(self) -> None:
-        self.space = Workspace()
-        self.state, self.mind = np.zeros(SIZE), np.zeros(MIND_SIZE)
-        self.command, self.gust = np.zeros(COMMAND_SIZE), np.zeros(GUST_SIZE)
-        self.events, self.report = np.zeros(integrate.EVENT_SIZE), np.zeros(REPORT_SIZE)
-
-
-_scratch = _Scratch()
+    return Setup(subject, own, subject.stall_speed, lag, Guesses(subject))
 
 
 def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
-    """(count, RESULT_SIZE) of the cases first .. first + count - 1."""
-    own, space = _scratch, _scratch.space
+    """(count,) RESULT of `batch` of the cases first .. first + count - 1."""
+    subject = ready.subject
     frames = round(plan.seconds * 60.0)
     drawn = Drawn(
-        ready.airframe,
+        subject.airframe,
         plan.scatter,
         ready.hands,
         plan.pilot == "human",
@@ -184,40 +147,26 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
         len(ready.guesses.parts),
     )
     noise = np.zeros((batch.noise_rows(frames), NOISE_SIZE))
-    past = np.zeros((ready.lag // batch.FRAME_STEPS + 2, MAX_SURFACES))
-    found = np.zeros((count, batch.RESULT_SIZE))
-    gusty = ready.model.record.gust_wind > 0.0
+    heading, lag = subject.field.heading, ready.lag
+    setting = batch.Setting(frames, heading, ready.stall_speed, lag)
+    space, found = batch.space(lag), np.zeros(count, batch.RESULT)
+    gusty = subject.model.record.gust_wind > 0.0
     for k in range(count):
-        model = ready.model
+        model = subject.model
         if drawn.parts[k].any():
             model = rebalanced(model, balance(ready.guesses.scattered(drawn.parts[k])))
+        if drawn.effect[k]:
+            model = model.with_body(model.record.copy())
+            more = drawn.effect[k] * ready.guesses.effect_spreads
+            model.record.surface_effect[: len(more)] += more
+        if drawn.boards[k].any():
+            model = model.with_body(model.record.copy())
+            fill_warp(model.record, ready.guesses.warped(drawn.boards[k]), model.strips)
         if gusty:
             key = [plan.seed + (1 << 32), first + k]
             noise = np.random.Generator(np.random.Philox(key=key)).standard_normal(noise.shape)
-        batch.fly_case(
-            model.record,
-            model.response,
-            model.plates,
-            model.propellers,
-            drawn.case[k],
-            drawn.hands[k],
-            noise,
-            frames,
-            plan.field.heading,
-            ready.stall_speed,
-            ready.lag,
-            own.state,
-            own.mind,
-            own.command,
-            past,
-            own.gust,
-            own.events,
-            own.report,
-            space.work,
-            space.stream,
-            space.stages,
-            found[k],
-        )
+        case, own = drawn.case[k], drawn.hands[k]
+        batch.fly_case(model.body, setting, case, own, noise, space, found[k])
     return found
 
 
@@ -254,14 +203,14 @@ def run(
         _collect(waiting, done, progress, ALL_COMPLETED)  # those in the air come down first
     finally:
         pool.shutdown(cancel_futures=True)
-    return [_gathered(rows) for rows in done]
+    return [_gathered(chunks) for chunks in done]
 
 
-def _gathered(rows: dict[int, np.ndarray]) -> Odds:
-    numbers = [np.arange(first, first + len(rows[first])) for first in sorted(rows)]
-    results = [rows[first] for first in sorted(rows)]
+def _gathered(chunks: dict[int, np.ndarray]) -> Odds:
+    numbers = [np.arange(first, first + len(chunks[first])) for first in sorted(chunks)]
+    results = [chunks[first] for first in sorted(chunks)]
     return Odds(
-        np.concatenate([np.zeros((0, batch.RESULT_SIZE)), *results]),
+        np.concatenate([np.zeros(0, batch.RESULT), *results], dtype=batch.RESULT),
         np.concatenate([np.zeros(0, dtype=int), *numbers]),
     )
 

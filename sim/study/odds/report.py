@@ -3,35 +3,119 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import degrees
+from typing import Any
 
+from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.kernels import batch
 from firstthrow.sim.study.odds.launches import CAUSES, Odds, Plan, Setup
 from firstthrow.sim.study.odds.scatter import Drawn
 from firstthrow.sim.study.odds.varied import Axis
 from firstthrow.sim.study.sweep import points
 
 
-def numbers(one: Odds) -> dict:
-    """What is told of one set-up, SI; None where no flight lasted long enough."""
+@dataclass(frozen=True)
+class Numbers(Answer):
+    """What is told of one set-up, SI; None where no flight lasted long enough. The 95 % interval
+    of what survives; medians, and what the worst tenth goes beyond."""
+
+    flown: int
+    survived_fraction: float
+    survived_low: float
+    survived_high: float
+    causes: dict[str, int]
+    height_lost_median_m: float | None
+    height_lost_worst_tenth_m: float | None
+    stall_margin_median: float | None
+    stall_margin_worst_tenth: float | None
+    load_factor_median: float | None
+    load_factor_worst_tenth: float | None
+
+    @property
+    def causes_text(self) -> str:
+        return ", ".join(f"{cause} {n}" for cause, n in self.causes.items())
+
+
+@dataclass(frozen=True)
+class Point(Numbers):
+    """The same at one point of the varied values."""
+
+    values: dict[str, str]
+
+    def as_json(self) -> dict[str, Any]:
+        return {"values": self.values, **super().as_json()}
+
+
+@dataclass(frozen=True)
+class Varied(Answer):
+    key: str
+    unit: str
+    values: tuple[str, ...]
+    own_value: float | None
+
+
+@dataclass(frozen=True)
+class OddsAnswer(Answer):
+    airframe: str
+    field: str
+    pilot: str
+    skill: str | None  # of simulated hands
+    flight_time_s: float
+    seed: int
+    flights_wanted: int
+    flights_flown: int
+    varied: tuple[Varied, ...]
+    points: tuple[Point, ...]
+    sentences: tuple[str, ...]
+
+
+def answer(
+    name: str,
+    field: str,
+    plan: Plan,
+    axes: Sequence[Axis],
+    found: Sequence[Odds],
+    notes: Sequence[str],
+    each: int,
+) -> OddsAnswer:
+    """`each`: launches wanted of every point; notes: the sentences."""
+    values = values_of(axes) if axes else [{}]
+    return OddsAnswer(
+        airframe=name,
+        field=field,
+        pilot=plan.pilot,
+        skill=plan.scatter.skill if plan.pilot == "human" else None,
+        flight_time_s=plan.seconds,
+        seed=plan.seed,
+        flights_wanted=each * len(found),
+        flights_flown=sum(one.flown for one in found),
+        varied=tuple(Varied(a.vary.key, a.vary.unit, a.vary.values, a.own) for a in axes),
+        points=tuple(
+            Point(**vars(numbers(one)), values=v) for v, one in zip(values, found, strict=True)
+        ),
+        sentences=tuple(notes),
+    )
+
+
+def numbers(one: Odds) -> Numbers:
     low, high = one.interval()
-    lost, lost_worst = one.typical(batch.HEIGHT_LOST, 0.9)
-    margin, margin_worst = one.typical(batch.STALL_MARGIN, 0.1)
-    load, load_worst = one.typical(batch.LOAD, 0.9)
-    return {
-        "flown": one.flown,
-        "survived_fraction": one.fraction,
-        "survived_low": low,
-        "survived_high": high,
-        "causes": one.causes(),
-        "height_lost_median_m": lost,
-        "height_lost_worst_tenth_m": lost_worst,
-        "stall_margin_median": margin,
-        "stall_margin_worst_tenth": margin_worst,
-        "load_factor_median": load,
-        "load_factor_worst_tenth": load_worst,
-    }
+    lost, lost_worst = one.typical("height_lost", 0.9)
+    margin, margin_worst = one.typical("stall_margin", 0.1)
+    load, load_worst = one.typical("load", 0.9)
+    return Numbers(
+        flown=one.flown,
+        survived_fraction=one.fraction,
+        survived_low=low,
+        survived_high=high,
+        causes=one.causes(),
+        height_lost_median_m=lost,
+        height_lost_worst_tenth_m=lost_worst,
+        stall_margin_median=margin,
+        stall_margin_worst_tenth=margin_worst,
+        load_factor_median=load,
+        load_factor_worst_tenth=load_worst,
+    )
 
 
 def values_of(axes: Sequence[Axis]) -> list[dict]:
@@ -42,9 +126,9 @@ def values_of(axes: Sequence[Axis]) -> list[dict]:
 
 def point_rows(axes: Sequence[Axis], found: Sequence[Odds]) -> list[list]:
     """A heading and a row for each point of the varied values."""
-    rows = []
+    rows: list[list] = []
     for values, one in zip(values_of(axes), found, strict=True):
-        told = numbers(one)
+        told = numbers(one).as_json()
         causes = told.pop("causes")
         told["causes"] = "; ".join(f"{cause} {n}" for cause, n in causes.items())
         units = [axis.vary.unit for axis in axes]
@@ -78,7 +162,7 @@ def launch_rows(ready: Setup, plan: Plan, one: Odds) -> list[list]:
         ]
     ]
     drawn = Drawn(
-        ready.airframe,
+        ready.subject.airframe,
         plan.scatter,
         ready.hands,
         plan.pilot == "human",
@@ -89,19 +173,19 @@ def launch_rows(ready: Setup, plan: Plan, one: Odds) -> list[list]:
     )
     for number, word, result in zip(one.cases, one.words, one.results, strict=True):
         case = drawn.case[number]
-        margin = result[batch.STALL_MARGIN]
+        margin = result.stall_margin
         outcome = CAUSES.get(int(word), "landed" if word else "flying")
         row = [
-            result[batch.TIME],
-            result[batch.HEIGHT_LOST],
+            result.time,
+            result.height_lost,
             margin,
-            result[batch.LOAD],
-            degrees(result[batch.MOST_BANK]),
-            result[batch.END_HEIGHT],
-            case[batch.SPEED],
-            degrees(case[batch.PITCH_UP]),
-            degrees(case[batch.BANK]),
-            case[batch.THROTTLE],
+            result.load,
+            degrees(result.most_bank),
+            result.end_height,
+            case.speed,
+            degrees(case.pitch_up),
+            degrees(case.bank),
+            case.throttle,
         ]
         rows.append([number, outcome, *("" if n > 1e8 else f"{n:.5g}" for n in row)])
     return rows
@@ -131,18 +215,17 @@ def lines(
 
 def _single(one) -> list[str]:
     told = numbers(one)
-    causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items()) or "nothing"
     return [
         f"  survived      {percent(one.fraction):>8}  "
-        f"({percent(told['survived_low'])} to {percent(told['survived_high'])})",
-        f"  lost to       {causes}",
+        f"({percent(told.survived_low)} to {percent(told.survived_high)})",
+        f"  lost to       {told.causes_text or 'nothing'}",
         "                  median  worst tenth",
-        f"  height lost   {_cell(told['height_lost_median_m'], '.1f', 'm'):>8}"
-        f"  {_cell(told['height_lost_worst_tenth_m'], '.1f', 'm')}",
-        f"  over stall    {_cell(told['stall_margin_median'], '.0%'):>8}"
-        f"  {_cell(told['stall_margin_worst_tenth'], '.0%')}",
-        f"  load factor   {_cell(told['load_factor_median'], '.1f', 'g'):>8}"
-        f"  {_cell(told['load_factor_worst_tenth'], '.1f', 'g')}",
+        f"  height lost   {_cell(told.height_lost_median_m, '.1f', 'm'):>8}"
+        f"  {_cell(told.height_lost_worst_tenth_m, '.1f', 'm')}",
+        f"  over stall    {_cell(told.stall_margin_median, '.0%'):>8}"
+        f"  {_cell(told.stall_margin_worst_tenth, '.0%')}",
+        f"  load factor   {_cell(told.load_factor_median, '.1f', 'g'):>8}"
+        f"  {_cell(told.load_factor_worst_tenth, '.1f', 'g')}",
     ]
 
 
@@ -157,16 +240,15 @@ def _line(axis, found) -> list[str]:
     rows = [[axis.label, "survived", "95 % sure", "height lost", "over stall", "load", "lost to"]]
     for value, one in zip(axis.vary.values, found, strict=True):
         told = numbers(one)
-        causes = ", ".join(f"{cause} {n}" for cause, n in told["causes"].items())
         rows.append(
             [
                 value,
                 percent(one.fraction),
-                f"{percent(told['survived_low'])} to {percent(told['survived_high'])}",
-                _cell(told["height_lost_worst_tenth_m"], ".1f", "m"),
-                _cell(told["stall_margin_worst_tenth"], ".0%"),
-                _cell(told["load_factor_worst_tenth"], ".1f", "g"),
-                causes or "-",
+                f"{percent(told.survived_low)} to {percent(told.survived_high)}",
+                _cell(told.height_lost_worst_tenth_m, ".1f", "m"),
+                _cell(told.stall_margin_worst_tenth, ".0%"),
+                _cell(told.load_factor_worst_tenth, ".1f", "g"),
+                told.causes_text or "-",
             ]
         )
     widths = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]

@@ -10,10 +10,12 @@ import numpy as np
 
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import load_airframe
-from firstthrow.sim.flight import polar
+from firstthrow.sim.describe.edit import get
+from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.launches import Plan, Setup
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import Vary, points
 
 CG = "cg"  # a key of its own: the balance in % of the mean chord, all items moved together
@@ -70,49 +72,37 @@ def check(varied: Sequence[Vary]) -> None:
 
 
 def setups(
-    path: Path | str, overrides: Sequence[str], varied: Sequence[Vary], plan: Plan
+    path: Path | str, overrides: Sequence[str], varied: Sequence[Vary], plan: Plan, field: Field
 ) -> list[Setup]:
     """One for each of `sweep.points`. Raises ConfigError, and ValueError when it cannot fly."""
-    own = load_airframe(path, overrides)
-    base = launches.setup(own, plan)
+    own = Subject(load_airframe(path, overrides), field)
     if not varied:
-        return [base]
+        return [launches.setup(own, plan)]
     return [
-        launches.setup(_at(path, overrides, varied, values, base.model), plan, base)
-        for values in points(varied)
+        launches.setup(_at(path, overrides, varied, values, own), plan) for values in points(varied)
     ]
 
 
-def _at(path, overrides, varied, values, model) -> Airframe:
+def _at(path, overrides, varied, values, own: Subject) -> Subject:
     pairs = list(zip(varied, values, strict=True))
     texts = [f"{one.key}={value}" for one, value in pairs if one.key != CG]
     airframe = load_airframe(path, [*overrides, *texts])
     for one, value in pairs:
         if one.key == CG:
             percent = float(value.removesuffix(one.unit))
-            airframe = balanced_at(airframe, place(model, percent))
-    return airframe
-
-
-def place(model, percent: float) -> float:
-    """Aft of the datum [m] of a percentage of the mean chord."""
-    _, chord, lead = polar.reference(model)
-    return lead + 0.01 * percent * chord
+            airframe = balanced_at(airframe, own.at_percent(percent))
+    return own.changed(airframe)
 
 
 def axes(path: Path | str, overrides: Sequence[str], varied: Sequence[Vary]) -> list[Axis]:
     """The varied values with the file's own value placed among them."""
-    from firstthrow.sim.build.model import build
-    from firstthrow.sim.describe.field import STANDARD
-
     airframe = load_airframe(path, overrides)
     found = []
     for one in varied:
         own = None
         if one.key == CG:
-            model = build(airframe, STANDARD)
-            _, chord, lead = polar.reference(model)
-            own = 100.0 * float(model.balance.place[0] - lead) / chord
+            subject = Subject(airframe)
+            own = subject.percent(subject.cg)
         elif one.numbers is not None:
             ends = [
                 _value(load_airframe(path, [*overrides, f"{one.key}={text}"]), one.key)
@@ -126,10 +116,7 @@ def axes(path: Path | str, overrides: Sequence[str], varied: Sequence[Vary]) -> 
 
 
 def _value(airframe: Airframe, key: str):
-    here = airframe
-    for name in key.split("."):
-        here = here[name] if isinstance(here, dict) else getattr(here, name, None)
-    return here
+    return get(airframe, key.split("."))
 
 
 def _between(value, ends: Sequence, numbers: Sequence[float]) -> float | None:
@@ -199,8 +186,8 @@ def own_words(axis: Axis, fractions: Sequence[float]) -> str:
 def sentences(found: Sequence[Axis], fractions: np.ndarray) -> list[str]:
     """What a builder needs; fractions: (points of the first axis[, of the second])."""
     if len(found) == 1:
-        own = own_words(found[0], fractions)
-        return [sentence(found[0], fractions), *([own] if own else [])]
+        own = own_words(found[0], fractions.tolist())
+        return [sentence(found[0], fractions.tolist()), *([own] if own else [])]
     first, second = found
     last = len(second.vary.values) - 1
     near = last // 2
@@ -209,7 +196,7 @@ def sentences(found: Sequence[Axis], fractions: np.ndarray) -> list[str]:
     told = []
     for k in sorted({0, near, last}):
         with_it = f"With {second.vary.key} {second.vary.values[k]}"
-        told.append(f"{with_it}: {_small(sentence(first, fractions[:, k]))}")
+        told.append(f"{with_it}: {_small(sentence(first, fractions[:, k].tolist()))}")
     return told
 
 

@@ -13,7 +13,7 @@ import pytest
 
 from firstthrow.scenes.commands import fly
 from firstthrow.scenes.commands.cli import main
-from firstthrow.sim.flight import pilot
+from firstthrow.sim.flight import named_pilot
 from firstthrow.sim.flight.record import load
 from firstthrow.sim.kernels import compiled
 
@@ -120,7 +120,8 @@ def test_every_problem_of_the_input_on_its_own_line(capsys):
     [
         (
             ("fly", "--pilot", "nobody"),
-            "--pilot nobody: no such file; wanted thumbs, hands-off, steady, human or a CSV file\n",
+            "--pilot nobody: no such file; wanted hands-off, steady, human or a CSV file; "
+            "or thumbs, in the window\n",
         ),
         (("fly", "--launch", "ground"), "--launch ground: pantry has no [launch.ground]\n"),
         (("debrief", "gone.csv"), "gone.csv: cannot be read: No such file or directory\n"),
@@ -381,13 +382,13 @@ def test_window_gets_what_was_asked_for(capsys, monkeypatch):
 
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_ctrl_c_and_a_polite_kill_close_the_record(capsys, monkeypatch, how):
-    class Interrupted(pilot.Steady):
+    class Interrupted(named_pilot.Steady):
         def __call__(self, reading):
             if reading.time_s > 1.0:
                 signal.raise_signal(how)
             return super().__call__(reading)
 
-    monkeypatch.setattr(pilot, "Steady", Interrupted)
+    monkeypatch.setattr(named_pilot, "Steady", Interrupted)
     before = signal.getsignal(signal.SIGTERM)
     keyboard = signal.signal(signal.SIGINT, signal.default_int_handler)  # ignored in background
     code, out, err = told(capsys, "fly", "--no-window", "--record", "a.csv", "--json")
@@ -422,3 +423,10 @@ def test_weigh_as_a_table_with_an_override(capsys):
     table = told(capsys, "weigh", "pantry")[1]
     for words in ("static margin", "neutral point", "mm aft", "g/dm2", "% of the mean chord"):
         assert words in table
+
+
+def test_a_negative_seed_is_refused(capsys):
+    with pytest.raises(SystemExit) as ended:
+        main(["fly", "--seed", "-1"])
+    assert ended.value.code == 2
+    assert "wanted a whole number" in capsys.readouterr().err

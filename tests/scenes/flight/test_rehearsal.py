@@ -17,7 +17,9 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import straight
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.pilot import Human, Steady, hands_off
+from firstthrow.sim.flight.pilot import hands_off
+from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.simulated_hands import Human
 
 POWER = Sticks(throttle=0.45)
 

@@ -14,8 +14,8 @@ from firstthrow.scenes.flight.replay import Replay, Rows, described
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.pilot import Steady
 from firstthrow.sim.flight.record import Record, Recorder, RecordError, flight_meta, load
+from firstthrow.sim.flight.scripted_pilot import Steady
 
 
 @pytest.fixture(scope="module")

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-import pytest
+from math import radians
 
-from firstthrow.scenes.hands.assignment import Guide
+import pytest
+from bodies import called_otherwise, shipped
+
+from firstthrow.scenes.hands.assignment import Guide, channel_steps
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.hands.profiles import load_profile, path_of, save_profile, text_of
+from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.straight import servos
 from firstthrow.sim.describe.config import ConfigError
 
@@ -166,8 +170,6 @@ def test_nothing_is_assigned_without_sweeping_or_by_enter_alone():
 
 def test_mixed_channels_of_elevons_are_found_in_the_corners():
     """Stick back and left: the left elevon's channel alone leaves its middle."""
-    from bodies import shipped
-
     guide = Guide(servos(shipped("pantry")))
     reflex = 0.1  # both channels stand a little off the middle, and a middle it is not
     person = start(guide, [(-1.0, reflex, 1.0), (-1.0, -reflex, 1.0), (-1.0, -1.0, 1.0)])
@@ -182,6 +184,53 @@ def test_mixed_channels_of_elevons_are_found_in_the_corners():
     assert (hands.roll.centre, hands.roll.low, hands.roll.high) == (0.0, -1.0, 1.0)
     assert hands.pitch.invert
     assert hands.yaw is None
+
+
+def prompts(airframe) -> list[str]:
+    return [step.prompt for step in channel_steps(servos(airframe))]
+
+
+CORNERS = [
+    "Hold the stick back AND to the left, the corner: the LEFT {} goes up.",
+    "Hold the stick back AND to the right, the corner: the RIGHT {} goes up.",
+]
+
+
+def test_a_channel_is_asked_for_by_the_surface_s_role_whatever_it_is_called():
+    pantry = shipped("pantry")
+    assert prompts(pantry) == [words.format("ELEVON") for words in CORNERS]
+    flaps = called_otherwise(pantry, "slab", "elevon", "flap")
+    assert prompts(flaps) == [words.format("FLAP") for words in CORNERS]
+    ailerons = called_otherwise(pantry, "slab", "elevon", "tip", role="aileron")
+    assert prompts(ailerons) == [
+        "Hold the stick to the left: the LEFT TIP goes up.",
+        "Hold the stick to the right: the RIGHT TIP goes up.",
+    ]
+    assert prompts(shipped("allotment")) == [
+        "Hold the stick back: the LEFT ELEVATOR goes up.",
+        "Hold the rudder stick to the right: the RUDDER goes right.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("degrees", "sides"), [(40.0, ("right", "left")), (-40.0, ("left", "right"))]
+)
+def test_a_v_tail_is_asked_for_with_both_sticks_as_it_stands(degrees, sides):
+    """Nose right, the force on the tail to the left: the left panel of an upright V goes up."""
+    tree = shipped("allotment")
+    tail = called_otherwise(
+        tree, "tailplane", "elevator", "ruddervator", role="ruddervator", joined=False
+    )
+    leaning = tail.sheets["tailplane"].model_copy(update={"dihedral": radians(degrees)})
+    v = tail.model_copy(update={"sheets": {"wing": tree.sheets["wing"], "tailplane": leaning}})
+    assert prompts(v) == [
+        f"Hold the stick back AND the rudder stick to the {way}: the {side} RUDDERVATOR goes up."
+        for way, side in zip(sides, ("LEFT", "RIGHT"), strict=True)
+    ]
+    mix = mixer(v)
+    for slot, way in enumerate(sides):
+        moved = mix.angles(Sticks(yaw=1.0 if way == "right" else -1.0))[slot]
+        assert moved < mix.angles(Sticks())[slot]  # trailing edge up
 
 
 @pytest.fixture

@@ -10,10 +10,11 @@ from types import SimpleNamespace
 import pytest
 
 from firstthrow.scenes.pages import bench_file, bench_page
-from firstthrow.scenes.pages.bench import (
+from firstthrow.scenes.pages.bench import Bench
+from firstthrow.scenes.pages.bench_figures import edges, figures, level
+from firstthrow.scenes.pages.bench_rows import (
     NEW,
     PART,
-    Bench,
     Setup,
     changed,
     rows,
@@ -21,10 +22,11 @@ from firstthrow.scenes.pages.bench import (
     stepped,
     value,
 )
-from firstthrow.scenes.pages.bench_figures import edges, figures, level
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.paper.page import Words
+from firstthrow.sim.study.subject import Subject
 
 AIRFRAMES = ("pantry", "pantry-swept", "glasshouse", "allotment")
 
@@ -112,14 +114,14 @@ def test_two_set_ups_are_swapped_and_copied():
     bench.swap()
     assert bench.letter == "B"
     bench.step(10)
-    assert value(bench.now, bench.chosen) == pytest.approx(5.0)
+    assert value(bench.now, bench.chosen) == pytest.approx(6.0)
     assert bench.is_changed(bench.chosen)
     bench.swap()
-    assert value(bench.now, bench.chosen) == pytest.approx(4.0)
+    assert value(bench.now, bench.chosen) == pytest.approx(5.0)
     bench.swap()
     bench.copy()
     bench.swap()
-    assert value(bench.now, bench.chosen) == pytest.approx(5.0)
+    assert value(bench.now, bench.chosen) == pytest.approx(6.0)
     bench.back()
     assert bench.now == bench.first
 
@@ -142,15 +144,16 @@ def test_ballast_can_be_added_where_there_was_none():
 
 def test_figures_of_the_slab():
     setup = setup_of("pantry")
-    found = figures(build(*setup), setup.airframe)
-    assert found.margin == pytest.approx((found.neutral - found.cg) / 0.35, rel=1e-6)
-    told = dict(edges(setup.airframe, False))
+    found = figures(Subject(*setup))
+    of = found.subject
+    assert of.margin == pytest.approx((of.neutral_point - of.cg) / 0.35, rel=1e-6)
+    told = dict(edges(of, False))
     # 60 mm chord: 60 sin(4 deg) = 4.2 mm, less the trim of one side; 60 sin(4 + 14 deg)
     assert told["   sticks let go"].endswith("up")
     assert float(told["   sticks let go"].split()[0]) == pytest.approx(4.2, abs=0.7)
     assert float(told["   full back"].split()[0]) == pytest.approx(18.5, abs=0.8)
-    title, words = level(build(*setup), setup.airframe)
-    assert title.startswith("level, 7.")
+    title, words = level(of)
+    assert title.startswith(f"level, {CRUISE * of.stall_speed:.1f} m/s")
     assert title.endswith(" %")
     assert words.endswith("° up")
 
@@ -163,7 +166,7 @@ def test_the_chosen_row_is_always_among_those_shown():
             lines = bench_page.shown(bench.rows, k, tall)
             assert k in [line.row for line in lines]
             assert all(line.y >= bench_page.FOOT - 0.1 for line in lines)
-    assert len(bench_page.shown(bench.rows, 0, 900.0)) == len(bench.rows) + 4
+    assert len(bench_page.shown(bench.rows, 0, 900.0)) == len(bench.rows) + 5
 
 
 def words(page) -> list[str]:
@@ -173,14 +176,14 @@ def words(page) -> list[str]:
 def test_the_pages_say_the_values():
     bench = Bench(setup_of("pantry"))
     told = words(bench_page.rows_page(bench, 560.0))
-    assert {"reflex", "4.0°", "roll trim", "0.55°", "pack, aft", "-35 mm"} <= set(told)
-    found = figures(build(*bench.now), bench.now.airframe)
+    assert {"reflex", "5.0°", "roll trim", "0.55°", "pack, aft", "-35 mm"} <= set(told)
+    found = figures(Subject(*bench.now))
     right = words(bench_page.figures_page(bench.now, "pack", found, (), 560.0))
-    assert f"CG {1000.0 * found.cg:.0f}" in right
-    assert f"neutral point {1000.0 * found.neutral:.0f}" in right
+    assert f"CG {1000.0 * found.subject.cg:.0f}" in right
+    assert f"neutral point {1000.0 * found.subject.neutral_point:.0f}" in right
     aft = changed(bench.now, row(bench.now, "place"), "pack", 150.0)
-    worse = figures(build(*aft), aft.airframe)
-    assert worse.margin < 0.0
+    worse = figures(Subject(*aft))
+    assert worse.subject.margin < 0.0
     assert "UNSTABLE: CG aft" in words(bench_page.figures_page(aft, "pack", worse, (), 560.0))
 
 
@@ -200,7 +203,7 @@ def test_the_file_keeps_comments_and_units_and_a_backup(tmp_path):
     assert "my.toml.bak" in note
     text = path.read_text(encoding="utf-8")
     assert 'aft = "-40 mm"  # was -35 mm' in text
-    assert 'reflex = "4.5 deg"  # both elevons up at neutral; was 4 deg' in text
+    assert 'reflex = "5.5 deg"  # both elevons up at neutral; was 5 deg' in text
     assert 'high = { pitch = "15 deg", roll = "16 deg" }' in text
     assert "0.37 oz" in text  # other units stay as they were
     assert [c for c in was.split("\n") if c.startswith("#")] == [

@@ -51,7 +51,7 @@ def bench(window):
     app.rehearsal.clock.paused = False
     if app.bench.open:
         app.act("bench")
-    app.bench.bench = None
+    app.bench.begun = None
     app.sound = app.as_built
     app.models.clear()
     app.set_fault("")
@@ -147,15 +147,15 @@ def test_a_key_changes_the_reflex_in_flight_and_on_the_screen(bench):
     bench.frames(5)
     before = asked(bench)
     mm = next(w for w in words(bench) if w[0].isdigit() and w.endswith(" up"))
-    shown = patch(bench, app.bench.left, "4.0°")
+    shown = patch(bench, app.bench.left, "5.0°")
     flight = app.rehearsal.flight
-    for key, to in (("shift+period", 4.5), ("shift+comma", 4.0), ("shift+period", 4.5)):
+    for key, to in (("shift+period", 5.5), ("shift+comma", 5.0), ("shift+period", 5.5)):
         press(bench, key, lambda to=to: abs(value(bench, "reflex") - to) < 0.01, "five steps")
     bench.frames(2)
     assert asked(bench) == pytest.approx(before + 0.5, abs=0.02)
     assert app.rehearsal.flight is flight  # the same flight goes on
     assert flight.outcome is None
-    assert dark(patch(bench, app.bench.left, "4.5°")) > 1.1 * dark(shown)  # changed, so bold
+    assert dark(patch(bench, app.bench.left, "5.5°")) > 1.1 * dark(shown)  # changed, so bold
     assert mm not in words(bench)
     assert "set-up A" in app.panels.corner.label.text
     bench.until(lambda: "..." not in words(bench), "the trims are worked out")
@@ -163,7 +163,7 @@ def test_a_key_changes_the_reflex_in_flight_and_on_the_screen(bench):
 
 def test_a_held_key_goes_on_stepping(bench):
     bench.key_down("period")
-    bench.until(lambda: value(bench, "reflex") > 5.0, "it steps on")
+    bench.until(lambda: value(bench, "reflex") > 6.0, "it steps on")
     bench.key_up("period")
     bench.until(lambda: bench.app.bench.held is None, "until the key is up")
     stands = value(bench, "reflex")
@@ -197,14 +197,14 @@ def test_moving_the_pack_moves_the_mark_of_the_balance(bench):
     press(bench, "space", lambda: app.rehearsal.flown, "it flies")
     bench.frames(3)
     choose(bench, "place")
-    shown, margin = bench.picture(), app.bench.found.margin
+    shown, margin = bench.picture(), app.bench.found.subject.margin
     body = app.mesh.fixed.places.copy()
     for k in range(1, 9):
         to = -35.0 + 5.0 * k
         press(bench, "shift+period", lambda to=to: value(bench, "place") == to, "five mm aft")
     bench.frames(2)
-    assert app.bench.found.margin < margin - 0.02
-    assert app.rehearsal.flight.model.balance.place[0] == pytest.approx(app.bench.found.cg)
+    assert app.bench.found.subject.margin < margin - 0.02
+    assert app.rehearsal.flight.model.balance.place[0] == pytest.approx(app.bench.found.subject.cg)
     assert not np.array_equal(app.mesh.fixed.places, body)
     moved = np.abs(bench.picture() - shown).max(axis=2) > 60
     plan = moved[380:540, 1020:1260]
@@ -267,7 +267,7 @@ def test_paused_the_arrow_keys_choose_and_change(bench):
 def test_two_set_ups_are_swapped_while_it_flies(bench):
     app = bench.app
     press(bench, "Tab", lambda: app.bench.bench.letter == "B", "set-up B")
-    press(bench, "shift+comma", lambda: value(bench, "reflex") < 3.55, "B has less reflex")
+    press(bench, "shift+comma", lambda: value(bench, "reflex") < 4.55, "B has less reflex")
     press(bench, "space", lambda: app.rehearsal.flown, "it flies")
     press(bench, "F7", lambda: not app.bench.open, "the bench is closed")
     bench.frames(3)
@@ -304,11 +304,11 @@ def test_a_gamepad_works_the_bench(bench):
 
 def test_the_difference_is_shown_before_the_file_is_written(bench, file):
     app, was = bench.app, file.read_text(encoding="utf-8")
-    press(bench, "shift+period", lambda: value(bench, "reflex") > 4.45, "more reflex")
+    press(bench, "shift+period", lambda: value(bench, "reflex") > 5.45, "more reflex")
     press(bench, "Return", lambda: type(app.screen).__name__ == "WriteScreen", "Enter shows it")
     bench.frames(2)
     shown = [p.text for p in app.screen.page().parts if isinstance(p, Words)]
-    assert 'reflex = "4.5 deg"  # both elevons up at neutral; was 4 deg' in shown
+    assert 'reflex = "5.5 deg"  # both elevons up at neutral; was 5 deg' in shown
     assert (np.abs(bench.picture() - np.array(PAPER)).max(axis=2) < 6).mean() > 0.4
     press(bench, "Escape", lambda: app.screen is None, "Esc leaves it")
     assert file.read_text(encoding="utf-8") == was
@@ -316,7 +316,7 @@ def test_the_difference_is_shown_before_the_file_is_written(bench, file):
     bench.frames(2)
     press(bench, "Return", lambda: app.screen is None, "Enter writes")
     text = file.read_text(encoding="utf-8")
-    assert 'reflex = "4.5 deg"' in text
+    assert 'reflex = "5.5 deg"' in text
     assert "# The pack slides along the stick" in text
     assert file.with_name("my.toml.bak").read_text(encoding="utf-8") == was
     bench.frames(2)
@@ -330,7 +330,7 @@ def test_a_second_writing_keeps_what_the_first_wrote(bench, tmp_path, monkeypatc
     app = bench.app
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(app.bench, "file", find("airframes", "pantry"))
-    for name, to in (("place", -60.0), ("reflex", 6.0)):
+    for name, to in (("place", -60.0), ("reflex", 7.0)):
         choose(bench, name)
         app.bench.bench.set(to)
         app.bench.stale = True
@@ -339,12 +339,12 @@ def test_a_second_writing_keeps_what_the_first_wrote(bench, tmp_path, monkeypatc
         press(bench, "Return", lambda: app.screen is None, "Enter writes")
     own = load_airframe(tmp_path / "configs" / "airframes" / "pantry.toml")
     assert own.items["pack"].aft == pytest.approx(-0.060)
-    assert own.mixing.reflex == pytest.approx(np.radians(6.0))
+    assert own.mixing.reflex == pytest.approx(np.radians(7.0))
 
 
 def test_at_twice_the_size_it_fits_the_window_and_is_twice_as_large(bench):
     app = bench.app
-    small = patch(bench, app.bench.left, "4.0°")
+    small = patch(bench, app.bench.left, "5.0°")
     for _ in range(3):
         bench.key("equal")
     bench.until(lambda: app.scale == 2.0, "the text is twice as large")
@@ -355,7 +355,7 @@ def test_at_twice_the_size_it_fits_the_window_and_is_twice_as_large(bench):
         assert min(low) >= 0.0
         assert high[0] <= app.panels.width
         assert high[1] <= app.panels.height
-    large = patch(bench, app.bench.left, "4.0°", 180)
+    large = patch(bench, app.bench.left, "5.0°", 180)
     assert dark(large) > 2.5 * dark(small) > 0
     assert app._card() is None  # no room between the panels
 
@@ -364,11 +364,11 @@ def test_under_a_fault_card_the_bench_changes_the_faulty_airframe(bench):
     app = bench.app
     app.set_fault("elevon-off")
     bench.frames(2)
-    press(bench, "shift+period", lambda: value(bench, "reflex") > 4.45, "more reflex")
+    press(bench, "shift+period", lambda: value(bench, "reflex") > 5.45, "more reflex")
     bench.frames(2)
     assert app.fault == "elevon-off"
     flown = app.rehearsal.flight.airframe
     assert flown.sheets["slab"].surfaces["elevon"].off
-    assert flown.mixing.reflex == pytest.approx(np.radians(4.5))
+    assert flown.mixing.reflex == pytest.approx(np.radians(5.5))
     assert not app.sound[0].sheets["slab"].surfaces["elevon"].off
     assert app.rehearsal.changed["fault"] == "elevon-off"

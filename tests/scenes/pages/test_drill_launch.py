@@ -14,8 +14,9 @@ from firstthrow.scenes.flight import first_ten
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.throw import Throw, drawn, planned, words
 from firstthrow.sim.describe.config import find, load_airframe, load_field
-from firstthrow.sim.flight.flight import Flight, Outcome
-from firstthrow.sim.flight.pilot import Steady
+from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.flight.outcome import Ending, Outcome
+from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.study.odds.scatter import Scatter
 
 
@@ -46,11 +47,11 @@ def test_ten_seconds_in_plain_numbers():
         Row(9.9, 8.0, 10.0),
     ):
         watch.see(row)
-    lost = watch.score(Outcome("broke", "The nose broke."))
+    lost = watch.score(Outcome(Ending.BROKE, "The nose broke."))
     assert not watch.done
     watch.see(Row(10.5, 0.0, 90.0, 0.0))
     assert watch.done
-    score = watch.score(Outcome("broke", "It broke later."))
+    score = watch.score(Outcome(Ending.BROKE, "It broke later."))
     assert score == first_ten.Score(0.5, 9.9, 0.8, 24.0, 1.5, True, "flying")
     assert first_ten.words(score) == (
         "0.8 m lost, bank to 24°, 1.5 m/s over stall at least, airframe alive"

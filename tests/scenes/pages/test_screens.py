@@ -84,7 +84,8 @@ def test_the_page_is_the_one_that_is_printed(hand, tmp_path):
     """The same drawing: where the file has ink, the window has it."""
     import matplotlib.image
 
-    from firstthrow.sim.paper.page import HEIGHT, WIDTH, write
+    from firstthrow.sim.paper.page import HEIGHT, WIDTH
+    from firstthrow.sim.paper.printing import write
 
     app = hand.app
     open_page(hand, "F2", "DirectionsScreen")

@@ -15,8 +15,8 @@ from PIL import Image
 from firstthrow.scenes.window import film
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.pilot import Steady
 from firstthrow.sim.flight.record import Recorder, flight_meta
+from firstthrow.sim.flight.scripted_pilot import Steady
 
 ROOT = Path(__file__).parents[3]
 

@@ -7,8 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from driven import FRAME, Driven
-from test_window import changed, horizon_tilt, throw
+from driven import FRAME, Driven, changed, horizon_tilt, throw
 
 from firstthrow.scenes.flight.eyes import Eyes, Orbit
 from firstthrow.scenes.flight.settings import Settings
@@ -18,7 +17,7 @@ from firstthrow.scenes.world.meshes import airframe_mesh
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
-from firstthrow.sim.flight.pilot import Steady
+from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.kernels.rotation import from_angles
 
 

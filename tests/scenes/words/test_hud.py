@@ -6,16 +6,20 @@ from collections import namedtuple
 from itertools import combinations
 
 import pytest
+from bodies import called_otherwise, shipped
 
 from firstthrow.scenes.hands.bindings import BINDINGS, help_lines, key_words
 from firstthrow.scenes.words import instruments
+from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import PLAIN_COLUMNS
 
-SURFACES = ("elevon_left", "elevon_right")
+SPANS = surface_spans(shipped("pantry"))
+SURFACES = [span.name for span in SPANS]
 ENDS = ("surface_{}_deg", "surface_{}_asked_deg", "servo_{}_load")
 EXTRA = [end.format(name) for end in ENDS for name in SURFACES]
 Reading = namedtuple("Reading", (*PLAIN_COLUMNS, *EXTRA))
-FACTS = instruments.Facts("slab", "hand", ("motor",), SURFACES, 1300.0, 9.9, 0.45)
+FACTS = instruments.Facts("slab", "hand", ("motor",), SPANS, 1300.0, 9.9, 0.45)
 
 
 def reading(**known) -> Reading:
@@ -85,10 +89,24 @@ def test_alarms_change_words_and_not_only_colour():
     [(-6.2, "left elevon 6° up"), (11.0, "left elevon 11° down"), (0.3, "left elevon 0°")],
 )
 def test_surfaces_are_told_by_their_trailing_edge(degrees, words):
-    assert instruments.surface_words("elevon_left", degrees) == words
-    assert instruments.surface_words("rudder", 5.0, True) == "rudder 5° left"
+    assert instruments.surface_words(SPANS[0], degrees) == words
     told = instruments.tags(reading(surface_elevon_left_deg=degrees), FACTS, True, "keyboard")
     assert told["surfaces"].small[0] == words
+
+
+def told(airframe, name: str, degrees: float) -> str:
+    span = next(span for span in surface_spans(airframe) if span.name == name)
+    return instruments.surface_words(span, degrees)
+
+
+def test_a_trailing_edge_goes_sideways_on_an_upright_sheet_whatever_the_surface_is_called():
+    tree = shipped("allotment")
+    assert told(tree, "rudder", 5.0) == "rudder 5° left"
+    (fin,) = (name for name, sheet in tree.sheets.items() if "rudder" in sheet.surfaces)
+    assert told(called_otherwise(tree, fin, "rudder", "tip"), "tip", -5.0) == "tip 5° right"
+    v = called_otherwise(tree, "tailplane", "elevator", "ruddervator", role="ruddervator")
+    assert told(v, "ruddervator_left", -6.0) == "left ruddervator 6° up"
+    assert told(v, "ruddervator_right", 6.0) == "right ruddervator 6° down"
 
 
 def test_warnings_come_when_they_are_due_and_not_before():
@@ -108,7 +126,7 @@ def test_cards_tell_the_keys_of_the_table():
     assert key_words("release") in " ".join(start.lines)
     assert "45 %" in " ".join(start.lines)
     assert "people behind you" in " ".join(start.small)
-    ended = namedtuple("Outcome", "word text")("propeller-strike", "The propeller hit.")
+    ended = Outcome(Ending.PROPELLER_STRIKE, "The propeller hit.")
     card = instruments.outcome_card(ended, 3.21, 7.6)
     assert card.title == "Propeller strike"
     assert card.alarm

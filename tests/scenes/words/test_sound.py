@@ -51,8 +51,8 @@ def test_it_is_louder_faster_and_nearer_and_silent_when_it_stands():
 
 
 def test_coming_nearer_it_sounds_higher():
-    """Doppler: 343 / (343 - 20) at 20 m/s, by the textbook."""
-    assert heard_shift(20.0) == pytest.approx(343.0 / 323.0)
+    """Doppler: c / (c - v) at 20 m/s by the textbook, c of the standard day, ISO 2533."""
+    assert heard_shift(20.0) == pytest.approx(340.294 / 320.294)
     voice = Voice((Turning(6000.0, 2, 0.2, 0.0),), closing=20.0)
     assert strongest(played(voice)) == pytest.approx(200.0 * 343.0 / 323.0, rel=0.02)
 

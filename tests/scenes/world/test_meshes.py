@@ -31,7 +31,7 @@ def test_a_positive_angle_moves_the_trailing_edge_against_the_normal(name):
     for piece in moving:
         rear = to_body(piece.corners[2:], np.zeros(3))
         hinge = to_body(piece.hinge[0], np.zeros(3))
-        moved = turned(rear, hinge, hinge_axis(piece), math.radians(20.0)) - rear
+        moved = turned(rear, hinge, hinge_axis(piece, piece.hinge), math.radians(20.0)) - rear
         assert (moved @ (piece.normal * flip) < -0.005).all()
 
 

@@ -1,0 +1,35 @@
+"""Flies in a window until the person leaves."""
+
+from __future__ import annotations
+
+from firstthrow.scenes.flight.rehearsal import Rehearsal
+from firstthrow.scenes.flight.settings import Settings
+from firstthrow.scenes.window.window import App
+
+
+def run(
+    airframe,
+    field,
+    hands,
+    pilot=None,
+    launch=None,
+    seed=0,
+    record_factory=None,
+    seconds=None,
+    fault="",
+    settings=None,
+    relief=None,
+) -> list:
+    """Opens the window and flies until the person leaves; the finished flights, in order.
+
+    `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
+    is who takes over from the thumbs when a key hands the sticks over. Each
+    flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
+    and `fault` where a fault card changed it. Raises ValueError for a launch that the airframe
+    does not have, pyglet's errors without a usable display.
+    """
+    rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
+    rehearsal.relief = relief
+    app = App(rehearsal, hands, fault=fault, settings=settings or Settings())
+    app.loop()
+    return rehearsal.finished

@@ -1,0 +1,54 @@
+"""How a flight ends: every word for it, and what the words mean for the airframe."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import NamedTuple
+
+from firstthrow.sim.kernels import integrate
+
+
+class Ending(StrEnum):
+    """The words of records and of answers."""
+
+    LANDED = "landed"
+    TIME_UP = "time-up"
+    STOPPED = "stopped"
+    BROKE = "broke"
+    FOLDED = "folded"
+    PROPELLER_STRIKE = "propeller-strike"
+    LEFT_FIELD = "left-field"
+    DIVERGED = "diverged"
+
+    @property
+    def survived(self) -> bool:
+        """Whether the airframe came down in one piece, or still flew when the flight was ended."""
+        return self in (Ending.LANDED, Ending.TIME_UP, Ending.STOPPED)
+
+    @property
+    def broken(self) -> bool:
+        """Whether there is no airframe left, or no flight that could be gone on with; what flew
+        out of the field is lost, but whole."""
+        return not self.survived and self is not Ending.LEFT_FIELD
+
+    @property
+    def plain(self) -> str:
+        """For people: propeller strike."""
+        return self.value.replace("-", " ")
+
+
+class Outcome(NamedTuple):
+    word: Ending
+    text: str
+
+
+ENDINGS = {  # by the numbers that the kernels tell
+    integrate.LANDED: Ending.LANDED,
+    integrate.BROKE: Ending.BROKE,
+    integrate.FOLDED: Ending.FOLDED,
+    integrate.STRUCK: Ending.PROPELLER_STRIKE,
+    integrate.LEFT: Ending.LEFT_FIELD,
+    integrate.DIVERGED: Ending.DIVERGED,
+}
+# The same numbers, and what still flies, for many flights at once.
+SURVIVING = (integrate.FLYING, *(k for k, ending in ENDINGS.items() if ending.survived))

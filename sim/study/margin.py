@@ -1,0 +1,187 @@
+"""What gives a wanted static margin, ballast or another way, as one answer and in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import ClassVar, TypeVar
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.study.alternatives import Alternative, alternatives
+from firstthrow.sim.study.ballast import ROD, Ballast, NoBallast, along_edge, at_place
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import grams, mm
+
+NOTHING = 0.5e-3  # ballast that is none [kg]
+
+
+@dataclass(frozen=True)
+class Settled(Answer):
+    """An airframe as it is, or as it is when changed."""
+
+    all_up_mass_kg: float
+    cg_m_aft: float
+    neutral_point_m: float
+    mean_chord_m: float
+    static_margin_percent: float
+    stall_speed_m_s: float
+
+
+Which = TypeVar("Which", bound=Settled)
+
+
+@dataclass(frozen=True)
+class _Added(Answer):
+    left_out_when_none: ClassVar = frozenset({"length_m", "layers", "linear_density_kg_m"})
+
+    where: str
+    mass_kg: float  # below zero: to be taken off
+    place_m: tuple[float, float, float]
+    length_m: float | None  # along an edge only, as all below
+    layers: int | None
+    linear_density_kg_m: float | None
+
+
+@dataclass(frozen=True)
+class AddedBallast(Settled, _Added):
+    """Ballast, and the airframe with it."""
+
+
+@dataclass(frozen=True)
+class _Way(Answer):
+    left_out_when_none: ClassVar = frozenset({"share", "change_m"})
+
+    name: str
+    text: str
+    share: float | None  # of their mass, for surfaces
+    change_m: float | None  # for all others
+    ballast_kg: float
+    mass_change_kg: float
+    reaches: bool
+    why_not_alone: str
+    leads_away: bool
+
+
+@dataclass(frozen=True)
+class OtherWay(Settled, _Way):
+    """Another way, and the airframe so changed."""
+
+
+@dataclass(frozen=True)
+class ToMargin(Answer):
+    """`ballast` is None and `reason` says why when there is no such ballast."""
+
+    airframe: str
+    margin_wanted_percent: float
+    now: Settled
+    ballast: AddedBallast | None
+    reason: str
+    alternatives: tuple[OtherWay, ...]
+
+    @property
+    def is_reached(self) -> bool:
+        return self.ballast is not None or any(way.reaches for way in self.alternatives)
+
+    @property
+    def wanted_cg(self) -> float:
+        """Where the airframe as it is would have to balance [m]."""
+        margin = self.margin_wanted_percent / 100.0
+        return self.now.neutral_point_m - margin * self.now.mean_chord_m
+
+
+def to_margin(
+    subject: Subject,
+    margin: float,
+    at: str | None = None,
+    along: str | None = None,
+    per_length: float = ROD,
+) -> ToMargin:
+    """Ballast at a named place or along an edge, and other ways.
+
+    Without `at` and `along` the ballast goes to the item named ballast, or into the nose.
+    Raises NoSuchPlace.
+    """
+    where = at or ("ballast" if "ballast" in subject.airframe.items else "nose")
+    found, reason = None, ""
+    try:
+        if along:
+            found = along_edge(subject, margin, along, per_length)
+        else:
+            found = at_place(subject, margin, where)
+    except NoBallast as none:
+        reason = str(none)
+    return ToMargin(
+        airframe=subject.airframe.name,
+        margin_wanted_percent=100.0 * margin,
+        now=_settled(Settled, subject),
+        ballast=_added(found, per_length) if found else None,
+        reason=reason,
+        alternatives=tuple(_way(one) for one in alternatives(subject, margin, where)),
+    )
+
+
+def _settled(kind: Callable[..., Which], at: Subject, **more) -> Which:
+    return kind(
+        all_up_mass_kg=at.mass,
+        cg_m_aft=at.cg,
+        neutral_point_m=at.neutral_point,
+        mean_chord_m=at.chord,
+        static_margin_percent=100.0 * at.margin,
+        stall_speed_m_s=at.stall_speed,
+        **more,
+    )
+
+
+def _added(found: Ballast, per_length: float) -> AddedBallast:
+    return _settled(
+        AddedBallast,
+        found.after,
+        where=found.where,
+        mass_kg=found.mass,
+        place_m=tuple(float(x) for x in found.place),
+        length_m=found.length,
+        layers=found.layers,
+        linear_density_kg_m=per_length if found.length is not None else None,
+    )
+
+
+def _way(other: Alternative) -> OtherWay:
+    is_share = other.name == "lighter_surfaces"
+    return _settled(
+        OtherWay,
+        other.after,
+        name=other.name,
+        text=other.words,
+        share=other.change if is_share else None,
+        change_m=None if is_share else other.change,
+        ballast_kg=other.needs,
+        mass_change_kg=other.mass_change,
+        reaches=other.reaches,
+        why_not_alone=other.why_not,
+        leads_away=not other.reaches and not other.why_not,
+    )
+
+
+def ballast_words(ballast: AddedBallast, strip: str = "of 4 mm steel rod") -> str:
+    """What to put where, or to take off. `strip`: what is laid along an edge."""
+    where, mass = ballast.where.replace("_", " "), ballast.mass_kg
+    if ballast.length_m is not None:
+        layers = "" if ballast.layers == 1 else f", in {ballast.layers} layers"
+        return f"{mm(ballast.length_m):.0f} mm {strip} along the {where}{layers}"
+    if abs(mass) < NOTHING:
+        return "nothing, it balances as it is"
+    if mass < 0.0:
+        return f"take {grams(-mass):.0f} g off the {where}"
+    return f"put {grams(mass):.0f} g at the {where}"
+
+
+def best_words(found: ToMargin) -> str:
+    """The lightest of ballast and moving the pack, else any way that reaches the margin; empty
+    when none does."""
+    reaching = [way for way in found.alternatives if way.reaches]
+    ways = [(abs(way.mass_change_kg), way.text) for way in reaching if way.name == "move_pack"]
+    if found.ballast:
+        if abs(found.ballast.mass_kg) < NOTHING:
+            return ballast_words(found.ballast)
+        ways.append((abs(found.ballast.mass_kg), ballast_words(found.ballast)))
+    return min(ways or [(0.0, way.text) for way in reaching], default=(0.0, ""))[1]

@@ -1,0 +1,56 @@
+"""The static margin where it flies: at the throw, in cruise and at the slowest safe speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import degrees
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.airframe import LaunchKind
+from firstthrow.sim.flight.polar import neutral_point_about
+from firstthrow.sim.flight.trims import Kind, Trim, steady_ones, trims
+from firstthrow.sim.study.subject import Subject
+
+
+@dataclass(frozen=True)
+class FlownMargin(Answer):
+    """About a steady flight with power (level; where there is none, the glide)."""
+
+    where: str  # launch, cruise or slowest
+    kind: str  # level or glide
+    airspeed_m_s: float
+    alpha_deg: float
+    neutral_point_m: float
+    static_margin_percent: float
+
+
+def flown_margins(subject: Subject) -> tuple[FlownMargin, ...]:
+    """At the speeds that can be trimmed, the launch first; none where nothing can."""
+    hand = subject.airframe.launch.hand
+    thrown = subject.airframe.launch.kind == LaunchKind.HAND and hand is not None
+    speeds = {
+        "launch": hand.speed if thrown and hand else subject.slowest_safe,
+        "cruise": subject.cruise,
+        "slowest": subject.slowest_safe,
+    }
+    kinds = (Kind.GLIDE, Kind.LEVEL)
+    found = trims(subject.model, subject.airframe, list(speeds.values()), kinds)
+    # Level flights come last and stay.
+    by_speed = {trim.airspeed_m_s: trim for trim in steady_ones(found)}
+    return tuple(
+        _about(subject, where, by_speed[speed])
+        for where, speed in speeds.items()
+        if speed in by_speed
+    )
+
+
+def _about(subject: Subject, where: str, trim: Trim) -> FlownMargin:
+    neutral = neutral_point_about(subject.model, trim.state, trim.command)
+    return FlownMargin(
+        where=where,
+        kind=trim.kind,
+        airspeed_m_s=trim.airspeed_m_s,
+        alpha_deg=degrees(trim.alpha),
+        neutral_point_m=neutral,
+        static_margin_percent=100.0 * (neutral - subject.cg) / subject.chord,
+    )
