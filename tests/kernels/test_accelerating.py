@@ -13,8 +13,6 @@ from firstthrow.sim.build.model import build
 from firstthrow.sim.kernels.layout import GUST_RATE
 from firstthrow.sim.kernels.rotation import from_angles, to_body
 
-pytestmark = pytest.mark.kernel
-
 HIGH = 200.0  # where no gust fades [m]
 
 

@@ -20,8 +20,6 @@ from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels.integrate import STEP
 from firstthrow.sim.kernels.layout import MOTOR_CURRENT, THRUST
 
-pytestmark = pytest.mark.kernel
-
 
 def run_up(*overrides: str, seconds: float = 6.0) -> tuple[np.ndarray, np.ndarray, Flight]:
     """Held in the hand at full throttle: times, motor currents, and the flight after it."""

@@ -14,8 +14,6 @@ from firstthrow.sim.build.model import Model, build, fill_mass
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.evaluate import air_load
 
-pytestmark = pytest.mark.kernel
-
 CHORD = 0.2  # [m]
 PLACES = (np.arange(400) + 0.5) / 400.0 - 0.5  # along a chord, from its middle aft
 

@@ -16,8 +16,6 @@ from firstthrow.sim.flight.drive_at_rest import equilibrium, induced_speed
 from firstthrow.sim.flight.evaluate import air_load, rates_of
 from firstthrow.sim.kernels.layout import COMMAND_SIZE, COMMAND_THROTTLE, MAX_MOTORS, ROTOR, SIZE
 
-pytestmark = pytest.mark.kernel
-
 SPEED = 10.0
 CUBE = {"shape": "box", "length": "40 mm", "width": "40 mm", "height": "40 mm"}
 POLE = {"stiffness": "1 N/mm", "friction": 0.4, "breaks_at": "3 m/s"}

@@ -10,8 +10,6 @@ from checks import compare, rows
 from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.flight.polar import polar
 
-pytestmark = pytest.mark.kernel
-
 ROWS = rows("plates")
 SPEED = 10.0  # [m/s]
 

@@ -9,8 +9,6 @@ from bodies import shipped_model
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.flight.evaluate import air_load
 
-pytestmark = pytest.mark.kernel
-
 SLIP = np.radians(3.0)
 SPEED = 10.0  # [m/s]
 
