@@ -34,7 +34,7 @@ def lump(mass: float = 1.0, inertia=(1.0, 1.0, 1.0), gravity: float = 0.0) -> Bo
     record.supply_voltage, record.supply_limit = 5.0, 100.0
     record.reach = 1e3  # every contact is looked at
     record.ground_heights[:] = np.linspace(0.001, 0.002, record.ground_heights.size)
-    return Body(whole, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 4)))
+    return Body(whole, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 6)))
 
 
 class Motion:
