@@ -34,8 +34,8 @@ FOLDERS = [
     "scenes/commands",
 ]
 KERNEL_LIBRARIES = {"__future__", "math", "numba", "numpy", "typing"}
-# How compiled code is kept is no kernel: it asks the machine where.
-OUTSIDE_KERNELS = {"compiled.py"}
+# How code is compiled and kept is no kernel: it asks the machine where.
+OUTSIDE_KERNELS = {"compiled.py", "kept.py"}
 MOST_LINES, MOST_FILES = 400, 26
 FILES = [
     path
@@ -159,6 +159,26 @@ def test_only_kernels_are_compiled():
     assert asks
     assert {told(p.parent) for p in asks} == {"sim/kernels"}
     assert all(door in [name for name, _ in imports(p)] for p in asks)
+
+
+def test_nothing_in_a_file_is_run():
+    """Records, configs and logs are read as data: no call anywhere that runs what it reads."""
+    runs = {"eval", "exec", "compile", "__import__"}
+    loads = {"pickle", "cPickle", "shelve", "marshal", "dill", "joblib", "yaml", "runpy"}
+    wrong = []
+    for path in FILES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call):
+                name = node.func.id if isinstance(node.func, ast.Name) else ""
+                words = {word.arg for word in node.keywords}
+                if name in runs or words & {"allow_pickle", "shell"}:
+                    wrong.append(f"{told(path)}:{node.lineno}")
+        wrong += [
+            f"{told(path)}:{line}: {module}"
+            for module, line in imports(path)
+            if module.split(".")[0] in loads
+        ]
+    assert wrong == []
 
 
 def test_every_folder_is_installed():

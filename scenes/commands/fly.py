@@ -13,7 +13,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.debrief import finding_lines, write_page
-from firstthrow.scenes.commands.shared import DONE, FAILED, add_airframe, say, seed
+from firstthrow.scenes.commands.shared import (
+    DONE,
+    FAILED,
+    add_airframe,
+    say,
+    say_when_compiling,
+    seed,
+)
 from firstthrow.scenes.commands.view_options import add_looks, settings
 from firstthrow.sim.units import HOUR
 
@@ -88,7 +95,7 @@ def run(chosen: argparse.Namespace) -> int:
         who = "steady"
     pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
     records = _Records(chosen, airframe, field, who)
-    _say_when_compiling()
+    say_when_compiling()
     try:
         with _stopping_cleanly():
             if windowed:
@@ -285,13 +292,6 @@ def display_problem() -> str:
     except Exception as error:  # each system and driver has its own
         return f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
     return ""
-
-
-def _say_when_compiling() -> None:
-    from firstthrow.sim.kernels.compiled import cache_is_cold
-
-    if cache_is_cold():
-        say("Preparing the physics for this machine, once...")
 
 
 @contextlib.contextmanager

@@ -8,7 +8,15 @@ import json
 import sys
 from pathlib import Path
 
-from firstthrow.scenes.commands.shared import DONE, FAILED, NO_GO, add_airframe, say, seed
+from firstthrow.scenes.commands.shared import (
+    DONE,
+    FAILED,
+    NO_GO,
+    add_airframe,
+    say,
+    say_when_compiling,
+    seed,
+)
 
 FLIGHTS = 2000
 
@@ -202,11 +210,9 @@ def _check_keys(path, overrides, varied) -> None:
 def _fly(ready: list, plan, each: int) -> list:
     from tqdm import tqdm
 
-    from firstthrow.sim.kernels.compiled import cache_is_cold
     from firstthrow.sim.study.odds import launches
 
-    if cache_is_cold():
-        say("Preparing the physics for this machine, once...")
+    say_when_compiling()
     total = each * len(ready)
     with tqdm(total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False) as bar:
         found = launches.run(ready, plan, each, bar.update)

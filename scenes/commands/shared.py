@@ -14,6 +14,21 @@ def say(text: str) -> None:
     print(text, file=sys.stderr, flush=True)
 
 
+def say_when_compiling() -> None:
+    """Before the first flight of a command, where its physics has to be compiled first."""
+    from firstthrow.sim.kernels import compiled
+
+    if not compiled.cache_is_cold():
+        return
+    if compiled.CACHE:
+        say("Preparing the physics for this machine, once...")
+    else:
+        say(
+            "Preparing the physics; it cannot be kept for the next time, since there is no folder "
+            "for it that is yours alone to write (FIRSTTHROW_CACHE can name one)..."
+        )
+
+
 def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -> None:
     """The airframe, changes to it, and --json; without a default it has to be named."""
     words = "a file, or the name of one in configs/airframes"

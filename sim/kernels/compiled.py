@@ -1,4 +1,4 @@
-"""How kernels are compiled, and where the compiled code is kept.
+"""How kernels are compiled, and which compiled code is kept for them.
 
 A kernel's cached machine code depends on every kernel it calls, but numba's cache watches
 only the file of the outermost one. The cache folder is therefore named by a hash of all of
@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import hashlib
 import os
-import shutil
-import tempfile
 from pathlib import Path
 
 import numba
+
+from firstthrow.sim.kernels.kept import KeptCode, folder_for
 
 _FLAGS = {"reassoc", "contract", "nsz", "arcp"}  # NaN and infinity keep their meaning
 
@@ -26,53 +26,19 @@ def _sources_hash() -> str:
     return digest.hexdigest()[:16]
 
 
-def _writable(folder: Path) -> bool:
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with tempfile.TemporaryFile(dir=folder):
-            return True
-    except OSError:
-        return False
-
-
-def _cache_root() -> Path:
-    """The user's cache folder; the temporary folder where that cannot be written."""
-    named = os.environ.get("FIRSTTHROW_CACHE")
-    if named:
-        return Path(named)
-    home = Path(
-        os.environ.get("LOCALAPPDATA") or os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache"
-    )
-    root = home / "firstthrow"
-    return root if _writable(root) else Path(tempfile.gettempdir()) / "firstthrow-cache"
-
-
-CACHE = _cache_root() / _sources_hash()
+CACHE = folder_for(_sources_hash())
+if CACHE:
+    numba.config.CACHE_DIR = str(CACHE)
 
 
 def cache_is_cold() -> bool:
     """True when the next first flight has to compile its kernels."""
-    return not any(CACHE.rglob("*.nbc"))
-
-
-def _use_cache() -> None:
-    if not _writable(CACHE):
-        return
-    numba.config.CACHE_DIR = str(CACHE)
-    for old in CACHE.parent.iterdir():
-        # Another process may still be using an older one: only those a day older go.
-        ours = old.is_dir() and len(old.name) == len(CACHE.name)
-        if ours and old.stat().st_mtime < CACHE.stat().st_mtime - 86400:
-            shutil.rmtree(old, ignore_errors=True)
-
-
-_use_cache()
+    return CACHE is None or not any(CACHE.rglob("*.nbc"))
 
 
 def kernel(function):
     """Compile `function` with the project's flags; plain Python under NUMBA_DISABLE_JIT=1."""
-    return numba.njit(
-        cache=True,
+    compiled = numba.njit(
         fastmath=_FLAGS,
         error_model="numpy",
         nogil=True,
@@ -80,3 +46,6 @@ def kernel(function):
         no_cfunc_wrapper=True,
         forceinline=True,
     )(function)
+    if CACHE and compiled is not function:
+        compiled._cache = KeptCode(function)
+    return compiled

@@ -1,17 +1,24 @@
-"""The cache of compiled kernels: named by all that they are made of, written where it can be."""
+"""The cache of compiled kernels: named by all that they are made of, private, and checked."""
 
 from __future__ import annotations
 
+import errno
 import os
+import pickle
 import shutil
 import subprocess
 import sys
 from pathlib import Path
 
+import numba
+import pytest
+
+from firstthrow.sim.kernels import kept
+
 ROOT = Path(__file__).parents[2]
 
 
-def cache_of(root: Path, **environment: str) -> Path:
+def cache_of(root: Path, **environment: str) -> Path | None:
     run = subprocess.run(
         [sys.executable, "-c", "from firstthrow.sim.kernels.compiled import CACHE; print(CACHE)"],
         cwd=root,
@@ -20,25 +27,168 @@ def cache_of(root: Path, **environment: str) -> Path:
         check=True,
         env={**os.environ, "PYTHONPATH": str(root), **environment},
     )
-    return Path(run.stdout.strip())
+    return None if run.stdout.strip() == "None" else Path(run.stdout.strip())
 
 
 def test_any_kernel_file_names_the_cache(tmp_path):
     """A changed callee must not meet the compiled code of an unchanged caller."""
     copy = tmp_path / "firstthrow" / "sim"
     shutil.copytree(ROOT / "sim", copy, ignore=shutil.ignore_patterns("__pycache__"))
-    kept = str(tmp_path / "kept")
-    before = cache_of(tmp_path, FIRSTTHROW_CACHE=kept)
-    assert before == cache_of(tmp_path, FIRSTTHROW_CACHE=kept)
-    assert before.parent == Path(kept)
+    folder = str(tmp_path / "kept")
+    before = cache_of(tmp_path, FIRSTTHROW_CACHE=folder)
+    assert before == cache_of(tmp_path, FIRSTTHROW_CACHE=folder)
+    assert before.parent == Path(folder)
     with (copy / "kernels" / "plate.py").open("a", encoding="utf-8") as file:
         file.write("# changed\n")
-    assert cache_of(tmp_path, FIRSTTHROW_CACHE=kept) != before
+    assert cache_of(tmp_path, FIRSTTHROW_CACHE=folder) != before
 
 
-def test_a_home_that_cannot_be_written(tmp_path):
-    """Then the temporary folder serves."""
-    blocked = tmp_path / "file"
-    blocked.write_text("not a folder")
-    found = cache_of(ROOT, FIRSTTHROW_CACHE="", XDG_CACHE_HOME=str(blocked), LOCALAPPDATA="")
-    assert not found.is_relative_to(blocked)
+@pytest.fixture
+def places(tmp_path, monkeypatch):
+    """A user's cache and a temporary folder to try with: (cache, temporary)."""
+    home, temporary = tmp_path / "home", tmp_path / "tmp"
+    temporary.mkdir()
+    for name in ("FIRSTTHROW_CACHE", "LOCALAPPDATA"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(home))
+    monkeypatch.setattr(kept.tempfile, "tempdir", str(temporary))
+    return home / "firstthrow", temporary / f"firstthrow-{os.geteuid()}"
+
+
+VERSION = "0123456789abcdef"
+
+
+def test_the_users_own_folder_is_closed_to_others(places):
+    found = kept.folder_for(VERSION)
+    assert found == places[0] / f"kernels-{VERSION}"
+    for folder in (found, found.parent):
+        assert folder.stat().st_mode & 0o777 == 0o700
+
+
+def test_a_home_that_cannot_be_written(places):
+    """Then a folder of the user's own in the temporary one serves."""
+    places[0].parent.write_text("not a folder")
+    found = kept.folder_for(VERSION)
+    assert found.parent == places[1]
+    assert found.parent.stat().st_mode & 0o777 == 0o700
+
+
+def test_a_folder_that_others_can_write_is_not_used(places):
+    """Somebody may have put code there that would be run."""
+    places[0].parent.write_text("not a folder")
+    places[1].mkdir()
+    places[1].chmod(0o777)
+    assert kept.folder_for(VERSION) is None
+    places[1].chmod(0o700)
+    inner = places[1] / f"kernels-{VERSION}"
+    inner.mkdir()
+    inner.chmod(0o770)
+    assert kept.folder_for(VERSION) is None
+    inner.chmod(0o700)
+    assert kept.folder_for(VERSION) == inner
+
+
+def test_a_folder_of_somebody_else_is_not_used(places, monkeypatch):
+    found = kept.folder_for(VERSION)
+    assert found
+    other = os.geteuid() + 1
+    monkeypatch.setattr(kept.os, "geteuid", lambda: other)
+    places[0].parent.joinpath("elsewhere").mkdir()
+    assert kept.folder_for(VERSION) is None
+
+
+def test_a_link_is_not_followed(places, tmp_path):
+    places[0].parent.write_text("not a folder")
+    (tmp_path / "theirs").mkdir(mode=0o700)
+    places[1].symlink_to(tmp_path / "theirs")
+    assert kept.folder_for(VERSION) is None
+
+
+def test_only_folders_of_ours_are_swept(places, monkeypatch, tmp_path):
+    """A user may name a folder that holds other things."""
+    own, old = tmp_path / "sixteen-letters-", tmp_path / "kernels-fedcba9876543210"
+    for folder in (own, old):
+        folder.mkdir()
+        os.utime(folder, (0, 0))
+    monkeypatch.setenv("FIRSTTHROW_CACHE", str(tmp_path))
+    assert kept.folder_for(VERSION).parent == tmp_path
+    assert own.exists()
+    assert not old.exists()
+
+
+def half(number):
+    return 0.5 * number
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch, capsys):
+    """Runs `half` as in a fresh process: (the answer, whether it was kept, what was said)."""
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path / "kept"))
+
+    def run():
+        monkeypatch.setattr(kept, "_told", False)
+        compiled = numba.njit(half)
+        compiled._cache = kept.KeptCode(half)
+        answer = compiled(3.0)
+        return answer, sum(compiled.stats.cache_hits.values()) == 1, capsys.readouterr().err
+
+    return run
+
+
+class Crafted:
+    """What runs code of its own when it is unpickled."""
+
+    def __init__(self, proof: Path) -> None:
+        self.proof = proof
+
+    def __reduce__(self):
+        return (Path.touch, (self.proof,))
+
+
+def cut(path: Path) -> None:
+    path.write_bytes(path.read_bytes()[:100])
+
+
+def flip(path: Path) -> None:
+    content = bytearray(path.read_bytes())
+    content[len(content) // 2] ^= 1
+    path.write_bytes(content)
+
+
+def test_a_damaged_cache_heals(run, tmp_path):
+    """Empty, cut short, one bit wrong, garbage, crafted, a folder: compiled anew, said once."""
+    folder, proof = tmp_path / "kept", tmp_path / "proof"
+    assert run() == (1.5, False, "")
+    assert run() == (1.5, True, "")
+    ways = (
+        lambda path: path.write_bytes(b""),
+        cut,
+        flip,
+        lambda path: path.write_bytes(b"garbage " * 100),
+        lambda path: path.write_bytes(pickle.dumps(Crafted(proof))),
+        lambda path: (path.unlink(), path.mkdir()),
+    )
+    said = "The compiled physics kept here is damaged: compiling it anew.\n"
+    for pattern in ("*.nbi", "*.nbc"):
+        for way in ways:
+            (path,) = folder.rglob(pattern)
+            way(path)
+            assert run() == (1.5, False, said)
+            assert run() == (1.5, True, "")
+    path.unlink()  # gone is not damaged
+    assert run() == (1.5, False, "")
+    assert not proof.exists()
+
+
+def test_code_that_cannot_be_kept_is_run_all_the_same(run, tmp_path, monkeypatch):
+    """As on a full disk."""
+
+    def full(*paths):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    with monkeypatch.context() as disk:
+        disk.setattr(os, "replace", full)
+        assert run() == (1.5, False, "")
+    assert not list((tmp_path / "kept").rglob("*.nb?"))
+    assert run() == (1.5, False, "")
+    assert run() == (1.5, True, "")
