@@ -77,6 +77,10 @@ class Flying(Protocol):
         """Whether it waits for its throw."""
 
     @property
+    def standing(self) -> bool:
+        """Whether it waits on its wheels for the first throttle."""
+
+    @property
     def flown(self) -> bool:
         """Whether it has left the hand, or moved on its wheels."""
 

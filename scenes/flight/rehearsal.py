@@ -13,6 +13,7 @@ from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Recorder
 
+TOUCHED = 0.05  # throttle from which a flight on wheels has begun
 HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
 
 
@@ -59,6 +60,7 @@ class Rehearsal:
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
         self._draw_throw()
+        self.begun = False  # on its wheels: the throttle has been touched
         self.recorder: Recorder | None = None
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
@@ -76,6 +78,11 @@ class Rehearsal:
     @property
     def held(self) -> bool:
         return self.flight.held
+
+    @property
+    def standing(self) -> bool:
+        """Whether it waits on its wheels for the first throttle; time has not begun."""
+        return self.flight.standing and not self.begun
 
     @property
     def over(self) -> bool:
@@ -170,16 +177,20 @@ class Rehearsal:
         if self.held:  # a script reads how long it is to the throw
             seen = seen._replace(time_s=self.waited * STEP - HOLD)
         self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
-        if not self.held and self.recorder is None and self.record_factory is not None:
+        self.begun = self.begun or self.pilot is not None or self.sticks.throttle > TOUCHED
+        waits = self.held or self.standing
+        if not waits and self.recorder is None and self.record_factory is not None:
             self.recorder = self._opened(self.record_factory(**self.changed))
         if count > 1:
             self.flight.advance((count - 1) * STEP, self.sticks)
+            self._stand()
         self.before = self.flight.reading() if count > 1 else self.reading
         self.flight.advance(STEP, self.sticks)
+        self._stand()
         self.reading = self.flight.reading()
         self.steps += count
         row_due = self.steps % RECORD_EVERY == 0
-        if self.held:
+        if waits:
             self._wait(count, row_due)
             return
         self.top = max(self.top, self.reading.height_m)
@@ -194,11 +205,15 @@ class Rehearsal:
         """What goes to the airframe for a pilot's sticks."""
         return sticks if self.straight is None else self.straight.channels(sticks)
 
+    def _stand(self) -> None:
+        if self.standing:
+            self.flight.stand()
+
     def _wait(self, count: int, row_due: bool) -> None:
         self.waited += count
         if row_due:
             self.in_hand.append(self.reading)
-        if self.pilot is not None and self.waited * STEP >= HOLD - 1e-9:
+        if self.held and self.pilot is not None and self.waited * STEP >= HOLD - 1e-9:
             self.release()
 
     def _opened(self, recorder: Recorder) -> Recorder:

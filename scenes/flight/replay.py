@@ -114,6 +114,10 @@ class Replay:
         return self.flight.held and self.launch != "ground"
 
     @property
+    def standing(self) -> bool:
+        return False
+
+    @property
     def over(self) -> bool:
         return self.flight.outcome is not None
 

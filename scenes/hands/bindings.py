@@ -30,7 +30,7 @@ BINDINGS = (
     Binding("release", "SPACE", "throw"),
     Binding("countdown", "C", "throw after a count of three"),
     Binding("scatter", "K", "thrower's scatter: every throw differs, or not"),
-    Binding("again", "R", "back in the hand"),
+    Binding("again", "R", "back in the hand, or on its wheels"),
     Binding("hand_over", "O", "simulated hands take the sticks, or give them back"),
     Binding("pause", "P", "pause, and go on"),
     Binding("slower", "T", "slow motion: full, half, quarter"),

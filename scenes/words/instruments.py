@@ -276,12 +276,15 @@ def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:
     return Card(title, (*wrong, *lines, keys), CAUTION, bool(fault))
 
 
-def outcome_card(outcome: Outcome, flight_time: float, top: float) -> Card:
+def outcome_card(outcome: Outcome, flight_time: float, top: float, kind: str = "hand") -> Card:
     """What happened, and how to go again."""
     again = key_words("again")
-    figures = f"{flight_time:.1f} s in the air, highest {top:.0f} m."
+    since, back = "in the air", "back in the hand"
+    if kind == "ground":
+        since, back = "from the first throttle", "back on its wheels"
+    figures = f"{flight_time:.1f} s {since}, highest {top:.0f} m."
     title = outcome.word.plain.capitalize()
-    lines = (*wrapped(outcome.text, 62), figures, f"{again}: back in the hand.")
+    lines = (*wrapped(outcome.text, 62), figures, f"{again}: {back}.")
     return Card(title, lines, (), outcome.word.broken)
 
 

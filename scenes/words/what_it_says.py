@@ -40,10 +40,12 @@ def card(app) -> instruments.Card | None:
     if own is not None:
         return own
     if rehearsal.over and (outcome := rehearsal.flight.outcome) is not None:
-        return instruments.outcome_card(outcome, rehearsal.flight.time, rehearsal.top)
+        return instruments.outcome_card(
+            outcome, rehearsal.flight.time, rehearsal.top, app.facts.kind
+        )
     if rehearsal.clock.paused:
         return instruments.pause_card(app.waiting.because)
-    if is_still(app) and (rehearsal.held or rehearsal.reading.throttle < 0.05):
+    if rehearsal.held or rehearsal.standing:
         return instruments.start_card(app.facts, rehearsal.pilot is not None, app.fault)
     return None
 
@@ -54,4 +56,4 @@ def is_still(app) -> bool:
     reading = rehearsal.reading
     rolling = app.facts.kind == "ground" and reading.height_m < app.mesh.span
     slow = reading.airspeed_m_s < reading.stall_speed_m_s
-    return rehearsal.held or rehearsal.over or (rolling and slow)
+    return rehearsal.held or rehearsal.standing or rehearsal.over or (rolling and slow)

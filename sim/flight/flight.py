@@ -161,6 +161,16 @@ class Flight:
             return float(place[:, 2].max()), 0.0
         return float(best[1]), float(best[2])
 
+    @property
+    def standing(self) -> bool:
+        """On its wheels, where it has not rolled yet."""
+        return self.launch == "ground" and not self._events.moved
+
+    def stand(self) -> None:
+        """Time begins anew, for as long as it stands on its wheels."""
+        if self.standing:
+            self._steps = 0
+
     def hold(self, seconds: float) -> None:
         """In the hand: say that the release comes in so many seconds, which sets the time."""
         if self.held:

@@ -124,6 +124,7 @@ def fly_case(body, setting, case, hands, noise, space, result):
     report[:] = 0.0
     report[SUPPLY_VOLTAGE] = m.supply_voltage
     events.word, events.value, events.time, events.rest, events.asleep = FLYING, 0.0, 0.0, 0.0, 0.0
+    events.moved = 0.0
     events.overload[:] = 0.0
     events.dead[:] = 0.0
     _start(m, case, setting.heading, state, command)

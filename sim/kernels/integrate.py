@@ -35,6 +35,7 @@ BROWN_OUT = 0.72  # share of the supply's voltage below which a receiver restart
 RESTART = 1.0  # how long that takes [s], common practice, no source
 
 REST_SPEED = 0.15  # slower than this on the ground is at rest [m/s]
+MOVED_SPEED = 1.0  # from then on it has left the place it stood on [m/s]
 REST_TIME = 0.7  # for as long as this it has landed [s]
 STRIKE_DEPTH = 0.004  # grass bends; the ground does not [m]
 
@@ -96,6 +97,8 @@ def judge(m, state, h, events, report):
             events.word = DIVERGED
             return
     speed = state[7] * state[7] + state[8] * state[8] + state[9] * state[9]
+    if speed > MOVED_SPEED * MOVED_SPEED:
+        events.moved = 1.0
     if report[BENDING] > 1.0:
         events.word = FOLDED
         events.value = report[SPECIFIC_FORCE + 2] / -m.gravity
@@ -106,7 +109,7 @@ def judge(m, state, h, events, report):
         events.value = report[BROKEN]
     elif state[0] * state[0] + state[1] * state[1] > m.field_radius * m.field_radius:
         events.word = LEFT
-    elif report[TOUCHING] > 0.5 and speed < REST_SPEED * REST_SPEED:
+    elif events.moved and report[TOUCHING] > 0.5 and speed < REST_SPEED * REST_SPEED:
         events.rest += h
         if events.rest > REST_TIME:
             events.word = LANDED

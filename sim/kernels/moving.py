@@ -14,6 +14,7 @@ EVENTS = record_type(
         ("word", "i8"),  # how the flight ended, see `integrate`
         ("value", "f8"),  # what goes with it
         ("time", "f8"),  # seconds since the start of the flight
+        ("moved", "f8"),  # 1 once it has flown or rolled: before, rest is no landing
         ("rest", "f8"),  # how long it has been at rest [s]
         ("asleep", "f8"),  # how much longer the receiver restarts [s]
         ("overload", "f8", (MAX_MOTORS,)),  # of each motor's controller, see `controller` [s]
