@@ -47,4 +47,4 @@ def test_the_install_lines_stand_once():
     lines = [line for line in README.splitlines() if line.startswith("python3 ")]
     assert len(lines) == 2
     assert lines[0].endswith("firstthrow fly")
-    assert lines[1].endswith("pytest")
+    assert lines[1].endswith("pytest -n auto")
