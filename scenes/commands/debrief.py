@@ -6,6 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
+from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, say
 
 
@@ -32,6 +33,7 @@ def add(commands) -> None:
         metavar="FILE",
         help="page to write, .html, .pdf, or .png for one page (RECORD with .png)",
     )
+    output.add_force(debrief)
     add("--no-refly", action="store_true", help="only say what happened")
     add("--json", action="store_true", help="print the answer as JSON, in SI")
 
@@ -44,9 +46,10 @@ def run(chosen: argparse.Namespace) -> int:
     paths = [Path(name) for name in chosen.record]
     if chosen.against:
         paths.append(Path(chosen.against))
-    page = Path(chosen.out) if chosen.out else paths[0].with_suffix(".png")
-    if page.suffix.lower() not in (".png", ".pdf", ".html"):
-        raise RecordError(f"--out {chosen.out}: wanted a name that ends in .html, .pdf or .png")
+    wrong = output.problems("--out", chosen.out, (".html", ".pdf", ".png"), chosen.force)
+    if wrong:
+        raise RecordError("\n".join(wrong))
+    page = Path(chosen.out) if chosen.out else _usual_page(paths[0])
     records = [load(path) for path in paths]
     from firstthrow.sim.learn.compare import names_of
     from firstthrow.sim.learn.debriefing import Debrief
@@ -62,10 +65,19 @@ def run(chosen: argparse.Namespace) -> int:
     if flown(records[0]).time.size > 1:
         from firstthrow.sim.paper.debrief import write
 
-        page.parent.mkdir(parents=True, exist_ok=True)
+        output.make_room(str(page))
         write(debrief, page)
         say(f"Plot page: {page}")
     return DONE
+
+
+def _usual_page(record: Path) -> Path:
+    """Beside the record; numbered when a picture of that name is there that is no page of ours."""
+    from firstthrow.sim.flight.record import unused
+    from firstthrow.sim.paper.plots.debrief import is_ours
+
+    page = record.with_suffix(".png")
+    return page if is_ours(page) else unused(page)
 
 
 def _advice(record) -> tuple[list, list[str]]:
@@ -114,8 +126,13 @@ def finding_lines(record) -> list[str]:
 
 
 def write_page(record, page: Path) -> None:
+    """The page of one flight; of one that was over at once there is nothing to draw."""
+    from firstthrow.sim.flight.flown import flown
     from firstthrow.sim.paper.plots.debrief import write
 
-    page.parent.mkdir(parents=True, exist_ok=True)
+    if flown(record).time.size < 2:
+        return
+
+    output.make_room(str(page))
     write(record, page)
     say(f"Plot page: {page}")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 import json
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, check_plot, say
+from firstthrow.scenes.commands.output import add_force, check, make_room
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
 from firstthrow.sim.units import mm
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ def add(commands) -> None:
     directions.add_argument(
         "--fault", metavar="NAME", help="with a fault; `firstthrow faults` lists them"
     )
+    add_force(directions)
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -38,7 +39,7 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
     from firstthrow.sim.describe.field import STANDARD
 
-    check_plot(chosen.plot)
+    check(chosen)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if chosen.fault:
         from firstthrow.sim.study.faults import apply
@@ -54,7 +55,7 @@ def run(chosen: argparse.Namespace) -> int:
         from firstthrow.sim.paper.directions import page
         from firstthrow.sim.paper.printing import write
 
-        Path(chosen.plot).parent.mkdir(parents=True, exist_ok=True)
+        make_room(chosen.plot)
         write(page(airframe, found), chosen.plot)
         say(f"Drawing: {chosen.plot}")
     print(json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(_lines(found)))

@@ -6,6 +6,7 @@ import argparse
 import re
 from pathlib import Path
 
+from firstthrow.scenes.commands.output import add_force, problems
 from firstthrow.scenes.commands.replay import add_record, load_replay
 from firstthrow.scenes.commands.shared import DONE, FAILED, say
 from firstthrow.scenes.commands.view_options import add_looks, seconds, settings
@@ -30,6 +31,7 @@ def add(commands) -> None:
     add_record(film)
     add = film.add_argument
     add("--out", metavar="FILE", help="PNG picture, MP4 or GIF film by its suffix (RECORD.mp4)")
+    add_force(film)
     add("--all-views", metavar="DIR", help="instead, a PNG picture of every view and every page")
     add("--view", choices=tuple(VIEWS), default="standing", help="from where (standing)")
     add(
@@ -55,13 +57,11 @@ def _size(text: str) -> tuple[int, int]:
 
 def run(chosen: argparse.Namespace) -> int:
     """Writes the file or the folder of pictures."""
-    from firstthrow.scenes.window.film import SUFFIXES, NoPictures, prepare
-    from firstthrow.sim.flight.record import RecordError
+    from firstthrow.scenes.window.film import NoPictures, prepare
 
     record = Path(chosen.record)
     out = Path(chosen.out) if chosen.out else record.with_suffix(".mp4")
-    if out.suffix.lower() not in SUFFIXES:
-        raise RecordError(f"--out {chosen.out}: wanted a name that ends in {', '.join(SUFFIXES)}")
+    _check_room(chosen, out)
     replay, path = load_replay(chosen)
     start, end = _span(chosen, replay, out)
     try:
@@ -77,6 +77,19 @@ def run(chosen: argparse.Namespace) -> int:
     finally:
         app.close()
     return DONE
+
+
+def _check_room(chosen: argparse.Namespace, out: Path) -> None:
+    """Raises RecordError where the film or the pictures would write over something."""
+    from firstthrow.scenes.window.film import SUFFIXES
+    from firstthrow.sim.flight.record import RecordError
+
+    folder = Path(chosen.all_views) if chosen.all_views else None
+    wrong = [] if folder else problems("--out", str(out), tuple(SUFFIXES), chosen.force)
+    if folder and folder.is_dir() and any(folder.iterdir()) and not chosen.force:
+        wrong = [f"--all-views {folder}: is not empty; --force writes over what is there"]
+    if wrong:
+        raise RecordError("\n".join(wrong))
 
 
 def _span(chosen: argparse.Namespace, replay, out: Path) -> tuple[float, float]:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.debrief import finding_lines, write_page
+from firstthrow.scenes.commands.output import TABLES, add_force, problems, taken
 from firstthrow.scenes.commands.shared import (
     DONE,
     FAILED,
@@ -51,6 +52,7 @@ def add(commands) -> None:
     add("--seconds", metavar="S", type=_seconds, help="end the flight after S seconds")
     add("--seed", metavar="N", type=seed, default=0, help="of the gusts (0)")
     add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
+    add_force(fly)
     add("--no-window", action="store_true", help="fly as fast as it computes, draw nothing")
     add("--countdown", action="store_true", help="the throw comes after a count of three")
     add("--scatter", metavar="FILE", help="no throw like the other: spreads, such as arm")
@@ -170,7 +172,7 @@ class _Records:
 
         self.chosen, self.airframe = chosen, airframe
         if chosen.record:
-            _check_record(Path(chosen.record))
+            _check_record(Path(chosen.record), chosen.force)
         launch = chosen.launch or airframe.launch.kind
         self.meta = flight_meta(
             field, overrides=chosen.set, seed=chosen.seed, launch=launch, pilot=pilot
@@ -187,17 +189,28 @@ class _Records:
     def start(self, airframe=None, fault: str | None = None, field=None, **told):
         """The recorder of the next flight, of what the window has changed since the start: the
         airframe, with a fault when one is told, the field; raises OSError or RecordError."""
-        from firstthrow.sim.flight.record import Recorder, default_path, field_meta, unused
+        from firstthrow.sim.flight.record import field_meta
 
-        path = default_path(self.airframe.name)
-        if self.chosen.record:
-            path = Path(self.chosen.record)
-            path = unused(path) if self.recorders else path
         meta = {**self.meta, **({"fault": fault} if fault else {}), **told}
         if field is not None:
             meta.update(field_meta(field))
-        self.recorders.append(Recorder(path, airframe or self.airframe, meta))
+        self.recorders.append(self._recorder(airframe or self.airframe, meta))
         return self.recorders[-1]
+
+    def _recorder(self, airframe, meta: dict) -> Recorder:
+        """The file named, for the first flight; a numbered one for the others, and without a
+        name."""
+        from firstthrow.sim.flight.record import Recorder, default_path, unused
+
+        named = self.chosen.record
+        if named and not self.recorders:
+            return Recorder(named, airframe, meta, over=self.chosen.force)
+        while True:
+            path = unused(Path(named)) if named else default_path(self.airframe.name)
+            try:
+                return Recorder(path, airframe, meta)
+            except FileExistsError:  # another program has just begun a flight of that name
+                continue
 
     def close(self) -> None:
         """Flights that nobody ended were stopped, by a key, a signal or the window's closing."""
@@ -207,12 +220,15 @@ class _Records:
             recorder.close(Outcome(Ending.STOPPED, "The flight was stopped before it ended."))
 
 
-def _check_record(path: Path) -> None:
+def _check_record(path: Path, force: bool) -> None:
     """Said before anything flies. Raises RecordError for a place that cannot take a record."""
-    from firstthrow.sim.flight.record import RecordError
+    from firstthrow.sim.flight.record import RecordError, companions
 
-    if path.suffix.lower() != ".csv":
-        raise RecordError(f"--record {path}: wanted a name that ends in .csv")
+    wrong = problems("--record", str(path), TABLES, force)
+    for one in companions(path)[1:]:  # what goes beside the record
+        wrong = wrong or [f"--record {path}: {told}" for told in taken(one, force)]
+    if wrong:
+        raise RecordError(wrong[0])
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, NO_GO, say
 from firstthrow.sim.units import g_dm2, mm
 
@@ -30,7 +31,7 @@ def add(commands) -> None:
     option = new.add_argument
     option("name", nargs="?", metavar="NAME", help="of the airframe and its file (my-slab)")
     option("--out", metavar="FILE.toml", help="the file (NAME.toml here)")
-    option("--force", action="store_true", help="write over a file that is there")
+    output.add_force(new)
     option("--from", dest="base", metavar="AIRFRAME", help="start from this one")
     option("--scale", metavar="FACTOR", help="of its size, such as 1.5")
     option("--sheet", metavar="SPANxCHORD", help="of the sheet, such as 1200x600 (mm) or 48x24in")
@@ -160,8 +161,9 @@ def _path(chosen: argparse.Namespace, name: str) -> Path:
     path = Path(chosen.out or f"{name}.toml")
     if path.suffix != ".toml":
         raise ConfigError([f"--out {path}: wanted a name that ends in .toml"])
-    if path.exists() and not chosen.force:
-        raise ConfigError([f"{path}: is there already; --force writes over it"])
+    wrong = output.taken(path, chosen.force)
+    if wrong:
+        raise ConfigError(wrong)
     return path
 
 
@@ -300,9 +302,9 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     airframe, spar = fit_out.strengthened(airframe)
     balance = fit_out.trimmed(airframe)
     airframe = fit_out.set_up(balance.airframe, base)
-    path.parent.mkdir(parents=True, exist_ok=True)
     head = HEAD.format(about=airframe.about[:1].upper() + airframe.about[1:])
-    path.write_text(_schema_line() + toml(airframe, head, TITLES), encoding="utf-8")
+    with output.opened(path, chosen.force) as file:
+        file.write(_schema_line() + toml(airframe, head, TITLES))
     answer = fit_out.judged(path, balance, spar, None if by is None else (base, by))
     print(
         json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer, known))

@@ -6,8 +6,8 @@ import argparse
 import csv
 import json
 import sys
-from pathlib import Path
 
+from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import (
     DONE,
     FAILED,
@@ -70,6 +70,7 @@ def add(commands) -> None:
         metavar="FILE",
         help="write the numbers: a row for each launch, with --vary for each point",
     )
+    output.add_force(launches)
 
 
 def _count(text: str) -> int:
@@ -146,8 +147,8 @@ def _varied(chosen: argparse.Namespace) -> list:
         problems.append("--improve: finds its own changes; give it without --vary")
     if chosen.improve and (chosen.plot or chosen.csv):
         problems.append("--improve: prints a table or --json; give it without --plot and --csv")
-    if chosen.plot and Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
-        problems.append(f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg")
+    problems += output.problems("--plot", chosen.plot, output.DRAWINGS, chosen.force)
+    problems += output.problems("--csv", chosen.csv, output.TABLES, chosen.force)
     if problems:
         raise ConfigError(problems)
     return varied
@@ -241,11 +242,9 @@ def _notes(axes, found) -> list[str]:
 def _write(chosen, axes, ready, plan, found, notes) -> None:
     from firstthrow.sim.study.odds import report
 
-    for wanted in (chosen.csv, chosen.plot):
-        if wanted:
-            Path(wanted).parent.mkdir(parents=True, exist_ok=True)
+    output.make_room(chosen.plot)
     if chosen.csv:
-        with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
+        with output.opened(chosen.csv, chosen.force) as file:
             table = csv.writer(file, lineterminator="\n")
             table.writerows(
                 report.point_rows(axes, found)

@@ -7,7 +7,8 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, add_airframe, check_plot
+from firstthrow.scenes.commands.output import add_force, check, make_room
+from firstthrow.scenes.commands.shared import DONE, add_airframe
 
 if TYPE_CHECKING:
     from firstthrow.sim.study.polar import PolarStudy
@@ -31,7 +32,8 @@ def add(commands) -> None:
         default="0 deg",
         help='trailing edge up on every surface that takes pitch, such as "6 deg"',
     )
-    polar.add_argument("--plot", metavar="FILE", help="draw it, PNG or PDF by the suffix")
+    polar.add_argument("--plot", metavar="FILE", help="draw it, PNG, PDF or SVG by the suffix")
+    add_force(polar)
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -40,7 +42,7 @@ def run(chosen: argparse.Namespace) -> int:
 
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 
-    check_plot(chosen.plot)
+    check(chosen)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     from firstthrow.sim.units import ANGLE, read
 
@@ -57,6 +59,7 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.plot:
         from firstthrow.sim.paper.plots.polar import write
 
+        make_room(chosen.plot)
         write(found, Path(chosen.plot))
     print(json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(_lines(found)))
     return DONE

@@ -9,7 +9,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, add_airframe, check_plot
+from firstthrow.scenes.commands.output import add_force, check, make_room
+from firstthrow.scenes.commands.shared import DONE, add_airframe
 from firstthrow.sim.units import minutes
 
 if TYPE_CHECKING:
@@ -39,14 +40,15 @@ def add(commands) -> None:
     power.add_argument(
         "--want-speed", metavar="SPEED", help='find the propeller for a level speed, "15 m/s"'
     )
-    power.add_argument("--plot", metavar="FILE", help="draw it, PNG or PDF by the suffix")
+    power.add_argument("--plot", metavar="FILE", help="draw it, PNG, PDF or SVG by the suffix")
+    add_force(power)
 
 
 def run(chosen: argparse.Namespace) -> int:
     """Prints the study as tables, or as JSON in SI; draws it when asked."""
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 
-    check_plot(chosen.plot)
+    check(chosen)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     measured = _measured(chosen.measured)
     wanted = _wanted(chosen)
@@ -67,6 +69,7 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.plot:
         from firstthrow.sim.paper.plots.power import write
 
+        make_room(chosen.plot)
         write(answer, Path(chosen.plot))
     print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer)))
     return DONE

@@ -89,7 +89,7 @@ def _with_log(notes, log: str | None):
 def _change(path: Path, changes, history: str, chosen: argparse.Namespace) -> None:
     """Shows the change as a diff, or makes it; the new text is read back before it is kept."""
     from firstthrow.sim.describe.config import load_airframe
-    from firstthrow.sim.describe.edit import difference, edited, replace
+    from firstthrow.sim.describe.edit import difference, edited, replaced
 
     if not changes:
         if not chosen.json:
@@ -104,6 +104,6 @@ def _change(path: Path, changes, history: str, chosen: argparse.Namespace) -> No
     if not chosen.json:
         print(f"\n{difference(text, new, str(path))}".rstrip())
     if chosen.write:
-        say(f"Written: {path}; as it was: {replace(path, new)}")
+        say(f"Written: {path}; as it was: {replaced(path, new)}")
     else:
         say("Nothing was written: add --write to change the file.")

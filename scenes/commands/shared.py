@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
 
 DONE, FAILED, WRONG_INPUT, NO_GO = 0, 1, 2, 3
 
@@ -46,14 +45,6 @@ def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -
         help='change a value for this run, such as items.pack.aft="95 mm"; may be repeated',
     )
     command.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
-
-
-def check_plot(name: str | None) -> None:
-    """Of a drawing's file, before anything is worked out. Raises ConfigError."""
-    from firstthrow.sim.describe.config import ConfigError
-
-    if name and Path(name).suffix.lower() not in (".png", ".pdf", ".svg"):
-        raise ConfigError([f"--plot {name}: wanted a name that ends in .png, .pdf or .svg"])
 
 
 def seed(text: str) -> int:

@@ -7,7 +7,8 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, add_airframe, check_plot
+from firstthrow.scenes.commands.output import add_force, check, make_room
+from firstthrow.scenes.commands.shared import DONE, add_airframe
 from firstthrow.sim.units import mm
 
 if TYPE_CHECKING:
@@ -24,14 +25,15 @@ def add(commands) -> None:
     )
     surfaces.set_defaults(command=run)
     add_airframe(surfaces)
-    surfaces.add_argument("--plot", metavar="FILE", help="draw it, PNG or PDF by the suffix")
+    surfaces.add_argument("--plot", metavar="FILE", help="draw it, PNG, PDF or SVG by the suffix")
+    add_force(surfaces)
 
 
 def run(chosen: argparse.Namespace) -> int:
     """Prints the study as tables, or as JSON in SI; draws it when asked."""
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 
-    check_plot(chosen.plot)
+    check(chosen)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if not any(sheet.surfaces for sheet in airframe.sheets.values()):
         raise ConfigError([f"{airframe.name}: has no control surfaces"])
@@ -45,6 +47,7 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.plot:
         from firstthrow.sim.paper.plots.throws import write
 
+        make_room(chosen.plot)
         write(answer, Path(chosen.plot))
     print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer)))
     return DONE

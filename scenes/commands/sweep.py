@@ -5,8 +5,8 @@ from __future__ import annotations
 import argparse
 import json
 import sys
-from pathlib import Path
 
+from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, FAILED, add_airframe, say
 
 
@@ -36,6 +36,7 @@ def add(commands) -> None:
     )
     sweep.add_argument("--csv", metavar="FILE", help="write the table there as well")
     sweep.add_argument("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
+    output.add_force(sweep)
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -57,6 +58,7 @@ def run(chosen: argparse.Namespace) -> int:
         except ValueError as error:
             problems.append(f"--vary: {error}")
     problems += _plot_problems(chosen, varied)
+    problems += output.problems("--csv", chosen.csv, output.TABLES, chosen.force)
     if problems:
         raise ConfigError(problems)
     path = find("airframes", chosen.airframe)
@@ -82,8 +84,9 @@ def _unknown(results, known) -> list[str]:
 def _plot_problems(chosen, varied) -> list[str]:
     if not chosen.plot:
         return []
-    if Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
-        return [f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg"]
+    named = output.problems("--plot", chosen.plot, output.DRAWINGS, chosen.force)
+    if named:
+        return named
     from firstthrow.sim.paper.plots.sweep import problem
 
     wrong = problem(varied)
@@ -123,11 +126,9 @@ def _rows(coming, total: int) -> list:
 def _write(chosen, found) -> None:
     from firstthrow.sim.study.sweep import write_csv
 
-    for wanted in (chosen.csv, chosen.plot):
-        if wanted:
-            Path(wanted).parent.mkdir(parents=True, exist_ok=True)
+    output.make_room(chosen.plot)
     if chosen.csv:
-        with Path(chosen.csv).open("w", encoding="utf-8", newline="") as file:
+        with output.opened(chosen.csv, chosen.force) as file:
             write_csv(file, found.varied, found.results, found.rows)
         say(f"Table: {chosen.csv}")
     if chosen.plot:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import argparse
 import json
 from collections.abc import Sequence
-from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
+from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
 from firstthrow.sim.units import g_dm2, grams, mm
 
@@ -28,6 +28,7 @@ def add(commands) -> None:
     )
     weigh.set_defaults(command=run)
     add_airframe(weigh)
+    output.add_force(weigh)
     weigh.add_argument("--plot", metavar="FILE", help="draw it from above: PNG, PDF or SVG")
     weigh.add_argument("--margin", metavar="P%", help="find the ballast for this static margin")
     where = weigh.add_mutually_exclusive_group()
@@ -97,8 +98,7 @@ def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:
         if margin is None and (chosen.at or chosen.along):
             option = "--at" if chosen.at else "--along"
             problems.append(f"{option}: goes with --margin, such as --margin 8%")
-    if chosen.plot and Path(chosen.plot).suffix.lower() not in (".png", ".pdf", ".svg"):
-        problems.append(f"--plot {chosen.plot}: wanted a name that ends in .png, .pdf or .svg")
+    problems += output.problems("--plot", chosen.plot, output.DRAWINGS, chosen.force)
     if chosen.plot and chosen.margin:
         problems.append("--plot: goes without --margin")
     if problems:
@@ -110,7 +110,7 @@ def _draw(airframe, weighed: Weighing, name: str) -> None:
     from firstthrow.sim.paper.plan_view import page
     from firstthrow.sim.paper.printing import write
 
-    Path(name).parent.mkdir(parents=True, exist_ok=True)
+    output.make_room(name)
     write(page(airframe, weighed), name)
     say(f"Drawing: {name}")
 

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import platformdirs
 
+from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.flight.outcome import Outcome
 
 GROWTH = (0.0, 0.5, 1.0, 1.5, 2.0)  # times the thrower's scatter, launch by launch
@@ -130,9 +131,7 @@ def keep(airframe: str, field: str, seed: int, scores: list[Score]) -> Path:
             "launches": [score._asdict() for score in scores],
         }
     )
-    beside = place.with_name(place.name + ".part")
-    beside.write_text(json.dumps(kept, indent=1) + "\n", encoding="utf-8")
-    os.replace(beside, place)
+    replace(place, json.dumps(kept, indent=1) + "\n")
     return place
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from pathlib import Path
 
@@ -10,6 +9,7 @@ import platformdirs
 import tomlkit
 
 from firstthrow.scenes.hands.hands import FUNCTIONS, Axis, Hands, load_hands
+from firstthrow.sim.describe.replace import replace
 
 
 def folder() -> Path:
@@ -33,9 +33,7 @@ def save_profile(hands: Hands, name: str, guid: str) -> Path:
     """Writes it beside and moves it over, so that no half file is ever read. Raises OSError."""
     path = path_of(name, guid)
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(path.name + ".part")
-    beside.write_text(text_of(hands), encoding="utf-8")
-    os.replace(beside, path)
+    replace(path, text_of(hands))
     return path
 
 

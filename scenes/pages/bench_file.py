@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from firstthrow import configs
-from firstthrow.sim.describe.edit import edited, replace
+from firstthrow.sim.describe.edit import edited, replaced
 
 
 def target(path: Path) -> Path:
@@ -32,8 +32,9 @@ def keep(path: Path, text: str) -> str:
     """Writes the text, a backup of what was there beside it; says what was done. Raises OSError."""
     to = target(path)
     if to.exists():
-        backup = replace(to, text)
+        backup = replaced(to, text)
         return f"Kept: {to.name}; before: {backup.name}"
     to.parent.mkdir(parents=True, exist_ok=True)
-    to.write_text(text, encoding="utf-8", newline="\n")
+    with to.open("x", encoding="utf-8", newline="\n") as file:
+        file.write(text)
     return f"Kept, as your own copy: {to}"

@@ -7,7 +7,7 @@ what it was, and a history at the end says when and by what it was changed.
 from __future__ import annotations
 
 import difflib
-import os
+import itertools
 import re
 from collections.abc import MutableMapping, Sequence
 from pathlib import Path
@@ -16,6 +16,7 @@ from typing import Any, NamedTuple, TypeVar
 import tomlkit
 from pydantic import BaseModel
 
+from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.describe.write import number
 from firstthrow.sim.units import KINDS, to_unit
 
@@ -120,17 +121,19 @@ def difference(before: str, after: str, name: str) -> str:
     return "".join(lines)
 
 
-def replace(path: Path, text: str) -> Path:
+def replaced(path: Path, text: str) -> Path:
     """Writes the file; what it held goes to a backup beside it, whose path is returned.
 
     Raises OSError, and leaves the file as it was.
     """
-    backup, count = path.with_name(f"{path.name}.bak"), 2
-    while backup.exists():
-        backup = path.with_name(f"{path.name}.bak{count}")
-        count += 1
-    backup.write_bytes(path.read_bytes())
-    beside = path.with_name(f"{path.name}.part")
-    beside.write_text(text, encoding="utf-8", newline="\n")
-    os.replace(beside, path)
+    before = path.read_bytes()
+    for count in itertools.count(1):
+        backup = path.with_name(f"{path.name}.bak{count if count > 1 else ''}")
+        try:
+            with backup.open("xb") as file:
+                file.write(before)
+        except FileExistsError:
+            continue
+        break
+    replace(path, text)
     return backup

@@ -327,6 +327,10 @@ class Flight:
 STEP = integrate.STEP
 
 
+def _seconds(time: float) -> str:
+    return f"{time:.0f} s" if time >= 1.0 else f"{time:.2f} s"
+
+
 def fly(
     airframe: Airframe,
     field: Field,
@@ -354,7 +358,7 @@ def fly(
         if flight.held and flight.time >= -1e-9:
             flight.release()
         if not flight.held and flight.time >= end - 1e-9:
-            flight.finish(Ending.TIME_UP, f"Still flying after {flight.time:.0f} s.")
+            flight.finish(Ending.TIME_UP, f"Still flying after {_seconds(flight.time)}.")
             break
         flight.advance(1.0 / READINGS, pilot(reading))
         reading = flight.reading()

@@ -8,6 +8,7 @@ outcome null until the flight ends, so that a killed program leaves a readable r
 
 from __future__ import annotations
 
+import contextlib
 import json
 import math
 import os
@@ -27,10 +28,11 @@ from firstthrow.sim.build.controller import overload_borne
 from firstthrow.sim.build.shape import surface_names, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import fingerprint
+from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.describe.sheets import Surface
 from firstthrow.sim.flight.outcome import Ending, Outcome
 
-FLUSH_EVERY = 0.4  # seconds, of the flight or of the clock: what a killed program may lose
+FLUSH_EVERY = 0.15  # seconds, of the flight or of the clock: what a killed program may lose
 
 PLAIN_COLUMNS = (
     "time_s",
@@ -178,10 +180,15 @@ def slug(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "flight"
 
 
+def companions(path: Path) -> tuple[Path, Path, Path]:
+    """The files that go by the name of a record: itself, its sidecar, its page."""
+    return path, path.with_suffix(".json"), path.with_suffix(".png")
+
+
 def unused(path: Path) -> Path:
-    """The path itself, or with -2, -3, ... before its suffix when it is taken."""
+    """The path itself, or with -2, -3, ... before its suffix when one of `companions` is taken."""
     number, free = 2, path
-    while free.exists():
+    while any(os.path.lexists(one) for one in companions(free)):
         free = path.with_name(f"{path.stem}-{number}{path.suffix}")
         number += 1
     return free
@@ -190,10 +197,11 @@ def unused(path: Path) -> Path:
 class Recorder:
     """Writes a flight to `path` (CSV) and `path.with_suffix(".json")` as it goes.
 
-    Raises OSError when the place cannot be written, RecordError when the path is the sidecar's.
+    What is there already is written over only with `over`. Raises OSError when the place cannot
+    be written, FileExistsError among them, RecordError when the path is the sidecar's.
     """
 
-    def __init__(self, path: Path | str, airframe, meta: dict):
+    def __init__(self, path: Path | str, airframe, meta: dict, over: bool = False):
         self.path = Path(path)
         self.sidecar = self.path.with_suffix(".json")
         if self.sidecar == self.path:
@@ -201,7 +209,8 @@ class Recorder:
         self.columns = columns(airframe)
         self.meta = sidecar(airframe, meta)
         self.path.parent.mkdir(parents=True, exist_ok=True)
-        self._file = self.path.open("w", encoding="ascii", newline="\n")
+        # Opened so that of two programs that take the same name one is told.
+        self._file = self.path.open("w" if over else "x", encoding="ascii", newline="\n")
         self._file.write(",".join(self.columns) + "\n")
         self._file.flush()
         self._flushed_at = (-math.inf, -math.inf)
@@ -226,13 +235,12 @@ class Recorder:
         self._file.close()
         if outcome is not None:
             self.meta["outcome"] = _told(outcome)
-        self._write_sidecar()
+        # A reader that never lets go of the sidecar leaves it as it was, without an outcome.
+        with contextlib.suppress(PermissionError):
+            self._write_sidecar()
 
     def _write_sidecar(self) -> None:
-        """Written beside and then moved over, so that no reader ever meets half a sidecar."""
-        beside = self.sidecar.with_name(self.sidecar.name + ".part")
-        beside.write_text(json.dumps(self.meta, indent=1) + "\n", encoding="utf-8")
-        os.replace(beside, self.sidecar)
+        replace(self.sidecar, json.dumps(self.meta, indent=1, allow_nan=False) + "\n")
 
 
 def _version() -> str:

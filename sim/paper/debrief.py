@@ -47,7 +47,7 @@ def write(debrief: Debrief, path: Path) -> None:
             elif suffix == ".pdf":
                 _pdf(debrief, figures, path)
             else:
-                figures[-1].savefig(path, dpi=130)
+                figures[-1].savefig(path, dpi=130, metadata=debrief_plot.of_ours(path))
         finally:
             for figure in figures:
                 plt.close(figure)

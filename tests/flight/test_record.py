@@ -190,7 +190,7 @@ while True:
 """
 
 
-def test_a_killed_program_loses_at_most_the_last_second(tmp_path):
+def test_a_killed_program_loses_next_to_nothing(tmp_path):
     place = tmp_path / "flight.csv"
     writer = subprocess.Popen(
         [sys.executable, "-c", WRITER, str(place)], stdout=subprocess.PIPE, text=True
@@ -207,6 +207,6 @@ def test_a_killed_program_loses_at_most_the_last_second(tmp_path):
     last = float(rest[-1] if rest else said)
     record = load(place)
     assert last > 1.0
-    assert 0.0 <= last - record.column("time_s")[-1] < 1.0
+    assert 0.0 <= last - record.column("time_s")[-1] < 0.2
     assert record.meta["outcome"] is None
     assert record.meta["launch"] == "hand"

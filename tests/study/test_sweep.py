@@ -168,7 +168,7 @@ def test_command_writes_table_csv_plot_and_json(tmp_path, capsys):
     assert f"Table: {table}\nPlot: {plot}\n" in err
     assert len(table.read_text().splitlines()) == 1 + 4
     assert plot.stat().st_size > 10_000
-    code, out, _ = told(capsys, *words, "--json")
+    code, out, _ = told(capsys, *words, "--json", "--force")
     answer = json.loads(out)
     assert answer["varied"] == ["items.pack.aft", "sheets.slab.edge"]
     assert [row["values"]["items.pack.aft"] for row in answer["rows"]] == [

@@ -13,6 +13,7 @@ import matplotlib.pyplot as plt
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from PIL import Image
 
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
@@ -53,6 +54,7 @@ STYLE = matplotlib.RcParams(
         "ytick.color": INK,
     }
 )
+OURS = "firstthrow"
 SHADES = {Severity.CAUTION: "#f7e9c6", Severity.DANGER: "#f6d5c8"}
 SHOWN = 9  # findings that fit on the page
 WIDTH = 62  # characters of a line of findings
@@ -70,9 +72,23 @@ def write(record: Record, path: Path | str) -> None:
     with plt.rc_context(STYLE):
         page = _page(flight, said)
         try:
-            page.savefig(path, dpi=130)
+            page.savefig(path, dpi=130, metadata=of_ours(path))
         finally:
             plt.close(page)
+
+
+def of_ours(path: Path | str) -> dict[str, str] | None:
+    """What a picture's file says of where it comes from, so that it can be drawn again."""
+    return {"Software": OURS} if Path(path).suffix.lower() == ".png" else None
+
+
+def is_ours(path: Path) -> bool:
+    """Whether the picture there was drawn here: it may be drawn anew."""
+    try:
+        with Image.open(path) as picture:
+            return picture.info.get("Software") == OURS
+    except (OSError, ValueError, Image.DecompressionBombError):
+        return False
 
 
 def page(record: Record) -> Figure:

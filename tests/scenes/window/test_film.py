@@ -149,7 +149,7 @@ def test_every_view_and_page_in_a_folder(flown, tmp_path):
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (("--out", "film.avi"), "wanted a name that ends in .png, .mp4, .gif"),
+        (("--out", "film.avi"), "wanted a name that ends in .png, .mp4 or .gif"),
         (("--out", "x.png", "--from", "99"), "it has"),
         (
             (
