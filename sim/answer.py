@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from enum import Enum
+from math import isfinite
 from typing import Any, ClassVar
 
 import numpy as np
@@ -30,17 +31,20 @@ class Answer:
 
 
 def plain(value: Any) -> Any:
-    """What JSON can hold: answers and named tuples as objects, sequences and arrays as lists."""
+    """What JSON can hold: answers and named tuples as objects, sequences and arrays as lists; a
+    figure that is none, NaN or infinite, as null."""
     if isinstance(value, Answer):
         return value.as_json()
     if isinstance(value, Enum):
         return value.value
     if isinstance(value, np.ndarray | np.generic):
-        return value.tolist()
+        return plain(value.tolist())
     if isinstance(value, Mapping):
         return {str(plain(key)): plain(one) for key, one in value.items()}
     if isinstance(value, tuple) and hasattr(value, "_asdict"):
         return plain(value._asdict())
     if isinstance(value, tuple | list):
         return [plain(one) for one in value]
+    if isinstance(value, float) and not isfinite(value):
+        return None
     return value

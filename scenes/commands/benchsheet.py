@@ -6,6 +6,7 @@ import argparse
 import json
 from pathlib import Path
 
+from firstthrow.scenes.commands.output import add_force, make_room, problems
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
 
 
@@ -20,6 +21,7 @@ def add(commands) -> None:
     sheet.set_defaults(command=run)
     add_airframe(sheet)
     sheet.add_argument("--out", metavar="FILE.pdf", help="the file (NAME-bench.pdf here)")
+    add_force(sheet)
     sheet.add_argument("--paper", choices=("a4", "letter"), default="a4", help="its size (a4)")
     sheet.add_argument(
         "--full-size",
@@ -30,14 +32,16 @@ def add(commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Writes the pages; prints their contents with --json; 3 when the sheet says no-go."""
+    from firstthrow.sim.answer import plain
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
     from firstthrow.sim.flight.record import slug
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     out = Path(chosen.out or f"{slug(airframe.name)}-bench.pdf")
-    if out.suffix.lower() != ".pdf":
-        raise ConfigError([f"--out {chosen.out}: wanted a name that ends in .pdf"])
-    out.parent.mkdir(parents=True, exist_ok=True)
+    wrong = problems("--out", str(out), (".pdf",), chosen.force)
+    if wrong:
+        raise ConfigError(wrong)
+    make_room(str(out))
     from firstthrow.sim.paper.benchsheet.pages import write
     from firstthrow.sim.paper.benchsheet.sheet import contents
     from firstthrow.sim.study.check import preflight, reports
@@ -52,7 +56,7 @@ def run(chosen: argparse.Namespace) -> int:
     sheet = contents(airframe, found, checked)
     write(airframe, sheet, out, chosen.paper, chosen.full_size)
     if chosen.json:
-        print(json.dumps(sheet | {"out": str(out)}, indent=1, ensure_ascii=False))
+        print(json.dumps(plain(sheet | {"out": str(out)}), indent=1, ensure_ascii=False))
     else:
         print(out)
     if checked.verdict is Verdict.NO_GO:

@@ -19,6 +19,7 @@ from firstthrow.sim.describe.quantities import (
     Angle,
     Factor,
     Fraction,
+    HandHeight,
     Length,
     Mass,
     NonNegativeLength,
@@ -143,7 +144,7 @@ class HandLaunch(Described):
     speed: Speed
     pitch: Angle
     bank: Angle = 0.0
-    height: PositiveLength = Key(description="of the centre of gravity")
+    height: HandHeight = Key(description="of the centre of gravity")
     throttle: Fraction
 
 

@@ -11,19 +11,21 @@ from firstthrow.sim.describe.described import Described, Placed
 from firstthrow.sim.describe.quantities import (
     Angle,
     AngularSpeedPerVolt,
+    BladeThickness,
+    BladeWidth,
     Capacity,
+    CellVoltage,
     Current,
+    Delay,
     Fraction,
-    Mass,
     Moment,
     PositiveCurrent,
-    PositiveLength,
     PositiveThrow,
+    PropellerMass,
     PropellerSize,
     Resistance,
     SweepTime,
     Throw,
-    Time,
     Voltage,
 )
 
@@ -31,9 +33,9 @@ from firstthrow.sim.describe.quantities import (
 class Propeller(Described):
     size: PropellerSize = Key(description="(diameter, pitch)")
     blades: StrictInt = Key(default=2, ge=2, le=6)
-    blade_width: PositiveLength = Key(description="chord at three quarters of the radius")
-    blade_thickness: PositiveLength = Key(description="thickest point of the section there")
-    mass: Mass
+    blade_width: BladeWidth = Key(description="chord at three quarters of the radius")
+    blade_thickness: BladeThickness = Key(description="thickest point of the section there")
+    mass: PropellerMass
     turns: Literal["clockwise", "anticlockwise"] = Key("clockwise", description="seen from behind")
     backwards: StrictBool = Key(False, description="fitted back to front")
 
@@ -69,7 +71,7 @@ class Controller(Described):
         description="takes off throttle to keep to its rating; most do not, and burn or cut out",
     )
     resistance: Resistance
-    cutoff: Voltage = Key(description="per cell, under load")
+    cutoff: CellVoltage = Key(description="per cell, under load")
     supply: Voltage = Key(description="to receiver and servos")
     supply_limit: PositiveCurrent
 
@@ -80,6 +82,6 @@ class Servo(Described):
     travel: PositiveThrow = Key(description="either side of centre at full command")
     dead_band: Throw = 0.0
     slop: Throw = Key(0.0, description="at the arm")
-    delay: Time = 0.0
+    delay: Delay = 0.0
     idle_current: Current
     stall_current: PositiveCurrent

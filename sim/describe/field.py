@@ -7,36 +7,37 @@ from pydantic import Field as Key
 from firstthrow.sim.describe.described import Coefficient, Described
 from firstthrow.sim.describe.quantities import (
     Angle,
-    Length,
-    PositiveLength,
+    Distance,
+    Elevation,
     PositiveTime,
-    SignedSpeed,
-    Speed,
+    Roughness,
+    SignedWind,
     Temperature,
     Time,
+    WindSpeed,
 )
 
 
 class Ground(Described):
-    elevation: Length = Key(0.0, description="above sea level")
-    radius: PositiveLength = Key(description="flown beyond this, the airframe has left the field")
+    elevation: Elevation = Key(0.0, description="above sea level")
+    radius: Distance = Key(description="flown beyond this, the airframe has left the field")
     friction: Coefficient = Key(0.5, description="of foam on the turf")
 
 
 class Wind(Described):
     """Steady wind, given at 10 m, with a logarithmic profile below and above."""
 
-    speed: Speed = 0.0
+    speed: WindSpeed = 0.0
     from_bearing: Angle = Key(0.0, description="where it comes from, clockwise from north")
-    roughness: PositiveLength = 0.03
+    roughness: Roughness = 0.03
 
 
 class Pulse(Described):
     """One gust that swells and dies as 1 - cos."""
 
-    speed: Speed = Key(0.0, description="horizontal, at its height")
+    speed: WindSpeed = Key(0.0, description="horizontal, at its height")
     from_bearing: Angle = 0.0
-    up: SignedSpeed = Key(0.0, description="a negative one blows down")
+    up: SignedWind = Key(0.0, description="a negative one blows down")
     start: Time = Key(description="after the release")
     lasts: PositiveTime
 
@@ -44,7 +45,7 @@ class Pulse(Described):
 class Gusts(Described):
     """Turbulence by the low-altitude model, scaled by the wind at 6 m (20 ft)."""
 
-    wind_at_6_m: Speed = 0.0
+    wind_at_6_m: WindSpeed = 0.0
     pulse: Pulse | None = None
 
 

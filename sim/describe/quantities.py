@@ -52,9 +52,19 @@ class Bounds(NamedTuple):
     low_open: bool  # the lower limit itself is refused
     text: str
 
+    def problem(self, value: float) -> str:
+        """What is wrong with a value; empty when nothing is."""
+        inside = self.low <= value <= self.high and not (self.low_open and value == self.low)
+        if inside:
+            return ""
+        if self.low > 0.0 and value <= 0.0:
+            return "must be more than 0"
+        return "must be 0 or more" if self.low == 0.0 and value < 0.0 else self.text
 
-POSITIVE = Bounds(0.0, math.inf, True, "must be more than 0")
-NOT_NEGATIVE = Bounds(0.0, math.inf, False, "must be 0 or more")
+
+def _between(low: str, high: str, kind: Kind) -> Bounds:
+    """Limits as a builder writes them."""
+    return Bounds(read(low, kind), read(high, kind), False, f"must lie between {low} and {high}")
 
 
 @dataclass(frozen=True)
@@ -62,7 +72,7 @@ class Quantity:
     """Beside `float` in an annotation: a value read from a quoted quantity within bounds."""
 
     kind: Kind
-    bounds: Bounds | None = None
+    bounds: Bounds
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -75,11 +85,10 @@ class Quantity:
         return _schema(self.kind)
 
     def _read(self, text: object) -> float:
-        value, bounds = read(text, self.kind), self.bounds
-        if bounds and not (bounds.low <= value <= bounds.high):
-            raise ValueError(f"{shown(text)}: {bounds.text}")
-        if bounds and bounds.low_open and value == bounds.low:
-            raise ValueError(f"{shown(text)}: {bounds.text}")
+        value = read(text, self.kind)
+        wrong = self.bounds.problem(value)
+        if wrong:
+            raise ValueError(f"{shown(text)}: {wrong}")
         return value
 
 
@@ -105,41 +114,59 @@ def _schema(kind: Kind) -> dict[str, Any]:
     }
 
 
-_TURN = Bounds(-2 * math.pi, 2 * math.pi, False, "must lie between -360 deg and 360 deg")
-_THROW = Bounds(0.0, math.pi / 2, False, "must lie between 0 deg and 90 deg")
+_TURN = _between("-360 deg", "360 deg", ANGLE)
+_THROW = _between("0 deg", "90 deg", ANGLE)
 _SOME_THROW = Bounds(0.0, math.pi / 2, True, "must be more than 0 and at most 90 deg")
-_SHARE = Bounds(0.0, 1.0, False, "must lie between 0 % and 100 %")
-_SIGNED_SHARE = Bounds(-1.0, 1.0, False, "must lie between -100 % and 100 %")
-_FACTOR = Bounds(0.3, 3.0, False, "must lie between 30 % and 300 %")
-_WEATHER = Bounds(223.15, 333.15, False, "must lie between -50 C and 60 C")
+_SHARE = _between("0 %", "100 %", FRACTION)
 
-Length = Annotated[float, Quantity(LENGTH)]
-PositiveLength = Annotated[float, Quantity(LENGTH, POSITIVE)]
-NonNegativeLength = Annotated[float, Quantity(LENGTH, NOT_NEGATIVE)]
-Mass = Annotated[float, Quantity(MASS, POSITIVE)]
+
+def _quantity(kind: Kind, low: str, high: str) -> Quantity:
+    return Quantity(kind, _between(low, high, kind))
+
+
+# What is possible, with room: where the physics was seen to stay sound, far beyond what is built.
+Length = Annotated[float, _quantity(LENGTH, "-20 m", "20 m")]
+PositiveLength = Annotated[float, _quantity(LENGTH, "0.01 mm", "20 m")]
+NonNegativeLength = Annotated[float, _quantity(LENGTH, "0 mm", "20 m")]
+Extent = Annotated[float, _quantity(LENGTH, "10 mm", "20 m")]  # of a sheet
+SurfaceChord = Annotated[float, _quantity(LENGTH, "2 mm", "5 m")]
+Thickness = Annotated[float, _quantity(LENGTH, "0.1 mm", "300 mm")]
+Lever = Annotated[float, _quantity(LENGTH, "1 mm", "300 mm")]
+BladeWidth = Annotated[float, _quantity(LENGTH, "1 mm", "300 mm")]
+BladeThickness = Annotated[float, _quantity(LENGTH, "0.1 mm", "100 mm")]
+HandHeight = Annotated[float, _quantity(LENGTH, "10 mm", "20 m")]
+Elevation = Annotated[float, _quantity(LENGTH, "-500 m", "6000 m")]
+Roughness = Annotated[float, _quantity(LENGTH, "0.01 mm", "3 m")]
+Distance = Annotated[float, _quantity(LENGTH, "1 m", "20000 m")]
+Mass = Annotated[float, _quantity(MASS, "0.001 g", "200 kg")]
+PropellerMass = Annotated[float, _quantity(MASS, "0.1 g", "20 kg")]
 Angle = Annotated[float, Quantity(ANGLE, _TURN)]
 Throw = Annotated[float, Quantity(ANGLE, _THROW)]
 PositiveThrow = Annotated[float, Quantity(ANGLE, _SOME_THROW)]
-AngularSpeedPerVolt = Annotated[float, Quantity(SPEED_PER_VOLT, POSITIVE)]
-Capacity = Annotated[float, Quantity(CAPACITY, POSITIVE)]  # ampere seconds
-Current = Annotated[float, Quantity(CURRENT, NOT_NEGATIVE)]
-PositiveCurrent = Annotated[float, Quantity(CURRENT, POSITIVE)]
-Voltage = Annotated[float, Quantity(VOLTAGE, POSITIVE)]
-Resistance = Annotated[float, Quantity(RESISTANCE, POSITIVE)]
-Moment = Annotated[float, Quantity(MOMENT, POSITIVE)]
-Speed = Annotated[float, Quantity(SPEED, NOT_NEGATIVE)]
-SignedSpeed = Annotated[float, Quantity(SPEED)]
-PositiveSpeed = Annotated[float, Quantity(SPEED, POSITIVE)]
-Stiffness = Annotated[float, Quantity(STIFFNESS, POSITIVE)]
-Time = Annotated[float, Quantity(TIME, NOT_NEGATIVE)]
-PositiveTime = Annotated[float, Quantity(TIME, POSITIVE)]
-SweepTime = Annotated[float, Quantity(SWEEP_TIME, POSITIVE)]
-Temperature = Annotated[float, Quantity(TEMPERATURE, _WEATHER)]
+AngularSpeedPerVolt = Annotated[float, _quantity(SPEED_PER_VOLT, "10 rpm/V", "20000 rpm/V")]
+Capacity = Annotated[float, _quantity(CAPACITY, "10 mAh", "500 Ah")]  # ampere seconds
+Current = Annotated[float, _quantity(CURRENT, "0 A", "2000 A")]
+PositiveCurrent = Annotated[float, _quantity(CURRENT, "1 mA", "2000 A")]
+Voltage = Annotated[float, _quantity(VOLTAGE, "1 V", "100 V")]
+CellVoltage = Annotated[float, _quantity(VOLTAGE, "0.1 V", "4.3 V")]
+Resistance = Annotated[float, _quantity(RESISTANCE, "0.01 mohm", "20 ohm")]
+Moment = Annotated[float, _quantity(MOMENT, "0.01 kgcm", "2000 kgcm")]
+Speed = Annotated[float, _quantity(SPEED, "0 m/s", "60 m/s")]
+SignedSpeed = Annotated[float, _quantity(SPEED, "-60 m/s", "60 m/s")]
+PositiveSpeed = Annotated[float, _quantity(SPEED, "0.01 m/s", "100 m/s")]
+WindSpeed = Annotated[float, _quantity(SPEED, "0 m/s", "40 m/s")]
+SignedWind = Annotated[float, _quantity(SPEED, "-40 m/s", "40 m/s")]
+Stiffness = Annotated[float, _quantity(STIFFNESS, "0.001 N/mm", "10000 N/mm")]
+Time = Annotated[float, _quantity(TIME, "0 s", "100000 s")]
+PositiveTime = Annotated[float, _quantity(TIME, "10 ms", "3600 s")]
+Delay = Annotated[float, _quantity(TIME, "0 ms", "1000 ms")]
+SweepTime = Annotated[float, _quantity(SWEEP_TIME, "0.01 s", "10 s")]
+Temperature = Annotated[float, _quantity(TEMPERATURE, "-50 C", "60 C")]
 Fraction = Annotated[float, Quantity(FRACTION, _SHARE)]
-SignedFraction = Annotated[float, Quantity(FRACTION, _SIGNED_SHARE)]
-Factor = Annotated[float, Quantity(FRACTION, _FACTOR)]
-AngularSpeed = Annotated[float, Quantity(ANGULAR_SPEED, POSITIVE)]
-Force = Annotated[float, Quantity(FORCE, POSITIVE)]
+SignedFraction = Annotated[float, _quantity(FRACTION, "-100 %", "100 %")]
+Factor = Annotated[float, _quantity(FRACTION, "30 %", "300 %")]
+AngularSpeed = Annotated[float, _quantity(ANGULAR_SPEED, "1 rpm", "200000 rpm")]
+Force = Annotated[float, _quantity(FORCE, "0.001 N", "20000 N")]
 PropellerSize = Annotated[
     tuple[float, float],
     PROPELLER,

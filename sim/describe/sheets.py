@@ -11,12 +11,16 @@ from pydantic import StrictBool
 from firstthrow.sim.describe.described import Described, Material, Name, Placed
 from firstthrow.sim.describe.quantities import (
     Angle,
+    Extent,
     Fraction,
     Length,
+    Lever,
     Mass,
     NonNegativeLength,
     PositiveLength,
     PositiveThrow,
+    SurfaceChord,
+    Thickness,
     one_of,
 )
 
@@ -28,9 +32,9 @@ class Outline(Described):
     mirrored sheet, listed round its edge; `out` is right for flat sheets, up for upright ones.
     """
 
-    chord: PositiveLength | None = None
-    span: PositiveLength | None = None
-    height: PositiveLength | None = None
+    chord: Extent | None = None
+    span: Extent | None = None
+    height: Extent | None = None
     corners: tuple[tuple[Length, Length], ...] | None = None
 
 
@@ -54,7 +58,7 @@ class Surface(Described):
     """
 
     role: Annotated[Role, one_of(Role)]
-    chord: PositiveLength
+    chord: SurfaceChord
     inner: NonNegativeLength
     outer: PositiveLength
     servo: Name = Key(description="its kind: each side has one of its own, unless both are joined")
@@ -63,10 +67,10 @@ class Surface(Described):
         "taped", description="at the hinge; air through an open one takes some of its effect"
     )
     material: Material | None = Key(None, description="the sheet's own when not given")
-    thickness: PositiveLength | None = None
+    thickness: Thickness | None = None
     mass: Mass | None = Key(None, description="weighed, one side")
-    arm: PositiveLength = Key(description="servo arm, centre to hole")
-    horn: PositiveLength = Key(description="surface horn, hinge line to hole")
+    arm: Lever = Key(description="servo arm, centre to hole")
+    horn: Lever = Key(description="surface horn, hinge line to hole")
     rod: PositiveLength | None = Key(None, description="hole to hole; long when not given")
     servo_up: Length = Key(
         0.0, description="servo shaft above the hinge line, towards the horn's side"
@@ -125,7 +129,7 @@ class Joint(Described):
 
 class Sheet(Placed):
     outline: Outline
-    thickness: PositiveLength
+    thickness: Thickness
     material: Material
     mass: Mass | None = Key(None, description="weighed, all of this entry, without its surfaces")
     stance: Literal["flat", "upright"] = "flat"

@@ -6,10 +6,11 @@ import pytest
 from pydantic import BaseModel, TypeAdapter, ValidationError
 
 from firstthrow.sim import units
-from firstthrow.sim.describe import quantities
-from firstthrow.sim.describe.keys import annotation_at, quantity_kind
+from firstthrow.sim.describe import airframe, drive, field, quantities, sheets
+from firstthrow.sim.describe.keys import annotation_at, mapped, model_of, quantity_kind
 from firstthrow.sim.describe.notes import Notes, Static
 from firstthrow.sim.describe.write import quantity_text, toml
+from firstthrow.sim.study.odds.scatter import Scatter
 
 
 class Board(BaseModel):
@@ -59,3 +60,58 @@ def test_every_quantity_in_a_file_has_its_unit():
     table = tomllib.loads(toml(notes, "", {}))["static"]["bench"]
     assert table == {"rpm": "8000 rpm", "thrust": "3.1 N", "current": "11 A"}
     assert Notes.model_validate({"static": {"bench": table}}) == notes
+
+
+def door(model, changes: dict[str, str]) -> list[str]:
+    """What a description says of values with another quantity at some keys."""
+    with pytest.raises(ValidationError) as error:
+        TypeAdapter(model).validate_python(changes)
+    return [e["msg"] for e in error.value.errors() if e["type"] == "quantity"]
+
+
+@pytest.mark.parametrize(
+    ("model", "key", "text", "said"),
+    [
+        (drive.Motor, "kv", "140000 rpm/V", "10 rpm/V and 20000 rpm/V"),
+        (drive.Propeller, "mass", "0.01 g", "0.1 g and 20 kg"),
+        (drive.Propeller, "blade_width", "0.2 mm", "1 mm and 300 mm"),
+        (drive.Servo, "torque", "0.001 kgcm", "0.01 kgcm and 2000 kgcm"),
+        (drive.Servo, "speed", "0.1 ms", "0.01 s and 10 s"),
+        (drive.Servo, "delay", "20 s", "0 ms and 1000 ms"),
+        (drive.Controller, "cutoff", "330 V", "0.1 V and 4.3 V"),
+        (sheets.Outline, "span", "7000 ft", "10 mm and 20 m"),
+        (sheets.Outline, "chord", "0.35 mm", "10 mm and 20 m"),
+        (sheets.Sheet, "thickness", "6 m", "0.1 mm and 300 mm"),
+        (sheets.Surface, "horn", "0.2 mm", "1 mm and 300 mm"),
+        (field.Wind, "speed", "400 m/s", "0 m/s and 40 m/s"),
+        (field.Ground, "elevation", "40000 m", "-500 m and 6000 m"),
+        (airframe.HandLaunch, "speed", "900 m/s", "0 m/s and 60 m/s"),
+        (airframe.Item, "mass", "300 kg", "0.001 g and 200 kg"),
+    ],
+)
+def test_what_is_a_hundred_times_out_stays_outside(model, key, text, said):
+    assert f"'{text}': must lie between {said}" in door(model, {key: text})
+
+
+def every_quantity(model, seen=()):
+    """(description, key, quantity) of every quantity in a description and those within it."""
+    for key, info in model.model_fields.items():
+        for said in (*info.metadata, *getattr(info.annotation, "__args__", ())):
+            for inner in (said, *getattr(said, "__metadata__", ())):
+                if isinstance(inner, quantities.Quantity):
+                    yield model.__name__, key, inner
+        inner = children_of(info.annotation)
+        if inner and inner not in seen:
+            yield from every_quantity(inner, (*seen, inner))
+
+
+def children_of(annotation):
+    return model_of(annotation) or model_of(mapped(annotation))
+
+
+@pytest.mark.parametrize("model", [airframe.Airframe, field.Field, Notes, Scatter])
+def test_every_quantity_has_ends(model):
+    found = list(every_quantity(model))
+    assert len(found) > 5
+    for _, _, quantity in found:
+        assert -1e6 < quantity.bounds.low < quantity.bounds.high < 1e9
