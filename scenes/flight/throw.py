@@ -44,7 +44,7 @@ def planned(airframe) -> Throw:
 def drawn(airframe, scatter: Scatter, seed: int, number: int, growth: float = 1.0) -> Throw:
     """The throw of that number, its departure from the planned one times `growth`."""
     hands = np.zeros(1, HANDS)[0]
-    case = Drawn(airframe, scatter, hands, False, seed, number, 1, 0).case[0]
+    case = Drawn(airframe, scatter, hands, False, seed, number, 1).case[0]
     told = (case.speed, case.pitch_up, case.bank, case.slip, case.height, case.roll_rate)
     far = Throw(*map(float, told))
     plan = planned(airframe)

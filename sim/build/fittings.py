@@ -2,7 +2,7 @@
 
 Blunt bodies at these Reynolds numbers (1e3 of a wire to 5e4 of a pack) are below the drag crisis
 and have drag by their shape alone. What has no size has no drag. Not counted: what one part
-takes off or adds in the wake of another, and linkages. Together good to SPREAD.
+takes off or adds in the wake of another, and linkages.
 """
 
 from __future__ import annotations
@@ -29,7 +29,6 @@ WHEEL_WIDTH = 1.0 / 3.0  # of its diameter where the file has none, common pract
 SHELTERED = 0.5  # of a part in or on a sheet is felt; between 0.25 and 0.75, our assumption
 NEAR = 0.003  # a part this far off a sheet's skin still lies on it [m]
 REACH = 0.85  # radius of a stream over the propeller's, between 1 and 0.71 (momentum theory)
-SPREAD = 0.3  # of the sum, one standard deviation, our assumption
 
 
 class Fitting(NamedTuple):

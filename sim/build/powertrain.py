@@ -145,4 +145,4 @@ def fill_electrics(record, airframe: Airframe) -> None:
         record.servo_idle[span.slot] = share * servo.idle_current
         record.servo_stall[span.slot] = share * servo.stall_current
         record.surface_travel[span.slot] = surface.travel
-        record.surface_effect[span.slot] = EFFECT[surface.gap]
+        record.surface_effect[span.slot] = airframe.corrections.effect * EFFECT[surface.gap]

@@ -55,9 +55,8 @@ _FLAP_FACTOR = (1.0, 1.0, 0.959, 0.751, 0.628, 0.575, 0.530, 0.42)
 
 # A thick square-edged surface at model Reynolds numbers turns less air than thin-aerofoil theory
 # says, less still with an open gap at the hinge: 0.7 to 0.85 of it, from memory of the viscous
-# flap charts of the handbooks, no source at hand. Standard deviations beside them, our assumption.
+# flap charts of the handbooks, no source at hand (how unsure: `unknowns`).
 EFFECT = {"taped": 0.82, "open": 0.72}
-EFFECT_SPREAD = {"taped": 0.06, "open": 0.08}
 
 # What is left of the inviscid hinge moment: handbook ranges 0.5-0.8 and 0.7-0.9 (from memory).
 HINGE_FROM_INCIDENCE = 0.65

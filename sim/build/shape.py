@@ -82,6 +82,18 @@ def corners(sheet: Sheet) -> np.ndarray:
     return np.array([(0.0, near), (0.0, far), (chord, far), (chord, near)])
 
 
+def main_name(airframe: Airframe) -> str | None:
+    """Name of the flat mirrored sheet with the largest area, whose root carries the airframe."""
+    sheets = airframe.sheets
+    flat = [n for n, s in sheets.items() if s.stance == "flat" and is_mirrored(s)]
+    return max(flat, key=lambda name: _size(sheets[name]), default=None)
+
+
+def _size(sheet: Sheet) -> float:
+    x, y = corners(sheet).T
+    return 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+
+
 def edges(outline: np.ndarray, out: float) -> tuple[float, float]:
     """Aft coordinates of the leading and trailing edge at a station inside the outline."""
     a, b = outline, np.roll(outline, -1, axis=0)

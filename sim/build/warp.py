@@ -19,7 +19,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from firstthrow.sim.build.shape import Plane, corners, edges_between, planes
+from firstthrow.sim.build.shape import Plane, corners, edges_between, is_mirrored, planes
 from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.describe.airframe import Airframe
@@ -62,6 +62,15 @@ def turned(airframe: Airframe, strips: Strips) -> tuple[np.ndarray, np.ndarray]:
             curve[mine] = 8.0 * sheet.bow / chord**2
             angle[mine] -= curve[mine] * (offset @ plane.aft - middle)
     return angle, curve
+
+
+def warped(sheet: Sheet, bow: float, left: float, right: float) -> Sheet:
+    """The sheet with more bow [m], and more twist of its tips [rad]; the right one is that of a
+    sheet with one side."""
+    both = {"twist": sheet.twist + right}
+    if sheet.stance == "flat" or is_mirrored(sheet):
+        both = {"twist_left": sheet.twist_left + left, "twist_right": sheet.twist_right + right}
+    return sheet.model_copy(update={"bow": sheet.bow + bow, **both})
 
 
 def fill_warp(record, airframe: Airframe, strips: Strips) -> None:

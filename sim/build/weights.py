@@ -16,6 +16,7 @@ from firstthrow.sim.build.shape import Piece, area, pieces, planes, surface_span
 from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.describe.sheets import Sheet, Spar
+from firstthrow.sim.once import once_for
 
 AXES = {"aft": 0, "right": 1, "up": 2}
 
@@ -124,6 +125,7 @@ def _sheet_parts(airframe: Airframe, name: str, sheet: Sheet, all_pieces) -> lis
     return parts
 
 
+@once_for(16)
 def parts(airframe: Airframe) -> tuple[Part, ...]:
     all_pieces = pieces(airframe)
     found: list[Part] = []

@@ -179,6 +179,7 @@ class Corrections(Described):
     reflex: Angle = Key(
         0.0, description="the elevons or elevator act as if they stood so much higher at neutral"
     )
+    effect: Factor = Key(1.0, description="of every control surface, over the usual")
     propeller: Factor = Key(1.0, description="thrust and torque of every propeller")
     propeller_thrust: Factor = Key(1.0, description="thrust alone, as measured at rest")
     propeller_torque: Factor = Key(1.0, description="torque alone")

@@ -111,6 +111,7 @@ class Spreads(Described):
     cg: PositiveLength | None = None
     reflex: Angle | None = None
     bow: PositiveLength | None = None
+    effect: Fraction | None = None
     twist: Angle | None = None
     thrust_down: Angle | None = None
     thrust_right: Angle | None = None

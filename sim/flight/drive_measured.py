@@ -13,12 +13,16 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.unknown_kinds import What, guessed
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, refitted
 
-# How far a propeller nobody measured is off the blade elements (`build.propeller`), the pitch off
-# the print on it; the last two common practice, no source.
-BEFORE = {"propeller_thrust": 0.10, "propeller_torque": 0.12, "propeller_pitch": 0.05}
+# How far a propeller nobody measured is off the blade elements, the pitch off the print on it.
+BEFORE = {
+    "propeller_thrust": guessed(What.THRUST),
+    "propeller_torque": guessed(What.TORQUE),
+    "propeller_pitch": guessed(What.PROPELLER_PITCH),
+}
 METERS = {"current": 0.03, "thrust": 0.03, "rpm": 0.01, "voltage": 0.01}  # of a reading
 ROUNDS = 3
 NUDGE = 0.03

@@ -1,7 +1,7 @@
 """What is uncertain about a real airframe, how unsure, and the airframe with other values of it.
 
 A flight feels where the balance lies against the neutral point, not the two apart: the CG here
-stands for their distance, and its spread holds both (see `study.spreads`).
+stands for their distance, and its spread holds both. Spreads are those of `build.unknowns`.
 """
 
 from __future__ import annotations
@@ -12,28 +12,23 @@ from typing import NamedTuple
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
-from firstthrow.sim.build.warp import fill_warp
+from firstthrow.sim.build.shape import main_name
+from firstthrow.sim.build.sticks import PITCHES
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import spread_of
+from firstthrow.sim.build.warp import fill_warp, warped
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.notes import Ballast, Notes
-from firstthrow.sim.study.loads import main_name
-from firstthrow.sim.study.spreads import board_spreads, cg_spread, neutral_spread, warped
+from firstthrow.sim.study.spreads import cg_spread, drag_spread, effect_spread, neutral_spread
 from firstthrow.sim.study.subject import Subject
 
-LEAST = 0.002  # spread of the balance when everything was measured [m], our assumption
-
-SPREADS = {  # before anything was flown; our assumptions, where notes say nothing
-    "reflex": radians(0.7),
-    "thrust_down": radians(1.0),
-    "thrust_right": radians(1.0),
-    "propeller": 0.08,
-    "drag": 0.15,
-}
 WORDS = {
     "cg": ("CG, aft", "mm"),
     "reflex": ("reflex, acts up", "deg"),
     "bow": ("bow, hollow up", "mm"),
     "twist": ("twist, right tip up", "deg"),
+    "effect": ("effect of surfaces", "%"),
     "thrust_down": ("thrust line, down", "deg"),
     "thrust_right": ("thrust line, right", "deg"),
     "propeller": ("propeller strength", "%"),
@@ -52,16 +47,35 @@ class Quantity(NamedTuple):
 def quantities(airframe: Airframe, notes: Notes) -> tuple[Quantity, ...]:
     """What may be off on this airframe."""
     subject = Subject(airframe)
-    here = hypot(float(cg_spread(subject)[0]), *neutral_spread(subject))
-    usual = {"cg": max(here, LEAST), "reflex": SPREADS["reflex"]}
+    usual = {
+        "cg": hypot(float(cg_spread(subject)[0]), neutral_spread(subject).total),
+        "reflex": _of_all(subject, What.NEUTRAL, PITCHES),
+    }
     name = main_name(airframe)
     if name is not None:
-        bow, twist = board_spreads(airframe.sheets[name])
+        usual["bow"] = spread_of(subject.unknowns, What.BOW, name)
         # Twist of both tips alike does what reflex does; what is left is one against the other.
-        usual |= {"bow": bow, "twist": sqrt(0.5) * twist}
-    usual |= SPREADS
-    names = [n for n in usual if airframe.motors or not n.startswith(("thrust", "propeller"))]
+        usual["twist"] = sqrt(0.5) * spread_of(subject.unknowns, What.TWIST_RIGHT, name)
+    usual |= {
+        "effect": effect_spread(subject),
+        "thrust_down": _widest(subject, What.THRUST_DOWN),
+        "thrust_right": _widest(subject, What.THRUST_RIGHT),
+        "propeller": _widest(subject, What.THRUST),
+        "drag": drag_spread(subject),
+    }
+    names = [n for n in usual if usual[n] > 0.0]
     return tuple(Quantity(n, getattr(notes.spreads, n) or usual[n]) for n in names)
+
+
+def _widest(subject: Subject, what: What) -> float:
+    """The largest spread of a kind, what is alike in all of them; none where there is none."""
+    return max((row.spread for row in subject.unknowns if row.what is what), default=0.0)
+
+
+def _of_all(subject: Subject, what: What, roles: tuple[str, ...]) -> float:
+    """Spread of the mean over the surfaces of these roles."""
+    count = sum(span.role in roles for span in subject.surfaces)
+    return _widest(subject, what) / sqrt(count) if count else 0.0
 
 
 def new_ballast(airframe: Airframe, notes: Notes) -> dict[str, Ballast]:
@@ -93,6 +107,7 @@ def corrected(airframe: Airframe, off: Mapping[str, float]) -> Airframe:
         update={
             "balance": known.balance + off.get("cg", 0.0),
             "reflex": known.reflex + off.get("reflex", 0.0),
+            "effect": known.effect + off.get("effect", 0.0),
             "propeller": known.propeller + off.get("propeller", 0.0),
             "drag": known.drag + off.get("drag", 0.0),
         }
@@ -134,6 +149,7 @@ class Believed:
         base = self.airframe.corrections
         for drag in (model.record.strip_drag, model.record.fitting_drag):
             drag *= now.corrections.drag / base.drag
+        model.record.surface_effect[:] *= now.corrections.effect / base.effect
         model.record.mix_trim[1] += now.corrections.reflex - base.reflex
         propellers = model.body.propellers * (now.corrections.propeller / base.propeller)
         return now, model.with_body(model.record, propellers)

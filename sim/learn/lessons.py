@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import Edit
 from firstthrow.sim.describe.notes import Notes
@@ -15,10 +16,16 @@ from firstthrow.sim.learn.believed import SCALES, WORDS, corrected, new_ballast
 from firstthrow.sim.learn.expected import shown
 from firstthrow.sim.learn.log_winds import Winds
 from firstthrow.sim.learn.reconcile import ODD, Fitted, Reconciled
-from firstthrow.sim.study.loads import main_name
 
 SHORT = ("cg", "reflex", "bow", "twist")  # said by what stands before the comma
 WORTH = 0.5  # of its own spread: a smaller offset is not offered
+CORRECTED = (
+    ("balance", "mm"),
+    ("reflex", "deg"),
+    ("effect", "%"),
+    ("propeller", "%"),
+    ("drag", "%"),
+)  # keys of [corrections], and the unit they are written in
 SI = {"mm": "m", "g": "kg", "deg": "rad", "%": "fraction"}  # of the answer's values
 
 
@@ -45,7 +52,7 @@ def edits(airframe: Airframe, notes: Notes, found: Reconciled) -> list[Edit]:
             was, value = (getattr(a.sheets[main], key) for a in (airframe, now))
             if value != was:
                 changes.append(Edit(("sheets", main, key), value, unit))
-    for key, unit in (("balance", "mm"), ("reflex", "deg"), ("propeller", "%"), ("drag", "%")):
+    for key, unit in CORRECTED:
         value = getattr(now.corrections, key)
         if value != getattr(airframe.corrections, key):
             changes.append(Edit(("corrections", key), value, unit))

@@ -10,10 +10,11 @@ import tomllib
 from typing import NamedTuple
 
 from firstthrow.sim.build.scaled import Factors, main_size, scaled
+from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.describe.airframe import Airframe, Corrections
 from firstthrow.sim.describe.drive import Propeller
 from firstthrow.sim.describe.write import toml
-from firstthrow.sim.study.loads import main_name, main_sheet
+from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.units import amp_hours, from_unit, mm
 
 PACK_PER_AH, PACK_PER_CELL = 0.0225, 0.010  # kg each cell; two of the example packs, weighed

@@ -10,7 +10,9 @@ from collections.abc import Callable
 from math import pi, radians
 from typing import NamedTuple, TypeVar
 
+from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, mixer
+from firstthrow.sim.build.warp import warped
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
@@ -18,9 +20,7 @@ from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.describe.field import Field, Pulse
 from firstthrow.sim.kernels.integrate import BROWN_OUT
-from firstthrow.sim.study.loads import main_name
 from firstthrow.sim.study.servos import level_currents
-from firstthrow.sim.study.spreads import warped
 from firstthrow.sim.study.subject import Subject
 
 AFT = 0.010  # how far the centre of gravity moves [m]

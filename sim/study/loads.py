@@ -15,7 +15,7 @@ import numpy as np
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.build.shape import corners, is_mirrored
+from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.span_loading import weakest
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.strength import bearing, members
@@ -61,22 +61,10 @@ class Strength(Answer):
     turn_bank_deg: float | None  # of a level turn
 
 
-def main_name(airframe: Airframe) -> str | None:
-    """Name of `main_sheet`."""
-    sheets = airframe.sheets
-    flat = [n for n, s in sheets.items() if s.stance == "flat" and is_mirrored(s)]
-    return max(flat, key=lambda name: _size(sheets[name]), default=None)
-
-
 def main_sheet(airframe: Airframe) -> Sheet | None:
     """The flat mirrored sheet with the largest area, whose root carries the airframe."""
     name = main_name(airframe)
     return None if name is None else airframe.sheets[name]
-
-
-def _size(sheet: Sheet) -> float:
-    x, y = corners(sheet).T
-    return 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
 
 
 def _flown(model: Model, surfaces, speed: float, alpha: float, pitch_rate: float):

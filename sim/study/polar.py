@@ -7,7 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from firstthrow.sim.answer import Answer
-from firstthrow.sim.build.fittings import SPREAD, fittings
+from firstthrow.sim.build.fittings import fittings
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import spread_of
 from firstthrow.sim.flight import polar as flow
 from firstthrow.sim.study.subject import Subject
 
@@ -61,7 +63,7 @@ def polar_study(subject: Subject, up: float = 0.0) -> PolarStudy:
         reference_area_m2=found.area,
         mean_chord_m=found.chord,
         parts_CD=whole,
-        parts_CD_spread=SPREAD * whole,
+        parts_CD_spread=spread_of(subject.unknowns, What.PART_DRAG) * whole,
         parts=parts,
         polar=tuple(_row(found, i) for i in range(len(ALPHAS))),
     )

@@ -12,6 +12,7 @@ from scipy.optimize import brentq
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.unknown_kinds import AT_SPEED, What, guessed
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.atmosphere import sound_speed
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, unlimited
@@ -29,9 +30,6 @@ LEFT = 0.2  # of the pack, not flown, common practice
 CLIMBING = 0.3  # share of a mixed flight at full throttle, the rest level at its best
 LEVELS = (1.12, 1.25, CRUISE, 1.5, 1.75, 2.2)  # times the stall speed: where level flight is found
 TIP_MACH = 0.5  # beyond it the propeller tables overrate thrust
-# The computed propeller against thirteen measured ones at rest and five in flight, root mean
-# square (UIUC Propeller Database).
-SURE = (9.0, 13.0, 5.0, 7.0)  # percent, as in `Sure`
 NO_MOTOR = "there is no motor"
 
 
@@ -128,7 +126,8 @@ class Corrected(Answer):
 
 @dataclass(frozen=True)
 class Sure(Answer):
-    """One standard deviation of the program's propeller against measured ones, see SURE."""
+    """One standard deviation of the program's propeller against measured ones (see
+    `build.unknown_kinds`)."""
 
     at_rest_thrust_percent: float
     at_rest_torque_percent: float
@@ -343,6 +342,11 @@ def study(subject: Subject, level: Level | str | None = None) -> Power:
         run_time_mix=RunTimeMix(CLIMBING, 1.0 - CLIMBING, LEFT),
         margins=margins(subject, free, loads(subject)),
         overload=overload(airframe.controller, free.motor_current),
-        sure=Sure(*SURE),
+        sure=Sure(
+            100.0 * guessed(What.THRUST),
+            100.0 * guessed(What.TORQUE),
+            100.0 * AT_SPEED[What.THRUST],
+            100.0 * AT_SPEED[What.TORQUE],
+        ),
         doubts=doubts(airframe, full, subject.weight, subject.stall_speed),
     )

@@ -1,6 +1,6 @@
 """How sure the balance and the neutral point are, and what to weigh first.
 
-Spreads are standard deviations; independent ones add by the root of the sum of squares
+Spreads are those of `build.unknowns`; independent ones add by the root of the sum of squares
 (first-order propagation, e.g. JCGM 100:2008, the Guide to the Expression of Uncertainty in
 Measurement, eq. 10; a test holds it against Monte Carlo).
 """
@@ -12,32 +12,12 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.build.lattice import influence, lattice
-from firstthrow.sim.build.section import EFFECT_SPREAD
-from firstthrow.sim.build.shape import is_mirrored
+from firstthrow.sim.build.section import EFFECT
 from firstthrow.sim.build.strips import FINE, Strips, fine
-from firstthrow.sim.build.warp import longest_chord
-from firstthrow.sim.build.weights import Part
-from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.sheets import Sheet
+from firstthrow.sim.build.unknown_kinds import What, guessed
+from firstthrow.sim.build.unknowns import part_spreads, spread_of
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import mm
-
-MASS_SPREAD = 0.10  # of a guessed mass
-PLACE_SPREAD = 0.005  # of a guessed place, each way [m]
-
-# How far from flat a board is that nobody has looked at: its bow, of the longest chord (1 mm in
-# 350 mm), and the twist of a tip; and what a straightedge and two sticks leave open. All our
-# assumptions (common practice, no source).
-BOW, TWIST = 0.003, float(np.radians(0.5))
-BOW_READ, TWIST_READ = 0.0003, float(np.radians(0.2))
-
-# Measured lift slopes of plates scatter by a tenth (digitised set quoted from Branlard, 2011):
-# between sheets of different shape that much of the lift may be shared out otherwise.
-SLOPE_SCATTER = 0.10
-# What the lattice cannot know, of the mean chord: the bubble behind a square edge, which moves
-# the centre of lift aft with incidence, and the propeller's side force and stream, which move it
-# forward. Some 1 to 2 % either way, from memory, no source.
-UNKNOWN = 0.015
 
 
 class Guess(NamedTuple):
@@ -67,50 +47,12 @@ class NeutralSpread(NamedTuple):
         return float(np.sqrt(sum(x**2 for x in self)))
 
 
-def part_spreads(airframe: Airframe, part: Part) -> tuple[float, float]:
-    """Of mass [kg] and place [m]: what the file says, the rule for guesses, none if measured.
-
-    Mass worked out from a material is a guess of its density; its place is sure.
-    """
-    item = airframe.items.get(part.name)
-    if item is None:
-        return (MASS_SPREAD * part.mass, 0.0) if part.source == "computed" else (0.0, 0.0)
-    guessed = item.known == "guessed"
-    mass, place = item.mass_spread, item.place_spread
-    if mass is None:
-        mass = MASS_SPREAD if guessed else 0.0
-    if place is None:
-        place = PLACE_SPREAD if guessed else 0.0
-    return mass * part.mass, place
-
-
-def board_spreads(sheet: Sheet) -> tuple[float, float]:
-    """Of a sheet's bow [m] and of the twist of each tip [rad]: less where the file says them."""
-    said = sheet.model_fields_set
-    bow = BOW_READ if "bow" in said else BOW * longest_chord(sheet)[0]
-    return bow, TWIST_READ if said & {"twist", "twist_left", "twist_right"} else TWIST
-
-
-def warped(sheet: Sheet, bow: float, left: float, right: float) -> Sheet:
-    """The sheet with more bow [m], and more twist of its tips [rad]; the right one is that of a
-    sheet with one side."""
-    both = {"twist": sheet.twist + right}
-    if sheet.stance == "flat" or is_mirrored(sheet):
-        both = {"twist_left": sheet.twist_left + left, "twist_right": sheet.twist_right + right}
-    return sheet.model_copy(update={"bow": sheet.bow + bow, **both})
-
-
-def effect_spreads(subject: Subject) -> np.ndarray:
-    """(surfaces,) of the effect of each surface over thin-aerofoil theory, by slot."""
-    return np.array([EFFECT_SPREAD[span.described.gap] for span in subject.surfaces])
-
-
 def guesses(subject: Subject) -> list[Guess]:
-    """Every part with a spread, the one that moves the balance most first."""
+    """Every part that nobody has weighed, the one that moves the balance most first."""
     known = []
     for part in subject.parts:
         mass, place = part_spreads(subject.airframe, part)
-        if mass == 0.0 and place == 0.0:
+        if part.source == "measured" or (mass == 0.0 and place == 0.0):
             continue
         lever = abs(float(part.place[0]) - subject.cg)
         moves = mass * lever / subject.mass, part.mass * place / subject.mass
@@ -125,6 +67,27 @@ def cg_spread(subject: Subject) -> np.ndarray:
         mass, place = part_spreads(subject.airframe, part)
         square += (mass * (part.place - subject.balance.place)) ** 2 + (part.mass * place) ** 2
     return np.sqrt(square) / subject.mass
+
+
+def effect_spread(subject: Subject) -> float:
+    """Of the effect of its surfaces, as a share of it: that of the least sure ones."""
+    shares = [
+        spread_of(subject.unknowns, What.EFFECT, f"{span.described.gap} hinges")
+        / (subject.airframe.corrections.effect * EFFECT[span.described.gap])
+        for span in subject.surfaces
+    ]
+    return max(shares, default=0.0)
+
+
+def drag_spread(subject: Subject) -> float:
+    """Of the drag without lift, as a share of it: sheets and parts on their own."""
+    m = subject.model.record
+    sheets, parts = float(m.strip_drag @ m.strip_area), float(m.fitting_drag[:, 0].sum())
+    own = [
+        area * spread_of(subject.unknowns, what)
+        for area, what in ((sheets, What.SHEET_DRAG), (parts, What.PART_DRAG))
+    ]
+    return float(np.hypot(*own)) / (sheets + parts)
 
 
 def weigh_first(ranked: list[Guess]) -> str:
@@ -164,9 +127,10 @@ def neutral_spread(subject: Subject) -> NeutralSpread:
     at = moment.sum() / lift.sum()
     moved = fine_moment.sum() / fine_lift.sum() - at
     sheet = strips.sheet
+    scatter = guessed(What.SLOPE)
     slopes = [
-        SLOPE_SCATTER * (moment[sheet == s].sum() - at * lift[sheet == s].sum()) / lift.sum()
+        scatter * (moment[sheet == s].sum() - at * lift[sheet == s].sum()) / lift.sum()
         for s in np.unique(sheet)
     ]
-    unknown = UNKNOWN * subject.chord
+    unknown = guessed(What.NEUTRAL_POINT, subject.chord)
     return NeutralSpread(float(abs(moved)), float(np.linalg.norm(slopes)), unknown)

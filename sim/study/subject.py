@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from functools import cached_property
 
+from firstthrow.sim.build.deviated import Off, deviated
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.build.shape import Piece, SurfaceSpan, pieces, surface_spans
 from firstthrow.sim.build.sticks import Mixer, mixer
+from firstthrow.sim.build.unknowns import Unknown, unknowns
 from firstthrow.sim.build.weights import Balance, Part, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD, Field
@@ -64,6 +66,16 @@ class Subject:
     @cached_property
     def parts(self) -> tuple[Part, ...]:
         return parts(self.airframe)
+
+    @cached_property
+    def unknowns(self) -> tuple[Unknown, ...]:
+        """What is not known of it."""
+        return unknowns(self.airframe, self.chord)
+
+    def deviated(self, off: Off) -> Subject:
+        """The same if it is really off by so much: the file stays, the model does not. For what
+        asks the model and the mixer alone, not the description."""
+        return Subject(self.airframe, self.field, deviated(self.model, self.airframe, off))
 
     @cached_property
     def pieces(self) -> tuple[Piece, ...]:

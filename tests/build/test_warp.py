@@ -13,6 +13,8 @@ from checks import compare, rows
 from firstthrow.scenes.pages.bench_rows import Setup, changed, rows_beside
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.moved import altered
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import spread_of, unknowns
 from firstthrow.sim.build.warp import longest_chord, turned
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD
@@ -21,8 +23,7 @@ from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.parameters import RECORD
 from firstthrow.sim.study.draft import Answers, drafted
-from firstthrow.sim.study.odds.scatter import Drawn, Guesses, Scatter
-from firstthrow.sim.study.spreads import board_spreads
+from firstthrow.sim.study.odds.scatter import Drawn, Scatter
 from firstthrow.sim.study.subject import Subject
 
 ROWS = rows("lifting_surface")
@@ -160,7 +161,10 @@ def test_a_first_file_has_the_bow_that_was_said():
 def test_boards_scatter_less_where_the_file_says_them():
     flat = shipped()
     said = with_sheets(flat, bow=0.0, twist=0.0)
-    loose, tight = (board_spreads(a.sheets["slab"]) for a in (flat, said))
+    loose, tight = (
+        [spread_of(unknowns(a, 0.35), what, "slab") for what in (What.BOW, What.TWIST_LEFT)]
+        for a in (flat, said)
+    )
     assert loose == pytest.approx((0.003 * 0.35, np.radians(0.5)))
     assert tight == pytest.approx((0.0003, np.radians(0.2)))
 
@@ -169,9 +173,8 @@ def test_boards_scatter_less_where_the_file_says_them():
 def test_every_case_of_the_odds_has_boards_of_its_own(boards):
     airframe = shipped()
     hands = np.zeros(1, HANDS)[0]
-    drawn = Drawn(airframe, Scatter(boards=boards), hands, True, 3, 0, 400, 0)
-    guesses = Guesses(Subject(airframe))
-    bows = [guesses.warped(z).sheets["slab"].bow for z in drawn.boards]
+    rows = tuple(one for one in unknowns(airframe, 0.35) if one.key == (What.BOW, "slab"))
+    bows = Drawn(airframe, Scatter(boards=boards), hands, True, 3, 0, 400, rows).off
     wanted = 0.003 * 0.35 if boards == "guessed" else 0.0
     assert np.std(bows) == pytest.approx(wanted, rel=0.15)
 

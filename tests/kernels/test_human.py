@@ -23,7 +23,7 @@ from firstthrow.sim.study.sweep import vary
 
 FRAME = 1.0 / 60.0
 RATE = 3.0  # of the element K/s: attitude rate at full stick [rad/s]
-STILL = Scatter(parts="none", boards="none", surfaces="none").model_copy(
+STILL = Scatter(parts="none", boards="none", surfaces="none", air="none", drive="none").model_copy(
     update=dict.fromkeys(
         ("speed", "pitch", "bank", "slip", "height", "roll_rate", "throttle", "build"), 0.0
     )

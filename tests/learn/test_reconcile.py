@@ -89,7 +89,7 @@ def truth(airframe, problem, off, speeds) -> np.ndarray:
 
 def test_the_quick_way_gives_the_same_figures(airframe, problem):
     """Offsets of every quantity: the models agree in every force, the figures to the last mm."""
-    x = np.array([0.8, -0.6, 0.4, -0.3, 0.5, -0.5, 1.0, -0.7, 0.3, -0.4])
+    x = np.array([0.8, -0.6, 0.4, -0.3, 0.7, 0.5, -0.5, 1.0, -0.7, 0.3, -0.4])
     off, speeds = problem.parts(x)
     quick, slow = problem.expect(x), truth(airframe, problem, off, speeds)
     spread = np.array([s.spread for s in problem.expectation.seen])
@@ -130,7 +130,7 @@ def test_hidden_truths_are_recovered(airframe, problem):
     print({name: round(value, 2) for name, value in left.items()})
     assert left["propeller"] < 0.5
     assert left["cg"] < 0.85
-    assert left["reflex"] < 0.95  # bow trims it alike
+    assert left["bow"] < 0.7  # reflex, which is surer, trims it alike
     assert left["drag"] < 0.8
     assert left["thrust_down"] > 0.99
 

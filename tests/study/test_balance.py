@@ -10,6 +10,7 @@ import pytest
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks, command
+from firstthrow.sim.build.unknowns import part_spreads
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
@@ -53,11 +54,9 @@ def told(capsys, *words):
 def test_spread_of_the_cg_agrees_with_monte_carlo(name):
     airframe = shipped(name)
     chance, found = np.random.default_rng(3), parts(airframe)
-    by_name = {guess.name: guess for guess in guesses(Subject(airframe))}
     mass = np.array([p.mass for p in found])
     place = np.array([p.place for p in found])
-    one = np.array([by_name[p.name].mass_spread if p.name in by_name else 0.0 for p in found])
-    two = np.array([by_name[p.name].place_spread if p.name in by_name else 0.0 for p in found])
+    one, two = np.array([part_spreads(airframe, p) for p in found]).T
     draws = 40000
     masses = mass + one * chance.standard_normal((draws, len(mass)))
     places = place + two[:, None] * chance.standard_normal((draws, *place.shape))

@@ -11,6 +11,7 @@ from bodies import meadow, shipped
 
 from firstthrow.scenes.commands import odds as command_odds
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.config import find, load, load_airframe, load_field
 from firstthrow.sim.flight.skills import steers_by_rudder
 from firstthrow.sim.kernels import batch, integrate
@@ -369,11 +370,13 @@ def test_progress_bar_shows_the_rate(capsys, plan, ready):
 
 def test_a_case_does_not_depend_on_what_else_is_drawn():
     hands = np.zeros(1, HANDS)[0]
-    cases = [Drawn(shipped(), Scatter(), hands, False, 7, 5, 3, n) for n in (0, 8, 9)]
+    rows = Subject(shipped()).unknowns
+    some = [(), rows[:8], rows[1:]]
+    cases = [Drawn(shipped(), Scatter(), hands, False, 7, 5, 3, n) for n in some]
     for other in cases[1:]:
         np.testing.assert_array_equal(cases[0].case, other.case)
-    np.testing.assert_array_equal(cases[1].parts, cases[2].parts[:, :8])
-    assert cases[1].parts.std() > 0.5
+    np.testing.assert_array_equal(cases[1].off[:, 1:], cases[2].off[:, :7])
+    assert cases[1].off.all()
 
 
 def test_hands_use_the_rudder_where_nothing_else_turns_it():
@@ -393,11 +396,11 @@ def test_hands_use_the_rudder_where_nothing_else_turns_it():
 def test_the_effect_of_surfaces_scatters_and_can_be_left_out(ready):
     """By its own spread, alike for both sides, and the same for a case however many are asked."""
     airframe = shipped()
+    (row,) = [one for one in ready.subject.unknowns if one.what is What.EFFECT]
     drawn = [
-        Drawn(airframe, Scatter(surfaces=word), np.zeros(1, HANDS)[0], True, 3, 0, count, 0)
+        Drawn(airframe, Scatter(surfaces=word), np.zeros(1, HANDS)[0], True, 3, 0, count, (row,))
         for word, count in (("guessed", 400), ("guessed", 40), ("none", 40))
     ]
-    assert np.std(drawn[0].effect) == pytest.approx(1.0, abs=0.1)
-    assert np.array_equal(drawn[0].effect[:40], drawn[1].effect)
-    assert not drawn[2].effect.any()
-    assert ready.guesses.effect_spreads == pytest.approx([0.06, 0.06])
+    assert np.std(drawn[0].off) == pytest.approx(0.06, rel=0.1)
+    assert np.array_equal(drawn[0].off[:40], drawn[1].off)
+    assert not drawn[2].off.any()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from math import degrees
 
+from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import fingerprint
@@ -29,7 +30,6 @@ from firstthrow.sim.paper.benchsheet.words import (
     side_edge,
 )
 from firstthrow.sim.study.check import Preflight, Reports
-from firstthrow.sim.study.loads import main_name
 from firstthrow.sim.study.margin import best_words
 from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.verdict import BalanceVerdict

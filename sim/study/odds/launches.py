@@ -1,4 +1,4 @@
-"""Odds: many launches by simulated hands over scatter in throw, build, balance and air.
+"""Odds: many launches by simulated hands over scatter in the throw and in all that is not known.
 
 Every case goes through the compiled derivative of the live flight (`batch`). A case is
 settled by the seed and its number alone, so that the answer does not depend on cores,
@@ -15,16 +15,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.moved import rebalanced
-from firstthrow.sim.build.warp import fill_warp
-from firstthrow.sim.build.weights import balance
+from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.flight.outcome import SURVIVING
 from firstthrow.sim.flight.skills import CLIMB_AIM, SKILLS, hands
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.integrate import STEP
-from firstthrow.sim.study.odds.scatter import Drawn, Guesses, Scatter
+from firstthrow.sim.study.odds.scatter import Drawn, Scatter
 from firstthrow.sim.study.subject import Subject
 
 OUT_OF_CONTROL = 100  # beside the words of `integrate`
@@ -47,7 +45,6 @@ class Setup(NamedTuple):
     hands: np.record  # HANDS of `human`
     stall_speed: float
     lag: int  # steps between command and servo
-    guesses: Guesses
 
 
 class Plan(NamedTuple):
@@ -129,7 +126,7 @@ def setup(subject: Subject, plan: Plan) -> Setup:
         own = hands(SKILLS[plan.scatter.skill], subject.model, airframe, throttle, CLIMB_AIM)
     delays = [servo.delay for servo in airframe.servos.values()]
     lag = round(max(delays, default=0.0) / STEP)
-    return Setup(subject, own, subject.stall_speed, lag, Guesses(subject))
+    return Setup(subject, own, subject.stall_speed, lag)
 
 
 def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
@@ -144,7 +141,7 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
         plan.seed,
         first,
         count,
-        len(ready.guesses.parts),
+        subject.unknowns,
     )
     noise = np.zeros((batch.noise_rows(frames), NOISE_SIZE))
     heading, lag = subject.field.heading, ready.lag
@@ -152,16 +149,9 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
     space, found = batch.space(lag), np.zeros(count, batch.RESULT)
     gusty = subject.model.record.gust_wind > 0.0
     for k in range(count):
-        model = subject.model
-        if drawn.parts[k].any():
-            model = rebalanced(model, balance(ready.guesses.scattered(drawn.parts[k])))
-        if drawn.effect[k]:
-            model = model.with_body(model.record.copy())
-            more = drawn.effect[k] * ready.guesses.effect_spreads
-            model.record.surface_effect[: len(more)] += more
-        if drawn.boards[k].any():
-            model = model.with_body(model.record.copy())
-            fill_warp(model.record, ready.guesses.warped(drawn.boards[k]), model.strips)
+        model, off = subject.model, drawn.off_in(k)
+        if off:
+            model = deviated(model, subject.airframe, off)
         if gusty:
             key = [plan.seed + (1 << 32), first + k]
             noise = np.random.Generator(np.random.Philox(key=key)).standard_normal(noise.shape)

@@ -169,7 +169,6 @@ def launch_rows(ready: Setup, plan: Plan, one: Odds) -> list[list]:
         plan.seed,
         0,
         int(one.cases[-1]) + 1,
-        len(ready.guesses.parts),
     )
     for number, word, result in zip(one.cases, one.words, one.results, strict=True):
         case = drawn.case[number]

@@ -1,18 +1,22 @@
-"""What differs from launch to launch: the throw, the motor hand, the build, the balance.
+"""What differs from launch to launch: the throw, the motor hand, and all that is not known of the
+airframe.
 
-Spreads are standard deviations of normal scatter, all our assumptions (common practice, no
-source): a builder who has measured an arm's throw writes a file.
+Spreads are standard deviations of normal scatter, those of `build.unknowns`: a builder who has
+measured an arm's throw writes a file.
 """
 
 from __future__ import annotations
 
 from typing import Literal
+from zlib import crc32
 
 import numpy as np
 from pydantic import Field as Key
 from scipy.special import ndtri
 
-from firstthrow.sim.build.weights import Part
+from firstthrow.sim.build.deviated import Off
+from firstthrow.sim.build.unknown_kinds import What, guessed
+from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.quantities import (
@@ -26,30 +30,41 @@ from firstthrow.sim.flight.skills import SKILLS
 from firstthrow.sim.kernels.batch import CASE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import MAX_SURFACES
-from firstthrow.sim.study.spreads import board_spreads, effect_spreads, part_spreads, warped
-from firstthrow.sim.study.subject import Subject
 
-BOARDS = 1 << 20  # the first stream of the sheets: parts have those before it
-EFFECT = 1 << 21  # that of the surfaces' effect
 BLOCK = 256  # cases drawn together, so that a case does not depend on how many are asked for
+
+# Which kinds of unknowns scatter by which word of a file.
+SCATTERED = {
+    "parts": (What.MASS, What.AFT, What.RIGHT, What.UP),
+    "boards": (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT, What.STRENGTH),
+    "surfaces": (What.EFFECT,),
+    "air": (What.NEUTRAL_POINT, What.SLOPE, What.SHEET_DRAG, What.PART_DRAG, What.STREAM),
+    "drive": (
+        What.THRUST,
+        What.TORQUE,
+        What.PROPELLER_PITCH,
+        What.THRUST_DOWN,
+        What.THRUST_RIGHT,
+    ),
+}
 
 
 class Scatter(Described):
-    speed: Speed = Key(0.7, description="of the throw")
-    pitch: Angle = float(np.radians(4.0))
-    bank: Angle = float(np.radians(5.0))
-    slip: Angle = Key(float(np.radians(3.0)), description="nose beside the throw's direction")
-    height: NonNegativeLength = 0.1
-    roll_rate: Angle = Key(float(np.radians(15.0)), description="a twist of the wrist, per second")
-    throttle: Fraction = 0.05
+    speed: Speed = Key(guessed(What.THROW_SPEED), description="of the throw")
+    pitch: Angle = guessed(What.THROW_PITCH)
+    bank: Angle = guessed(What.THROW_BANK)
+    slip: Angle = Key(guessed(What.THROW_SLIP), description="nose beside the throw's direction")
+    height: NonNegativeLength = guessed(What.THROW_HEIGHT)
+    roll_rate: Angle = Key(guessed(What.THROW_ROLL), description="a twist of the wrist, per second")
+    throttle: Fraction = guessed(What.THROTTLE)
     throttle_late: Time = Key(
         0.0, description="the motor comes on later than the throw by about this, 0: before"
     )
     build: Angle = Key(
-        float(np.radians(0.5)), description="neutral of each surface against the file's"
+        guessed(What.NEUTRAL), description="neutral of each surface against the file's"
     )
     parts: Literal["guessed", "none"] = Key(
-        "guessed", description="scatter masses and places of guessed parts"
+        "guessed", description="scatter masses and places of parts, less where they were measured"
     )
     boards: Literal["guessed", "none"] = Key(
         "guessed",
@@ -57,6 +72,13 @@ class Scatter(Described):
     )
     surfaces: Literal["guessed", "none"] = Key(
         "guessed", description="scatter the effect of all surfaces, as far as it is not known"
+    )
+    air: Literal["guessed", "none"] = Key(
+        "guessed", description="scatter neutral point, lift and drag, as far as they are not known"
+    )
+    drive: Literal["guessed", "none"] = Key(
+        "guessed",
+        description="scatter thrust, torque and thrust line, as far as they are not known",
     )
     skill: Literal["beginner", "club", "expert"] = "club"
 
@@ -80,9 +102,7 @@ class Drawn:
     """The scattered quantities of the cases first .. first + count - 1.
 
     case: (count,) CASE of `batch`, hands: (count,) HANDS of `human`,
-    parts: (count, listed, 4) deviates of mass and place of each of `listed` parts;
-    effect: (count,) of the surfaces' effect, alike for all;
-    boards: (count, sheets, 3) of bow, left twist and right twist of each sheet.
+    off: (count, unknowns) how far each unknown of the airframe is off [SI].
     """
 
     def __init__(
@@ -94,7 +114,7 @@ class Drawn:
         seed: int,
         first: int,
         count: int,
-        listed: int,
+        unknowns: tuple[Unknown, ...] = (),
     ) -> None:
         z = draws(seed, first, count, 10 + MAX_SURFACES)
         launch = airframe.launch.by_hand
@@ -118,50 +138,21 @@ class Drawn:
         self.hands[:] = hands
         self.hands["wrong_pitch"] = np.where(z[:, at] < ndtri(chance), -1.0, 1.0)
         self.hands["wrong_roll"] = np.where(z[:, at + 1] < ndtri(chance), -1.0, 1.0)
-        # A stream for each part, so that one part more does not change what happens to others.
-        self.parts = np.zeros((count, listed, 4))
-        if scatter.parts == "guessed":
-            for k in range(listed):
-                self.parts[:, k] = draws(seed, first, count, 4, stream=1 + k)
-        self.effect = np.zeros(count)
-        if scatter.surfaces == "guessed":
-            self.effect = draws(seed, first, count, 1, stream=EFFECT)[:, 0]
-        self.boards = np.zeros((count, len(airframe.sheets), 3))
-        if scatter.boards == "guessed":
-            for k in range(len(airframe.sheets)):
-                self.boards[:, k] = draws(seed, first, count, 3, stream=BOARDS + k)
+        self.unknowns = unknowns
+        # A stream for each, so that one unknown more does not change what happens to others.
+        self.off = np.zeros((count, len(unknowns)))
+        scattered = {
+            what
+            for word, kinds in SCATTERED.items()
+            if getattr(scatter, word) == "guessed"
+            for what in kinds
+        }
+        for k, one in enumerate(unknowns):
+            if one.what in scattered:
+                stream = 1 + (crc32(repr(one.key).encode()) >> 4)
+                self.off[:, k] = one.spread * draws(seed, first, count, 1, stream)[:, 0]
 
-
-class Guesses:
-    """Parts and sheets of an airframe with the spreads of those that are guessed, worked out
-    once."""
-
-    def __init__(self, subject: Subject) -> None:
-        self.parts = subject.parts
-        self.spreads = [part_spreads(subject.airframe, part) for part in self.parts]
-        self.airframe = subject.airframe
-        self.effect_spreads = effect_spreads(subject)
-        self.board_spreads = [board_spreads(sheet) for sheet in self.airframe.sheets.values()]
-
-    def scattered(self, deviates: np.ndarray) -> tuple[Part, ...]:
-        """The parts with masses and places moved by (parts, 4) deviates."""
-        found = []
-        for part, (mass, place), z in zip(self.parts, self.spreads, deviates, strict=True):
-            if mass == 0.0 and place == 0.0:
-                found.append(part)
-                continue
-            share = max(0.2, 1.0 + mass / part.mass * z[0])
-            moved = part.place + place * z[1:]
-            found.append(
-                part._replace(mass=part.mass * share, inertia=part.inertia * share, place=moved)
-            )
-        return tuple(found)
-
-    def warped(self, deviates: np.ndarray) -> Airframe:
-        """The airframe with its sheets bowed and twisted by (sheets, 3) deviates."""
-        sheets = {}
-        for (name, sheet), (bow, twist), z in zip(
-            self.airframe.sheets.items(), self.board_spreads, deviates, strict=True
-        ):
-            sheets[name] = warped(sheet, bow * z[0], twist * z[1], twist * z[2])
-        return self.airframe.model_copy(update={"sheets": sheets})
+    def off_in(self, case: int) -> Off:
+        """What is off in one of the cases, by unknown."""
+        rows = zip(self.unknowns, self.off[case], strict=True)
+        return {one.key: float(value) for one, value in rows if value}

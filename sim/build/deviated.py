@@ -1,0 +1,137 @@
+"""The same model with what is not known of it off by so much: a new record, in a moment.
+
+Nothing of the air is worked out anew. What that leaves out: a thrust line turns the pull and the
+swirl but leaves the stream where it was (by 1 deg some 5 mm), and a heavier part keeps its drag
+where it was.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.powertrain import propeller_rows
+from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import Key
+from firstthrow.sim.build.warp import fill_warp, warped
+from firstthrow.sim.build.weights import Balance, balance, parts
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.kernels.drive import THRUST_SHAPE, THRUST_SLOPE, TORQUE_SHAPE, TORQUE_SLOPE
+from firstthrow.sim.kernels.mix import NEUTRAL, SIGN
+from firstthrow.sim.once import once_for
+
+Off = Mapping[Key, float]  # how far each unknown is off the file, SI
+
+PLACES = (What.AFT, What.RIGHT, What.UP)
+PITCH_STEP = 0.03  # over which a propeller is taken to change evenly with its pitch
+LEAST = 0.2  # of a mass or of a factor is left, however far off
+WARPS = (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT)
+
+
+def _balance(airframe: Airframe, off: Off) -> Balance:
+    """As the parts weigh and lie, and as the neutral point lies against it: aft of the file's is
+    the same as a balance ahead of it."""
+    found = []
+    for part in parts(airframe):
+        more = off.get((What.MASS, part.name), 0.0)
+        share = max(LEAST, 1.0 + more / part.mass) if part.mass else 1.0
+        moved = part.place + [off.get((what, part.name), 0.0) for what in PLACES]
+        found.append(
+            part._replace(mass=part.mass * share, inertia=part.inertia * share, place=moved)
+        )
+    at = balance(tuple(found))
+    aft = off.get((What.NEUTRAL_POINT, ""), 0.0)
+    return at._replace(place=at.place - np.array([aft, 0.0, 0.0]))
+
+
+def _bent(airframe: Airframe, off: Off) -> Airframe:
+    sheets = {
+        name: warped(sheet, *(off.get((what, name), 0.0) for what in WARPS))
+        for name, sheet in airframe.sheets.items()
+    }
+    return airframe.model_copy(update={"sheets": sheets})
+
+
+def _fill_surfaces(record, airframe: Airframe, off: Off) -> None:
+    for span in surface_spans(airframe):
+        k = span.slot
+        record.surface_effect[k] += off.get((What.EFFECT, f"{span.described.gap} hinges"), 0.0)
+        row = record.mix[record.mix_takes[k]]
+        row[NEUTRAL] += row[SIGN] * off.get((What.NEUTRAL, span.name), 0.0)
+
+
+def _fill_lines(record, airframe: Airframe, off: Off) -> None:
+    """The pull's direction: down and to the right, as in the file."""
+    for k, name in enumerate(airframe.motors):
+        axis = record.motor_axis[k]
+        axis[2] += off.get((What.THRUST_DOWN, name), 0.0)
+        axis[1] += off.get((What.THRUST_RIGHT, name), 0.0)
+        axis /= np.linalg.norm(axis)
+
+
+def _factor(off: Off, what: What, of: str = "") -> float:
+    return max(LEAST, 1.0 + off.get((what, of), 0.0))
+
+
+def _response(model: Model, airframe: Airframe, off: Off) -> np.ndarray:
+    """The lattice's answers with the lift of each sheet's strips off by its own share."""
+    slopes = np.array([_factor(off, What.SLOPE, name) for name in airframe.sheets])
+    if (slopes == 1.0).all():
+        return model.body.response
+    return model.body.response * np.repeat(slopes[model.strips.sheet], 4)
+
+
+@once_for(16)
+def _by_pitch(airframe: Airframe) -> np.ndarray:
+    """Slopes of the propellers' tables by their pitch, as a share of it."""
+    known = airframe.corrections
+    ends = [
+        np.array([propeller_rows(motor, other) for motor in airframe.motors.values()])
+        for way in (-PITCH_STEP, PITCH_STEP)
+        for other in [
+            known.model_copy(update={"propeller_pitch": known.propeller_pitch * (1.0 + way)})
+        ]
+    ]
+    return (ends[1] - ends[0]) / (2.0 * PITCH_STEP)
+
+
+def _propellers(model: Model, airframe: Airframe, off: Off) -> np.ndarray:
+    found = model.body.propellers
+    thrust, torque = _factor(off, What.THRUST), _factor(off, What.TORQUE)
+    pitch = off.get((What.PROPELLER_PITCH, ""), 0.0)
+    if (thrust, torque, pitch) == (1.0, 1.0, 0.0):
+        return found
+    found = found + pitch * _by_pitch(airframe) if pitch else found.copy()
+    found[..., [THRUST_SHAPE, THRUST_SLOPE]] *= thrust
+    found[..., [TORQUE_SHAPE, TORQUE_SLOPE]] *= torque
+    return found
+
+
+def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
+    """The model of an airframe that is really so. What is not of the airframe but of its throw is
+    passed over."""
+    kinds = {what for what, _ in off}
+    if kinds & {What.MASS, What.NEUTRAL_POINT, *PLACES}:
+        found = rebalanced(model, _balance(airframe, off))
+    else:
+        found = model.with_body(model.record.copy())
+    record = found.record
+    if kinds & set(WARPS):
+        fill_warp(record, _bent(airframe, off), model.strips)
+    _fill_surfaces(record, airframe, off)
+    _fill_lines(record, airframe, off)
+    record.stream_held[:] = np.minimum(1.0, _factor(off, What.STREAM) * record.stream_held)
+    record.strip_drag[:] *= _factor(off, What.SHEET_DRAG)
+    record.fitting_drag[:] *= _factor(off, What.PART_DRAG)
+    record.root_strength *= next(
+        (max(LEAST, 1.0 + v) for (what, _), v in off.items() if what is What.STRENGTH), 1.0
+    )
+    body = found.body._replace(
+        response=np.ascontiguousarray(_response(model, airframe, off)),
+        propellers=_propellers(model, airframe, off),
+    )
+    return found._replace(body=body)
