@@ -206,7 +206,8 @@ WHERE = {"launch": "at the launch", "cruise": "in cruise", "slowest": "at the sl
 
 def _flown(weighed: Weighing) -> list[str]:
     return [
-        f"{one.static_margin_percent:.1f} % {WHERE[one.where]}, {one.airspeed_m_s:.1f} m/s at "
+        f"{one.static_margin_percent:.1f} ± {one.static_margin_spread_percent:.1f} % "
+        f"{WHERE[one.where]}, {one.airspeed_m_s:.1f} m/s at "
         f"{one.alpha_deg:.1f} deg{'' if one.kind == 'level' else ', motor off'}"
         for one in weighed.flown_margins
     ]

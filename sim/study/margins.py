@@ -10,6 +10,7 @@ from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Kind, Trim, steady_ones, trims
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.unsure.margin_spread import margin_spreads
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,7 @@ class FlownMargin(Answer):
     alpha_deg: float
     neutral_point_m: float
     static_margin_percent: float
+    static_margin_spread_percent: float  # one standard deviation, from the table of unknowns
 
 
 def flown_margins(subject: Subject) -> tuple[FlownMargin, ...]:
@@ -37,14 +39,15 @@ def flown_margins(subject: Subject) -> tuple[FlownMargin, ...]:
     found = trims(subject.model, subject.airframe, list(speeds.values()), kinds)
     # Level flights come last and stay.
     by_speed = {trim.airspeed_m_s: trim for trim in steady_ones(found)}
+    ones = [(where, by_speed[v]) for where, v in speeds.items() if v in by_speed]
+    spreads = margin_spreads(subject, [trim for _, trim in ones])
     return tuple(
-        _about(subject, where, by_speed[speed])
-        for where, speed in speeds.items()
-        if speed in by_speed
+        _about(subject, where, trim, spread)
+        for (where, trim), spread in zip(ones, spreads, strict=True)
     )
 
 
-def _about(subject: Subject, where: str, trim: Trim) -> FlownMargin:
+def _about(subject: Subject, where: str, trim: Trim, spread: float) -> FlownMargin:
     neutral = neutral_point_about(subject.model, trim.state, trim.command)
     return FlownMargin(
         where=where,
@@ -53,4 +56,5 @@ def _about(subject: Subject, where: str, trim: Trim) -> FlownMargin:
         alpha_deg=degrees(trim.alpha),
         neutral_point_m=neutral,
         static_margin_percent=100.0 * (neutral - subject.cg) / subject.chord,
+        static_margin_spread_percent=100.0 * spread,
     )

@@ -7,10 +7,15 @@ import pytest
 from bodies import plate_model, shipped
 from checks import compare
 
+from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.flight.polar import neutral_point, neutral_point_about, reference
+from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels.layout import COMMAND_SIZE, SIZE
 from firstthrow.sim.study.margins import flown_margins
+from firstthrow.sim.study.spreads import cg_spread
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.unsure.margin_spread import CAUSES
 
 
 def about(model, degrees: float) -> float:
@@ -56,3 +61,33 @@ def test_margins_of_the_slab_are_larger_where_it_flies():
     assert found["cruise"].static_margin_percent > 100.0 * subject.margin + 2.0
     assert found["slowest"].alpha_deg > found["cruise"].alpha_deg
     assert found["cruise"].airspeed_m_s == pytest.approx(subject.cruise)
+
+
+@pytest.mark.parametrize("name", ["pantry", "allotment"])
+def test_the_margin_is_as_unsure_as_the_table_says(name):
+    """Each cause trimmed anew by the whole search for steady flight, one by one; a margin is not
+    equally sure everywhere, so no constant does."""
+    airframe = shipped(name)
+    subject = Subject(airframe)
+    found = {one.where: one for one in flown_margins(subject)}
+    cruise = found["cruise"]
+    square = (cg_spread(subject)[0] / subject.chord) ** 2
+    for row in subject.unknowns:
+        if row.what in (What.NEUTRAL_POINT, *CAUSES):
+            model = deviated(subject.model, airframe, {row.key: row.spread})
+            (trim,) = trims(model, airframe, [cruise.airspeed_m_s], ("level",))
+            place = neutral_point_about(model, trim.state, trim.command)
+            there = (place - model.balance.place[0]) / subject.chord
+            square += (there - 0.01 * cruise.static_margin_percent) ** 2
+    spread = cruise.static_margin_spread_percent
+    compare(f"spread of the margin of {name}, percent", 100.0 * np.sqrt(square), spread, 0.08)
+    assert found["launch"].static_margin_spread_percent > 1.02 * spread
+
+
+def test_what_is_measured_makes_the_margin_surer():
+    """A guessed pack that is then weighed and placed."""
+    guessed, measured = (
+        flown_margins(Subject(shipped("pantry", f"items.pack.known={word}")))[0]
+        for word in ("guessed", "measured")
+    )
+    assert measured.static_margin_spread_percent < guessed.static_margin_spread_percent - 0.02
