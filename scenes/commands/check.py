@@ -47,6 +47,7 @@ def run(chosen: argparse.Namespace) -> int:
 def lines(answer: Preflight) -> list[str]:
     """As a person reads it: a line for each part, reasons and cautions under it."""
     told = [f"{answer.airframe}: {answer.verdict.upper()}"]
+    told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
     for check in answer.checks:
         told.append(f"  {check.name:<10} {check.verdict}")
         for mark, texts in (("!", check.reasons), ("-", check.cautions)):

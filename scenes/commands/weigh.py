@@ -17,6 +17,8 @@ if TYPE_CHECKING:  # the physics is set up only when it is asked for
     from firstthrow.sim.study.margin import Settled, ToMargin
     from firstthrow.sim.study.weigh import Weighing
 
+WIDTH = 80  # of the words
+
 
 def add(commands) -> None:
     """Adds the command's words to the command line."""
@@ -154,11 +156,16 @@ def lines(airframe, weighed: Weighing) -> list[str]:
         ),
         ("next", weighed.weigh_first),
     ]
-    lines = [airframe.name, *(f"  {name:<14} {words}" for name, words in rows), ""]
+    lines = [airframe.name, *(line for name, words in rows for line in _told(name, words)), ""]
     lines += _parts(weighed)
     if not any("pack" in part.name or "batter" in part.name for part in weighed.parts):
         lines += ["", "  No part is called pack or battery: is the battery weighed?"]
     return lines
+
+
+def _told(name: str, words: str) -> list[str]:
+    first, *rest = wrap(words, WIDTH) or [""]
+    return [f"  {name:<14} {first}", *(f"{'':<17}  {line}" for line in rest)]
 
 
 def _parts(weighed: Weighing) -> list[str]:
@@ -191,14 +198,25 @@ def _along(metres: float) -> str:
 
 def _band(weighed: Weighing) -> str:
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
-    if front is None:
-        return f"up to {_along(rear)}, no front limit found"
-    return f"{_along(front)} to {_along(rear)}"
+    if weighed.cg_closed_by or front is None:
+        return f"none: {weighed.cg_closed_by}"
+    return f"{_along(front)} to {_along(rear)}, {mm(rear - front):.0f} mm wide"
 
 
 def _reasons(weighed: Weighing) -> list[str]:
-    why = weighed.cg_limits_why
-    return [f"front: {why.front}", f"rear: {why.rear}"]
+    from firstthrow.sim.flight.speeds import SLOWEST_SAFE
+
+    if weighed.cg_closed_by:
+        return []
+    why, odds = weighed.cg_limits_why, weighed.cg_limits_odds
+    ends = (("front", why.front, odds.front), ("rear", why.rear, odds.rear))
+    told = [
+        f"{end}: {reason}{f'; here {flown.words}' if flown else ''}" for end, reason, flown in ends
+    ]
+    slow = weighed.flare_m_s
+    if slow is not None and slow > SLOWEST_SAFE * weighed.stall_speed_m_s:
+        told.append(f"without power it flies on at {slow:.1f} m/s: it touches down that fast")
+    return told
 
 
 WHERE = {"launch": "at the launch", "cruise": "in cruise", "slowest": "at the slowest safe speed"}

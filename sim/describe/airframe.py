@@ -142,6 +142,7 @@ class Skid(Contact):
 
 class HandLaunch(Described):
     speed: Speed
+    run: Speed = Key(0.0, description="of a running start, part of the speed")
     pitch: Angle
     bank: Angle = 0.0
     height: HandHeight = Key(description="of the centre of gravity")

@@ -18,9 +18,12 @@ from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
 from firstthrow.sim.flight.speeds import CRUISE, LEAST_THROW
 from firstthrow.sim.study import directions, throws
 from firstthrow.sim.study import power as power_study
+from firstthrow.sim.study.band.band import LAUNCHES as AT_ENDS
+from firstthrow.sim.study.band.band import Band, band
 from firstthrow.sim.study.directions import Directions, Movement, StickRow
-from firstthrow.sim.study.launch import LAUNCHES, LaunchPlan, launch_plan
+from firstthrow.sim.study.launch import LaunchPlan, launch_plan
 from firstthrow.sim.study.margin import ToMargin, best_words, to_margin
+from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands
 from firstthrow.sim.study.power import Power
 from firstthrow.sim.study.ratings import Fit
 from firstthrow.sim.study.servos import DIVE
@@ -32,8 +35,8 @@ from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
 from firstthrow.sim.study.weigh import Weighing, weigh
 from firstthrow.sim.units import grams, mm
 
+HELD = {"launch": "the launch", "level": "level flight", "dive": "a dive"}
 LEAST_LOAD_FACTOR = 3.0  # that a slab should bear, common practice, no source
-LEAST_SURVIVED = 0.8  # of launches by simulated hands, our assumption
 
 
 @dataclass(frozen=True)
@@ -48,10 +51,23 @@ class Check(Answer):
 
 @dataclass(frozen=True)
 class Preflight(Answer):
+    """Go: nothing forbids it, and enough of the launches by club hands survive."""
+
     airframe: str
     verdict: Verdict
+    sentence: str  # the verdict and what decides it, in one
     checks: tuple[Check, ...]
+    band: Band
+    odds: ByHands | None  # of the planned launch; None from wheels
     next: str  # what to do next
+
+    @property
+    def stopped(self) -> tuple[Check, ...]:
+        """The parts that forbid it."""
+        return tuple(check for check in self.checks if check.verdict is Verdict.NO_GO)
+
+    def of(self, part: str) -> Check:
+        return next(check for check in self.checks if check.name == part)
 
 
 class Found(NamedTuple):
@@ -75,6 +91,7 @@ class Reports:
     motor, `surfaces` None without surfaces."""
 
     weigh: Weighing
+    band: Band
     ballast: ToMargin  # for the margin that the file wants
     trim: TrimStudy
     power: Power | None
@@ -87,9 +104,11 @@ class Reports:
 def reports(subject: Subject, launches: int = LAUNCHES) -> Reports:
     """Every study. Raises ValueError when the airframe weighs nothing or a rod does not reach."""
     airframe = subject.airframe
+    at_ends = min(launches, AT_ENDS)
     motor = bool(airframe.motors) and bool(subject.surfaces)
     return Reports(
-        weigh=weigh(subject),
+        weigh=weigh(subject, at_ends),
+        band=band(subject, at_ends),
         ballast=to_margin(subject, airframe.margin),
         trim=trim_study(subject, subject.cruise),
         power=power_study.study(subject) if motor else None,
@@ -123,17 +142,41 @@ def preflight(found: Reports) -> Preflight:
     first = next((part.action for part in (*bad, *parts) if part.action), "")
     if found.directions.verdict is not Movement.OK:
         first = "Put right what moves the wrong way: see firstthrow directions."
+    checks = tuple(part.check for part in parts)
     return Preflight(
         airframe=found.weigh.airframe,
         verdict=Verdict.NO_GO if bad else Verdict.GO,
-        checks=tuple(part.check for part in parts),
+        sentence=_sentence(found, [check for check in checks if check.reasons]),
+        checks=checks,
+        band=found.band,
+        odds=found.launch.hands,
         next=first or found.weigh.weigh_first,
     )
 
 
+def _sentence(found: Reports, bad: list[Check]) -> str:
+    """The verdict in one; where analysis and launches differ it says why."""
+    hands, steady = found.launch.hands, found.launch.steady_pilot
+    flown = hands.words if hands else "the steady pilot gets it off its wheels"
+    flies = hands.is_enough if hands else steady.survives
+    if not bad:
+        return f"Go: nothing forbids it, and {flown}."
+    whole = "; ".join(check.reasons[0] for check in bad)
+    if not flies or any(check.name == "launch" for check in bad):
+        return f"Do not fly: {whole}."
+    if any(check.name == "balance" for check in bad):
+        return (
+            f"Do not fly: {whole}. Simulated, {flown}: a hand can balance for seconds what does "
+            "not fly by itself, do not."
+        )
+    return f"Do not fly: {whole}. Simulated, {flown}, but they do not last long enough to meet it."
+
+
 def _balance(found: Reports) -> Found:
     weighed, reasons = found.weigh, []
-    if weighed.verdict is not BalanceVerdict.OK:
+    if weighed.verdict is BalanceVerdict.NO_BAND:
+        reasons.append(f"no balance suits: {found.band.closed_by}")
+    elif weighed.verdict is not BalanceVerdict.OK:
         reasons.append(weighed.verdict.fact)
     reasons += [why for why in found.trim.no_go if "behind the neutral" not in why]
     unsure = [] if reasons else _unsure(weighed)
@@ -141,8 +184,6 @@ def _balance(found: Reports) -> Found:
     if weighed.verdict.is_cured_by_moving_mass:
         ways, margin = best_words(found.ballast), found.ballast.margin_wanted_percent
         action = f"Balance it for {margin:.0f} % static margin: {ways}." if ways else ""
-    elif reasons:
-        action = "Give it more elevator throw, or a larger elevator or elevon."
     elif unsure:
         action = weighed.weigh_first
     return Found("balance", reasons, [*unsure, *_lopsided(weighed)], action)
@@ -244,9 +285,13 @@ def _surfaces(found: Reports) -> Found:
         reasons.append("neither the roll nor the yaw stick moves anything: it cannot be steered")
     for row in answer.surfaces:
         servo, facts = row.servo, row.linkage
-        for when in ("launch", "level"):
-            if servo.torque_needed_N_m[when] > servo.torque_available_N_m:
-                reasons.append(f"{row.name}: the servo cannot hold it in {when} flight")
+        needed, given = servo.torque_needed_N_m, servo.torque_available_N_m
+        when = next((when for when in HELD if needed[when] > given), None)
+        if when is not None:
+            reasons.append(
+                f"{row.name.replace('_', ' ')}: the servo gives {given / needed[when]:.1f} of the "
+                f"torque that {HELD[when]} asks"
+            )
         if facts.servo_for_throw_deg is None:
             reasons.append(f"{row.name}: {throws.LOCKS}")
     texts = [(row.name, text) for row in answer.surfaces for text in row.cautions]
@@ -279,21 +324,23 @@ def _launch(found: Reports) -> Found:
     if found.weigh.static_margin_percent < 0.0:
         reasons.append("not before it balances")
     throw, piloted, hands = plan.throw_over_stall, plan.steady_pilot, plan.hands
-    if throw is not None and throw < LEAST_THROW:
+    if plan.throw_m_s and plan.arm_m_s and plan.throw_m_s > plan.arm_m_s + 0.05:
         reasons.append(
-            f"a throw of {plan.throw_m_s:.1f} m/s is {throw:.2f} times the stall speed: "
-            f"{LEAST_THROW} is the least (common practice)"
+            f"a throw of {plan.throw_m_s:.1f} m/s is asked for, an arm gives "
+            f"{grams(found.weigh.mass_kg):.0f} g {plan.arm_m_s:.1f} m/s"
         )
-        action = "Throw it faster, or build it lighter."
     if not piloted.survives:
         reasons.append(f"flown by the steady pilot it fails: {piloted.text.rstrip('.')}")
-        action = action or "Rehearse the launch: firstthrow fly, with other throttle and pitch."
-    if hands and hands.fraction < LEAST_SURVIVED:
-        cause = next(iter(hands.causes), "")
+    if hands and not hands.is_enough:
         reasons.append(
-            f"of {hands.flown} launches by practised hands {hands.survived} survive "
-            f"({cause}): at least four of five are wanted"
+            f"{hands.words} by {hands.skill} hands, lost to {hands.cause}: at least "
+            f"{100.0 * WANTED:.0f} of 100 are wanted"
         )
-        action = action or "Find what helps: firstthrow odds --improve."
+    if throw is not None and throw < LEAST_THROW:
+        told = (
+            f"a throw of {plan.throw_m_s:.1f} m/s is {throw:.2f} times the stall speed: below "
+            f"{LEAST_THROW} the motor has to carry it"
+        )
+        (reasons if hands and not hands.is_enough else cautions).append(told)
     cautions.append(f"stay on the ground in more than {plan.wind_limit_m_s:.1f} m/s of wind")
     return Found("launch", reasons, cautions, action)

@@ -25,8 +25,10 @@ from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed, surface_word
 from firstthrow.sim.study.alternatives import move_pack, pack_name
 from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
+from firstthrow.sim.study.band.band import limits_verdict
+from firstthrow.sim.study.band.flare import has_pitch
+from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.draft import as_written
-from firstthrow.sim.study.limits import band, has_pitch
 from firstthrow.sim.study.loads import load_limits, main_sheet
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.study.subject import Subject
@@ -202,7 +204,7 @@ def _thrown(subject: Subject) -> Airframe:
     it was where that does not help."""
     tried = subject
     for _ in range(MORE_THROWS):
-        front = band(tried).front.aft
+        front = limits(tried).front.aft
         if front is not None and front < subject.cg:
             return tried.airframe
         if not has_pitch(tried):
@@ -257,7 +259,7 @@ def judged(
     """The written file read again, weighed and flown; `known`: what it was scaled from, and by."""
     subject = Subject(load_airframe(path))
     home, outcome = _flown(subject)
-    found, verdict = figures(subject), band(subject).verdict(subject)
+    found, verdict = figures(subject), limits_verdict(subject)
     holds = not subject.airframe.motors or found.level_power_W is not None
     doubt = "" if verdict is BalanceVerdict.OK else verdict.fact
     no_height = "" if holds else "it cannot hold its height, see firstthrow power"

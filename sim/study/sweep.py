@@ -25,7 +25,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.modes import Mode
 from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed
-from firstthrow.sim.study.limits import band
+from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.loads import load_limits
 from firstthrow.sim.study.subject import Subject
 
@@ -192,8 +192,8 @@ RESULTS: dict[str, Callable[[Subject], Value]] = {
     "cg_percent_mac": lambda s: s.percent(s.cg),
     "neutral_point_m": lambda s: s.neutral_point,
     "neutral_point_percent_mac": lambda s: s.percent(s.neutral_point),
-    "cg_front_limit_m": lambda s: band(s).front.aft,
-    "cg_rear_limit_m": lambda s: band(s).rear.aft,
+    "cg_front_limit_m": lambda s: limits(s).front.aft,
+    "cg_rear_limit_m": lambda s: limits(s).rear.aft,
     "limit_load_factor": lambda s: _strength(s, "limit_load_factor"),
     "full_elevator_speed_m_s": lambda s: _strength(s, "full_elevator_speed_m_s"),
     "short_period_damping_ratio": lambda s: _damping(s, "short period"),

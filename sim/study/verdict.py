@@ -63,10 +63,10 @@ BALANCE_WORDS = {
         "the CG lies behind the rear limit", "balance further forward"
     ),
     BalanceVerdict.TOO_FAR_FORWARD: Words(
-        "the CG lies ahead of the front limit", "balance further aft, or give more throw"
+        "the CG lies ahead of the front limit", "balance further aft"
     ),
     BalanceVerdict.NO_BAND: Words(
-        "the front limit of the CG lies behind the rear one: no balance suits", "give more throw"
+        "no balance suits: what it can be trimmed at and what is stable do not meet", ""
     ),
     BalanceVerdict.BEHIND_NEUTRAL_POINT: Words(
         "the CG lies behind the neutral point: it cannot fly by itself", "balance further forward"

@@ -8,9 +8,11 @@ import numpy as np
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.weights import TO_BODY
-from firstthrow.sim.study.limits import band, has_pitch
+from firstthrow.sim.study.band.band import LAUNCHES, band
+from firstthrow.sim.study.band.flare import flare, has_pitch
 from firstthrow.sim.study.loads import Strength, load_limits
 from firstthrow.sim.study.margins import FlownMargin, flown_margins
+from firstthrow.sim.study.odds.survival import ByHands
 from firstthrow.sim.study.spreads import cg_spread, guesses, neutral_spread, weigh_first
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
@@ -38,6 +40,14 @@ class GuessedPart(Answer):
 class Why(Answer):
     front: str
     rear: str
+
+
+@dataclass(frozen=True)
+class AtEnds(Answer):
+    """Launches with the balance at an end of the band; None where there is no such launch."""
+
+    front: ByHands | None
+    rear: ByHands | None
 
 
 @dataclass(frozen=True)
@@ -80,17 +90,21 @@ class Weighing(Answer):
     cg_front_limit_m: float | None
     cg_rear_limit_m: float
     cg_limits_why: Why
-    cg_flare_limit_m: float | None
+    cg_limits_odds: AtEnds
+    cg_closed_by: str  # why no balance suits; empty where there is a band
+    cg_flare_limit_m: float | None  # no limits but remarks, these two and the speed
     cg_launch_limit_m: float | None
+    flare_m_s: float | None  # down to which the elevator holds the nose up, the motor off
     pitch_control: bool
     verdict: BalanceVerdict
     strength: Strength | None  # None without a flat sheet whose root could fold
     parts: tuple[WeighedPart, ...]
 
 
-def weigh(subject: Subject) -> Weighing:
-    """Raises ValueError when the airframe weighs nothing."""
-    at, chord, limits = subject.balance, subject.chord, band(subject)
+def weigh(subject: Subject, launches: int = LAUNCHES) -> Weighing:
+    """`launches`: at each end of the band. Raises ValueError when the airframe weighs nothing."""
+    at, chord, limits = subject.balance, subject.chord, band(subject, launches)
+    nose = flare(subject)
     ranked, aft, neutral = guesses(subject), cg_spread(subject), neutral_spread(subject)
     return Weighing(
         airframe=subject.airframe.name,
@@ -119,11 +133,14 @@ def weigh(subject: Subject) -> Weighing:
             for one in ranked
         ),
         weigh_first=weigh_first(ranked),
-        cg_front_limit_m=limits.front.aft,
-        cg_rear_limit_m=limits.rear.aft,
-        cg_limits_why=Why(limits.front.why, limits.rear.why),
-        cg_flare_limit_m=limits.flare.aft,
-        cg_launch_limit_m=limits.launch.aft,
+        cg_front_limit_m=limits.front.aft_m if limits.front else None,
+        cg_rear_limit_m=limits.rear.aft_m,
+        cg_limits_why=Why(limits.front_why, limits.rear.why),
+        cg_limits_odds=AtEnds(limits.front.odds if limits.front else None, limits.rear.odds),
+        cg_closed_by=limits.closed_by,
+        cg_flare_limit_m=nose.aft,
+        cg_launch_limit_m=nose.launch_aft,
+        flare_m_s=nose.speed,
         pitch_control=has_pitch(subject),
         verdict=limits.verdict(subject),
         strength=load_limits(subject),

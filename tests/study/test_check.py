@@ -29,7 +29,7 @@ def checked(capsys, *words: str) -> tuple[int, dict]:
 
 @pytest.fixture(scope="module")
 def pantry():
-    return reports(Subject(load_airframe(find("airframes", "pantry"))), launches=8)
+    return reports(Subject(load_airframe(find("airframes", "pantry"))))
 
 
 def having(answer, path: list[str], value):
@@ -52,7 +52,9 @@ def verdicts(answer) -> dict[str, str]:
 def test_pantry_is_a_go(capsys):
     code, answer = checked(capsys, "pantry")
     assert code == 0
-    assert set(answer) == {"airframe", "verdict", "checks", "next"}
+    assert {"airframe", "verdict", "sentence", "checks", "band", "odds", "next"} <= set(answer)
+    assert answer["odds"]["survived"] >= 95
+    assert answer["sentence"].startswith("Go: nothing forbids it, and 9")
     assert verdicts(answer) == dict.fromkeys(PARTS, "go")
     assert all(check["reasons"] == [] for check in answer["checks"])
 
@@ -71,8 +73,9 @@ def test_text_for_people(capsys):
     assert main(["check", "glasshouse"]) == 3
     told = capsys.readouterr().out.splitlines()
     assert told[0] == "glasshouse: NO-GO"
-    assert told[1] == "  balance    no-go"
-    assert told[2] == "    ! the CG lies behind the neutral point: it cannot fly by itself"
+    assert told[1].startswith("  Do not fly: the CG lies behind the neutral point")
+    at = told.index("  balance    no-go")
+    assert told[at + 1] == "    ! the CG lies behind the neutral point: it cannot fly by itself"
     assert max(map(len, told)) <= 100
 
 
@@ -95,13 +98,14 @@ def test_input_errors(capsys):
         ("weigh.strength.full_elevator_speed_m_s", 7.0, "strength", "full elevator folds it at 7"),
         ("weigh.verdict", BalanceVerdict.TOO_FAR_AFT, "balance", "behind the rear limit"),
         ("weigh.verdict", BalanceVerdict.NO_BAND, "balance", "no balance suits"),
+        ("surfaces.surfaces.0.servo.torque_needed_N_m.dive", 9.0, "surfaces", "a dive asks"),
         ("trim.no_go", ["the pitch is unstable"], "balance", "the pitch is unstable"),
         ("power.level.reason", "not enough thrust", "power", "not enough thrust"),
         ("throttle_limit", 0.3, "power", "the ratings allow 30 %"),
         ("surfaces.supply.held_verdict", Fit.OVER, "surfaces", "the supply gives"),
-        ("launch.throw_over_stall", 1.02, "launch", "1.02 times the stall speed"),
+        ("launch.arm_m_s", 7.0, "launch", "an arm gives 415 g 7.0 m/s"),
         ("launch.steady_pilot.survives", False, "launch", "flown by the steady pilot it fails"),
-        ("launch.hands.fraction", 0.5, "launch", "launches by practised hands"),
+        ("launch.hands.survived", 4, "launch", "4 of 100 launches survive by club hands"),
     ],
 )
 def test_each_reason_makes_its_part_a_no_go(pantry, path, value, part, words):

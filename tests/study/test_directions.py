@@ -25,8 +25,8 @@ from firstthrow.sim.paper.directions import page
 from firstthrow.sim.paper.page import Area, Words
 from firstthrow.sim.paper.printing import write
 from firstthrow.sim.study import directions, faults
+from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.directions import Directions
-from firstthrow.sim.study.limits import front_limits
 from firstthrow.sim.study.subject import Subject
 
 NAMES = ("pantry", "glasshouse", "pantry-swept", "allotment")
@@ -227,5 +227,5 @@ def test_a_canard_moves_down_to_lift_the_nose():
     assert isinstance(trim, Trim)
     asked = mixer(airframe).angles(trim.sticks)[0]
     assert trim.elevator == pytest.approx(asked)
-    front = front_limits(Subject(airframe, model=model))[0]
+    front = limits(Subject(airframe, model=model)).front
     assert front.aft < polar.neutral_point(model)

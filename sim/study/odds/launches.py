@@ -35,7 +35,7 @@ CAUSES = {
     OUT_OF_CONTROL: "out of control",
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
-CHUNK = 16  # cases a thread takes at a time
+CHUNK = 8  # cases a thread takes at a time
 
 
 class Setup(NamedTuple):
@@ -83,6 +83,12 @@ class Odds(NamedTuple):
     @property
     def fraction(self) -> float:
         return self.survived / max(self.flown, 1)
+
+    def with_more(self, more: Odds) -> Odds:
+        """These cases and those that were flown after them."""
+        return Odds(
+            np.concatenate([self.results, more.results]), np.concatenate([self.cases, more.cases])
+        )
 
     def interval(self) -> tuple[float, float]:
         return wilson(self.survived, self.flown)
@@ -160,9 +166,9 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
     return found
 
 
-def _chunks(flights: int) -> Iterator[tuple[int, int]]:
-    for first in range(0, flights, CHUNK):
-        yield first, min(CHUNK, flights - first)
+def _chunks(first: int, flights: int) -> Iterator[tuple[int, int]]:
+    for start in range(first, first + flights, CHUNK):
+        yield start, min(CHUNK, first + flights - start)
 
 
 def run(
@@ -171,20 +177,23 @@ def run(
     flights: int,
     progress: Callable[[int], None] = lambda flown: None,
     workers: int | None = None,
+    first: int = 0,
 ) -> list[Odds]:
-    """Fly `flights` cases of every set-up on all cores; Ctrl-C keeps what is done.
+    """Fly `flights` cases of every set-up on all cores, from case `first` on; Ctrl-C keeps what
+    is done.
 
     progress is told how many more flights have come in. Chunks go round the set-ups, so
     that a run cut short has flown about as many of each.
     """
     done: list[dict[int, np.ndarray]] = [{} for _ in setups]
-    jobs = ((first, count, k) for first, count in _chunks(flights) for k in range(len(setups)))
+    chunks = _chunks(first, flights)
+    jobs = ((start, count, k) for start, count in chunks for k in range(len(setups)))
     limit = 2 * (workers or os.cpu_count() or 1)
     waiting: dict = {}
     pool = ThreadPoolExecutor(workers or os.cpu_count())
     try:
-        for first, count, k in jobs:
-            waiting[pool.submit(fly_cases, setups[k], plan, first, count)] = (first, k)
+        for start, count, k in jobs:
+            waiting[pool.submit(fly_cases, setups[k], plan, start, count)] = (start, k)
             if len(waiting) >= limit:
                 _collect(waiting, done, progress, FIRST_COMPLETED)
         _collect(waiting, done, progress, ALL_COMPLETED)
@@ -193,7 +202,7 @@ def run(
         _collect(waiting, done, progress, ALL_COMPLETED)  # those in the air come down first
     finally:
         pool.shutdown(cancel_futures=True)
-    return [_gathered(chunks) for chunks in done]
+    return [_gathered(flown) for flown in done]
 
 
 def _gathered(chunks: dict[int, np.ndarray]) -> Odds:

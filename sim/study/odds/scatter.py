@@ -22,7 +22,9 @@ from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.quantities import (
     Angle,
     Fraction,
+    Mass,
     NonNegativeLength,
+    PositiveSpeed,
     Speed,
     Time,
 )
@@ -81,6 +83,8 @@ class Scatter(Described):
         description="scatter thrust, torque and thrust line, as far as they are not known",
     )
     skill: Literal["beginner", "club", "expert"] = "club"
+    arm_speed: PositiveSpeed = Key(11.5, description="of a careful throw with an empty hand")
+    arm_mass: Mass = Key(0.65, description="of the arm that moves along")
 
 
 def draws(seed: int, first: int, count: int, width: int, stream: int = 0) -> np.ndarray:

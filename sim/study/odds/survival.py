@@ -1,0 +1,100 @@
+"""How many launches by club hands survive: as many are flown as it takes to decide.
+
+The sample is curtailed: once more launches are lost than the wanted share allows, no further one
+can change the verdict, and none is flown. Source: Wald, Sequential Analysis (1947), ch. 5
+(curtailed inspection). The same cases every time, so the same answer every time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import floor
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.once import once_for
+from firstthrow.sim.study.odds import launches as odds
+from firstthrow.sim.study.odds.launches import Odds, wilson
+from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.steady import piloted
+from firstthrow.sim.study.subject import Subject
+
+WANTED = 0.95  # of launches that survive: what 'go' means
+LAUNCHES = 100  # that decide on one airframe
+SECONDS = 6.0  # each is watched [s]: of 192 launches at the edge 189 survive 6 s, 188 survive 12
+WAVE = 16  # flown before the losses are counted again
+
+
+@dataclass(frozen=True)
+class ByHands(Answer):
+    """Launches by simulated hands; the fraction that survives with its 95 % interval."""
+
+    skill: str
+    flown: int
+    survived: int
+    fraction: float
+    at_least: float
+    at_most: float
+    causes: dict[str, int]  # how many were lost by each, most frequent first
+
+    @property
+    def is_enough(self) -> bool:
+        return self.survived >= self.flown - most_lost(self.flown)
+
+    @property
+    def words(self) -> str:
+        """Such as '97 of 100 launches survive'."""
+        if self.flown == 1:
+            return f"the steady pilot {'gets it off' if self.survived else 'fails'}"
+        return f"{self.survived} of {self.flown} launches survive"
+
+    @property
+    def cause(self) -> str:
+        """What most were lost to; empty when none was."""
+        return next(iter(self.causes), "")
+
+
+def most_lost(flown: int) -> int:
+    """How many of so many launches may be lost where enough survive."""
+    return floor((1.0 - WANTED) * flown + 1e-9)
+
+
+def trial(subject: Subject, most: int = LAUNCHES) -> ByHands:
+    """By hands; from wheels once, by the steady pilot."""
+    thrown = by_hands(subject, most)
+    if thrown is not None:
+        return thrown
+    flight = piloted(subject)
+    low, high = wilson(int(flight.survives), 1)
+    lost = {} if flight.survives else {flight.text.rstrip("."): 1}
+    return ByHands("steady", 1, int(flight.survives), float(flight.survives), low, high, lost)
+
+
+@once_for(32)
+def by_hands(subject: Subject, most: int = LAUNCHES) -> ByHands | None:
+    """Club hands over all that scatters; None without a launch by hand.
+
+    Fewer than `most` are flown where more are lost already than `most` allow.
+    """
+    if subject.airframe.launch.kind != "hand" or subject.airframe.launch.hand is None:
+        return None
+    scatter = Scatter()
+    plan = odds.Plan(scatter, "human", SECONDS, 0)
+    ready = odds.setup(subject, plan)
+    found = odds.run([ready], plan, min(WAVE, most))[0]
+    while found.flown < most and found.flown - found.survived <= most_lost(most):
+        more = odds.run([ready], plan, min(WAVE, most - found.flown), first=found.flown)[0]
+        found = found.with_more(more)
+    return _told(found, scatter.skill)
+
+
+def _told(found: Odds, skill: str) -> ByHands:
+    low, high = found.interval()
+    return ByHands(
+        skill=skill,
+        flown=found.flown,
+        survived=found.survived,
+        fraction=found.fraction,
+        at_least=low,
+        at_most=high,
+        causes=found.causes(),
+    )
