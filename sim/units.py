@@ -13,9 +13,11 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction as Ratio
 from typing import TYPE_CHECKING, TypeVar
+
+from firstthrow.sim.numerals import PLAIN, number_in, pair, shown, split
 
 if TYPE_CHECKING:
     import numpy as np
@@ -31,6 +33,7 @@ RPM = math.pi / 30
 MINUTE, HOUR = 60.0, 3600.0
 MAH = HOUR / 1000  # one milliampere hour [A s]
 ZERO_CELSIUS = 273.15
+LEAST_MAH = 100.0  # a bare capacity from here on is in mAh: no pack of the trade has 100 Ah
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +43,7 @@ class Kind:
     noun: str
     units: dict[str, float]
     example: str
+    spellings: dict[str, str] = field(default_factory=dict)  # other ways to write a unit
 
     @property
     def usual(self) -> str:
@@ -47,10 +51,31 @@ class Kind:
         return self.example.split(" ", 1)[1]
 
 
-LENGTH = Kind("a length", {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": FOOT}, "900 mm")
-MASS = Kind("a mass", {"g": 1e-3, "kg": 1.0, "oz": OUNCE, "lb": POUND}, "182 g")
+LENGTH = Kind(
+    "a length",
+    {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": INCH, "ft": FOOT},
+    "900 mm",
+    {
+        '"': "in",
+        "”": "in",
+        "″": "in",
+        "inch": "in",
+        "inches": "in",
+        "foot": "ft",
+        "feet": "ft",
+        "'": "ft",
+    },
+)
+MASS = Kind(
+    "a mass",
+    {"g": 1e-3, "kg": 1.0, "oz": OUNCE, "lb": POUND},
+    "182 g",
+    {"gram": "g", "grams": "g", "ounce": "oz", "ounces": "oz", "lbs": "lb"},
+)
 ANGLE = Kind("an angle", {"deg": DEGREE, "°": DEGREE, "rad": 1.0}, "35 deg")
-ANGULAR_SPEED = Kind("a rate of turning", {"rpm": RPM, "deg/s": DEGREE, "rad/s": 1.0}, "8000 rpm")
+ANGULAR_SPEED = Kind(
+    "a rate of turning", {"rpm": RPM, "deg/s": DEGREE, "rad/s": 1.0}, "8000 rpm", {"RPM": "rpm"}
+)
 SPEED = Kind(
     "a speed",
     {
@@ -64,13 +89,24 @@ SPEED = Kind(
 )
 TIME = Kind("a time", {"ms": 1e-3, "s": 1.0, "min": MINUTE}, "20 ms")
 SWEEP_TIME = Kind(
-    "the time of 60 degrees", {"s": 1.0, "ms": 1e-3, "s/60deg": 1.0, "s/60 deg": 1.0}, "0.10 s"
+    "the time of 60 degrees",
+    {"s": 1.0, "ms": 1e-3, "s/60deg": 1.0, "s/60 deg": 1.0},
+    "0.10 s",
+    {"sec": "s", "sec/60deg": "s", "sec/60°": "s", "s/60°": "s"},
 )
-CURRENT = Kind("a current", {"A": 1.0, "mA": 1e-3}, "20 A")
+CURRENT = Kind("a current", {"A": 1.0, "mA": 1e-3}, "20 A", {"amp": "A", "amps": "A"})
+POWER = Kind("a power", {"W": 1.0, "kW": 1e3}, "120 W", {"watt": "W", "watts": "W"})
 VOLTAGE = Kind("a voltage", {"V": 1.0, "mV": 1e-3}, "3.3 V")
 RESISTANCE = Kind("a resistance", {"ohm": 1.0, "mohm": 1e-3, "Ω": 1.0, "mΩ": 1e-3}, "8 mohm")
-CAPACITY = Kind("a pack capacity", {"mAh": MAH, "Ah": HOUR}, "2200 mAh")
-SPEED_PER_VOLT = Kind("a motor's speed per volt", {"rpm/V": RPM}, "1400 rpm/V")
+CAPACITY = Kind(
+    "a pack capacity", {"mAh": MAH, "Ah": HOUR}, "2200 mAh", {"mah": "mAh", "MAH": "mAh"}
+)
+SPEED_PER_VOLT = Kind(
+    "a motor's speed per volt",
+    {"rpm/V": RPM},
+    "1400 rpm/V",
+    dict.fromkeys(("kv", "kV", "KV", "Kv", "RPM/V"), "rpm/V"),
+)
 MOMENT = Kind(
     "a moment",
     {
@@ -87,9 +123,27 @@ MOMENT = Kind(
         "ozin": OUNCE * GRAVITY * INCH,
     },
     "1.2 kgcm",
+    {
+        "oz-in": "oz in",
+        "in-oz": "oz in",
+        "kg-cm": "kgcm",
+        "kg.cm": "kgcm",
+        "N-cm": "N cm",
+        "N-m": "N m",
+    },
 )
+# What pulls is a force: a mass can only mean its weight there.
 FORCE = Kind(
-    "a force", {"N": 1.0, "gf": GRAVITY * 1e-3, "kgf": GRAVITY, "lbf": POUND * GRAVITY}, "2 N"
+    "a force",
+    {
+        "N": 1.0,
+        "gf": GRAVITY * 1e-3,
+        "kgf": GRAVITY,
+        "ozf": OUNCE * GRAVITY,
+        "lbf": POUND * GRAVITY,
+    },
+    "2 N",
+    {"g": "gf", "grams": "gf", "kg": "kgf", "oz": "ozf", "lb": "lbf", "lbs": "lbf"},
 )
 STIFFNESS = Kind(
     "a stiffness",
@@ -132,6 +186,7 @@ KINDS = (
     SPEED,
     TIME,
     CURRENT,
+    POWER,
     VOLTAGE,
     RESISTANCE,
     CAPACITY,
@@ -210,20 +265,27 @@ def minutes(seconds: Number) -> Number:
     return seconds / MINUTE
 
 
-DIGITS = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
-_NUMBER = re.compile(DIGITS)
-_QUANTITY = re.compile(rf"({DIGITS})[ \t\u00a0]*(.*)")
-_PROPELLER = re.compile(rf"({DIGITS}) ?[x×] ?({DIGITS}) ?(.*)")
+MOST_INCHES, LEAST_MM = 30.0, 45.0  # of a propeller: a bare 8x4 is in inches, 230x115 in mm
 
 
 def read(text: object, kind: Kind) -> float:
     """A quoted quantity in SI. Raises ValueError with a sentence that says what is wanted."""
-    if isinstance(text, bool) or not isinstance(text, str):
+    if isinstance(text, int | float) and not isinstance(text, bool) and only_unit(text, kind):
+        text = str(text)
+    if not isinstance(text, str):
         raise ValueError(_not_text(text, kind))
     number, unit = _split(text, kind)
+    unit = kind.spellings.get(unit, unit)
     if unit not in kind.units:
         raise ValueError(f"{shown(text)}: {_wrong_unit(unit, kind)}")
     return _times(number, kind.units[unit]) + _zero(kind, unit)
+
+
+def only_unit(number: float, kind: Kind) -> str:
+    """The unit of a bare number that can mean one thing only; empty where it could mean more."""
+    if kind is SPEED_PER_VOLT and number > 0.0:
+        return "rpm/V"
+    return "mAh" if kind is CAPACITY and number >= LEAST_MAH else ""
 
 
 def to_unit(value: float, unit: str) -> float:
@@ -244,38 +306,45 @@ def from_unit(value: float, unit: str) -> float:
 
 def read_propeller(text: object) -> tuple[float, float]:
     """'9x5 in' as (diameter, pitch) in metres. Raises ValueError with a sentence."""
-    wanted = "write diameter x pitch with a unit, such as '9x5 in'"
+    what, wanted = "diameter x pitch", "9x5 in"
     if not isinstance(text, str):
-        raise ValueError(f"{shown(text)}: {wanted}")
-    _refuse_comma(text, "9x5.5 in")
-    parts = _PROPELLER.fullmatch(text.strip())
-    if parts is None:
-        raise ValueError(f"{shown(text)}: {wanted}")
-    unit = parts[3]
-    if max(float(parts[1]), float(parts[2])) > 1e30:
-        raise ValueError(f"{shown(text)}: too large a number")
-    if not unit:
-        raise ValueError(f"{shown(text)}: say a unit, such as '{text.strip()} in'")
-    if unit not in LENGTH.units:
-        raise ValueError(f"{shown(text)}: {_wrong_unit(unit, LENGTH)}")
-    diameter, pitch = (_times(float(parts[i]), LENGTH.units[unit]) for i in (1, 2))
+        raise ValueError(f"{shown(text)}: write {what} with a unit, such as '{wanted}'")
+    across = pair(text, what, wanted).numbers[0]
+    bare = "in" if across <= MOST_INCHES else "mm" if across >= LEAST_MM else ""
+    diameter, pitch = read_pair(text, bare, what, wanted)
     if not 0.0 < diameter < 3.0 or not 0.0 < pitch < 3.0:
         raise ValueError(f"{shown(text)}: diameter and pitch must lie between 0 and 3 m")
     return diameter, pitch
 
 
+def read_pair(text: str, bare: str, what: str, wanted: str) -> tuple[float, float]:
+    """Two lengths [m]: '24 in x 18 in', '24x18 in', and '600x450' in the unit `bare`.
+
+    Raises ValueError with a sentence, which offers two units where none is `bare`.
+    """
+    numbers, units = pair(text, what, wanted)
+    found = []
+    for number, said in zip(numbers, units, strict=True):
+        unit = LENGTH.spellings.get(said.strip(), said.strip()) or bare
+        if not unit:
+            raise ValueError(
+                f"{shown(text)}: say a unit, '{text.strip()} in' or '{text.strip()} mm'"
+            )
+        if unit not in LENGTH.units:
+            raise ValueError(f"{shown(text)}: {_wrong_unit(unit, LENGTH)}")
+        found.append(_times(number, LENGTH.units[unit]))
+    return found[0], found[1]
+
+
 def _split(text: str, kind: Kind) -> tuple[float, str]:
-    _refuse_comma(text, kind.example)
-    parts = _QUANTITY.fullmatch(text.strip())
-    if parts is None:
-        raise ValueError(f"{shown(text)}: write a number and a unit, such as '{kind.example}'")
-    unit = re.sub(r"[ \t\u00a0·]+", " ", parts[2])
-    if not unit:
-        raise ValueError(f"{shown(text)}: say a unit, such as '{_meant(parts[1], kind)}'")
-    number = float(parts[1])
-    if abs(number) > 1e30:
-        raise ValueError(f"{shown(text)}: too large a number")
-    return number, unit
+    number, said = split(text, kind.example)
+    unit = said or only_unit(number, kind)
+    if unit:
+        return number, unit
+    digits = text.strip()
+    if kind is CAPACITY:
+        raise ValueError(f"{shown(text)}: say a unit, '{digits} Ah' or '{digits} mAh'")
+    raise ValueError(f"{shown(text)}: say a unit, such as '{_meant(digits, kind)}'")
 
 
 def _times(number: float, factor: float) -> float:
@@ -285,16 +354,8 @@ def _times(number: float, factor: float) -> float:
     return float(Ratio(repr(float(number))) * Ratio(repr(factor)))
 
 
-def _refuse_comma(text: str, example: str) -> None:
-    if re.search(r"[0-9],|,[0-9]", text):
-        raise ValueError(
-            f"{shown(text)}: write the number with a decimal point and no comma, "
-            f"such as '{example}'"
-        )
-
-
 def _not_text(value: object, kind: Kind) -> str:
-    number = _NUMBER.fullmatch(str(value))
+    number = PLAIN.fullmatch(str(value))
     if number and not isinstance(value, bool):
         return f"{value}: say a unit and put it in quotes, such as '{_meant(number[0], kind)}'"
     return f"{shown(value)}: write a number and a unit in quotes, such as '{kind.example}'"
@@ -311,9 +372,9 @@ def _wrong_unit(unit: str, kind: Kind) -> str:
 
 def _meant(number: str, kind: Kind) -> str:
     """A bare number with the unit that a builder would most likely have meant."""
-    if kind is FRACTION and abs(float(number)) <= 1.0:
-        return f"{100 * float(number):g} %"
-    return f"{number} {kind.usual}"
+    if kind is FRACTION and abs(number_in(number)) <= 1.0:
+        return f"{100 * number_in(number):g} %"
+    return f"{number} {'in' if kind is LENGTH and '/' in number else kind.usual}"
 
 
 def _bare(kind: Kind) -> str:
@@ -330,14 +391,3 @@ def _zero(kind: Kind, unit: str) -> float:
     if kind is not TEMPERATURE or unit == "K":
         return 0.0
     return ZERO_CELSIUS if "C" in unit else ZERO_CELSIUS - 32 * 5 / 9
-
-
-def shown(value: object) -> str:
-    """A value as it may be quoted in a sentence."""
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, dict):
-        return "a table"
-    if isinstance(value, list | tuple):
-        return "a list"
-    return repr(value) if isinstance(value, str) else str(value)

@@ -84,7 +84,12 @@ def place(path: Path) -> int:
 
 def test_every_folder_has_its_place():
     folders = {"/".join(path.relative_to(ROOT).parts[:2]) for path in FILES}
-    assert folders - set(FOLDERS) == {"sim/units.py", "sim/once.py", "sim/answer.py"}
+    assert folders - set(FOLDERS) == {
+        "sim/units.py",
+        "sim/numerals.py",
+        "sim/once.py",
+        "sim/answer.py",
+    }
     assert all((ROOT / f / "__init__.py").is_file() for f in FOLDERS if not f.endswith(".py"))
 
 

@@ -48,6 +48,21 @@ def test_factor_of_the_handbook(row):
         ("20 C", units.TEMPERATURE, 293.15),
         ("288 K", units.TEMPERATURE, 288.0),
         ("59 F", units.TEMPERATURE, 288.15),
+        ("1000kv", units.SPEED_PER_VOLT, 104.71975511965977),
+        ("1000 KV", units.SPEED_PER_VOLT, 104.71975511965977),
+        ("1000", units.SPEED_PER_VOLT, 104.71975511965977),
+        ("1300", units.CAPACITY, 4680.0),
+        (1300, units.CAPACITY, 4680.0),
+        ("1/4 in", units.LENGTH, 0.00635),
+        ("1 1/2 in", units.LENGTH, 0.0381),
+        ("-1-1/2 in", units.LENGTH, -0.0381),
+        ('24"', units.LENGTH, 0.6096),
+        ("3/8 oz", units.MASS, 0.010631071171875),
+        ("500 g", units.FORCE, 4.903325),
+        ("16 oz", units.FORCE, 4.4482216152605),
+        ("20 oz-in", units.MOMENT, 0.14123103628452086),
+        ("1.5 kg-cm", units.MOMENT, 0.14709975),
+        ("0.1 kW", units.POWER, 100.0),
     ],
 )
 def test_reads_in_si(text, kind, si):
@@ -92,6 +107,10 @@ def test_round_numbers_stay_round():
         ("٣ mm", units.LENGTH, "'٣ mm': write a number and a unit, such as '900 mm'"),
         (True, units.LENGTH, "true: write a number and a unit in quotes, such as '900 mm'"),
         ([1], units.LENGTH, "a list: write a number and a unit in quotes, such as '900 mm'"),
+        ("2.2", units.CAPACITY, "'2.2': say a unit, '2.2 Ah' or '2.2 mAh'"),
+        ("1/4", units.LENGTH, "'1/4': say a unit, such as '1/4 in'"),
+        ("“6 mm”", units.LENGTH, "'“6 mm”': “ is a curly quote: write straight ones"),
+        ("250 W", units.CURRENT, "'250 W': 'W' is a power; a current is wanted, such as '20 A'"),
         (0.3, units.FRACTION, "0.3: say a unit and put it in quotes, such as '30 %'"),
         (
             "1400 rpm",
@@ -110,16 +129,19 @@ def test_refuses_in_words(text, kind, sentence):
 def test_propeller_size():
     assert read_propeller("9x5 in") == pytest.approx((0.2286, 0.127), rel=1e-14)
     assert read_propeller("230 x 115 mm") == pytest.approx((0.23, 0.115), rel=1e-14)
+    for text in ("8x4", "8X4", "8 in x 4 in", '8x4"', "8 x 4 inch"):
+        assert read_propeller(text) == pytest.approx((0.2032, 0.1016), rel=1e-14), text
+    assert read_propeller("230x115") == read_propeller("230x115 mm")
 
 
 @pytest.mark.parametrize(
     ("text", "sentence"),
     [
-        ("9x5", "'9x5': say a unit, such as '9x5 in'"),
+        ("40x20", "'40x20': say a unit, '40x20 in' or '40x20 mm'"),
         ("9 in", "'9 in': write diameter x pitch with a unit, such as '9x5 in'"),
         (
             "9x4,5 in",
-            "'9x4,5 in': write the number with a decimal point and no comma, such as '9x5.5 in'",
+            "'9x4,5 in': write the number with a decimal point and no comma, such as '9x5 in'",
         ),
         ("9x5 lb", "'9x5 lb': 'lb' is a mass; a length is wanted, such as '900 mm'"),
         ("0x5 in", "'0x5 in': diameter and pitch must lie between 0 and 3 m"),

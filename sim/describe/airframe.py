@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
+from firstthrow.sim.describe.decimals import Decimals
 from firstthrow.sim.describe.described import Coefficient, Described, Name, Placed
 from firstthrow.sim.describe.drive import Controller, Motor, Pack, Servo
 from firstthrow.sim.describe.quantities import (
@@ -192,6 +193,7 @@ class Airframe(Described):
     name: str = Key(min_length=1)
     about: str
     datum: str = "leading edge at the centreline"
+    decimals: Decimals = "point"
     sheets: dict[Name, Sheet] = Key(min_length=1)
     items: dict[Name, Item] = Key(default_factory=dict)
     motors: dict[Name, Motor] = Key(default_factory=dict, max_length=2)

@@ -19,11 +19,12 @@ from pydantic import BaseModel, ValidationError
 from firstthrow import configs
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.consistency import airframe_problems
+from firstthrow.sim.describe.decimals import pointed
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.describe.keys import annotation_at, children, example, mapped, model_of
 from firstthrow.sim.describe.problems import KeyPath, Problem, did_you_mean, dotted, nearest
 from firstthrow.sim.describe.toml_lines import key_lines
-from firstthrow.sim.units import shown
+from firstthrow.sim.numerals import shown
 
 Model = TypeVar("Model", bound=BaseModel)
 Tree = dict[str, Any]
@@ -61,8 +62,9 @@ def load(
     """Read a file into a description; `agreement` finds what does not fit together."""
     text = _text(Path(path))
     tree, lines = _parse(text, str(path))
+    tree, doubts = pointed(model, tree)
     origins, problems = _override(model, tree, overrides)
-    found = list(agreement(tree)) if agreement else []
+    found = doubts + (list(agreement(tree)) if agreement else [])
     described = None
     try:
         described = model.model_validate(tree)
@@ -133,6 +135,9 @@ def _syntax(told: str, text: str, line: int) -> str:
     if told == "Cannot overwrite a value":
         return "this key stands twice"
     source = text.split("\n")[line - 1] if line <= text.count("\n") + 1 else ""
+    curly = re.search("[“”„‘’]", source)
+    if curly:
+        return f'{curly[0]} is a curly quote, which word processors put in: write straight ones, "'
     bare = _UNQUOTED.search(source)
     if bare:
         return f'{bare[1]}: {bare[2]}: put it in quotes, such as {bare[1]} = "{bare[2]}"'

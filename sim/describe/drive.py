@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Literal
-
 from pydantic import Field as Key
 from pydantic import StrictBool, StrictInt
 
@@ -14,6 +12,7 @@ from firstthrow.sim.describe.quantities import (
     BladeThickness,
     BladeWidth,
     Capacity,
+    Cells,
     CellVoltage,
     Current,
     Delay,
@@ -26,6 +25,7 @@ from firstthrow.sim.describe.quantities import (
     Resistance,
     SweepTime,
     Throw,
+    Turns,
     Voltage,
 )
 
@@ -36,7 +36,7 @@ class Propeller(Described):
     blade_width: BladeWidth = Key(description="chord at three quarters of the radius")
     blade_thickness: BladeThickness = Key(description="thickest point of the section there")
     mass: PropellerMass
-    turns: Literal["clockwise", "anticlockwise"] = Key("clockwise", description="seen from behind")
+    turns: Turns = Key("clockwise", description="seen from behind")
     backwards: StrictBool = Key(False, description="fitted back to front")
 
 
@@ -54,7 +54,7 @@ class Motor(Placed):
 
 
 class Pack(Described):
-    cells: StrictInt = Key(ge=1, le=14)
+    cells: Cells
     capacity: Capacity
     resistance: Resistance = Key(description="per cell")
     charge: Fraction = 1.0

@@ -16,6 +16,7 @@ from typing import Any, NamedTuple, TypeVar
 import tomlkit
 from pydantic import BaseModel
 
+from firstthrow.sim.describe.decimals import COMMA
 from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.describe.write import number
 from firstthrow.sim.units import KINDS, to_unit
@@ -61,6 +62,7 @@ class Edit(NamedTuple):
 def edited(text: str, edits: Sequence[Edit], history: str) -> str:
     """The text with every edit in the unit that stood there, and a line of history at its end."""
     document, new = tomlkit.parse(text), []
+    comma = document.get("decimals") == COMMA
     for edit in edits:
         table: MutableMapping[str, Any] = document
         for depth, key in enumerate(edit.path[:-1], 1):
@@ -70,7 +72,7 @@ def edited(text: str, edits: Sequence[Edit], history: str) -> str:
                 if last:
                     new.append(f"[{'.'.join(edit.path[:depth])}]")
             table = table[key]
-        _write(table, edit)
+        _write(table, edit, comma)
     found = tomlkit.dumps(document).rstrip("\n") + "\n"
     for head in new:
         found = _set_off(found, head)
@@ -85,12 +87,13 @@ def _set_off(text: str, head: str) -> str:
     return f"{before.rstrip()}\n\n{head}\n{after}"
 
 
-def _write(table: MutableMapping[str, Any], edit: Edit) -> None:
+def _write(table: MutableMapping[str, Any], edit: Edit, comma: bool) -> None:
     key = edit.path[-1]
     was = table.get(key)
     unit = _unit(was) or edit.unit
     if unit and not isinstance(edit.value, str):
-        value = tomlkit.string(f"{number(to_unit(edit.value, unit))} {unit}")
+        digits = number(to_unit(edit.value, unit))
+        value = tomlkit.string(f"{digits.replace('.', ',') if comma else digits} {unit}")
     else:
         value = tomlkit.string(str(edit.value))
     if was is not None:
@@ -105,7 +108,7 @@ def _write(table: MutableMapping[str, Any], edit: Edit) -> None:
 def _unit(was) -> str:
     """The unit of a quantity as it is written, empty when it is none."""
     text = str(was or "").strip()
-    tail = text.lstrip("+-0123456789.eE").strip()
+    tail = text.lstrip("+-0123456789.,eE").strip()
     return tail if any(tail in kind.units for kind in KINDS) else ""
 
 

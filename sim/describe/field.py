@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pydantic import Field as Key
 
+from firstthrow.sim.describe.decimals import Decimals
 from firstthrow.sim.describe.described import Coefficient, Described
 from firstthrow.sim.describe.quantities import (
     Angle,
@@ -52,6 +53,7 @@ class Gusts(Described):
 class Field(Described):
     name: str
     about: str
+    decimals: Decimals = "point"
     temperature: Temperature | None = Key(
         None, description="without it the standard one at that elevation"
     )

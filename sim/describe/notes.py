@@ -12,6 +12,7 @@ from typing import Literal
 
 from pydantic import Field as Key
 
+from firstthrow.sim.describe.decimals import Decimals
 from firstthrow.sim.describe.described import Described, Name, Placed
 from firstthrow.sim.describe.problems import Problem
 from firstthrow.sim.describe.quantities import (
@@ -142,6 +143,7 @@ class Log(Described):
 class Notes(Described):
     about: str = ""
     date: str = ""
+    decimals: Decimals = "point"
     ballast: dict[Name, Ballast] = Key(default_factory=dict)
     balance: Balance = Balance()
     steady: dict[Name, Steady] = Key(default_factory=dict)

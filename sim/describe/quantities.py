@@ -10,18 +10,24 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
-from typing import Annotated, Any, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
-from pydantic import BeforeValidator, GetCoreSchemaHandler, GetJsonSchemaHandler, WithJsonSchema
+from pydantic import (
+    BeforeValidator,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    WithJsonSchema,
+)
+from pydantic import Field as Key
 from pydantic_core import CoreSchema, PydanticCustomError
 from pydantic_core.core_schema import no_info_before_validator_function
 
+from firstthrow.sim.numerals import NUMBER, shown
 from firstthrow.sim.units import (
     ANGLE,
     ANGULAR_SPEED,
     CAPACITY,
     CURRENT,
-    DIGITS,
     FORCE,
     FRACTION,
     LENGTH,
@@ -38,9 +44,9 @@ from firstthrow.sim.units import (
     VOLTAGE,
     Kind,
     choices,
+    only_unit,
     read,
     read_propeller,
-    shown,
 )
 
 
@@ -105,13 +111,44 @@ def _worded(validate: Callable[[object], Any]) -> Callable[[object], Any]:
 
 
 def _schema(kind: Kind) -> dict[str, Any]:
-    units = "|".join(re.escape(unit) for unit in kind.units)
-    return {
+    """A decimal comma fits as well: whether the file writes it so is not seen from one key."""
+    least = next((n for n in (1, 100) if only_unit(n, kind)), None)
+    bare = "" if least is None else rf"|[0-9]{{{len(str(least))},}}(\.[0-9]*)?"
+    schema: dict[str, Any] = {
         "type": "string",
-        "pattern": rf"^\s*{DIGITS}\s*({units})\s*$",
+        "pattern": rf"^\s*({_COMMA_TOO}\s*({_spelt(kind)}){bare})\s*$",
         "description": f"{kind.noun} with its unit: {choices(kind)}",
         "examples": [kind.example],
     }
+    return schema | ({"type": ["string", "number"], "minimum": least} if least else {})
+
+
+_COMMA_TOO = NUMBER.replace(r"\.", "[.,]")
+
+
+def _spelt(kind: Kind) -> str:
+    return "|".join(re.escape(unit) for unit in (*kind.units, *kind.spellings))
+
+
+def _cells(text: object) -> object:
+    """As it stands on a pack: "3S", also "3S1P"."""
+    if not isinstance(text, str):
+        return text
+    said = re.fullmatch(r"\s*([0-9]{1,2})\s*[sS](?:\s*([0-9]+)\s*[pP])?\s*", text)
+    if said is None:
+        raise ValueError(f"{shown(text)}: write the number of cells in series, such as 3 or '3S'")
+    if said[2] not in (None, "1"):
+        raise ValueError(
+            f"{shown(text)}: write cells = {said[1]}, and capacity and limit of all {said[2]} "
+            "strands together"
+        )
+    return int(said[1])
+
+
+def _turns(text: object) -> object:
+    """The short words of the trade, too."""
+    spoken = {"cw": "clockwise", "ccw": "anticlockwise", "counterclockwise": "anticlockwise"}
+    return spoken.get(text.lower(), text) if isinstance(text, str) else text
 
 
 _TURN = _between("-360 deg", "360 deg", ANGLE)
@@ -174,11 +211,32 @@ PropellerSize = Annotated[
     WithJsonSchema(
         {
             "type": "string",
-            "pattern": rf"^\s*{DIGITS} ?[x×] ?{DIGITS} ?({'|'.join(PROPELLER.units)})\s*$",
-            "description": "diameter x pitch with a unit of length",
+            "pattern": rf"^\s*{_COMMA_TOO} ?({_spelt(LENGTH)})? ?[x×X*] ?{_COMMA_TOO} ?"
+            rf"({_spelt(LENGTH)})?\s*$",
+            "description": "diameter x pitch with a unit of length; 8x4 alone is in inches",
             "examples": [PROPELLER.example],
         }
     ),
+]
+Cells = Annotated[
+    int,
+    BeforeValidator(_worded(_cells)),
+    Key(ge=1, le=14, strict=True),
+    WithJsonSchema(
+        {
+            "type": ["integer", "string"],
+            "minimum": 1,
+            "maximum": 14,
+            "pattern": r"^\s*[0-9]{1,2}\s*[sS](\s*1\s*[pP])?\s*$",
+            "description": "in series: 3 or '3S'",
+            "examples": [3],
+        }
+    ),
+]
+Turns = Annotated[
+    Literal["clockwise", "anticlockwise"],
+    BeforeValidator(_turns),
+    WithJsonSchema({"enum": ["clockwise", "anticlockwise", "cw", "ccw"], "type": "string"}),
 ]
 
 

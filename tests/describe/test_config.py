@@ -13,6 +13,7 @@ from firstthrow.sim.describe.config import (
     load_airframe,
     load_field,
 )
+from firstthrow.sim.describe.edit import Edit, edited
 from firstthrow.sim.describe.problems import dotted
 from firstthrow.sim.describe.toml_lines import key_lines
 
@@ -116,6 +117,14 @@ def test_bare_number_has_file_line_and_key(plank):
         ("cells = 3", "cells = 3.5", ["pack.cells: 3.5: wanted a whole number, without quotes"]),
         ("cells = 3", "cells = 0", ["pack.cells: 0: wanted 1 or more"]),
         (
+            "cells = 3",
+            'cells = "3S2P"',
+            [
+                "pack.cells: '3S2P': write cells = 3, and capacity and limit of all 2 strands "
+                "together"
+            ],
+        ),
+        (
             'kind = "hand"',
             'kind = "ground"',
             [
@@ -169,11 +178,47 @@ def test_each_problem_in_words(plank, old, new, wanted):
     assert sorted(told) == sorted(wanted)
 
 
+def test_as_people_write_it(plank):
+    """Each of these has one meaning."""
+    path = plank(
+        ('kv = "850 rpm/V"', 'kv = "850kv"'),
+        ("cells = 3", 'cells = "3S"'),
+        ('capacity = "1300 mAh"', "capacity = 1300"),
+        ('size = "8x4 in"', 'size = "8x4"'),
+        ('turns = "clockwise"', 'turns = "cw"'),
+        ('torque = "1.5 kgcm"', 'torque = "1.5 kg-cm"'),
+    )
+    assert load_airframe(path) == load_airframe(PANTRY)
+
+
+def test_decimal_commas_where_the_file_says_so(plank):
+    said = ('name = "pantry"', 'name = "pantry"\ndecimals = "comma"')
+    commas = (('horn = "0.63 in"', 'horn = "0,63 in"'), ('up = "-7 mm"', 'up = "-7,0 mm"'))
+    path = plank(said, *commas)
+    assert load_airframe(path) == load_airframe(PANTRY)
+    assert fingerprint(load_airframe(path)) == fingerprint(load_airframe(PANTRY))
+    assert "no comma" in problems(plank(*commas))[0]
+    told, *_ = problems(plank(said, ('chord = "350 mm"', 'chord = "1.350 mm"')))
+    assert "outline.chord: '1.350 mm': a thousand, or a decimal?" in told
+
+
+def test_an_edit_keeps_the_commas():
+    text = 'decimals = "comma"\n[launch.hand]\nspeed = "8,5 m/s"\n'
+    assert 'speed = "9,25 m/s"' in edited(
+        text, [Edit(("launch", "hand", "speed"), 9.25, "m/s")], "then"
+    )
+
+
+def test_curly_quotes_are_named(plank):
+    (told,) = problems(plank(('thickness = "6 mm"', "thickness = “6 mm”")))
+    assert told.endswith('“ is a curly quote, which word processors put in: write straight ones, "')
+
+
 def test_all_problems_at_once_in_the_order_of_the_file(plank):
     path = plank(
         ('chord = "350 mm"', 'chord = "0,35 m"'),
         ('servo = "elevon"', 'servo = "elevn"'),
-        ('size = "8x4 in"', 'size = "8x4"'),
+        ('size = "8x4 in"', 'size = "40x20"'),
         ('mass = "118 g"', 'mass = "118 V"'),
         ("friction = 0.35", 'friction = "0.35"'),
     )
@@ -182,7 +227,8 @@ def test_all_problems_at_once_in_the_order_of_the_file(plank):
         "decimal point and no comma, such as '900 mm'",
         f"{line_of(path, 'elevn')}: sheets.slab.surfaces.elevon.servo: 'elevn': no such servo; "
         "did you mean 'elevon'?",
-        f"{line_of(path, '8x4')}: motors.motor.propeller.size: '8x4': say a unit, such as '8x4 in'",
+        f"{line_of(path, '40x20')}: motors.motor.propeller.size: '40x20': say a unit, '40x20 in' "
+        "or '40x20 mm'",
         f"{line_of(path, '118 V')}: items.pack.mass: '118 V': 'V' is a voltage; a mass is wanted, "
         "such as '182 g'",
         f"{line_of(path, '0.35')}: skids.nose.friction: '0.35': wanted a plain number, "
