@@ -34,14 +34,14 @@ def add(commands) -> None:
     output.add_force(new)
     option("--from", dest="base", metavar="AIRFRAME", help="start from this one")
     option("--scale", metavar="FACTOR", help="of its size, such as 1.5")
-    option("--sheet", metavar="SPANxCHORD", help="of the sheet, such as 1200x600 (mm) or 48x24in")
+    option("--sheet", metavar="SPANxCHORD", help="such as 1200x600 (mm) or 48 in x 24 in")
     option("--thickness", metavar="LENGTH", help='of the sheet, "6 mm"')
     option("--material", metavar="NAME", help='of the sheet, "foam board"')
     option("--bow", metavar="LENGTH", help='of the board, hollow side up, "1 mm"')
-    option("--kv", metavar="SPEED", help='of the motor, "900 rpm/V"')
+    option("--kv", metavar="SPEED", help='of the motor, "900kv"')
     option("--motor-mass", metavar="MASS", help='"60 g"')
     option("--propeller", metavar="SIZE", help='"9x5 in"')
-    option("--cells", metavar="N", help="of the pack, in series")
+    option("--cells", metavar="N", help="of the pack, in series: 3 or 3S")
     option("--capacity", metavar="CHARGE", help='of the pack, "1300 mAh"')
     option("--nose", metavar="LENGTH", help='propeller ahead of the leading edge, "90 mm"')
     option("--defaults", action="store_true", help="ask nothing, take what the options leave open")
@@ -66,22 +66,26 @@ QUESTIONS = {
 
 
 class _Asker:
-    """Answers from options, else from the person, else the default; problems gathered."""
+    """Answers from options, else from the person or a pipe, else the default; problems gathered.
+
+    A pipe has a line for each question, an empty one for what is offered; what was taken is said.
+    """
 
     def __init__(self, chosen: argparse.Namespace) -> None:
         self.chosen = chosen
-        self.asks = not chosen.defaults and sys.stdin.isatty()
+        self.asks = not chosen.defaults and sys.stdin is not None
+        self.piped = self.asks and not sys.stdin.isatty()
         self.problems: list[str] = []
 
     def answer(self, key: str, question: str, default: str, read):
         """`read` turns text into a value and raises ValueError with a sentence."""
         given = getattr(self.chosen, key)
         if given is not None:
-            try:
-                return read(given)
-            except ValueError as error:
-                self.problems.append(f"--{key.replace('_', '-')}: {error}")
-                return read(default)
+            return self._read(given, default, read, f"--{key.replace('_', '-')}")
+        if self.piped:
+            line = sys.stdin.readline().strip()
+            say(f"{question} {line}" if line else f"{question} {default} (as offered)")
+            return self._read(line or default, default, read, f"the answer to '{question}'")
         while self.asks:
             print(f"{question} [{default}] ", end="", file=sys.stderr, flush=True)
             try:
@@ -90,19 +94,29 @@ class _Asker:
                 say(f"  {error}")
         return read(default)
 
+    def _read(self, text: str, default: str, read, place: str):
+        try:
+            return read(text)
+        except ValueError as error:
+            self.problems.append(f"{place}: {error}")
+            return read(default)
+
+    def finish(self) -> None:
+        """After the last question: a pipe that says more has answered other questions."""
+        left = sys.stdin.read().strip() if self.piped else ""
+        if left:
+            self.problems.append(f"{left.splitlines()[0]!r}: an answer to no question")
+
 
 def _sheet(text: str) -> tuple[float, float]:
-    """'1200x600' as span and chord [m]."""
-    from firstthrow.sim.units import LENGTH, read
+    """'1200x600' as span and chord [m]: in mm, and where that is too small in inches."""
+    from firstthrow.sim.units import read_pair
 
-    parts = re.fullmatch(r"\s*([0-9.]+)\s*[x×]\s*([0-9.]+)\s*([a-z]*)\s*", text)
-    if parts is None:
-        raise ValueError(f"'{text}': wanted span x chord, such as 1200x600 (mm) or 48x24in")
-    unit = parts[3] or "mm"
-    span, chord = (read(f"{parts[n]} {unit}", LENGTH) for n in (1, 2))
-    if not 0.1 <= chord <= 3.0 or not 0.1 <= span <= 6.0:
-        raise ValueError(f"'{text}': wanted a chord of 0.1 to 3 m, a span of 0.1 to 6 m")
-    return span, chord
+    for bare in ("mm", "in"):
+        span, chord = read_pair(text, bare, "span x chord", "1200x600 mm")
+        if 0.1 <= chord <= 3.0 and 0.1 <= span <= 6.0:
+            return span, chord
+    raise ValueError(f"'{text}': wanted a chord of 0.1 to 3 m, a span of 0.1 to 6 m")
 
 
 def _quantity(kind: str):
@@ -139,9 +153,12 @@ def _name(text: str) -> str:
 
 
 def _cells(text: str) -> int:
-    if not (text.isascii() and text.isdecimal()) or not 1 <= int(text) <= 14:
+    from firstthrow.sim.describe.quantities import read_cells
+
+    count = text if text.isascii() and text.isdecimal() else read_cells(text)
+    if not 1 <= int(count) <= 14:
         raise ValueError(f"'{text}': wanted a whole number from 1 to 14")
-    return int(text)
+    return int(count)
 
 
 def _factor(text: str) -> float:
@@ -182,7 +199,7 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     path = _path(chosen, name)
     span, chord = ask.answer("sheet", "sheet, span x chord in mm?", _mm(main_size(base)), _sheet)
     material = ask.answer("material", "of what?", "foam board", _material)
-    thick = draft.suggested_thickness(base, span, chord)
+    thick = draft.suggested_thickness(base, span, chord, material)
     thick = ask.answer("thickness", "how thick is it?", _text("LENGTH", thick), _quantity("LENGTH"))
     bow = ask.answer(
         "bow",
@@ -209,6 +226,7 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     size = _text("PROPELLER", motor.propeller.size)
     propeller = ask.answer("propeller", "which propeller?", size, read_propeller)
     cells = ask.answer("cells", "how many cells has the pack?", str(like.pack.cells), _cells)
+    ask.finish()
     _refuse(ask)
     said = draft.Answers(
         name, span, chord, thick, material, propeller=propeller, cells=cells, bow=bow, **given
@@ -267,7 +285,7 @@ def _from_known(chosen: argparse.Namespace) -> int:
     path = _path(chosen, name)
     by = draft.factors(base, span, chord, thick)
     about = f"{base.name} built from {_mm((span, chord)).replace('x', ' x ')} mm"
-    return _finish(chosen, path, base, draft.resized(base, name, by, about), by, base.name)
+    return _finish(chosen, path, base, draft.resized(base, name, by, about, thick), by, base.name)
 
 
 HEAD = """{about}.

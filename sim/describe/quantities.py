@@ -130,8 +130,9 @@ def _spelt(kind: Kind) -> str:
     return "|".join(re.escape(unit) for unit in (*kind.units, *kind.spellings))
 
 
-def _cells(text: object) -> object:
-    """As it stands on a pack: "3S", also "3S1P"."""
+def read_cells(text: object) -> object:
+    """Cells in series as they stand on a pack: "3S", also "3S1P"; what is no text stays. Raises
+    ValueError with a sentence."""
     if not isinstance(text, str):
         return text
     said = re.fullmatch(r"\s*([0-9]{1,2})\s*[sS](?:\s*([0-9]+)\s*[pP])?\s*", text)
@@ -220,7 +221,7 @@ PropellerSize = Annotated[
 ]
 Cells = Annotated[
     int,
-    BeforeValidator(_worded(_cells)),
+    BeforeValidator(_worded(read_cells)),
     Key(ge=1, le=14, strict=True),
     WithJsonSchema(
         {

@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 from firstthrow.sim.build.scaled import Factors, main_size, scaled
 from firstthrow.sim.build.shape import main_name
+from firstthrow.sim.build.stock import board, buyable
 from firstthrow.sim.describe.airframe import Airframe, Corrections
 from firstthrow.sim.describe.drive import Propeller
 from firstthrow.sim.describe.write import toml
 from firstthrow.sim.study.loads import main_sheet
-from firstthrow.sim.units import amp_hours, from_unit, mm
+from firstthrow.sim.units import amp_hours, mm
 
 PACK_PER_AH, PACK_PER_CELL = 0.0225, 0.010  # kg each cell; two of the example packs, weighed
 
@@ -37,9 +38,23 @@ class Answers(NamedTuple):
     nose: float | None = None  # propeller disc ahead of the leading edge
 
 
-def resized(airframe: Airframe, name: str, by: Factors, about: str) -> Airframe:
-    """A known airframe at another size, its masses computed or guessed; not yet balanced."""
+def resized(
+    airframe: Airframe,
+    name: str,
+    by: Factors,
+    about: str,
+    thickness: float | None = None,
+    material: str | None = None,
+) -> Airframe:
+    """A known airframe at another size, of what is sold, its masses computed or guessed; not yet
+    balanced. The main sheet's thickness and the material of all sheets, where they are said."""
     grown = scaled(airframe, by)
+    if material is not None:
+        cut = {n: s.model_copy(update={"material": material}) for n, s in grown.sheets.items()}
+        grown = grown.model_copy(update={"sheets": cut})
+    main = main_name(grown)
+    if main is not None:
+        grown = buyable(grown, airframe, main, thickness)
     sheets = {
         n: sheet.model_copy(
             update={
@@ -86,8 +101,8 @@ def drafted(base: Airframe, said: Answers) -> Airframe:
         f"{mm(said.span):.0f} x {mm(said.chord):.0f} mm slab of "
         f"{mm(said.thickness):.3g} mm {said.material}"
     )
-    grown = resized(base, said.name, by, about)
-    sheets = {n: s.model_copy(update={"material": said.material}) for n, s in grown.sheets.items()}
+    grown = resized(base, said.name, by, about, said.thickness, said.material)
+    sheets = dict(grown.sheets)
     main = main_name(grown)
     if main is not None and said.bow:
         sheets[main] = sheets[main].model_copy(update={"bow": said.bow})
@@ -158,11 +173,11 @@ def _pack(airframe: Airframe, said: Answers) -> Airframe:
     return airframe.model_copy(update={"pack": changed, "items": items})
 
 
-def suggested_thickness(base: Airframe, span: float, chord: float) -> float:
-    """Of the sheet, grown with its size, in whole millimetres as boards are sold [m].
+def suggested_thickness(base: Airframe, span: float, chord: float, material: str) -> float:
+    """Of the sheet, grown with its size, as boards of the material are sold [m].
     Raises ValueError when the airframe has no main sheet."""
     by = factors(base, span, chord, None)
     sheet = main_sheet(base)
     if sheet is None:
         raise ValueError(f"{base.name} has no flat sheet with a left and a right half")
-    return from_unit(max(1.0, round(mm(sheet.thickness * by.size))), "mm")
+    return board(material, sheet.thickness * by.size)

@@ -16,6 +16,7 @@ from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.scaled import LAWS, Factors, main_size
 from firstthrow.sim.build.sticks import PITCHES
+from firstthrow.sim.build.stock import TUBES, handy
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import load_airframe
 from firstthrow.sim.describe.sheets import Role, Spar
@@ -33,14 +34,13 @@ from firstthrow.sim.study.loads import load_limits, main_sheet
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
-from firstthrow.sim.units import from_mm, grams, mm
+from firstthrow.sim.units import grams, mm
 
 NEAR = 0.002  # of the wanted margin that needs no further ballast
 FLOWN = 120.0  # by the steady pilot [s]
 MOST_THROTTLE = 0.95
 MORE_THROWS = 7  # of two degrees, at most
 STRONG = 8.0  # load factor, common practice for a slab that is thrown about
-TUBES = tuple((from_mm(d), from_mm(d - 2)) for d in (6, 8, 10, 12, 14, 16, 20, 25))  # [m]
 TUBE_SPAN, TUBE_AFT = 0.8, 0.26  # of span and chord, as in the example slabs
 
 
@@ -152,6 +152,7 @@ def trimmed(airframe: Airframe) -> Trimmed:
             words.append(f"{grams(found.mass):.1f} g of ballast was put at the nose")
         except NoBallast as none:
             doubt = str(none)
+    airframe = airframe.model_copy(update={"items": handy(airframe.items)})
     return Trimmed(airframe, " and ".join(words) or "it balances as it is", doubt)
 
 

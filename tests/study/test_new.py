@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build import stock
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.scaled import Factors, main_size, scaled
 from firstthrow.sim.describe.config import find, load_airframe
@@ -30,6 +31,7 @@ SHIPPED = ("pantry", "glasshouse", "pantry-swept", "allotment")
 @pytest.fixture(autouse=True)
 def _elsewhere(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "stdin", io.StringIO())  # nothing is piped in
 
 
 def made(capsys, *words: str) -> tuple[int, dict]:
@@ -71,7 +73,7 @@ def test_defaults_give_a_file_that_flies_and_says_what_it_means(capsys):
     [
         ("--sheet", "500x300", "--thickness", "5 mm", "--cells", "2", "--capacity", "800 mAh"),
         ("--sheet", "2400x1200", "--material", "XPS"),
-        ("--sheet", "36x24in", "--propeller", "9x5 in", "--kv", "900 rpm/V", "--nose", "120 mm"),
+        ("--sheet", "36x24in", "--propeller", "9x5", "--kv", "900kv", "--nose", "120 mm"),
     ],
 )
 def test_answers_as_options(capsys, words):
@@ -81,7 +83,7 @@ def test_answers_as_options(capsys, words):
     airframe = load_airframe(answer["file"])
     if "--cells" in words:
         assert (airframe.pack.cells, airframe.pack.capacity) == (2, 2880.0)
-    if "--nose" in words:
+    if "36x24in" in words:
         assert airframe.motors["motor"].aft == -0.12
         assert main_size(airframe) == pytest.approx((0.9144, 0.6096))
     if "2400x1200" in words:  # bare foam of that size would fold
@@ -182,6 +184,67 @@ def test_questions(capsys, monkeypatch):
     assert said.err.count("of what?") == 2
 
 
+PIPED = """\
+shed
+24 in x 18 in
+
+1/4 in
+
+1000kv
+40 g
+1300
+
+8x4
+3S
+"""
+
+
+def test_answers_from_a_pipe(capsys, monkeypatch):
+    """As people write them, a line a question; what was taken is said."""
+    monkeypatch.setattr(sys, "stdin", io.StringIO(PIPED))
+    code = main(["new"])
+    said = capsys.readouterr()
+    assert code == 0
+    assert "of what? foam board (as offered)" in said.err
+    assert "the motor's speed per volt? 1000kv" in said.err
+    airframe = load_airframe("shed.toml")
+    assert main_size(airframe) == pytest.approx((0.6096, 0.4572))
+    assert airframe.sheets["slab"].thickness == 0.00635
+    assert to_unit(airframe.motors["motor"].kv, "rpm/V") == pytest.approx(1000.0)
+    assert airframe.items["motor"].mass == 0.04
+    assert (airframe.pack.cells, to_unit(airframe.pack.capacity, "mAh")) == (3, 1300.0)
+
+
+def test_a_wrong_answer_from_a_pipe_is_refused_and_nothing_written(capsys, monkeypatch):
+    answers = PIPED.replace("1300\n", "2.2\n") + "one too many\n"
+    monkeypatch.setattr(sys, "stdin", io.StringIO(answers))
+    assert main(["new"]) == 2
+    said = capsys.readouterr()
+    assert "the answer to 'the pack's capacity?': '2.2': say a unit" in said.err
+    assert "'one too many': an answer to no question" in said.err
+    assert not Path("shed.toml").exists()
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_what_is_drafted_can_be_bought_and_measured(name):
+    """At a size that divides nothing evenly: boards, wires, tubes and packs from the lists,
+    every other length in half millimetres at the finest from 5 mm on."""
+    base = load_airframe(find("airframes", name))
+    by = draft.factors(base, 1.1427 * main_size(base)[0], 1.1427 * main_size(base)[1], None)
+    drafted = draft.resized(base, "other", by, "")
+    for sheet in drafted.sheets.values():
+        sold = stock.BOARDS[sheet.material]
+        assert min(abs(1000.0 * sheet.thickness - one) for one in sold) < 1e-9
+        for spar in sheet.spars.values():
+            assert any(spar.outside == pytest.approx(outside) for outside, _ in stock.TUBES)
+    assert round(to_unit(drafted.pack.capacity, "mAh")) in stock.PACKS
+    assert drafted.controller.limit in stock.CONTROLLERS
+    for item in drafted.items.values():
+        for length in (item.aft, item.right, item.up, item.length, item.diameter):
+            halves = 2000.0 * length
+            assert abs(halves) < 10.0 or halves == pytest.approx(round(halves), abs=1e-6)
+
+
 def test_never_writes_over_a_file_unasked(capsys):
     Path("mine.toml").write_text("precious", encoding="utf-8")
     err = refused(capsys, "mine", "--defaults")
@@ -200,10 +263,11 @@ def test_never_writes_over_a_file_unasked(capsys):
         (("--from", "pantry", "--scale", "x"), "--scale: 'x': wanted a number from 0.2 to 5"),
         (("--from", "pantry", "--scale", "2", "--kv", "3"), "--kv: goes without --from"),
         (("--scale", "2"), "--scale: goes with --from"),
-        (("q", "--sheet", "12"), "--sheet: '12': wanted span x chord"),
+        (("q", "--sheet", "12"), "--sheet: '12': write span x chord"),
         (("q", "--material", "foam bord"), "did you mean 'foam board'?"),
         (("q", "--cells", "0"), "--cells: '0': wanted a whole number"),
-        (("q", "--capacity", "1300"), "--capacity: '1300': say a unit"),
+        (("q", "--cells", "3S2P"), "--cells: '3S2P': write cells = 3, and capacity and limit"),
+        (("q", "--capacity", "2.2"), "--capacity: '2.2': say a unit, '2.2 Ah' or '2.2 mAh'"),
         (("a/b",), "'a/b': wanted letters"),
         (("q", "--out", "q.txt"), "wanted a name that ends in .toml"),
     ],
@@ -223,7 +287,7 @@ def test_what_a_person_reads(capsys):
 
 def test_the_smallest_slab_holds_its_height(capsys):
     """Its rotor is quick and light: level flight is found all the same."""
-    _, answer = made(capsys, "tiny", "--sheet", "200x100")
+    _, answer = made(capsys, "tiny", "--sheet", "200x100", "--thickness", "2 mm")
     assert answer["figures"]["level_power_W"] > 0.0
     airframe = load_airframe(answer["file"])
     found = trims(build(airframe, STANDARD), airframe, [6.0, 7.0], ("level",))
