@@ -198,8 +198,8 @@ def test_decimal_commas_where_the_file_says_so(plank):
     assert load_airframe(path) == load_airframe(PANTRY)
     assert fingerprint(load_airframe(path)) == fingerprint(load_airframe(PANTRY))
     assert "no comma" in problems(plank(*commas))[0]
-    told, *_ = problems(plank(said, ('chord = "350 mm"', 'chord = "1.350 mm"')))
-    assert "outline.chord: '1.350 mm': a thousand, or a decimal?" in told
+    told = problems(plank(said, ('chord = "350 mm"', 'chord = "1.350 mm"')))
+    assert any("outline.chord: '1.350 mm': a thousand, or a decimal?" in text for text in told)
 
 
 def test_an_edit_keeps_the_commas():
