@@ -55,4 +55,10 @@ def lines(answer: Preflight) -> list[str]:
                 first, *rest = wrap(text, WIDTH - 8)
                 told += [f"    {mark} {first}", *(f"      {row}" for row in rest)]
     first, *rest = wrap(answer.next, WIDTH - 14)
-    return [*told, f"  next       {first}", *(f"             {row}" for row in rest)]
+    told += [f"  next       {first}", *(f"             {row}" for row in rest)]
+    if answer.measure_next.words:
+        told.append("  measure next, what moves it most first")
+    for text in answer.measure_next.words:
+        first, *rest = wrap(text, WIDTH - 8)
+        told += [f"    - {first}", *(f"      {row}" for row in rest)]
+    return told

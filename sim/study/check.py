@@ -31,6 +31,7 @@ from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.trim import TrimStudy, trim_study
 from firstthrow.sim.study.turning import PropellerRow
+from firstthrow.sim.study.unsure.ranking import MeasureNext, measure_next
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
 from firstthrow.sim.study.weigh import Weighing, weigh
 from firstthrow.sim.units import grams, mm
@@ -60,6 +61,7 @@ class Preflight(Answer):
     band: Band
     odds: ByHands | None  # of the planned launch; None from wheels
     next: str  # what to do next
+    measure_next: MeasureNext  # what is not known, the most worth measuring first
 
     @property
     def stopped(self) -> tuple[Check, ...]:
@@ -99,6 +101,7 @@ class Reports:
     surfaces: Throws | None
     directions: Directions
     launch: LaunchPlan
+    measure: MeasureNext
 
 
 def reports(subject: Subject, launches: int = LAUNCHES) -> Reports:
@@ -116,6 +119,7 @@ def reports(subject: Subject, launches: int = LAUNCHES) -> Reports:
         surfaces=throws.study(subject) if subject.surfaces else None,
         directions=directions.study(subject),
         launch=launch_plan(subject, launches),
+        measure=measure_next(subject),
     )
 
 
@@ -151,6 +155,7 @@ def preflight(found: Reports) -> Preflight:
         band=found.band,
         odds=found.launch.hands,
         next=first or found.weigh.weigh_first,
+        measure_next=found.measure,
     )
 
 

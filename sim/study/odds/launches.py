@@ -22,7 +22,7 @@ from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.integrate import STEP
-from firstthrow.sim.study.odds.scatter import Drawn, Scatter
+from firstthrow.sim.study.odds.scatter import Drawn, Scatter, Surer
 from firstthrow.sim.study.subject import Subject
 
 OUT_OF_CONTROL = 100  # beside the words of `integrate`
@@ -135,8 +135,11 @@ def setup(subject: Subject, plan: Plan) -> Setup:
     return Setup(subject, own, subject.stall_speed, lag)
 
 
-def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
-    """(count,) RESULT of `batch` of the cases first .. first + count - 1."""
+def fly_cases(
+    ready: Setup, plan: Plan, first: int, count: int, surer: Surer | None = None
+) -> np.ndarray:
+    """(count,) RESULT of `batch` of the cases first .. first + count - 1; the same cases with some
+    unknowns less off by `surer`."""
     subject = ready.subject
     frames = round(plan.seconds * 60.0)
     drawn = Drawn(
@@ -149,6 +152,8 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
         count,
         subject.unknowns,
     )
+    if surer:
+        drawn.make_surer(surer)
     noise = np.zeros((batch.noise_rows(frames), NOISE_SIZE))
     heading, lag = subject.field.heading, ready.lag
     setting = batch.Setting(frames, heading, ready.stall_speed, lag)

@@ -7,6 +7,7 @@ measured an arm's throw writes a file.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 from zlib import crc32
 
@@ -16,6 +17,7 @@ from scipy.special import ndtri
 
 from firstthrow.sim.build.deviated import Off
 from firstthrow.sim.build.unknown_kinds import What, guessed
+from firstthrow.sim.build.unknowns import Key as UnknownKey
 from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.described import Described
@@ -34,6 +36,8 @@ from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import MAX_SURFACES
 
 BLOCK = 256  # cases drawn together, so that a case does not depend on how many are asked for
+
+Surer = Mapping[UnknownKey, float]  # what is left of an unknown's deviation
 
 # Which kinds of unknowns scatter by which word of a file.
 SCATTERED = {
@@ -155,6 +159,13 @@ class Drawn:
             if one.what in scattered:
                 stream = 1 + (crc32(repr(one.key).encode()) >> 4)
                 self.off[:, k] = one.spread * draws(seed, first, count, 1, stream)[:, 0]
+
+    def make_surer(self, shares: Surer) -> None:
+        """Some unknowns are off by these shares of what was drawn; a surface's neutral, too."""
+        self.off *= [shares.get(one.key, 1.0) for one in self.unknowns]
+        neutrals = [one for one in self.unknowns if one.what is What.NEUTRAL]
+        for slot, one in enumerate(neutrals):  # in the order of their slots
+            self.case["built"][:, slot] *= shares.get(one.key, 1.0)
 
     def off_in(self, case: int) -> Off:
         """What is off in one of the cases, by unknown."""

@@ -1,0 +1,208 @@
+"""What to measure next: every unknown by what it does to the balance and to launches, and how one
+measures it.
+
+A measured value goes into the file, and the builder trims or balances for it; what was off then no
+longer is, but for what measuring leaves open. So the launches that an unknown costs are those that
+fail in a sample with everything off, and survive when flown again, the same throw and all, with
+that one unknown brought down to its measured spread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import Key, Unknown
+from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.polar import neutral_point_about
+from firstthrow.sim.flight.trims import Trim
+from firstthrow.sim.kernels.layout import COMMAND_SURFACE, RATE, SURFACE, VELOCITY
+from firstthrow.sim.study.odds.launches import Odds, Plan, Setup, fly_cases, run, setup
+from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import mm
+
+FLOWN = 96  # launches of the sample
+LOST = 16  # of those lost, at most so many are flown again
+TRIED = 8  # unknowns for which they are, those that move the balance most
+TOO_FEW = 1.5  # launches of the sample: what saves fewer is chance
+TOLD = 5  # rows that a report shows
+LITTLE = 1e-4  # of the balance [m]: less is not told
+PLACES = (What.AFT, What.RIGHT, What.UP)
+
+
+class Moves(NamedTuple):
+    """What an unknown does, as if the balance lay so much further aft and to the right [m]."""
+
+    aft: float
+    right: float
+
+    @property
+    def size(self) -> float:
+        return float(np.hypot(*self))
+
+
+@dataclass(frozen=True)
+class ToMeasure(Answer):
+    """One act of measuring, of one unknown or of several alike. Moves: as one standard deviation
+    of it does, as a shift of the balance; `least`: what measuring leaves of the spread, None where
+    only flights tell; `launches_saved`: of a hundred, None where it was not flown."""
+
+    name: str
+    how: str
+    unit: str
+    spread: float
+    least: float | None
+    moves_balance_m: float
+    moves_balance_sideways_m: float
+    launches_saved: float | None
+
+
+@dataclass(frozen=True)
+class MeasureNext(Answer):
+    """The most worth measuring first. `launches_flown` of the sample, and how many survived."""
+
+    rows: tuple[ToMeasure, ...]
+    launches_flown: int
+    launches_survived: int
+
+    @property
+    def words(self) -> list[str]:
+        return [_words(row) for row in self.rows[:TOLD]]
+
+
+def _words(row: ToMeasure) -> str:
+    moves = f"{mm(max(row.moves_balance_m, row.moves_balance_sideways_m)):.1f} mm of balance"
+    if row.moves_balance_sideways_m > row.moves_balance_m:
+        moves += " sideways"
+    saved = row.launches_saved
+    saves = f", costs {saved:.0f} of 100 launches" if saved is not None and saved >= 0.5 else ""
+    return f"{row.name} ({moves}{saves}): {row.how}"
+
+
+def _act(row: Unknown) -> tuple[str, str]:
+    """What is measured in one go, in words: the place of a part every way, both tips, all
+    neutrals."""
+    if row.what in PLACES:
+        return f"place of the {row.of.replace('_', ' ')}", row.of
+    if row.what in (What.TWIST_LEFT, What.TWIST_RIGHT):
+        return f"twist of the {row.of.replace('_', ' ')}", row.of
+    if row.what is What.NEUTRAL:
+        return "neutral of the surfaces", ""
+    return row.words, row.of
+
+
+def _steady(subject: Subject) -> Trim | None:
+    """Where forces are compared: level flight in cruise, or the glide."""
+    return next((one for one in (subject.level, subject.glide) if isinstance(one, Trim)), None)
+
+
+def moves(subject: Subject, row: Unknown, trim: Trim) -> Moves:
+    """The shift of the balance that an unknown off by one spread is felt as.
+
+    Sticks, speed and incidence of a steady flight kept, the moment it makes about the neutral
+    point, so that the lift it costs or gives is flown away at the same sticks, over the force that
+    holds the airframe up. To first order.
+    """
+    model = deviated(subject.model, subject.airframe, {row.key: row.spread})
+    turned = np.array(
+        [row.key == (What.NEUTRAL, span.name) for span in subject.surfaces], dtype=float
+    )
+    before = _loads(subject.model, trim, 0.0 * turned)
+    after = _loads(model, trim, row.spread * turned)
+    # A neutral point or a balance elsewhere is the arm of the lift itself.
+    place = model.balance.place - subject.model.balance.place
+    behind = neutral_point_about(subject.model, trim.state, trim.command) - subject.cg
+    weight = subject.weight
+    pitch = (after[4] - before[4]) - behind * (after[2] - before[2])
+    return Moves(
+        float(place[0]) if abs(place[0]) > 1e-12 else float(pitch) / weight,
+        float(place[1]) if abs(place[1]) > 1e-12 else float(after[3] - before[3]) / weight,
+    )
+
+
+def _loads(model: Model, trim: Trim, turned: np.ndarray) -> np.ndarray:
+    """(6,) force and moment at a trim with its surfaces turned by so much more [rad]."""
+    state, command, n = trim.state.copy(), trim.command.copy(), len(turned)
+    state[SURFACE : SURFACE + n] += turned
+    command[COMMAND_SURFACE : COMMAND_SURFACE + n] += turned
+    rates, _ = rates_of(model, state, command)
+    return np.linalg.solve(model.record.mass_inverse, rates[VELOCITY : RATE + 3])
+
+
+def _together(rows: list[Unknown], found: Mapping[Key, Moves]) -> Moves:
+    """What rows that are measured in one go do, by the root of the sum of squares; nothing where
+    there was no steady flight to compare."""
+    size = np.linalg.norm([found.get(row.key, (0.0, 0.0)) for row in rows], axis=0)
+    return Moves(float(size[0]), float(size[1]))
+
+
+def _acts(subject: Subject) -> Iterator[tuple[str, list[Unknown]]]:
+    by_act: dict[tuple[str, str], list[Unknown]] = {}
+    for row in subject.unknowns:
+        if not row.what.startswith("thro"):  # an arm scatters however well it is known
+            by_act.setdefault(_act(row), []).append(row)
+    for (name, _), rows in by_act.items():
+        if any(row.least is None or row.spread > row.least for row in rows):
+            yield name, rows
+
+
+def _saved(ready: Setup, plan: Plan, lost: np.ndarray, rows: list[Unknown]) -> int:
+    """How many of these cases survive with some unknowns brought down to what measuring leaves."""
+    surer = {row.key: (row.least or 0.0) / row.spread for row in rows}
+    return sum(
+        Odds(fly_cases(ready, plan, int(case), 1, surer), np.array([case])).survived
+        for case in lost
+    )
+
+
+def measure_next(subject: Subject, flown: tuple[Setup, Plan, Odds] | None = None) -> MeasureNext:
+    """`flown`: a sample of launches where one has been flown already; else one is flown, if it is
+    thrown by hand. Raises ValueError when the airframe weighs nothing."""
+    trim = _steady(subject)
+    if flown is None and subject.airframe.launch.hand is not None:
+        plan = Plan(Scatter(), "human", 6.0, 0)
+        ready = setup(subject, plan)
+        flown = ready, plan, run([ready], plan, FLOWN)[0]
+    acts = list(_acts(subject))
+    keyed = {row.key: moves(subject, row, trim) for _, rows in acts for row in rows} if trim else {}
+    sized = [(name, rows, _together(rows, keyed)) for name, rows in acts]
+    sized.sort(key=lambda one: -one[2].size)
+    told = [one for one in sized if one[2].size > LITTLE or one[1][0].what is What.STRENGTH]
+    rows = [_row(name, rows, size, None) for name, rows, size in told]
+    if flown is None:
+        return MeasureNext(tuple(rows), 0, 0)
+    ready, plan, odds = flown
+    lost = odds.cases[~odds.alive]
+    again = lost[:LOST]
+    if len(again):
+        share = 100.0 * len(lost) / (odds.flown * len(again))
+        able = [k for k, (_, some, _) in enumerate(told) if some[0].least is not None][:TRIED]
+        for k in able:
+            name, some, size = told[k]
+            rows[k] = _row(name, some, size, share * _saved(ready, plan, again, some))
+        # What saves no more than chance does goes by what it moves.
+        chance = TOO_FEW * 100.0 / odds.flown
+        rows.sort(key=lambda row: -max(0.0, (row.launches_saved or 0.0) - chance))
+    return MeasureNext(tuple(rows), odds.flown, odds.survived)
+
+
+def _row(name: str, rows: list[Unknown], size: Moves, saved: float | None) -> ToMeasure:
+    first = rows[0]
+    return ToMeasure(
+        name=name,
+        how=first.how,
+        unit=first.unit,
+        spread=first.spread,
+        least=first.least,
+        moves_balance_m=abs(size.aft),
+        moves_balance_sideways_m=abs(size.right),
+        launches_saved=saved,
+    )

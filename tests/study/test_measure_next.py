@@ -1,0 +1,92 @@
+"""What to measure next: the shift of the balance that an unknown is felt as, and launches saved."""
+
+import numpy as np
+import pytest
+from bodies import shipped
+from checks import compare
+
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.describe.edit import put
+from firstthrow.sim.flight.trims import trims
+from firstthrow.sim.study.odds import launches
+from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.unsure.ranking import LITTLE, measure_next, moves
+
+
+@pytest.fixture(scope="module")
+def subject():
+    return Subject(shipped())
+
+
+@pytest.fixture(scope="module")
+def flown(subject):
+    """A sample with everything off that is not known."""
+    plan = launches.Plan(Scatter(), "human", 4.0, 0)
+    ready = launches.setup(subject, plan)
+    return ready, plan, launches.run([ready], plan, 64)[0]
+
+
+def test_bow_is_felt_as_the_balance_that_trims_alike(subject):
+    """Trimmed anew as a bowed board and as one balanced elsewhere: the same elevator for both."""
+    (row,) = [one for one in subject.unknowns if one.key == (What.BOW, "slab")]
+    shift = moves(subject, row, subject.level).aft
+
+    def elevator(airframe) -> float:
+        (trim,) = trims(Subject(airframe).model, airframe, [subject.cruise], ("level",))
+        return float(np.degrees(trim.elevator))
+
+    plain, airframe = elevator(subject.airframe), subject.airframe
+    bowed = elevator(put(airframe, ("sheets", "slab", "bow"), row.spread)) - plain
+    moved = elevator(put(airframe, ("corrections", "balance"), shift)) - plain
+    print(f"{1e3 * shift:.1f} mm of balance, {bowed:+.2f} and {moved:+.2f} deg of elevator")
+    assert bowed > 0.3
+    compare("elevator for bow and for its shift of the balance", bowed, moved, 0.15)
+
+
+def test_a_part_moves_the_balance_by_its_share(subject):
+    """Wiring of pantry: 12 g of 415 g, 25 mm unsure."""
+    (row,) = [one for one in subject.unknowns if one.key == (What.AFT, "wiring")]
+    assert moves(subject, row, subject.level).aft == pytest.approx(
+        0.012 * 0.025 / 0.41498, rel=1e-3
+    )
+    (row,) = [one for one in subject.unknowns if one.key == (What.NEUTRAL_POINT, "")]
+    assert abs(moves(subject, row, subject.level).aft) == pytest.approx(row.spread)
+
+
+def test_an_unmeasured_board_comes_first_and_a_measured_one_no_more(subject, flown):
+    found = measure_next(subject, flown)
+    assert (found.launches_flown, found.launches_survived) == (64, flown[2].survived)
+    assert found.rows[0].name == "bow of the slab"
+    assert "straightedge" in found.words[0]
+    small = [r for r in found.rows if r.moves_balance_m + r.moves_balance_sideways_m < LITTLE]
+    assert [row.name for row in small] == ["bending strength of the slab"]  # nothing of balance
+    known = Subject(shipped("pantry", "sheets.slab.bow=0 mm"))
+    assert "bow of the slab" not in [row.name for row in measure_next(known, flown).rows]
+
+
+def test_launches_lost_to_one_unknown_are_saved_by_measuring_it(subject, flown):
+    """With nothing else off, those that are lost are lost to the bow: measured, most survive."""
+    nothing = Scatter(parts="none", surfaces="none", air="none", drive="none").model_copy(
+        update=dict.fromkeys(("speed", "pitch", "bank", "slip", "roll_rate", "build"), 0.0)
+    )
+    plan = launches.Plan(nothing, "hands-off", 4.0, 0)
+    ready = launches.setup(subject, plan)
+    odds = launches.run([ready], plan, 64)[0]
+    lost = 100.0 * (1.0 - odds.fraction)
+    saved = {
+        row.name: row.launches_saved for row in measure_next(subject, (ready, plan, odds)).rows
+    }
+    print(f"lost {lost:.0f} of 100, saved {saved}")
+    assert lost > 10.0
+    assert saved["bow of the slab"] > 0.5 * lost
+    assert saved["effect of surfaces of the taped hinges"] == 0.0
+
+
+def test_a_surer_case_is_the_same_case(subject, flown):
+    """The same throw, and that one unknown less off."""
+    ready, plan, odds = flown
+    same = launches.fly_cases(ready, plan, 3, 1, {(What.BOW, "slab"): 1.0})
+    assert same[0] == odds.results[3]
+    other = launches.fly_cases(ready, plan, 3, 1, {(What.BOW, "slab"): 0.2})
+    assert other[0] != odds.results[3]
