@@ -17,6 +17,7 @@ from firstthrow.scenes.commands import (
     check,
     debrief,
     directions,
+    explain,
     faults,
     film,
     fly,
@@ -70,6 +71,19 @@ def _input_errors() -> tuple[type[Exception], ...]:
     return (ConfigError, TimelineError, RecordError, CannotFly)
 
 
+class Version(argparse.Action):
+    """Says the version of the installed program; of a checkout that is not installed, so."""
+
+    def __call__(self, parser, namespace, values, option_string=None) -> None:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            print(f"firstthrow {version('firstthrow')}")
+        except PackageNotFoundError:
+            print("firstthrow, not installed: run from its sources")
+        parser.exit(DONE)
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="firstthrow",
@@ -77,6 +91,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog="Exit codes: 0 done, 1 something failed, 2 the input is wrong, 3 no-go.",
     )
     parser.set_defaults(command=None)
+    parser.add_argument("--version", action=Version, nargs=0, help="say which version this is")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
     fly.add(commands)
     weigh.add(commands)
@@ -97,6 +112,7 @@ def _parser() -> argparse.ArgumentParser:
     benchsheet.add(commands)
     new.add(commands)
     schema.add(commands)
+    explain.add(commands)
     return parser
 
 

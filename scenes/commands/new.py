@@ -295,7 +295,10 @@ sheet. Every quantity is in quotes with its unit; mm or in, g or oz, as you like
 
 A first draft: masses without a value are computed from material and size, the others are
 guesses. Weigh each part, write down its mass and known = "measured", and ask
-firstthrow weigh, check and benchsheet again."""
+firstthrow weigh, check and benchsheet again.
+
+What a key is: firstthrow explain KEY. For an editor that completes and checks, write
+firstthrow schema > airframe.json, and as the first line here #:schema airframe.json"""
 TITLES = {
     "sheets": "The flat pieces. outline: a rectangle, or corners as (aft, out) round the edge.",
     "items": "Everything else that weighs: the mass and the place of its middle.",
@@ -322,20 +325,12 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     airframe = fit_out.set_up(balance.airframe, base)
     head = HEAD.format(about=airframe.about[:1].upper() + airframe.about[1:])
     with output.opened(path, chosen.force) as file:
-        file.write(_schema_line() + toml(airframe, head, TITLES))
+        file.write(toml(airframe, head, TITLES))
     answer = fit_out.judged(path, balance, spar, None if by is None else (base, by))
     print(
         json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer, known))
     )
     return DONE if answer.flies else NO_GO
-
-
-def _schema_line() -> str:
-    """So that an editor completes and checks: the installed schema."""
-    from firstthrow import configs
-
-    schema = Path(configs.__file__).resolve().parent / "schema" / "airframe.json"
-    return f"#:schema {schema.as_uri()}\n"
 
 
 SHOWN = {

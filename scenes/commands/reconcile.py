@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import re
 import tempfile
 from datetime import date
 from pathlib import Path
@@ -26,6 +27,8 @@ def add(commands) -> None:
     add("--notes", metavar="FILE", required=True, help="what was seen, a TOML file")
     add("--log", metavar="FILE", help="a log of the flight: GPX, IGC, NMEA or CSV")
     add("--write", action="store_true", help="change the airframe's file, keep a backup beside it")
+    add("--copy", metavar="FILE", help="write the changed airframe into a file of its own instead")
+    add("--template", action=Template, nargs=0, help="print notes to fill in, and stop")
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -37,6 +40,7 @@ def run(chosen: argparse.Namespace) -> int:
     airframe = load_airframe(path, chosen.set)
     if chosen.write and chosen.set:
         raise ConfigError(["--write: not with --set, which is not in the file"])
+    _may_write(chosen, path)
     notes = load(Notes, chosen.notes, agreement=notes_problems)
     notes, winds = _with_log(notes, chosen.log)
     from firstthrow.sim.learn import lessons
@@ -71,6 +75,38 @@ def run(chosen: argparse.Namespace) -> int:
     return DONE
 
 
+class Template(argparse.Action):
+    """Prints notes with every key as a comment; nothing else has to be said then."""
+
+    def __call__(self, parser, namespace, values, option_string=None) -> None:
+        from firstthrow.sim.describe.explain import template
+        from firstthrow.sim.describe.notes import NAMES, TEMPLATE, Notes
+
+        print(template(Notes, NAMES, TEMPLATE), end="")
+        parser.exit(DONE)
+
+
+def _may_write(chosen: argparse.Namespace, path: Path) -> None:
+    """Before anything is worked out. Raises ConfigError for what is not to be written."""
+    from firstthrow import configs
+    from firstthrow.sim.describe.config import ConfigError
+
+    if chosen.copy and chosen.set:
+        raise ConfigError(["--copy: not with --set, which is not in the file"])
+    if chosen.copy and Path(chosen.copy).suffix != ".toml":
+        raise ConfigError([f"--copy {chosen.copy}: wanted a name that ends in .toml"])
+    if chosen.copy and Path(chosen.copy).exists():
+        raise ConfigError([f"--copy {chosen.copy}: is there already"])
+    shipped = path.resolve().is_relative_to(Path(configs.__file__).resolve().parent)
+    if chosen.write and shipped and not chosen.copy:
+        raise ConfigError(
+            [
+                f"{chosen.airframe}: comes with the program and stays as it is; "
+                f"--copy my-{path.stem}.toml makes a file of your own with the change"
+            ]
+        )
+
+
 def _with_log(notes, log: str | None):
     from firstthrow.sim.describe.config import ConfigError
 
@@ -103,7 +139,12 @@ def _change(path: Path, changes, history: str, chosen: argparse.Namespace) -> No
         load_airframe(trial)
     if not chosen.json:
         print(f"\n{difference(text, new, str(path))}".rstrip())
-    if chosen.write:
+    if chosen.copy:
+        own = re.sub(r"^#:schema \.\./[^\n]*\n", "", new)  # leads nowhere from there
+        with open(chosen.copy, "x", encoding="utf-8", newline="\n") as file:
+            file.write(own)
+        say(f"Written: {chosen.copy}; {path} is as it was.")
+    elif chosen.write:
         say(f"Written: {path}; as it was: {replaced(path, new)}")
     else:
         say("Nothing was written: add --write to change the file.")

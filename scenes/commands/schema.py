@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE
 
-KINDS = ("airframe", "field", "hands", "scatter")
+if TYPE_CHECKING:
+    from pydantic import BaseModel
+
+KINDS = ("airframe", "field", "hands", "scatter", "notes")
 
 
 def add(commands) -> None:
@@ -36,18 +40,17 @@ def run(chosen: argparse.Namespace) -> int:
 
 def schema_text(kind: str) -> str:
     """The schema of a kind of file, as it is shipped in configs/schema."""
-    from pydantic import BaseModel
+    from firstthrow.sim.describe.json_schema import text
 
+    return text(models()[kind], f"firstthrow {kind}")
+
+
+def models() -> dict[str, type[BaseModel]]:
+    """What describes each kind of file."""
     from firstthrow.scenes.hands.hands import Hands
     from firstthrow.sim.describe.airframe import Airframe
     from firstthrow.sim.describe.field import Field
-    from firstthrow.sim.describe.json_schema import text
+    from firstthrow.sim.describe.notes import Notes
     from firstthrow.sim.study.odds.scatter import Scatter
 
-    models: dict[str, type[BaseModel]] = {
-        "airframe": Airframe,
-        "field": Field,
-        "hands": Hands,
-        "scatter": Scatter,
-    }
-    return text(models[kind], f"firstthrow {kind}")
+    return dict(zip(KINDS, (Airframe, Field, Hands, Scatter, Notes), strict=True))

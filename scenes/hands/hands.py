@@ -25,47 +25,52 @@ Raw = Annotated[float, Key(ge=-1.0, le=1.0, strict=True)]  # as the device reads
 class Axis(Described):
     """One axis of the device; `invert` until right, back and more throttle are positive."""
 
-    index: StrictInt = Key(ge=0, le=63)
-    invert: StrictBool = False
-    dead_zone: Fraction = 0.0
+    index: StrictInt = Key(ge=0, le=63, description="number of the axis, from 0")
+    invert: StrictBool = Key(False, description="when it reads the wrong way round")
+    dead_zone: Fraction = Key(0.0, description="about its rest, that counts as none")
     rests_at: Literal["centre", "low", "none"] = Key(
         "centre",
         description='Where it stands when let go: "centre" for a sprung stick, "low" for a trigger '
         'that rests at -1, "none" for a stick that stays where it is put.',
     )
     low: Raw = Key(-1.0, description="what the device reads at the ends and at rest")
-    centre: Raw = 0.0
-    high: Raw = 1.0
+    centre: Raw = Key(0.0, description="what the device reads there")
+    high: Raw = Key(1.0, description="what the device reads there")
     moves: tuple[str, ...] = Key(
         (),
         description="Of a device that sends mixed channels: the surfaces whose servo it goes to.",
+        examples=[["elevon_left"]],
     )
 
 
 class Switch(Described):
     """A switch that the device sends as an axis: on beyond half its travel, that side of zero."""
 
-    index: StrictInt = Key(ge=0, le=63)
-    above: StrictBool = True
+    index: StrictInt = Key(ge=0, le=63, description="number of the axis, from 0")
+    above: StrictBool = Key(
+        True, description="on when it reads more than half, else less than minus half"
+    )
 
 
 class Hands(Described):
     """The sticks of one device. Without any axis, only the keyboard flies."""
 
-    name: str
-    about: str
+    name: str = Key(description="what reports call it", examples=["my gamepad"])
+    about: str = Key(description="one line on what it is", examples=["gamepad, mode 2"])
     mode: StrictInt = Key(
         default=2, ge=1, le=4, description="which stick carries what, as it is drawn"
     )
-    throttle: Axis | None = None
-    roll: Axis | None = None
-    pitch: Axis | None = None
-    yaw: Axis | None = None
+    throttle: Axis | None = Key(None, description="its axis")
+    roll: Axis | None = Key(None, description="its axis")
+    pitch: Axis | None = Key(None, description="its axis")
+    yaw: Axis | None = Key(None, description="its axis")
     throttle_spring: StrictBool = Key(
         False, description="a sprung throttle stick sets how fast, not how much"
     )
     keyboard_rate: Fraction = Key(1.0, description="of the usual pace at which keys push a stick")
-    buttons: dict[str, StrictInt] = Key(default_factory=dict, description="action -> button number")
+    buttons: dict[str, StrictInt] = Key(
+        default_factory=dict, description="action -> button number", examples=[{"first_ten": 0}]
+    )
     switches: dict[str, Switch] = Key(default_factory=dict, description="action -> switch")
     sends: Literal["sticks", "channels"] = Key(
         "sticks",

@@ -26,6 +26,6 @@ class Described(BaseModel):
 
 
 class Placed(Described):
-    aft: Length = 0.0
-    right: Length = 0.0
-    up: Length = 0.0
+    aft: Length = Key(0.0, description="behind the datum, towards the tail", examples=["120 mm"])
+    right: Length = Key(0.0, description="of the centreline", examples=["110 mm"])
+    up: Length = Key(0.0, description="from the datum", examples=["7 mm"])

@@ -20,46 +20,52 @@ from firstthrow.sim.describe.quantities import (
 
 
 class Ground(Described):
-    elevation: Elevation = Key(0.0, description="above sea level")
-    radius: Distance = Key(description="flown beyond this, the airframe has left the field")
+    elevation: Elevation = Key(0.0, description="above sea level", examples=["120 m"])
+    radius: Distance = Key(
+        description="flown beyond this, the airframe has left the field", examples=["150 m"]
+    )
     friction: Coefficient = Key(0.5, description="of foam on the turf")
 
 
 class Wind(Described):
     """Steady wind, given at 10 m, with a logarithmic profile below and above."""
 
-    speed: WindSpeed = 0.0
+    speed: WindSpeed = Key(0.0, description="at 10 m")
     from_bearing: Angle = Key(0.0, description="where it comes from, clockwise from north")
-    roughness: Roughness = 0.03
+    roughness: Roughness = Key(
+        0.03, description="of the land upwind: grass 30 mm, hedges and houses 300 mm"
+    )
 
 
 class Pulse(Described):
     """One gust that swells and dies as 1 - cos."""
 
     speed: WindSpeed = Key(0.0, description="horizontal, at its height")
-    from_bearing: Angle = 0.0
+    from_bearing: Angle = Key(0.0, description="where it comes from, clockwise from north")
     up: SignedWind = Key(0.0, description="a negative one blows down")
     start: Time = Key(description="after the release")
-    lasts: PositiveTime
+    lasts: PositiveTime = Key(description="from its first breath to its last")
 
 
 class Gusts(Described):
     """Turbulence by the low-altitude model, scaled by the wind at 6 m (20 ft)."""
 
-    wind_at_6_m: WindSpeed = 0.0
-    pulse: Pulse | None = None
+    wind_at_6_m: WindSpeed = Key(0.0, description="the wind that stirs them, 0 for none")
+    pulse: Pulse | None = Key(None, description="one gust on top")
 
 
 class Field(Described):
-    name: str
-    about: str
+    name: str = Key(description="what reports call it", examples=["common"])
+    about: str = Key(
+        description="one line on what it is", examples=["mown grass, hedge to the west"]
+    )
     decimals: Decimals = "point"
     temperature: Temperature | None = Key(
         None, description="without it the standard one at that elevation"
     )
-    ground: Ground
-    wind: Wind = Wind()
-    gusts: Gusts = Gusts()
+    ground: Ground = Key(description="the grass")
+    wind: Wind = Key(Wind(), description="that blows all the time")
+    gusts: Gusts = Key(Gusts(), description="that come and go")
     heading: Angle = Key(0.0, description="which way the pilot faces and the launch goes")
 
 

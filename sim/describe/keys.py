@@ -90,10 +90,13 @@ def _example(annotation: Any) -> str:
     if words is not None:
         return json.dumps(next(iter(words)).value)
     schema = TypeAdapter(annotation).json_schema()
-    if "examples" in schema:
-        return json.dumps(schema["examples"][0], ensure_ascii=False)
+    parts = (schema, *schema.get("anyOf", ()))
+    known = [part["examples"][0] for part in parts if "examples" in part]
+    if known:
+        return json.dumps(known[0], ensure_ascii=False)
     plain = {"integer": "3", "number": "0.5", "boolean": "true"}
-    return plain.get(schema.get("type", ""), '"..."')
+    kinds = [part.get("type") for part in parts if part.get("type") in plain]
+    return plain[kinds[0]] if kinds else '"..."'
 
 
 def _bare(annotation: Any) -> Any:

@@ -32,10 +32,18 @@ class Outline(Described):
     mirrored sheet, listed round its edge; `out` is right for flat sheets, up for upright ones.
     """
 
-    chord: Extent | None = None
-    span: Extent | None = None
-    height: Extent | None = None
-    corners: tuple[tuple[Length, Length], ...] | None = None
+    chord: Extent | None = Key(
+        None, description="fore and aft, of a rectangle", examples=["350 mm"]
+    )
+    span: Extent | None = Key(
+        None, description="tip to tip, of a flat rectangle", examples=["700 mm"]
+    )
+    height: Extent | None = Key(None, description="of an upright rectangle", examples=["160 mm"])
+    corners: tuple[tuple[Length, Length], ...] | None = Key(
+        None,
+        description="in order round the edge, each aft and out",
+        examples=[[["0 mm", "0 mm"], ["350 mm", "0 mm"], ["350 mm", "350 mm"]]],
+    )
 
 
 class Role(StrEnum):
@@ -57,38 +65,61 @@ class Surface(Described):
     unless the last three lengths and angles say otherwise.
     """
 
-    role: Annotated[Role, one_of(Role)]
-    chord: SurfaceChord
-    inner: NonNegativeLength
-    outer: PositiveLength
-    servo: Name = Key(description="its kind: each side has one of its own, unless both are joined")
+    role: Annotated[Role, one_of(Role)] = Key(description="what it is for")
+    chord: SurfaceChord = Key(
+        description="fore and aft, hinge line to trailing edge", examples=["60 mm"]
+    )
+    inner: NonNegativeLength = Key(
+        description="where it starts, out from the root", examples=["30 mm"]
+    )
+    outer: PositiveLength = Key(description="where it ends, out from the root", examples=["345 mm"])
+    servo: Name = Key(
+        description="its kind: each side has one of its own, unless both are joined",
+        examples=["elevon"],
+    )
     joined: StrictBool = Key(False, description="both sides move together on one servo")
     gap: Literal["taped", "open"] = Key(
         "taped", description="at the hinge; air through an open one takes some of its effect"
     )
     material: Material | None = Key(None, description="the sheet's own when not given")
-    thickness: Thickness | None = None
-    mass: Mass | None = Key(None, description="weighed, one side")
-    arm: Lever = Key(description="servo arm, centre to hole")
-    horn: Lever = Key(description="surface horn, hinge line to hole")
-    rod: PositiveLength | None = Key(None, description="hole to hole; long when not given")
-    servo_up: Length = Key(
-        0.0, description="servo shaft above the hinge line, towards the horn's side"
+    thickness: Thickness | None = Key(
+        None, description="the sheet's own when not given", examples=["6 mm"]
     )
-    horn_ahead: Length = Key(0.0, description="horn hole ahead of the hinge line")
-    arm_lean: Angle = Key(0.0, description="of the arm's hole ahead of square, at neutral")
-    slop: NonNegativeLength = Key(0.0, description="play of rod and holes, at the horn")
-    travel: PositiveThrow = Key(description="mechanical limit either side of neutral")
+    mass: Mass | None = Key(None, description="weighed, one side")
+    arm: Lever = Key(description="servo arm, centre to hole", examples=["12 mm"])
+    horn: Lever = Key(description="surface horn, hinge line to hole", examples=["16 mm"])
+    rod: PositiveLength | None = Key(
+        None, description="hole to hole; long when not given", examples=["90 mm"]
+    )
+    servo_up: Length = Key(
+        0.0,
+        description="servo shaft above the hinge line, towards the horn's side",
+        examples=["5 mm"],
+    )
+    horn_ahead: Length = Key(
+        0.0, description="horn hole ahead of the hinge line", examples=["2 mm"]
+    )
+    arm_lean: Angle = Key(
+        0.0, description="of the arm's hole ahead of square, at neutral", examples=["10 deg"]
+    )
+    slop: NonNegativeLength = Key(
+        0.0, description="play of rod and holes, at the horn", examples=["0.3 mm"]
+    )
+    travel: PositiveThrow = Key(
+        description="mechanical limit either side of neutral", examples=["30 deg"]
+    )
     most_up: PositiveThrow | None = Key(
-        None, description="limit set in the transmitter, trailing edge up"
+        None, description="limit set in the transmitter, trailing edge up", examples=["20 deg"]
     )
     most_down: PositiveThrow | None = Key(
-        None, description="trailing edge down; on a rudder up is to the right"
+        None, description="trailing edge down; on a rudder up is to the right", examples=["20 deg"]
     )
     reversed: StrictBool = Key(False, description="moves the wrong way, on both sides")
     reversed_left: StrictBool = Key(False, description="the servo of that side only")
-    reversed_right: StrictBool = False
-    stuck: Angle | None = Key(None, description="jammed at this angle, trailing edge down")
+    reversed_right: StrictBool = Key(False, description="the servo of that side only")
+    stuck: Angle | None = Key(
+        None, description="jammed at this angle, trailing edge down", examples=["10 deg"]
+    )
     off: StrictBool = Key(False, description="torn off")
     fault_side: Literal["both", "left", "right"] = Key(
         "both", description="where it is stuck or off"
@@ -102,14 +133,16 @@ class Surface(Described):
 class Spar(Placed):
     """A member glued along the sheet, square to the centreline, carrying bending at the root."""
 
-    material: Material
-    section: Literal["tube", "rod", "strip"]
-    length: PositiveLength
-    outside: PositiveLength = Key(
-        description="tube or rod diameter; strip depth (square to the sheet)"
+    material: Material = Key(description="carbon tube, spruce, ...")
+    section: Literal["tube", "rod", "strip"] = Key(
+        description="the shape that is seen when it is cut"
     )
-    inside: NonNegativeLength = Key(0.0, description="tube bore")
-    width: NonNegativeLength = Key(0.0, description="strip width")
+    length: PositiveLength = Key(description="tip to tip", examples=["560 mm"])
+    outside: PositiveLength = Key(
+        description="tube or rod diameter; strip depth (square to the sheet)", examples=["8 mm"]
+    )
+    inside: NonNegativeLength = Key(0.0, description="tube bore", examples=["6 mm"])
+    width: NonNegativeLength = Key(0.0, description="strip width", examples=["5 mm"])
 
 
 class Joint(Described):
@@ -120,40 +153,51 @@ class Joint(Described):
     some six tenths (common practice, no source): break a sample to know.
     """
 
-    along: Literal["span", "chord"]
+    along: Literal["span", "chord"] = Key(description="which way the glue line runs")
     out: Length = Key(
-        0.0, description="of a joint along the chord: its station from the centreline"
+        0.0,
+        description="of a joint along the chord: its station from the centreline",
+        examples=["200 mm"],
     )
-    efficiency: Fraction = 0.6
+    efficiency: Fraction = Key(0.6, description="its strength over the board's")
 
 
 class Sheet(Placed):
-    outline: Outline
-    thickness: Thickness
-    material: Material
+    outline: Outline = Key(description="a rectangle or corners")
+    thickness: Thickness = Key(description="of the board", examples=["6 mm"])
+    material: Material = Key(description="what it is cut from")
     mass: Mass | None = Key(None, description="weighed, all of this entry, without its surfaces")
-    stance: Literal["flat", "upright"] = "flat"
+    stance: Literal["flat", "upright"] = Key("flat", description="lying, or standing as a fin does")
     mirrored: StrictBool | None = Key(
         None,
         description="A mirror image left of the centreline. "
         "When not said: yes for flat, no for upright.",
     )
-    dihedral: Angle = 0.0
-    incidence: Angle = Key(0.0, description="nose up")
+    dihedral: Angle = Key(0.0, description="tip up", examples=["3 deg"])
+    incidence: Angle = Key(0.0, description="nose up", examples=["2 deg"])
     bow: Length = Key(
         0.0,
         description="gap under a straightedge laid fore and aft over the longest chord, at its "
         "middle; hollow side up positive (hollow to the right on upright sheets)",
+        examples=["1 mm"],
     )
     twist: Angle = Key(
-        0.0, description="of the tip against the root, nose up, where both sides are alike"
+        0.0,
+        description="of the tip against the root, nose up, where both sides are alike",
+        examples=["1 deg"],
     )
-    twist_left: Angle = Key(0.0, description="of the left tip, beside `twist`")
-    twist_right: Angle = 0.0
-    edge: Literal["square", "rounded"] = "square"
-    surfaces: dict[Name, Surface] = Key(default_factory=dict)
-    spars: dict[Name, Spar] = Key(default_factory=dict)
-    joints: dict[Name, Joint] = Key(default_factory=dict)
+    twist_left: Angle = Key(0.0, description="of the left tip, beside `twist`", examples=["1 deg"])
+    twist_right: Angle = Key(
+        0.0, description="of the right tip, beside `twist`", examples=["1 deg"]
+    )
+    edge: Literal["square", "rounded"] = Key("square", description="of the board, all round")
+    surfaces: dict[Name, Surface] = Key(
+        default_factory=dict, description="what moves on it, by name"
+    )
+    spars: dict[Name, Spar] = Key(default_factory=dict, description="let into it, by name")
+    joints: dict[Name, Joint] = Key(
+        default_factory=dict, description="where boards are glued, by name"
+    )
 
 
 WARP = ("bow", "twist", "twist_left", "twist_right")  # keys by which a sheet is not flat

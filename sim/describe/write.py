@@ -120,12 +120,15 @@ def _inline(described: BaseModel) -> str:
 
 
 def _pair(described: BaseModel, key: str, value: Any) -> str:
-    return f"{key} = {_value(written(value, annotation_of(type(described), key)))}"
+    return f"{key} = {toml_value(written(value, annotation_of(type(described), key)))}"
 
 
-def _value(value: Any) -> str:
+def toml_value(value: Any) -> str:
+    """A value of a file as TOML."""
     if isinstance(value, list):
-        return "[" + ", ".join(_value(part) for part in value) + "]"
+        return "[" + ", ".join(toml_value(part) for part in value) + "]"
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {toml_value(part)}" for key, part in value.items()) + " }"
     if isinstance(value, float):
         return number(value)
     return json.dumps(value, ensure_ascii=False)

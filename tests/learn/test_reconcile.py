@@ -210,7 +210,13 @@ def test_the_command_shows_writes_and_keeps(capsys, tmp_path, monkeypatch):
     assert propeller["offered"]
     assert abs(propeller["offset"] - 0.15) < 2.0 * propeller["spread_after"]
     assert mine.read_text() == before
+    assert main([*words, "--copy", str(tmp_path / "copied.toml")]) == 0
+    capsys.readouterr()
+    assert mine.read_text() == before
     assert main([*words, "--write"]) == 0
+    line, rest = mine.read_text().split("\n", 1)
+    assert line == "#:schema ../schema/airframe.json"  # which a file elsewhere has not beside it
+    assert (tmp_path / "copied.toml").read_text() == rest
     out, err = capsys.readouterr()
     assert "+[corrections]\n+propeller = " in out
     assert err.endswith(f"Written: {mine}; as it was: {mine}.bak\n")
@@ -233,3 +239,17 @@ def test_empty_notes_and_a_missing_log_in_one_sentence(capsys, tmp_path):
     notes.write_text('[steady.one]\nkind = "glide"\nstart = "3 s"\nend = "9 s"\n')
     assert main(["reconcile", "pantry", "--notes", str(notes)]) == 2
     assert capsys.readouterr().err == "steady.one: has a start and an end; say --log FILE\n"
+
+
+def test_a_shipped_airframe_is_never_changed(capsys, tmp_path, monkeypatch):
+    """It offers a copy instead, before anything is worked out."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "notes.toml").write_text('[dive.one]\nnose = "holds"\n')
+    assert main(["reconcile", "pantry", "--notes", "notes.toml", "--write"]) == 2
+    assert capsys.readouterr().err == (
+        "pantry: comes with the program and stays as it is; --copy my-pantry.toml makes a file "
+        "of your own with the change\n"
+    )
+    (tmp_path / "there.toml").write_text("precious")
+    assert main(["reconcile", "pantry", "--notes", "notes.toml", "--copy", "there.toml"]) == 2
+    assert "there.toml: is there already" in capsys.readouterr().err

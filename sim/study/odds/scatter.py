@@ -57,12 +57,12 @@ SCATTERED = {
 
 class Scatter(Described):
     speed: Speed = Key(guessed(What.THROW_SPEED), description="of the throw")
-    pitch: Angle = guessed(What.THROW_PITCH)
-    bank: Angle = guessed(What.THROW_BANK)
+    pitch: Angle = Key(guessed(What.THROW_PITCH), description="of the nose at the release")
+    bank: Angle = Key(guessed(What.THROW_BANK), description="at the release")
     slip: Angle = Key(guessed(What.THROW_SLIP), description="nose beside the throw's direction")
-    height: NonNegativeLength = guessed(What.THROW_HEIGHT)
+    height: NonNegativeLength = Key(guessed(What.THROW_HEIGHT), description="of the hand")
     roll_rate: Angle = Key(guessed(What.THROW_ROLL), description="a twist of the wrist, per second")
-    throttle: Fraction = guessed(What.THROTTLE)
+    throttle: Fraction = Key(guessed(What.THROTTLE), description="at the release")
     throttle_late: Time = Key(
         0.0, description="the motor comes on later than the throw by about this, 0: before"
     )
@@ -86,7 +86,7 @@ class Scatter(Described):
         "guessed",
         description="scatter thrust, torque and thrust line, as far as they are not known",
     )
-    skill: Literal["beginner", "club", "expert"] = "club"
+    skill: Literal["beginner", "club", "expert"] = Key("club", description="of the hands that fly")
     arm_speed: PositiveSpeed = Key(11.5, description="of a careful throw with an empty hand")
     arm_mass: Mass = Key(0.65, description="of the arm that moves along")
 
