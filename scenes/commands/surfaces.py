@@ -66,7 +66,7 @@ def _lines(answer: Throws) -> list[str]:
             else (f"meet a limit from {100 * share:.0f} % of both sticks")
         )
         lines.append(f"  pitch and roll together, {name} rates: {words}")
-    lines += _linkages(answer) + _servos(answer)
+    lines += _linkages(answer) + _effect(answer) + _servos(answer)
     supply = answer.supply
     lines.append(
         f"  supply of {supply.limit_A:.1f} A: held in a dive {supply.held_A:.2f} A "
@@ -118,6 +118,12 @@ def _linkages(answer: Throws) -> list[str]:
             f"{rod:>6} {ends:>13} deg up/down {used:>14} for {k.throw_asked_deg:.0f}  {full}"
         )
     return lines
+
+
+def _effect(answer: Throws) -> list[str]:
+    """What the surfaces turn: said once where all are alike."""
+    told = {f"{100 * one.effect:.0f} ± {100 * one.effect_spread:.0f} %" for one in answer.surfaces}
+    return [f"  a surface turns {', '.join(sorted(told))} of what thin-aerofoil theory says"]
 
 
 def _servos(answer: Throws) -> list[str]:

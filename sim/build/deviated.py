@@ -32,9 +32,9 @@ LEAST = 0.2  # of a mass or of a factor is left, however far off
 WARPS = (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT)
 
 
-def _balance(airframe: Airframe, off: Off) -> Balance:
-    """As the parts weigh and lie, and as the neutral point lies against it: aft of the file's is
-    the same as a balance ahead of it."""
+def _balance(model: Model, airframe: Airframe, off: Off) -> Balance:
+    """As the parts weigh and lie, from where the model has its balance, and as the neutral point
+    lies against it: aft of the file's is the same as a balance ahead of it."""
     found = []
     for part in parts(airframe):
         more = off.get((What.MASS, part.name), 0.0)
@@ -44,8 +44,9 @@ def _balance(airframe: Airframe, off: Off) -> Balance:
             part._replace(mass=part.mass * share, inertia=part.inertia * share, place=moved)
         )
     at = balance(tuple(found))
-    aft = off.get((What.NEUTRAL_POINT, ""), 0.0)
-    return at._replace(place=at.place - np.array([aft, 0.0, 0.0]))
+    aft = np.array([off.get((What.NEUTRAL_POINT, ""), 0.0), 0.0, 0.0])
+    moved = model.balance.place - balance(parts(airframe)).place
+    return at._replace(place=at.place + moved - aft)
 
 
 def _bent(airframe: Airframe, off: Off) -> Airframe:
@@ -116,7 +117,7 @@ def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
     passed over."""
     kinds = {what for what, _ in off}
     if kinds & {What.MASS, What.NEUTRAL_POINT, *PLACES}:
-        found = rebalanced(model, _balance(airframe, off))
+        found = rebalanced(model, _balance(model, airframe, off))
     else:
         found = model.with_body(model.record.copy())
     record = found.record

@@ -11,6 +11,8 @@ import numpy as np
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.shape import SurfaceSpan
 from firstthrow.sim.build.sticks import Mixer, Stick, Sticks
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import spread_of
 from firstthrow.sim.describe import linkage as bars
 from firstthrow.sim.study.ratings import Fit, fit
 from firstthrow.sim.study.servos import CORNERS, Load, Loads, loads, words
@@ -118,6 +120,8 @@ class SurfaceFacts(Answer):
     linkage: LinkageFacts
     play_at_horn_m: float
     play_deg: float
+    effect: float  # what it turns, of thin-aerofoil theory
+    effect_spread: float  # one standard deviation
     servo: ServoFacts
     cautions: list[str]
 
@@ -281,6 +285,8 @@ def _row(subject: Subject, span: SurfaceSpan, load: Load, throw: float) -> Surfa
         linkage=facts,
         play_at_horn_m=load.play * span.described.horn,
         play_deg=degrees(load.play),
+        effect=float(subject.model.record.surface_effect[span.slot]),
+        effect_spread=spread_of(subject.unknowns, What.EFFECT, f"{span.described.gap} hinges"),
         servo=_servo_facts(load),
         cautions=words(load) + facts.cautions(),
     )

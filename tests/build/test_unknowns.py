@@ -10,6 +10,7 @@ import pytest
 
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.build.model import build
+from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.unknown_kinds import OPEN_GAP, RULES, What, guessed, measured
 from firstthrow.sim.build.unknowns import Known, spread_of, unknowns
 from firstthrow.sim.describe.airframe import Airframe
@@ -180,6 +181,11 @@ def test_a_neutral_point_further_aft_is_a_balance_further_ahead():
     model = build(airframe, STANDARD)
     moved = deviated(model, airframe, {(What.NEUTRAL_POINT, ""): 0.005})
     assert model.balance.place[0] - moved.balance.place[0] == pytest.approx(0.005)
+    # From wherever the model is balanced, though the file says otherwise.
+    at = model.balance
+    other = rebalanced(model, at._replace(place=at.place + np.array([0.02, 0.0, 0.0])))
+    again = deviated(other, airframe, {(What.NEUTRAL_POINT, ""): 0.005})
+    assert again.balance.place[0] - at.place[0] == pytest.approx(0.015)
 
 
 def test_a_propeller_of_another_pitch_is_near_the_one_built_so():

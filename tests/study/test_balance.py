@@ -31,6 +31,7 @@ from firstthrow.sim.study.band.limits import limits, rear_limit
 from firstthrow.sim.study.odds.survival import by_hands
 from firstthrow.sim.study.spreads import cg_spread, guesses, neutral_spread, weigh_first
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.unsure.margin_spread import margin_spreads
 from firstthrow.sim.study.weigh import imbalance, weigh
 
 AIRFRAMES = ("pantry", "pantry-swept", "glasshouse", "allotment")
@@ -119,16 +120,18 @@ def test_neutral_point_says_how_sure_it_is(name):
 
 @pytest.mark.parametrize("name", AIRFRAMES)
 def test_front_limit_is_where_the_elevator_runs_out(name):
-    """Trimmed anew with its balance there: of the stick's way back a fifth is left in one of the
-    two flights, and no less in the other. Held at 1.2 times the stall
-    speed level and 1.3 times in the glide, with the margin it is built for."""
+    """Trimmed anew with its balance there and with surfaces one standard deviation weaker, of the
+    stick's way back a fifth is left in one of the two flights, and no less in the other. Held at
+    1.2 times the stall speed level and 1.3 times in the glide, with the margin it is built for."""
     as_built = subject(name)
     airframe = as_built.airframe
     found = limits(as_built)
     meant = as_built.balanced_at(as_built.at_margin(airframe.margin)).stall_speed
     at = as_built.balance
     place = [found.front.aft, *at.place[1:]]
-    shifted = rebalanced(as_built.model, at._replace(place=np.array(place)))
+    weak = as_built.model.with_body(as_built.model.record.copy())
+    weak.record.surface_effect[:] *= 0.76 / 0.82  # taped hinges
+    shifted = rebalanced(weak, at._replace(place=np.array(place)))
     neutral, back = (elevator(mixer(airframe), Sticks(pitch=p)) for p in (0.0, 1.0))
     shares = []
     for kind, times in ((Kind.LEVEL, 1.2), (Kind.GLIDE, 1.3)):
@@ -144,7 +147,7 @@ def test_rear_limit_keeps_the_least_margin_where_it_is_thrown(name):
     and at no incidence it is not less than that spread; one of the two decides."""
     as_built = subject(name)
     airframe = as_built.airframe
-    rear, unsure = rear_limit(as_built).aft, neutral_spread(as_built).total
+    rear, fast = rear_limit(as_built).aft, neutral_spread(as_built).total
     launch = airframe.launch.hand.speed if airframe.launch.kind == "hand" else 0.0
     meant = as_built.balanced_at(as_built.at_margin(airframe.margin))
     place = np.array([rear, *as_built.balance.place[1:]])
@@ -152,8 +155,10 @@ def test_rear_limit_keeps_the_least_margin_where_it_is_thrown(name):
     speed = max(launch, SLOWEST_SAFE * meant.stall_speed)
     (trim,) = trims(shifted, airframe, [speed], (Kind.LEVEL,))
     margin = polar.neutral_point_about(shifted, trim.state, trim.command) - rear
+    there = Subject(airframe, as_built.field, shifted)
+    unsure = margin_spreads(there, [trim], 0.0)[0] * as_built.chord
     spare = margin - airframe.least_margin * as_built.chord - unsure
-    dive = as_built.neutral_point - rear - unsure
+    dive = as_built.neutral_point - rear - fast
     print(f"{name}: {1e3 * rear:.0f} mm, to spare {1e3 * spare:.1f} and {1e3 * dive:.1f} mm")
     assert min(spare, dive) == pytest.approx(0.0, abs=1e-3)
 

@@ -10,6 +10,7 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.survival import Sample
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.unsure.ranking import LITTLE, measure_next, moves
 
@@ -24,7 +25,7 @@ def flown(subject):
     """A sample with everything off that is not known."""
     plan = launches.Plan(Scatter(), "human", 4.0, 0)
     ready = launches.setup(subject, plan)
-    return ready, plan, launches.run([ready], plan, 64)[0]
+    return Sample(ready, plan, launches.run([ready], plan, 64)[0])
 
 
 def test_bow_is_felt_as_the_balance_that_trims_alike(subject):
@@ -74,9 +75,8 @@ def test_launches_lost_to_one_unknown_are_saved_by_measuring_it(subject, flown):
     ready = launches.setup(subject, plan)
     odds = launches.run([ready], plan, 64)[0]
     lost = 100.0 * (1.0 - odds.fraction)
-    saved = {
-        row.name: row.launches_saved for row in measure_next(subject, (ready, plan, odds)).rows
-    }
+    found = measure_next(subject, Sample(ready, plan, odds))
+    saved = {row.name: row.launches_saved for row in found.rows}
     print(f"lost {lost:.0f} of 100, saved {saved}")
     assert lost > 10.0
     assert saved["bow of the slab"] > 0.5 * lost

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.speeds import APPROACH, SLOWEST_SAFE
@@ -15,6 +16,7 @@ from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.flare import TO_SPARE, has_pitch, stall_speed_as_meant
 from firstthrow.sim.study.spreads import neutral_spread
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.unsure.margin_spread import margin_spreads
 from firstthrow.sim.study.verdict import BalanceVerdict
 
 CLOSE = 3e-4  # of the balance [m]: where a search ends
@@ -88,19 +90,26 @@ def front_limit(subject: Subject, rear: float) -> Limit:
 
     In level flight with power at SLOWEST_SAFE times, and in the glide at APPROACH times the stall
     speed; that is the stall speed with the margin that the airframe is built for, so that the
-    limit does not hang on where the balance is now. A fifth stays for a gust, the ground, a late
+    limit does not hang on where the balance is now. The surfaces are taken one standard deviation
+    weaker than usual. A fifth stays for a gust, the ground, a late
     hand (common practice, no source). Searched from the rear limit forward, each balance trimmed
     with all its forces. Where thrust does not hold height, the glide alone decides.
     """
     if not has_pitch(subject):
         return Limit(None, BalanceVerdict.NO_PITCH_CONTROL.fact)
-    stall = stall_speed_as_meant(subject)
+    stall, subject = stall_speed_as_meant(subject), weaker(subject)
     asked = (Flight(Kind.LEVEL, SLOWEST_SAFE * stall), Flight(Kind.GLIDE, APPROACH * stall))
     found = [limit for flight in asked if (limit := _trimmed_to(subject, rear, flight))]
     bad = next((limit for limit in found if limit.aft is None), None)
     if bad or not found:
         return bad or Limit(None, "it can neither be held level nor glided")
     return max(found, key=lambda limit: limit.aft or 0.0)
+
+
+def weaker(subject: Subject) -> Subject:
+    """The same with surfaces that turn less air, by one standard deviation of their effect."""
+    off = {one.key: -one.spread for one in subject.unknowns if one.what is What.EFFECT}
+    return subject.deviated(off)
 
 
 def _trimmed_to(subject: Subject, rear: float, flight: Flight) -> Limit | None:
@@ -137,12 +146,12 @@ def rear_limit(subject: Subject) -> RearLimit:
     """The furthest aft balance [m] with margin to spare at the launch and in a dive.
 
     At the launch's trim, with power, the static margin exceeds the airframe's least one by a
-    standard deviation of the neutral point; and at no incidence, as in a fast dive, where the
+    standard deviation of the neutral point there; and at no incidence, as in a fast dive, where the
     neutral point lies furthest forward, it is not less than that deviation.
     """
     airframe, chord = subject.airframe, subject.chord
     unsure = neutral_spread(subject).total
-    wanted = airframe.least_margin * chord + unsure
+    wanted, there = airframe.least_margin * chord + unsure, 0.0
     dive = subject.neutral_point - unsure
     least = f"{100.0 * airframe.least_margin:.0f} % static margin"
     flight = _launch(subject)
@@ -153,12 +162,21 @@ def rear_limit(subject: Subject) -> RearLimit:
         if isinstance(trim, Untrimmed):
             why = f"further aft less than {least} is sure at no incidence"
             return RearLimit(subject.neutral_point - wanted, why)
+        if not there:
+            there = _unsure_at(subject, model, trim)
+            wanted = airframe.least_margin * chord + there
         was, at = at, neutral_point_about(model, trim.state, trim.command) - wanted
         if abs(at - was) < CLOSE or at > dive:
             break
     if at >= dive:
         return RearLimit(dive, "further aft it is not sure to come out of a fast dive by itself")
     return RearLimit(at, f"further aft less than {least} is sure at {flight.speed:.1f} m/s")
+
+
+def _unsure_at(subject: Subject, model: Model, trim: Trim) -> float:
+    """Standard deviation of the neutral point about a trim of another balance [m]."""
+    there = Subject(subject.airframe, subject.field, model)
+    return margin_spreads(there, [trim], 0.0)[0] * subject.chord
 
 
 def _launch(subject: Subject) -> Flight:

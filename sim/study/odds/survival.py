@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import floor
+from typing import NamedTuple
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.once import once_for
@@ -69,9 +70,23 @@ def trial(subject: Subject, most: int = LAUNCHES) -> ByHands:
     return ByHands("steady", 1, int(flight.survives), float(flight.survives), low, high, lost)
 
 
-@once_for(32)
 def by_hands(subject: Subject, most: int = LAUNCHES) -> ByHands | None:
-    """Club hands over all that scatters; None without a launch by hand.
+    """Club hands over all that scatters; None without a launch by hand."""
+    flown = sample(subject, most)
+    return None if flown is None else _told(flown.odds, flown.plan.scatter.skill)
+
+
+class Sample(NamedTuple):
+    """Launches that were flown, and what it takes to fly one of them again."""
+
+    ready: odds.Setup
+    plan: odds.Plan
+    odds: Odds
+
+
+@once_for(32)
+def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
+    """The launches that `by_hands` tells of.
 
     Fewer than `most` are flown where more are lost already than `most` allow.
     """
@@ -84,7 +99,7 @@ def by_hands(subject: Subject, most: int = LAUNCHES) -> ByHands | None:
     while found.flown < most and found.flown - found.survived <= most_lost(most):
         more = odds.run([ready], plan, min(WAVE, most - found.flown), first=found.flown)[0]
         found = found.with_more(more)
-    return _told(found, scatter.skill)
+    return Sample(ready, plan, found)
 
 
 def _told(found: Odds, skill: str) -> ByHands:

@@ -27,12 +27,12 @@ TURN, PULL = np.radians(0.25), 0.05  # steps of incidence [rad] and of the pitch
 ROUNDS = 2  # of Newton's: the second lands within a thousandth of a degree
 
 
-def _offs(subject: Subject) -> list[Off]:
-    """What is off, one at a time, by one spread."""
+def _offs(subject: Subject, balance: float) -> list[Off]:
+    """What is off, one at a time, by one spread; `balance`: that of the centre of gravity."""
     rows = {row.key: row.spread for row in subject.unknowns}
     neutral = (What.NEUTRAL_POINT, "")
     # A balance further ahead is a neutral point further aft.
-    away = float(np.hypot(rows[neutral], cg_spread(subject)[0]))
+    away = float(np.hypot(rows[neutral], balance))
     return [{neutral: away}, *({k: v} for k, v in rows.items() if k[0] in CAUSES)]
 
 
@@ -71,9 +71,16 @@ def margin_at(subject: Subject, model: Model, trim: Trim) -> float:
     return (place - float(model.balance.place[0])) / subject.chord
 
 
-def margin_spreads(subject: Subject, found: list[Trim]) -> list[float]:
-    """Standard deviation of the static margin about each trim, as a fraction of the chord."""
-    models = [deviated(subject.model, subject.airframe, off) for off in _offs(subject)]
+def margin_spreads(
+    subject: Subject, found: list[Trim], balance: float | None = None
+) -> list[float]:
+    """Standard deviation of the static margin about each trim, as a fraction of the chord.
+
+    `balance`: the spread of the centre of gravity [m], that of the parts where not given; none for
+    the neutral point alone.
+    """
+    away = float(cg_spread(subject)[0]) if balance is None else balance
+    models = [deviated(subject.model, subject.airframe, off) for off in _offs(subject, away)]
     spreads = []
     for trim in found:
         here = margin_at(subject, subject.model, trim)

@@ -24,12 +24,11 @@ from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Trim
 from firstthrow.sim.kernels.layout import COMMAND_SURFACE, RATE, SURFACE, VELOCITY
-from firstthrow.sim.study.odds.launches import Odds, Plan, Setup, fly_cases, run, setup
-from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.launches import Odds, fly_cases
+from firstthrow.sim.study.odds.survival import Sample, sample
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import mm
 
-FLOWN = 96  # launches of the sample
 LOST = 16  # of those lost, at most so many are flown again
 TRIED = 8  # unknowns for which they are, those that move the balance most
 TOO_FEW = 1.5  # launches of the sample: what saves fewer is chance
@@ -154,23 +153,20 @@ def _acts(subject: Subject) -> Iterator[tuple[str, list[Unknown]]]:
             yield name, rows
 
 
-def _saved(ready: Setup, plan: Plan, lost: np.ndarray, rows: list[Unknown]) -> int:
+def _saved(flown: Sample, lost: np.ndarray, rows: list[Unknown]) -> int:
     """How many of these cases survive with some unknowns brought down to what measuring leaves."""
     surer = {row.key: (row.least or 0.0) / row.spread for row in rows}
     return sum(
-        Odds(fly_cases(ready, plan, int(case), 1, surer), np.array([case])).survived
+        Odds(fly_cases(flown.ready, flown.plan, int(case), 1, surer), np.array([case])).survived
         for case in lost
     )
 
 
-def measure_next(subject: Subject, flown: tuple[Setup, Plan, Odds] | None = None) -> MeasureNext:
-    """`flown`: a sample of launches where one has been flown already; else one is flown, if it is
-    thrown by hand. Raises ValueError when the airframe weighs nothing."""
+def measure_next(subject: Subject, flown: Sample | None = None) -> MeasureNext:
+    """`flown`: launches, if not those that decide on the airframe; none where it is not thrown by
+    hand. Raises ValueError when the airframe weighs nothing."""
     trim = _steady(subject)
-    if flown is None and subject.airframe.launch.hand is not None:
-        plan = Plan(Scatter(), "human", 6.0, 0)
-        ready = setup(subject, plan)
-        flown = ready, plan, run([ready], plan, FLOWN)[0]
+    flown = flown or sample(subject)
     acts = list(_acts(subject))
     keyed = {row.key: moves(subject, row, trim) for _, rows in acts for row in rows} if trim else {}
     sized = [(name, rows, _together(rows, keyed)) for name, rows in acts]
@@ -179,7 +175,7 @@ def measure_next(subject: Subject, flown: tuple[Setup, Plan, Odds] | None = None
     rows = [_row(name, rows, size, None) for name, rows, size in told]
     if flown is None:
         return MeasureNext(tuple(rows), 0, 0)
-    ready, plan, odds = flown
+    odds = flown.odds
     lost = odds.cases[~odds.alive]
     again = lost[:LOST]
     if len(again):
@@ -187,7 +183,7 @@ def measure_next(subject: Subject, flown: tuple[Setup, Plan, Odds] | None = None
         able = [k for k, (_, some, _) in enumerate(told) if some[0].least is not None][:TRIED]
         for k in able:
             name, some, size = told[k]
-            rows[k] = _row(name, some, size, share * _saved(ready, plan, again, some))
+            rows[k] = _row(name, some, size, share * _saved(flown, again, some))
         # What saves no more than chance does goes by what it moves.
         chance = TOO_FEW * 100.0 / odds.flown
         rows.sort(key=lambda row: -max(0.0, (row.launches_saved or 0.0) - chance))
