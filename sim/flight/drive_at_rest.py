@@ -10,30 +10,26 @@ from math import hypot, pi
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from firstthrow.sim.build.controller import NO_LIMIT, fill_controller
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.kernels.layout import (
     CHARGE,
-    COMMAND_SIZE,
     COMMAND_THROTTLE,
     MOTOR_CURRENT,
     PACK_CURRENT,
     PACK_VOLTAGE,
     POSITION,
     ROTOR,
-    SIZE,
     THRUST,
     VELOCITY,
 )
+from firstthrow.sim.kernels.settled import moment, rest_rotors, settle
 
 HEIGHT = 300.0  # out of the ground's reach [m]
 ROUNDS = 6  # of motors that share a pack: each takes the error to a tenth
-STEPS = 12  # of rotor speed in which a balance is looked for, from the fastest down
 
 
 class Running(NamedTuple):
@@ -71,17 +67,16 @@ def equilibrium(
     Torque balance of every motor in turn, over and over when they share a pack.
     Source: first-order motor model and blade-element tables, see `drive` and `propeller`.
     """
-    m = model.record
-    state, command = np.zeros(SIZE), np.zeros(COMMAND_SIZE)
+    m, at = model.record, moment()
+    state, command = at.state, at.command
     state[POSITION + 2], state[3], state[VELOCITY] = -HEIGHT, 1.0, airspeed
     if charge is not None:
         state[CHARGE] = (m.charge_at_start - charge) * m.capacity
     command[COMMAND_THROTTLE : COMMAND_THROTTLE + m.n_motors] = throttle
-    for _ in range(ROUNDS if m.n_motors > 1 else 1):
-        for k in range(m.n_motors):
-            state[ROTOR + k] = _balance(model, state, command, k)
-    _, report = rates_of(model, state, command)
-    n = m.n_motors
+    n = int(m.n_motors)
+    rest_rotors(model.body, at, ROUNDS if n > 1 else 1)
+    settle(model.body, at)
+    report = at.report
     rotor, amps = state[ROTOR : ROTOR + n], report[MOTOR_CURRENT : MOTOR_CURRENT + n]
     slow = np.clip(0.2 * rotor, -1.0, 1.0)
     drag = 0.5 * slow * (3.0 - slow**2)  # of the bearings, as in `drive`
@@ -98,26 +93,6 @@ def equilibrium(
         float((torque * rotor).sum()),
         hypot(airspeed, float(rotor[fastest] * m.motor_radius[fastest])) if n else airspeed,
     )
-
-
-def _balance(model: Model, state: np.ndarray, command: np.ndarray, k: int) -> float:
-    """Steady speed of rotor k in its own sense [rad/s]: the one a motor slowing down comes to."""
-    m, trial = model.record, state.copy()
-    driven = m.motor_drive[k] < 0.0 and command[COMMAND_THROTTLE + k] > 0.0
-    way = -1.0 if driven else 1.0
-    top = 1.1 * m.rest_voltage[-1] / m.motor_kt[k]
-    top = max(top, 5.0 * abs(state[VELOCITY]) / m.motor_radius[k])
-
-    def gain(omega: float) -> float:
-        trial[ROTOR + k] = way * omega
-        return way * rates_of(model, trial, command)[0][ROTOR + k]
-
-    high = top
-    for low in top * np.linspace(1.0, 0.0, STEPS + 1)[1:]:
-        if gain(low) > 0.0:
-            return way * float(brentq(gain, low, high, xtol=1e-6, rtol=1e-10))
-        high = low
-    return 0.0
 
 
 def refitted(model: Model, airframe: Airframe) -> Model:

@@ -5,20 +5,18 @@ from __future__ import annotations
 import numpy as np
 
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.held import load
 from firstthrow.sim.kernels.layout import (
     DEFLECTION,
-    GUST_SIZE,
     MAX_SURFACES,
     RATE,
     REPORT_SIZE,
     SIZE,
 )
 from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.settled import moment, settle
 
 FREE = 1e3  # height at which the ground is not felt [m]
-SETTLE = 6  # passes after which slop and servo current agree with the hinge moments
 
 
 def air_load(
@@ -44,7 +42,7 @@ def air_load(
 
 def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Rates of change of a whole state (SIZE,) in still flight, and the report."""
-    own, report, rates = scratch(), np.zeros(REPORT_SIZE), np.zeros(SIZE)
-    for _ in range(SETTLE):  # slop and servo current use the hinge moments of the pass before
-        derivative(model.body, state, command, np.zeros(GUST_SIZE), rates, report, own)
-    return rates, report
+    at = moment()
+    at.state[:], at.command[:] = state, command
+    settle(model.body, at)
+    return at.rates, at.report

@@ -103,7 +103,11 @@ def sizes(model: Model, state: np.ndarray) -> np.ndarray:
 
 def coordinate_rates(model: Model, state: np.ndarray, command: np.ndarray) -> np.ndarray:
     """Rates of the coordinates."""
-    rates, _ = rates_of(model, state, command)
+    return _of_coordinates(model, state, rates_of(model, state, command)[0])
+
+
+def _of_coordinates(model: Model, state: np.ndarray, rates: np.ndarray) -> np.ndarray:
+    """Of the rates of a whole state (SIZE,) those of its coordinates."""
     bank, pitch, _ = angles(*state[ATTITUDE : ATTITUDE + 4])
     p, q, r = state[RATE : RATE + 3]
     turn = (q * np.sin(bank) + r * np.cos(bank)) / np.cos(pitch)
@@ -125,20 +129,12 @@ def system_matrix(model: Model, state: np.ndarray, command: np.ndarray) -> np.nd
 
     def slope(ahead: np.ndarray, behind: np.ndarray, width: float) -> np.ndarray:
         """(n + pressed surfaces,) change of all rates by one coordinate or surface."""
-        return (
-            np.subtract(
-                *(
-                    np.concatenate(
-                        [
-                            coordinate_rates(model, there, command),
-                            rates_of(model, there, command)[0][SURFACE + pressed],
-                        ]
-                    )
-                    for there in (ahead, behind)
-                )
-            )
-            / width
-        )
+        ends = []
+        for there in (ahead, behind):
+            rates, _ = rates_of(model, there, command)
+            of_motion = _of_coordinates(model, there, rates)
+            ends.append(np.concatenate([of_motion, rates[SURFACE + pressed]]))
+        return (ends[0] - ends[1]) / width
 
     columns = [
         slope(moved(state, change), moved(state, -change), 2.0 * change.sum())

@@ -11,7 +11,6 @@ from enum import StrEnum
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, mixer
@@ -29,6 +28,7 @@ from firstthrow.sim.kernels.layout import (
     VELOCITY,
 )
 from firstthrow.sim.kernels.mix import softened
+from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.kernels.rotation import to_field
 
 STEEP = float(np.radians(30.0))  # a climb is no steeper; beyond, throttle is taken off
@@ -95,7 +95,7 @@ def _before_expo(wanted: float, fraction: float) -> float:
     """The stick that expo turns into `wanted`."""
     if abs(wanted) >= 1.0:
         return float(np.sign(wanted))
-    return float(brentq(lambda x: softened(x, fraction) - wanted, -1.0, 1.0, xtol=1e-14))
+    return float(crossing(lambda x: softened(x, fraction) - wanted, -1.0, 1.0, 1e-14))
 
 
 def _unknowns(airframe: Airframe) -> tuple[str, ...]:
@@ -131,7 +131,7 @@ def _judged(
 ) -> Found | Untrimmed:
     """The trim at a point, or a reason when the point is not at rest or stalled."""
     mix = mixer(airframe)
-    state, command = place(model, mix.without_expo(), at)
+    state, command = place(mix.without_expo(), at)
     _, report = rates_of(model, state, command)
     if not left <= CLOSE or report[SEPARATED] > STALLED:
         return Untrimmed(kind, at.speed, _reason(airframe, kind, at, report[SEPARATED], stall))

@@ -36,16 +36,32 @@ def cache_is_cold() -> bool:
     return CACHE is None or not any(CACHE.rglob("*.nbc"))
 
 
-def kernel(function):
-    """Compile `function` with the project's flags; plain Python under NUMBA_DISABLE_JIT=1."""
+def _compile(function, **how):
     compiled = numba.njit(
         fastmath=_FLAGS,
         error_model="numpy",
         nogil=True,
         boundscheck=False,
         no_cfunc_wrapper=True,
-        forceinline=True,
+        **how,
     )(function)
     if CACHE and compiled is not function:
         compiled._cache = KeptCode(function)
     return compiled
+
+
+def kernel(function):
+    """Compile `function` with the project's flags, and into all that call it; plain Python under
+    NUMBA_DISABLE_JIT=1."""
+    return _compile(function, forceinline=True)
+
+
+def called(function):
+    """The same for what is large and called from several places: not copied into them."""
+    return _compile(function)
+
+
+def woven(function):
+    """The same for what is small and calls what is large: its source goes into its callers, so
+    that the large is not gone through once more on its account."""
+    return _compile(function, inline="always")

@@ -32,6 +32,7 @@ SCRATCH = record_type(
         ("loads", "f8", (2, 4 * MAX_STRIPS)),
         ("effective", "f8", (MAX_SURFACES,)),  # effective angle of each surface [rad]
         ("sine", "f8", (MAX_SURFACES,)),  # of its own angle
+        ("before", "f8", (MAX_SURFACES,)),  # hinge moments of the pass before, see `settled`
         # Of a step: slope of one stage, the weighted sum of all so far, the state of the next.
         ("stages", "f8", (3, SIZE)),
     ]

@@ -177,7 +177,7 @@ class Expectation:
             throttle = one.throttle
         at = self._point(name, airframe, model, one.kind, speed, throttle)
         mix = mixer(airframe)
-        state, command = place(model, mix.without_expo(), at)
+        state, command = place(mix.without_expo(), at)
         _, report = rates_of(model, state, command)
         side = at.roll * mix.most[0] if surface_word(airframe, ROLLS) else at.yaw * mix.most[2]
         return {
@@ -196,7 +196,7 @@ class Expectation:
         """Nose-up change in the second after letting go [rad]."""
         at = self._point(name, airframe, model, "glide", speed, 0.0)
         straight = mixer(airframe).without_expo()
-        state, _ = place(model, straight, at)
+        state, _ = place(straight, at)
         fast = FASTER * speed
         # Held in the dive: what lift it has carries its weight across the path.
         alpha = at.alpha * cos(one.angle) / FASTER**2

@@ -11,12 +11,12 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from firstthrow.sim.build.shape import corners, edges, pieces
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.materials import MATERIALS
+from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import grams
@@ -68,7 +68,7 @@ def settle(
         ends = next(((x, y) for x, y in pairwise(steps) if off[x] * off[y] <= 0.0), None)
         if ends is None:
             return None
-        found = float(brentq(lambda x: margin_with(change(x), like) - margin, *ends, xtol=1e-9))  # noqa: B023
+        found = crossing(lambda x: margin_with(change(x), like) - margin, *ends, 1e-9)  # noqa: B023
         like = now.changed(change(found))
         if abs(like.margin - margin) < CLOSE:
             return found, like

@@ -10,12 +10,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from scipy.optimize import brentq
-
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.sticks import Stick
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
 from firstthrow.sim.flight.speeds import CRUISE, LEAST_THROW
+from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study import directions, throws
 from firstthrow.sim.study import power as power_study
 from firstthrow.sim.study.band.band import LAUNCHES as AT_ENDS
@@ -136,7 +135,7 @@ def throttle_limit(subject: Subject) -> float:
         at = equilibrium(free, throttle)
         return max(at.motor_current / limit, at.pack_current / airframe.pack.limit) - 1.0
 
-    return 1.0 if over(1.0) <= 0.0 else float(brentq(over, 0.05, 1.0, xtol=1e-4))
+    return 1.0 if over(1.0) <= 0.0 else crossing(over, 0.05, 1.0, 1e-4)
 
 
 def preflight(found: Reports) -> Preflight:

@@ -10,8 +10,6 @@ from math import degrees, radians
 from pathlib import Path
 from typing import ClassVar, NamedTuple
 
-from scipy.optimize import brentq
-
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.scaled import LAWS, Factors, main_size
@@ -24,6 +22,7 @@ from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed, surface_word
+from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.alternatives import move_pack, pack_name
 from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
 from firstthrow.sim.study.band.band import limits_verdict
@@ -187,7 +186,7 @@ def _throttle(here: Model, there: Model, throttle: float) -> float:
 
     if short(MOST_THROTTLE) <= 0.0:
         return MOST_THROTTLE
-    return round(float(brentq(short, 0.05, MOST_THROTTLE, xtol=1e-3)), 2)
+    return round(crossing(short, 0.05, MOST_THROTTLE, 1e-3), 2)
 
 
 def _reflexed(subject: Subject) -> Airframe:

@@ -8,7 +8,6 @@ from math import pi
 from typing import ClassVar, NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.model import Model
@@ -20,6 +19,7 @@ from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.flight.trims import Kind, Untrimmed, steady_ones, trims
 from firstthrow.sim.kernels.layout import THRUST
+from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.ratings import Overload, Rating, amperes, overload, volts
 from firstthrow.sim.study.servos import Loads, loads
 from firstthrow.sim.study.subject import Subject
@@ -235,7 +235,7 @@ def fastest(model: Model, level: Level, start: float) -> float | None:
     fast = start
     while spare(fast) > 0.0:
         fast *= 1.25
-    return float(brentq(spare, start, fast, xtol=1e-3))
+    return crossing(spare, start, fast, 1e-3)
 
 
 def margins(subject: Subject, free: Running, servos: Loads) -> tuple[Rating, ...]:

@@ -6,7 +6,6 @@ from math import cos, degrees, inf, radians, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import SurfaceSpan
@@ -17,6 +16,7 @@ from firstthrow.sim.describe.linkage import linkage
 from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.kernels.layout import HINGE
+from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.kernels.servo import EASE
 from firstthrow.sim.study.ratings import Fit
 from firstthrow.sim.study.subject import Subject
@@ -91,7 +91,7 @@ def _dive(model: Model, slow: float) -> float:
     fast = slow
     while spare(fast) > 0.0:
         fast *= 1.3
-    return DIVE * float(brentq(spare, slow, fast, xtol=0.01))
+    return DIVE * crossing(spare, slow, fast, 0.01)
 
 
 def level_alpha(model: Model, speed: float) -> float:
@@ -102,7 +102,7 @@ def level_alpha(model: Model, speed: float) -> float:
         return -air_load(model, _air(speed, alpha))[0][2] - weight
 
     low, high = radians(-10.0), radians(12.0)
-    return high if short(high) <= 0.0 else float(brentq(short, low, high, xtol=1e-5))
+    return high if short(high) <= 0.0 else crossing(short, low, high, 1e-5)
 
 
 def _air(speed: float, alpha: float) -> np.ndarray:

@@ -8,12 +8,12 @@ measured an arm's throw writes a file.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from statistics import NormalDist
 from typing import Literal
 from zlib import crc32
 
 import numpy as np
 from pydantic import Field as Key
-from scipy.special import ndtri
 
 from firstthrow.sim.build.deviated import Off
 from firstthrow.sim.build.unknown_kinds import What, guessed
@@ -140,12 +140,12 @@ class Drawn:
         )
         case["human"] = human_flies
         case["built"] = scatter.build * z[:, 8 : 8 + MAX_SURFACES]
-        chance = SKILLS[scatter.skill].wrong_chance
+        rare = NormalDist().inv_cdf(SKILLS[scatter.skill].wrong_chance)
         at = 8 + MAX_SURFACES
         self.case, self.hands = case, np.zeros(count, HANDS)
         self.hands[:] = hands
-        self.hands["wrong_pitch"] = np.where(z[:, at] < ndtri(chance), -1.0, 1.0)
-        self.hands["wrong_roll"] = np.where(z[:, at + 1] < ndtri(chance), -1.0, 1.0)
+        self.hands["wrong_pitch"] = np.where(z[:, at] < rare, -1.0, 1.0)
+        self.hands["wrong_roll"] = np.where(z[:, at + 1] < rare, -1.0, 1.0)
         self.unknowns = unknowns
         # A stream for each, so that one unknown more does not change what happens to others.
         self.off = np.zeros((count, len(unknowns)))

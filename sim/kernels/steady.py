@@ -1,0 +1,286 @@
+"""The solver of steady flight: unknowns, their bounds, and the search for rest.
+
+Everything is judged on the rates of the whole state that the flight integrates, so that thrust
+line, torque, slipstream, windmilling propeller and surfaces that the air pushes back are all in.
+Method: least squares by Newton's steps on the derivative's own Jacobian, damped (Levenberg 1944;
+Marquardt, J. SIAM 11, 1963; the damping by Nielsen, IMM-REP-1999-05, from memory) and kept
+within bounds by projection (Kanzow, Yamashita and Fukushima, J. Comput. Appl. Math. 172, 2004).
+"""
+
+from math import cos, isfinite, sin
+
+import numpy as np
+
+from firstthrow.sim.kernels.compiled import called, kernel, woven
+from firstthrow.sim.kernels.layout import (
+    COMMAND_SURFACE,
+    MAX_MOTORS,
+    MAX_SURFACES,
+    RATE,
+    ROTOR,
+    SURFACE,
+    VELOCITY,
+)
+from firstthrow.sim.kernels.mix import mix
+from firstthrow.sim.kernels.parameters import record_type
+from firstthrow.sim.kernels.rotation import from_angles
+from firstthrow.sim.kernels.settled import rest_rotors, rest_surfaces, settle
+
+HEIGHT = 300.0  # out of the ground's reach [m]
+CLOSE = 1e-6  # what may be left of the accelerations, in g
+ROUNDS = 30  # a servo nearly without load crosses its dead band in small steps
+RETRIES = 2  # of a search that ended where its rotors could no longer turn as they started
+
+# Slots of a point, the steady flight as the solver sees it: airspeed [m/s], angles [rad], turn
+# [rad/s], sticks after expo, rotor speeds, and how far each surface rests from the angle asked.
+SPEED, ALPHA, SIDESLIP, BANK, PITCH, TURN, BACK, ROLL, YAW, THROTTLE = range(10)
+ROTORS = THROTTLE + 1
+DROOP = ROTORS + MAX_MOTORS
+POINT = DROOP + MAX_SURFACES
+# Bounds of the unknowns, and the scale on which they change; those of rotors go by their speed.
+LOW = np.array([1.0, -0.6, -0.6, -1.2, -1.5, -3.0, -1.0, -1.0, -1.0, 0.0])
+HIGH = np.array([60.0, 1.1, 0.6, 1.2, 1.5, 3.0, 1.0, 1.0, 1.0, 1.0])
+SCALE = np.array([1.0, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1])
+
+MOST = 9 + MAX_MOTORS  # unknowns, and residuals
+STEPS = 60  # of Newton at most
+AHEAD = 1e-7  # step of the Jacobian's differences, in scales
+DONE = 1e-12  # in g
+DAMPED = 1e-4  # at the start, of the curvature
+GIVEN_UP = 1e10  # the damping at which no step helps any more
+LITTLE = 1e-10  # a step that takes off no more than this share, where it is not steep, is the last
+
+# The accelerations that are left: of the body, three and three, of rotors, and off the path.
+SEARCH = record_type(
+    [
+        ("arm", "f8"),  # [m] at which a turning acceleration counts as one along
+        ("path", "f8"),  # wanted climb angle [rad], NaN where it is free
+        ("residuals", "i8"),
+        ("point", "f8", (POINT,)),
+        ("trial", "f8", (POINT,)),
+        ("low", "f8", (POINT,)),
+        ("high", "f8", (POINT,)),
+        ("scale", "f8", (POINT,)),
+        ("left", "f8", (MOST,)),
+        ("then", "f8", (MOST,)),
+        ("slopes", "f8", (MOST, MOST)),  # residual, unknown
+        ("curvature", "f8", (MOST, MOST)),
+        ("gradient", "f8", (MOST,)),
+        ("step", "f8", (MOST,)),
+    ]
+)
+
+
+@kernel
+def place(tables, point, at):
+    """The moment's state and command at a point; tables: the mixing, without expo."""
+    state, command = at.state, at.command
+    speed, alpha, beta = point[SPEED], point[ALPHA], point[SIDESLIP]
+    bank, pitch, turn = point[BANK], point[PITCH], point[TURN]
+    state[:] = 0.0
+    command[:] = 0.0
+    state[2] = -HEIGHT
+    state[3], state[4], state[5], state[6] = from_angles(bank, pitch, 0.0)
+    state[VELOCITY] = speed * cos(alpha) * cos(beta)
+    state[VELOCITY + 1] = speed * sin(beta)
+    state[VELOCITY + 2] = speed * sin(alpha) * cos(beta)
+    state[RATE] = -turn * sin(pitch)
+    state[RATE + 1] = turn * sin(bank) * cos(pitch)
+    state[RATE + 2] = turn * cos(bank) * cos(pitch)
+    for k in range(MAX_MOTORS):
+        state[ROTOR + k] = point[ROTORS + k]
+    mix(tables[0], point[ROLL], point[BACK], point[YAW], point[THROTTLE], False, command)
+    for k in range(tables[0].n_surfaces):
+        state[SURFACE + k] = command[COMMAND_SURFACE + k] + point[DROOP + k]
+
+
+@called
+def accelerations(body, tables, point, at, own, left):
+    """What is left of the accelerations at a point, in g; its squares' sum.
+
+    Torque on a rotor is over weight and arm, like the moments on the airframe: as a rate it
+    would drown the rest where the rotor is small and quick.
+    """
+    m = body.record[0]
+    place(tables, point, at)
+    settle(body, at)
+    rates, total = at.rates, 0.0
+    for n in range(3):
+        left[n] = rates[VELOCITY + n] / m.gravity
+        left[3 + n] = rates[RATE + n] * own.arm / m.gravity
+    for k in range(m.n_motors):
+        left[6 + k] = rates[ROTOR + k] * m.rotor_inertia[k] / (m.mass * m.gravity * own.arm)
+    if own.residuals > 6 + m.n_motors:
+        left[6 + m.n_motors] = rates[2] / point[SPEED] + sin(own.path)
+    for n in range(own.residuals):
+        total += left[n] * left[n]
+    return total
+
+
+@woven
+def slope(body, tables, free, at, own):
+    """Jacobian of the accelerations at the point, in scales, by differences."""
+    for j in range(free.shape[0]):
+        k = free[j]
+        ahead = AHEAD if own.point[k] < own.high[k] - AHEAD * own.scale[k] else -AHEAD
+        own.trial[:] = own.point
+        own.trial[k] += ahead * own.scale[k]
+        accelerations(body, tables, own.trial, at, own, own.then)
+        for i in range(own.residuals):
+            own.slopes[i, j] = (own.then[i] - own.left[i]) / ahead
+
+
+@kernel
+def _solve(a, b, n):
+    """Overwrite b with the solution of a x = b, a symmetric and positive; False if it is not.
+    By the Cholesky factor, which overwrites the lower half of a."""
+    for j in range(n):
+        for i in range(j, n):
+            total = a[i, j]
+            for k in range(j):
+                total -= a[i, k] * a[j, k]
+            if i > j:
+                a[i, j] = total / a[j, j]
+            elif total > 0.0:
+                a[j, j] = total**0.5
+            else:
+                return False
+    for i in range(n):
+        for k in range(i):
+            b[i] -= a[i, k] * b[k]
+        b[i] /= a[i, i]
+    for i in range(n - 1, -1, -1):
+        for k in range(i + 1, n):
+            b[i] -= a[k, i] * b[k]
+        b[i] /= a[i, i]
+    return True
+
+
+@kernel
+def _step(free, damping, own):
+    """A damped Newton step from the point to the trial, within the bounds; the fall of the
+    squares' sum that the straight line promises, 0 where no step can be made."""
+    n, point, trial = free.shape[0], own.point, own.trial
+    for j in range(n):
+        k, total = free[j], 0.0
+        for i in range(own.residuals):
+            total += own.slopes[i, j] * own.left[i]
+        held = (point[k] <= own.low[k] and total > 0.0) or (point[k] >= own.high[k] and total < 0.0)
+        own.gradient[j] = 0.0 if held else total
+        own.step[j] = -own.gradient[j]
+    for j in range(n):
+        for k in range(j + 1):
+            total = 0.0
+            for i in range(own.residuals):
+                total += own.slopes[i, j] * own.slopes[i, k]
+            stuck = own.gradient[j] == 0.0 or own.gradient[k] == 0.0
+            own.curvature[j, k] = 0.0 if stuck else total
+        if own.gradient[j] == 0.0:
+            own.curvature[j, j] = 1.0
+        else:
+            own.curvature[j, j] = own.curvature[j, j] * (1.0 + damping) + 1e-15
+    if not _solve(own.curvature, own.step, n):
+        return 0.0
+    trial[:] = point
+    for j in range(n):
+        k = free[j]
+        moved = point[k] + own.step[j] * own.scale[k]
+        trial[k] = max(own.low[k], min(own.high[k], moved))
+        own.step[j] = (trial[k] - point[k]) / own.scale[k]
+    fall = 0.0
+    for i in range(own.residuals):
+        change = 0.0
+        for j in range(n):
+            change += own.slopes[i, j] * own.step[j]
+        fall -= change * (2.0 * own.left[i] + change)
+    return fall
+
+
+@called
+def search(body, tables, free, at, own):
+    """Move the free slots of the point to where the accelerations are least; the largest left."""
+    size = accelerations(body, tables, own.point, at, own, own.left)
+    damping, more, then = DAMPED, 2.0, size
+    for _ in range(STEPS):
+        worst = 0.0
+        for i in range(own.residuals):
+            worst = max(worst, abs(own.left[i]))
+        if worst < DONE:
+            break
+        slope(body, tables, free, at, own)
+        better = False
+        while damping < GIVEN_UP:
+            promised = _step(free, damping, own)
+            then = accelerations(body, tables, own.trial, at, own, own.then)
+            if promised > 0.0 and isfinite(then) and then < size:
+                better = True
+                break
+            damping *= more
+            more *= 2.0
+        if not better:
+            break
+        gain = (size - then) / promised
+        little = size - then < LITTLE * size
+        damping *= max(0.1, 1.0 - (2.0 * gain - 1.0) ** 3)
+        more = 2.0
+        own.point[:] = own.trial
+        own.left[:] = own.then
+        size = then
+        if little:
+            break
+    worst = 0.0
+    for i in range(own.residuals):
+        worst = max(worst, abs(own.left[i]))
+    return worst if isfinite(size) else size
+
+
+@woven
+def rest(body, tables, at, own):
+    """Rotors of the point at their steady speeds and surfaces where the servos hold; the most
+    that any rotor [rad/s] and any surface [rad] has moved."""
+    m, point = body.record[0], own.point
+    turned, moved = 0.0, 0.0
+    place(tables, point, at)
+    rest_rotors(body, at, 1)
+    for k in range(m.n_motors):
+        turned = max(turned, abs(at.state[ROTOR + k] - point[ROTORS + k]))
+        point[ROTORS + k] = at.state[ROTOR + k]
+    rest_surfaces(body, at)
+    for k in range(m.n_surfaces):
+        droop = at.state[SURFACE + k] - at.command[COMMAND_SURFACE + k]
+        moved = max(moved, abs(droop - point[DROOP + k]))
+        point[DROOP + k] = droop
+    return turned, moved
+
+
+@called
+def steady(body, tables, free, at, whole):
+    """Bring the point of whole[0] to rest by its free slots (rotors among them); what is left of
+    the accelerations, in g.
+
+    Rotors start where a slowing rotor would come to; the dead bands of the servos make corners
+    that a gradient cannot pass, so that the surfaces' rest is put in afterwards and the search
+    repeated. A propeller that windmills at the start but at the steady point would not leaves
+    the search where windmilling ends, short of it: then the rotor is let slow down to what it
+    comes to there, and the search goes on.
+    """
+    own, failed, left = whole[0], 0, 0.0
+    own.residuals = 6 + body.record[0].n_motors + (1 if isfinite(own.path) else 0)
+    for n in range(ROTORS):
+        own.low[n], own.high[n], own.scale[n] = LOW[n], HIGH[n], SCALE[n]
+        own.point[n] = max(LOW[n], min(HIGH[n], own.point[n]))
+    for turn in range(ROUNDS + 1):
+        own.trial[:] = own.point
+        turned, moved = rest(body, tables, at, own)
+        if turn > 0:
+            failed += 1 if left > CLOSE else 0
+            still = turned < 1.0 and (moved < 1e-7 or failed > 0)
+            if still or failed > RETRIES:
+                own.point[:] = own.trial
+                break
+        for k in range(body.record[0].n_motors):
+            top = max(1.5 * abs(own.point[ROTORS + k]), 300.0)
+            own.low[ROTORS + k], own.high[ROTORS + k] = -top, top
+            own.scale[ROTORS + k] = 0.1 * top
+        left = search(body, tables, free, at, own)
+    return left
