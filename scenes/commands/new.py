@@ -5,12 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 import re
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands import output
-from firstthrow.scenes.commands.shared import DONE, NO_GO, say
+from firstthrow.scenes.commands.drafting import outline
+from firstthrow.scenes.commands.drafting.asking import Asker
+from firstthrow.scenes.commands.shared import DONE, NO_GO
 from firstthrow.sim.units import g_dm2, mm
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
@@ -35,6 +36,7 @@ def add(commands) -> None:
     option("--from", dest="base", metavar="AIRFRAME", help="start from this one")
     option("--scale", metavar="FACTOR", help="of its size, such as 1.5")
     option("--sheet", metavar="SPANxCHORD", help="such as 1200x600 (mm) or 48 in x 24 in")
+    outline.add_options(new)
     option("--thickness", metavar="LENGTH", help='of the sheet, "6 mm"')
     option("--material", metavar="NAME", help='of the sheet, "foam board"')
     option("--bow", metavar="LENGTH", help='of the board, hollow side up, "1 mm"')
@@ -63,49 +65,6 @@ QUESTIONS = {
     "capacity": ("the pack's capacity?", "CAPACITY"),
     "nose": ("how far is the propeller ahead of the leading edge?", "LENGTH"),
 }
-
-
-class _Asker:
-    """Answers from options, else from the person or a pipe, else the default; problems gathered.
-
-    A pipe has a line for each question, an empty one for what is offered; what was taken is said.
-    """
-
-    def __init__(self, chosen: argparse.Namespace) -> None:
-        self.chosen = chosen
-        self.asks = not chosen.defaults and sys.stdin is not None
-        self.piped = self.asks and not sys.stdin.isatty()
-        self.problems: list[str] = []
-
-    def answer(self, key: str, question: str, default: str, read):
-        """`read` turns text into a value and raises ValueError with a sentence."""
-        given = getattr(self.chosen, key)
-        if given is not None:
-            return self._read(given, default, read, f"--{key.replace('_', '-')}")
-        if self.piped:
-            line = sys.stdin.readline().strip()
-            say(f"{question} {line}" if line else f"{question} {default} (as offered)")
-            return self._read(line or default, default, read, f"the answer to '{question}'")
-        while self.asks:
-            print(f"{question} [{default}] ", end="", file=sys.stderr, flush=True)
-            try:
-                return read(sys.stdin.readline().strip() or default)
-            except ValueError as error:
-                say(f"  {error}")
-        return read(default)
-
-    def _read(self, text: str, default: str, read, place: str):
-        try:
-            return read(text)
-        except ValueError as error:
-            self.problems.append(f"{place}: {error}")
-            return read(default)
-
-    def finish(self) -> None:
-        """After the last question: a pipe that says more has answered other questions."""
-        left = sys.stdin.read().strip() if self.piped else ""
-        if left:
-            self.problems.append(f"{left.splitlines()[0]!r}: an answer to no question")
 
 
 def _sheet(text: str) -> tuple[float, float]:
@@ -185,6 +144,7 @@ def _path(chosen: argparse.Namespace, name: str) -> Path:
 
 
 def _from_answers(chosen: argparse.Namespace) -> int:
+    from firstthrow.sim.build.cut_out import cut_out
     from firstthrow.sim.build.scaled import main_size
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
     from firstthrow.sim.study import draft
@@ -193,11 +153,16 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     if chosen.scale:
         raise ConfigError(["--scale: goes with --from AIRFRAME"])
     base = load_airframe(find("airframes", BASE))
-    ask = _Asker(chosen)
+    ask = Asker(chosen)
     name = ask.answer("name", "what is it called?", "my-slab", _name)
     _refuse(ask)
     path = _path(chosen, name)
-    span, chord = ask.answer("sheet", "sheet, span x chord in mm?", _mm(main_size(base)), _sheet)
+    drawn = outline.read(chosen)
+    if drawn is None:
+        size = _mm(main_size(base))
+        span, chord = ask.answer("sheet", "sheet, span x chord in mm?", size, _sheet)
+    else:
+        span, chord = drawn.span, drawn.chord
     material = ask.answer("material", "of what?", "foam board", _material)
     thick = draft.suggested_thickness(base, span, chord, material)
     thick = ask.answer("thickness", "how thick is it?", _text("LENGTH", thick), _quantity("LENGTH"))
@@ -226,15 +191,29 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     size = _text("PROPELLER", motor.propeller.size)
     propeller = ask.answer("propeller", "which propeller?", size, read_propeller)
     cells = ask.answer("cells", "how many cells has the pack?", str(like.pack.cells), _cells)
-    ask.finish()
-    _refuse(ask)
     said = draft.Answers(
         name, span, chord, thick, material, propeller=propeller, cells=cells, bow=bow, **given
     )
-    return _finish(chosen, path, base, draft.drafted(base, said), None, "")
+    airframe = draft.drafted(base, said)
+    if drawn is not None:
+        airframe = draft.as_written(cut_out(airframe, drawn))
+        picture = outline.picture(airframe, drawn, path, chosen.force)
+        ask.answer("outline_is_right", f"{picture}: is that right?", "yes", _yes)
+    ask.finish()
+    _refuse(ask)
+    return _finish(chosen, path, base, airframe, None, "")
 
 
-def _refuse(ask: _Asker) -> None:
+def _yes(text: str) -> bool:
+    if text.lower() not in ("yes", "y"):
+        raise ValueError(
+            f"'{text}': nothing was written; --outline-forward, --outline-drawn, --outline-unit "
+            "and --outline-hinge say how to read a drawing"
+        )
+    return True
+
+
+def _refuse(ask: Asker) -> None:
     from firstthrow.sim.describe.config import ConfigError
 
     if ask.problems:
@@ -253,7 +232,17 @@ def _text(kind: str, value) -> str:
     return quantity_text(value, getattr(units, kind))
 
 
-NOT_WITH_FROM = ("material", "bow", "kv", "motor_mass", "propeller", "cells", "capacity", "nose")
+NOT_WITH_FROM = (
+    "outline",
+    "material",
+    "bow",
+    "kv",
+    "motor_mass",
+    "propeller",
+    "cells",
+    "capacity",
+    "nose",
+)
 
 
 def _from_known(chosen: argparse.Namespace) -> int:
@@ -262,7 +251,7 @@ def _from_known(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study import draft
 
     base = load_airframe(find("airframes", chosen.base))
-    ask = _Asker(chosen)
+    ask = Asker(chosen)
     ask.asks = False
     ask.problems += [
         f"--{key.replace('_', '-')}: goes without --from; change it in the file afterwards"

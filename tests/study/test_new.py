@@ -8,6 +8,7 @@ import sys
 import tomllib
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from firstthrow.scenes.commands.cli import main
@@ -15,7 +16,9 @@ from firstthrow.sim.build import stock
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.scaled import Factors, main_size, scaled
 from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.describe.drawing.strokes import area
 from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.flight.speeds import neutral_stall_speed
 from firstthrow.sim.flight.trims import Trim, trims
@@ -300,3 +303,48 @@ def test_a_motor_that_does_not_turn_is_doubted(capsys):
     assert code == 3
     assert not answer["flies"]
     assert answer["doubt"] == "it cannot hold its height, see firstthrow power"
+
+
+HALF = """<svg xmlns="http://www.w3.org/2000/svg"
+ width="400mm" height="300mm" viewBox="0 0 400 300">
+<path d="M 0 0 L 0 250 L 330 250 C 340 250 350 240 350 210 L 330 90 Z"/>
+<path d="M 100 150 l 30 0 l 0 40 l -30 0 z"/>
+<line id="hinge-line" x1="30" y1="200" x2="320" y2="200"/></svg>"""
+
+
+def test_an_outline_from_a_drawing_is_drawn_asked_about_and_flies(capsys, monkeypatch):
+    """Area, hinge and hole as they were drawn; "no" writes nothing."""
+    Path("half.svg").write_text(HALF)
+    monkeypatch.setattr(sys, "stdin", io.StringIO("shed\n" + 8 * "\n" + "no\n"))
+    assert main(["new", "--outline", "half.svg", "--bow", "0 mm"]) == 2
+    assert "nothing was written" in capsys.readouterr().err
+    assert not Path("shed.toml").exists()
+    assert Path("shed-outline.png").stat().st_size > 5000
+    words = ("new", "shed", "--outline", "half.svg", "--defaults", "--force", "--json")
+    assert main(words) == 0
+    assert json.loads(capsys.readouterr().out)["flies"]
+    airframe = load_airframe("shed.toml")
+    slab, fin = airframe.sheets["slab"], airframe.sheets["fin"]
+    assert main_size(airframe) == pytest.approx((0.7, 0.25), abs=1e-4)
+    elevon = slab.surfaces["elevon"]
+    sizes = (elevon.chord, elevon.inner, elevon.outer)
+    assert sizes == pytest.approx((0.05, 0.03, 0.32), abs=1e-3)
+    corners = np.array(slab.outline.corners)
+    foam = 2.0 * (abs(area(corners)) - 0.03 * 0.04 - 0.05 * 0.29) * slab.thickness
+    assert slab.mass == pytest.approx(foam * MATERIALS[slab.material].density, rel=2e-3)
+    rear = fin.aft + max(aft for aft, _ in fin.outline.corners)
+    assert rear == pytest.approx(0.25 * 342.0 / 350.0, abs=2e-3)  # as on the airframe it is like
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--outline", "none.svg"), "none.svg: cannot be read"),
+        (("--outline", "none.gif"), "wanted a drawing that ends in .dxf or .svg"),
+        (("--outline-span", "1 m"), "--outline-span: goes with --outline FILE"),
+        (("--outline", "x.svg", "--sheet", "9x9"), "--sheet: not with --outline"),
+        (("--from", "pantry", "--scale", "2", "--outline", "x.svg"), "--outline: goes without"),
+    ],
+)
+def test_wrong_outlines(capsys, words, told):
+    assert told in refused(capsys, "q", *words, "--defaults")

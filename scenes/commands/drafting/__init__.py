@@ -1,0 +1,1 @@
+"""How `firstthrow new` comes to its answers: questions, pipes, drawings"""

@@ -1,0 +1,1 @@
+"""Outlines out of drawings: DXF and SVG"""
