@@ -10,6 +10,7 @@ DIGITS = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 NUMBER = rf"(?:[+-]?(?:[0-9]+[ -])?[0-9]+/[1-9][0-9]*|{DIGITS})"
 PLAIN = re.compile(DIGITS)
 MOST = 1e30  # in a file
+LONGEST = 80  # characters of a value that a sentence quotes
 
 _QUANTITY = re.compile(rf"({NUMBER})[ \t\u00a0]*(.*)")
 _FRACTION = re.compile(r"([+-]?)(?:([0-9]+)[ -])?([0-9]+)/([0-9]+)")
@@ -69,11 +70,12 @@ def _bounded(text: str, digits: str) -> float:
 
 
 def shown(value: object) -> str:
-    """A value as it may be quoted in a sentence."""
+    """A value as it may be quoted in a sentence: in one short line, whatever it is."""
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, dict):
         return "a table"
     if isinstance(value, list | tuple):
         return "a list"
-    return repr(value) if isinstance(value, str) else str(value)
+    told = repr(value) if isinstance(value, str) else str(value)
+    return told if len(told) <= LONGEST else f"{told[: LONGEST - 4]}...{told[-1:]}"

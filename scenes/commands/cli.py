@@ -34,7 +34,7 @@ from firstthrow.scenes.commands import (
     trim,
     weigh,
 )
-from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, say
+from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser, say
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -85,7 +85,7 @@ class Version(argparse.Action):
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="firstthrow",
         description="Rehearse the first flight of a flat-foam radio-control airframe.",
         epilog="Exit codes: 0 done, 1 something failed, 2 the input is wrong, 3 no-go.",

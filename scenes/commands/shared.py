@@ -4,13 +4,25 @@ from __future__ import annotations
 
 import argparse
 import sys
+from typing import NoReturn
 
 DONE, FAILED, WRONG_INPUT, NO_GO = 0, 1, 2, 3
 
 
 def say(text: str) -> None:
     """A sentence for the person, on standard error, so that standard output stays data."""
-    print(text, file=sys.stderr, flush=True)
+    from firstthrow.sim.describe.problems import plainly
+
+    print(plainly(text), file=sys.stderr, flush=True)
+
+
+class Parser(argparse.ArgumentParser):
+    """argparse, whose words about what was typed are fit for a terminal, too."""
+
+    def error(self, message: str) -> NoReturn:
+        self.print_usage(sys.stderr)
+        say(f"{self.prog}: error: {message}")
+        sys.exit(WRONG_INPUT)
 
 
 def say_when_compiling() -> None:

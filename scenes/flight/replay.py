@@ -20,7 +20,7 @@ from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_airframe, load_field
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.describe.restore import restored
+from firstthrow.sim.describe.restore import checked, restored
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, RecordError, columns, reading_type
 from firstthrow.sim.study.faults import FAULTS, apply
@@ -204,8 +204,9 @@ def described(record: Record, path: Path, airframe: str | None = None, field: st
 
 def _kept(path: Path, model, tree):
     try:
-        return restored(model, tree)
-    except (TypeError, AttributeError, ValueError) as error:
+        found = restored(model, tree)
+        return checked(found) if isinstance(found, Airframe) else found
+    except (TypeError, ValueError) as error:
         raise RecordError(f"{path}: its sidecar cannot be read: {error}") from None
 
 

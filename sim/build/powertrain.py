@@ -13,6 +13,8 @@ from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.build.weights import Balance, body_place
 from firstthrow.sim.describe.airframe import Airframe, Corrections
 from firstthrow.sim.describe.drive import Motor
+from firstthrow.sim.kernels.drive import RIM, TORQUE_SHAPE
+from firstthrow.sim.kernels.integrate import STEP
 from firstthrow.sim.kernels.parameters import pad
 
 # Rest voltage of one cell by charge left, every 5 %. Source: charts in common use, no primary
@@ -43,6 +45,9 @@ CELL_REST = np.array(
     ]
 )
 
+# Hinge moment of a surface by its angle, over its chord squared, width and dynamic pressure: no
+# more than that of a whole plate about its leading edge, pi/2. Source: thin-aerofoil theory.
+MOST_PRESSED = 0.5 * np.pi
 PROPELLER_STEPS = 800  # of the table round the circle of inflow angles
 
 
@@ -80,6 +85,20 @@ def propeller_rows(motor: Motor, known: Corrections = Corrections()) -> np.ndarr
     return np.column_stack([np.interp(angle, found.angle, v) for v in columns])
 
 
+def _least_inertia(record, airframe: Airframe, k: int, rows: np.ndarray) -> float:
+    """The inertia [kg m2] of a rotor that the integrator can just follow: no figure of a real
+    drive, but a propeller of a gram on a strong motor would be quicker than its step.
+
+    Motor and propeller hold the rotor's speed by kt^2/R and dQ/d(omega) [N m s]; over the inertia
+    that is a rate, kept to one over a step. Real rotors follow in 20 to 110 ms, 5 steps and more.
+    """
+    kt, radius = record.motor_kt[k], record.motor_radius[k]
+    fastest = airframe.pack.cells * CELL_REST[-1] / kt
+    torque = abs(rows[PROPELLER_STEPS // 2, TORQUE_SHAPE]) * record.density * (2.0 * radius) ** 3
+    by_air = 2.0 * torque * (RIM * radius) ** 2 * fastest
+    return float((kt**2 / record.motor_resistance[k] + by_air) * STEP)
+
+
 def fill_motors(
     record, airframe: Airframe, strips: Strips, reply: np.ndarray, at: Balance
 ) -> np.ndarray:
@@ -96,9 +115,10 @@ def fill_motors(
         record.motor_kt[k] = 1.0 / motor.kv
         record.motor_resistance[k] = motor.resistance + airframe.controller.resistance
         record.motor_no_load[k] = motor.no_load_current
-        record.rotor_inertia[k] = blade.mass * blade.size[0] ** 2 / 12.0
         record.motor_table[k] = k
         tables.append(propeller_rows(motor, airframe.corrections))
+        inertia = blade.mass * blade.size[0] ** 2 / 12.0
+        record.rotor_inertia[k] = max(inertia, _least_inertia(record, airframe, k, tables[k]))
         offset = record.strip_place[:n] - record.motor_place[k]
         axial = offset @ record.motor_axis[k]
         radial = offset - axial[:, None] * record.motor_axis[k]
@@ -145,4 +165,6 @@ def fill_electrics(record, airframe: Airframe) -> None:
         record.servo_idle[span.slot] = share * servo.idle_current
         record.servo_stall[span.slot] = share * servo.stall_current
         record.surface_travel[span.slot] = surface.travel
+        width = span.outer - span.inner
+        record.surface_press[span.slot] = MOST_PRESSED * surface.chord**2 * width
         record.surface_effect[span.slot] = airframe.corrections.effect * EFFECT[surface.gap]

@@ -14,7 +14,7 @@ from pydantic import Field as Key
 from pydantic import StrictBool
 
 from firstthrow.sim.describe.decimals import Decimals
-from firstthrow.sim.describe.described import Coefficient, Described, Name, Placed
+from firstthrow.sim.describe.described import Coefficient, Described, Name, Paragraph, Placed, Words
 from firstthrow.sim.describe.drive import Controller, Motor, Pack, Servo
 from firstthrow.sim.describe.quantities import (
     Angle,
@@ -230,11 +230,11 @@ class Corrections(Described):
 
 
 class Airframe(Described):
-    name: str = Key(min_length=1, description="what reports call it", examples=["my-slab"])
-    about: str = Key(
+    name: Words = Key(min_length=1, description="what reports call it", examples=["my-slab"])
+    about: Paragraph = Key(
         description="one line on what it is", examples=["800 x 400 mm slab of 6 mm foam board"]
     )
-    datum: str = Key(
+    datum: Words = Key(
         "leading edge at the centreline",
         description="the point that places are measured from, in words",
     )

@@ -22,7 +22,14 @@ from firstthrow.sim.describe.consistency import airframe_problems
 from firstthrow.sim.describe.decimals import pointed
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.describe.keys import annotation_at, children, example, mapped, model_of
-from firstthrow.sim.describe.problems import KeyPath, Problem, did_you_mean, dotted, nearest
+from firstthrow.sim.describe.problems import (
+    KeyPath,
+    Problem,
+    did_you_mean,
+    dotted,
+    nearest,
+    plainly,
+)
 from firstthrow.sim.describe.toml_lines import key_lines
 from firstthrow.sim.numerals import shown
 
@@ -39,7 +46,7 @@ class ConfigError(Exception):
     """The input is wrong; `problems` holds one line for each thing to put right."""
 
     def __init__(self, problems: Iterable[str]) -> None:
-        self.problems = list(problems)
+        self.problems = [plainly(problem) for problem in problems]
         super().__init__("\n".join(self.problems))
 
 
@@ -272,6 +279,8 @@ def _rule(kind: str, context: dict[str, Any], message: str) -> str:
         "model_type": "a table",
         "dict_type": "a table of named entries",
         "tuple_type": "a list",
+        "string_too_long": f"{context.get('max_length')} characters or fewer",
+        "words": message.removeprefix("wanted "),
         "greater_than_equal": f"{context.get('ge')} or more",
         "less_than_equal": f"{context.get('le')} or less",
         "finite_number": "a finite number",

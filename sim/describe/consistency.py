@@ -256,7 +256,7 @@ def _count_problems(tree: Table) -> Iterator[Problem]:
 
 def _steering_problems(tree: Table) -> Iterator[Problem]:
     roles = {
-        surface.get("role")
+        str(surface.get("role"))
         for _, sheet in tables(tree, "sheets")
         for _, surface in tables(sheet, "surfaces")
     }

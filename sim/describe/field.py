@@ -5,7 +5,7 @@ from __future__ import annotations
 from pydantic import Field as Key
 
 from firstthrow.sim.describe.decimals import Decimals
-from firstthrow.sim.describe.described import Coefficient, Described
+from firstthrow.sim.describe.described import Coefficient, Described, Paragraph, Words
 from firstthrow.sim.describe.quantities import (
     Angle,
     Distance,
@@ -55,8 +55,8 @@ class Gusts(Described):
 
 
 class Field(Described):
-    name: str = Key(description="what reports call it", examples=["common"])
-    about: str = Key(
+    name: Words = Key(description="what reports call it", examples=["common"])
+    about: Paragraph = Key(
         description="one line on what it is", examples=["mown grass, hedge to the west"]
     )
     decimals: Decimals = "point"

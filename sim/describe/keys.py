@@ -47,6 +47,11 @@ def quantity_kind(annotation: Any) -> Kind | None:
     return None
 
 
+def quantity_of(annotation: Any) -> Quantity | None:
+    """The quantity that a value is, with its bounds; None of what is none."""
+    return next((said for said in _layers(annotation)[1] if isinstance(said, Quantity)), None)
+
+
 def children(annotation: Any) -> list[str]:
     """The keys a description has."""
     model = model_of(annotation)

@@ -13,7 +13,7 @@ from typing import Literal
 from pydantic import Field as Key
 
 from firstthrow.sim.describe.decimals import Decimals
-from firstthrow.sim.describe.described import Described, Name, Placed
+from firstthrow.sim.describe.described import Described, Name, Paragraph, Placed, Words
 from firstthrow.sim.describe.problems import Problem
 from firstthrow.sim.describe.quantities import (
     Angle,
@@ -150,8 +150,8 @@ class Spreads(Described):
 class Column(Described):
     """One column of a telemetry log."""
 
-    name: str = Key(description="as it stands at the head of the column", examples=["Time"])
-    unit: str = Key(
+    name: Words = Key(description="as it stands at the head of the column", examples=["Time"])
+    unit: Words = Key(
         "",
         description='of its numbers, such as "km/h"; "clock" for a time such as 12:34:56.7',
         examples=["s"],
@@ -169,10 +169,10 @@ class Log(Described):
 
 
 class Notes(Described):
-    about: str = Key(
+    about: Paragraph = Key(
         "", description="what these notes are of", examples=["three glides and a launch"]
     )
-    date: str = Key("", description="of the flights", examples=["2026-05-17"])
+    date: Words = Key("", description="of the flights", examples=["2026-05-17"])
     decimals: Decimals = "point"
     ballast: dict[Name, Ballast] = Key(
         default_factory=dict, description="added for these flights, by name"

@@ -9,6 +9,9 @@ KeyPath = tuple[str | int, ...]
 Problem = tuple[KeyPath, str]
 
 
+LONGEST = 600  # characters of a line of words
+
+
 def dotted(path: KeyPath) -> str:
     """A path as the builder reads it: sheets.wing.outline.corners[1][0]."""
     joined = "".join(f"[{key}]" if isinstance(key, int) else f".{key}" for key in path)
@@ -27,3 +30,14 @@ def did_you_mean(name: str, choices: Sequence[str], taken: Sequence[str] = ()) -
     if near:
         return near
     return "choose from " + ", ".join(f"'{c}'" for c in choices) if choices else "there are none"
+
+
+def plainly(text: str) -> str:
+    """Words that quote what somebody has typed or written, fit for a terminal: whatever is more
+    than words to it stands as its code, and what is too long is cut."""
+    lines = []
+    for line in text.split("\n"):
+        if not line.isprintable():
+            line = "".join(s if s.isprintable() else ascii(s)[1:-1] for s in line)
+        lines.append(line if len(line) <= LONGEST else f"{line[:LONGEST]}...")
+    return "\n".join(lines)

@@ -18,6 +18,7 @@ from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
+from firstthrow.sim.describe.unusual import most_unusual
 from firstthrow.sim.flight.outcome import ENDINGS, Ending, Outcome
 from firstthrow.sim.flight.record import columns, reading_type
 from firstthrow.sim.flight.speeds import stall_speed
@@ -269,7 +270,9 @@ class Flight:
                 return Outcome(word, f"The turning propeller hit the ground {at}.")
             case Ending.LEFT_FIELD:
                 return Outcome(word, f"It flew out of the field {at}.")
-        return Outcome(word, f"The numbers broke down {at}; please keep the record.")
+        unusual = most_unusual(self.airframe)
+        look = f"look at {unusual}, far from what is usual" if unusual else "please keep the record"
+        return Outcome(word, f"The numbers broke down {at}; {look}.")
 
     def finish(self, word: Ending, text: str) -> None:
         """End a flight that the physics has not ended: time up, stopped by the person."""

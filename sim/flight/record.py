@@ -28,10 +28,15 @@ from firstthrow.sim.build.controller import overload_borne
 from firstthrow.sim.build.shape import surface_names, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import fingerprint
+from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.describe.sheets import Surface
 from firstthrow.sim.flight.outcome import Ending, Outcome
+from firstthrow.sim.flight.sidecar import read_sidecar
+from firstthrow.sim.numerals import shown
 
+MOST = 1e9  # beyond any figure of a flight
+MOST_ROWS = 250_000  # an hour of flight, and what was before it
 FLUSH_EVERY = 0.15  # seconds, of the flight or of the clock: what a killed program may lose
 
 PLAIN_COLUMNS = (
@@ -78,13 +83,21 @@ PLAIN_COLUMNS = (
 class RecordError(Exception):
     """The file is not a record, or not one that can be read; says where and why."""
 
+    def __init__(self, text: str) -> None:
+        super().__init__(plainly(text))
+
 
 def columns(airframe) -> tuple[str, ...]:
     """Names of the columns of a record of this airframe, in order, units in the names."""
-    names = list(PLAIN_COLUMNS)
-    for motor in airframe.motors:
+    return PLAIN_COLUMNS + own_columns(airframe.motors, surface_names(airframe))
+
+
+def own_columns(motors: Iterable[str], surfaces: Iterable[str]) -> tuple[str, ...]:
+    """Those that go by the motors and surfaces of an airframe."""
+    names: list[str] = []
+    for motor in motors:
         names += [f"motor_{motor}_rpm", f"motor_{motor}_thrust_N", f"motor_{motor}_A"]
-    for surface in surface_names(airframe):
+    for surface in surfaces:
         names += [f"surface_{surface}_deg", f"surface_{surface}_asked_deg", f"servo_{surface}_load"]
     return tuple(names)
 
@@ -213,13 +226,16 @@ class Recorder:
         self._file = self.path.open("w" if over else "x", encoding="ascii", newline="\n")
         self._file.write(",".join(self.columns) + "\n")
         self._file.flush()
+        self._rows = 0
         self._flushed_at = (-math.inf, -math.inf)
         self._write_sidecar()
 
     def write(self, reading: Sequence[float]) -> None:
-        """One row: the values of `columns`, in their order. Nothing once the record is closed."""
-        if self._file.closed:
+        """One row: the values of `columns`, in their order. Nothing once the record is closed, nor
+        of a moment in which the numbers have broken down."""
+        if self._file.closed or not all(abs(value) < MOST for value in reading):
             return
+        self._rows += 1
         # One write for the whole row: an interrupt falls between rows, not inside one.
         self._file.write(",".join([f"{value:.7g}" for value in reading]) + "\n")
         now = (float(reading[0]), time.monotonic())
@@ -235,6 +251,7 @@ class Recorder:
         self._file.close()
         if outcome is not None:
             self.meta["outcome"] = _told(outcome)
+            self.meta["rows"] = self._rows
         # A reader that never lets go of the sidecar leaves it as it was, without an outcome.
         with contextlib.suppress(PermissionError):
             self._write_sidecar()
@@ -264,6 +281,11 @@ class Record:
         told = self.meta.get("outcome")
         return Outcome(Ending(told["word"]), told["text"]) if told else None
 
+    @property
+    def lost(self) -> int:
+        """How many of its rows are not there any more."""
+        return max(0, self.meta.get("rows", 0) - len(self.rows))
+
     def column(self, name: str) -> np.ndarray:
         """One column [unit in its name], one value a row; KeyError when there is no such column."""
         if name not in self.columns:
@@ -290,6 +312,7 @@ def load(path: Path | str) -> Record:
     Raises RecordError when the file is missing, is no record, or holds a bad row before the end.
     """
     path = Path(path)
+    meta = _load_sidecar(path)
     try:
         text = path.read_text(encoding="ascii")
     except (OSError, UnicodeDecodeError) as error:
@@ -299,17 +322,39 @@ def load(path: Path | str) -> Record:
     names, whole = tuple(lines[0].split(",")), lines[1:-1]  # what follows the last newline is torn
     if names[: len(PLAIN_COLUMNS)] != PLAIN_COLUMNS:
         raise RecordError(f"{path}: not a flight record: its first line should name the columns")
-    rows = [_row(path, number, line, len(names)) for number, line in enumerate(whole, start=2)]
-    return Record(names, np.array(rows, dtype=float).reshape(-1, len(names)), _load_sidecar(path))
+    _check_columns(path, names, meta)
+    if len(whole) > MOST_ROWS:
+        raise RecordError(f"{path}: {len(whole)} rows: wanted {MOST_ROWS} or fewer, an hour's")
+    table, before = np.empty((len(whole), len(names))), -math.inf
+    for number, line in enumerate(whole):
+        table[number] = _row(path, number + 2, line, len(names))
+        if table[number, 0] < before:
+            raise RecordError(f"{path}:{number + 2}: its time is before that of the row above")
+        before = table[number, 0]
+    return Record(names, table, meta)
+
+
+def _check_columns(path: Path, names: tuple[str, ...], meta: dict) -> None:
+    """Raises RecordError where columns stand twice, or are not those of the sidecar's airframe."""
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise RecordError(f"{path}:1: the column {shown(twice[0])} stands twice")
+    wanted = own_columns(meta.get("motors", ()), meta.get("surfaces", ()))
+    missing = [name for name in wanted if name not in names]
+    if missing:
+        raise RecordError(f"{path}:1: no column {shown(missing[0])}, which its sidecar speaks of")
 
 
 def _row(path: Path, number: int, line: str, count: int) -> list[float]:
     try:
         row = [float(value) for value in line.split(",")]
     except ValueError as error:
-        raise RecordError(f"{path}:{number}: {error}") from error
+        raise RecordError(f"{path}:{number}: {str(error)[:100]}") from error
     if len(row) != count:
         raise RecordError(f"{path}:{number}: {len(row)} values, {count} wanted")
+    if not all(abs(value) < MOST for value in row):
+        wrong = next(value for value in row if not abs(value) < MOST)
+        raise RecordError(f"{path}:{number}: {wrong:g}: not a figure of a flight")
     return row
 
 
@@ -318,10 +363,6 @@ def _load_sidecar(path: Path) -> dict:
     if not sidecar.exists():
         return {}
     try:
-        meta = json.loads(sidecar.read_text(encoding="utf-8"))
+        return read_sidecar(sidecar.read_text(encoding="utf-8"))
     except (OSError, ValueError) as error:
-        raise RecordError(f"{sidecar}: cannot be read: {error}") from error
-    word = (meta.get("outcome") or {}).get("word", Ending.STOPPED)
-    if word not in list(Ending):
-        raise RecordError(f"{sidecar}: outcome.word: '{word}': wanted {', '.join(Ending)}")
-    return meta
+        raise RecordError(f"{sidecar}: cannot be read: {error}") from None

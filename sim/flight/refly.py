@@ -18,7 +18,7 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_airframe
 from firstthrow.sim.describe.field import STANDARD, Field
-from firstthrow.sim.describe.restore import restored
+from firstthrow.sim.describe.restore import checked, restored
 from firstthrow.sim.flight.flight import READINGS, Flight, fly
 from firstthrow.sim.flight.named_pilot import named
 from firstthrow.sim.flight.outcome import Ending
@@ -76,14 +76,14 @@ def source(record: Record) -> Source:
 
 def _kept(meta: dict) -> Airframe:
     try:
-        return restored(Airframe, meta["airframe_si"])
-    except (TypeError, AttributeError, ValueError) as error:
+        return checked(restored(Airframe, meta["airframe_si"]))
+    except (TypeError, ValueError) as error:
         raise NoSource(f"the airframe in the sidecar cannot be read: {error}") from error
 
 
 def _file(meta: dict) -> tuple[Airframe | None, str]:
     """The airframe as its file is today, and how that differs from what was flown."""
-    name = meta.get("airframe_file") or meta["airframe"]
+    name = meta.get("airframe_file") or meta.get("airframe", "")
     try:
         airframe = load_airframe(find("airframes", name), meta.get("overrides", ()))
     except ConfigError:
@@ -98,7 +98,10 @@ def _file(meta: dict) -> tuple[Airframe | None, str]:
 
 def _field(meta: dict) -> Field:
     if "field_si" in meta:
-        return restored(Field, meta["field_si"])
+        try:
+            return restored(Field, meta["field_si"])
+        except (TypeError, ValueError) as error:
+            raise NoSource(f"the field in the sidecar cannot be read: {error}") from error
     from firstthrow.sim.describe.config import load_field
 
     try:

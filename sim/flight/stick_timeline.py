@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.flight.pilot import Pilot
 
 TIMELINE_COLUMNS = ("time_s", "roll", "pitch", "yaw", "throttle")
@@ -18,8 +19,8 @@ class TimelineError(Exception):
     """Every problem of a stick timeline at once, one a line: file:line: found, wanted."""
 
     def __init__(self, problems: list[str]):
-        super().__init__("\n".join(problems))
-        self.problems = problems
+        self.problems = [plainly(problem) for problem in problems]
+        super().__init__("\n".join(self.problems))
 
 
 def timeline(path: Path | str) -> Pilot:
@@ -47,8 +48,8 @@ def _read_timeline(path: Path) -> tuple[tuple[str, ...], np.ndarray]:
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
             lines = [(number, row) for number, row in enumerate(csv.reader(file), 1) if row]
-    except (OSError, UnicodeDecodeError) as error:
-        reason = error.strerror if isinstance(error, OSError) else "not a text file"
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        reason = error.strerror if isinstance(error, OSError) else "not a text file of numbers"
         raise TimelineError([f"{path}: cannot be read: {reason}"]) from error
     wanted = (TIMELINE_COLUMNS, (*TIMELINE_COLUMNS, "low_rates"))
     names = tuple(name.strip() for name in lines[0][1]) if lines else ()

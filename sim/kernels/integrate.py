@@ -34,6 +34,10 @@ FLYING, LANDED, BROKE, FOLDED, STRUCK, LEFT, DIVERGED = range(7)  # the words of
 BROWN_OUT = 0.72  # share of the supply's voltage below which a receiver restarts (3.6 of 5 V)
 RESTART = 1.0  # how long that takes [s], common practice, no source
 
+# Faster than this no foam flies, or turns: the numbers have broken down.
+FASTEST = 150.0  # [m/s]
+QUICKEST = 300.0  # [rad/s]
+
 REST_SPEED = 0.15  # slower than this on the ground is at rest [m/s]
 MOVED_SPEED = 1.0  # from then on it has left the place it stood on [m/s]
 REST_TIME = 0.7  # for as long as this it has landed [s]
@@ -97,6 +101,10 @@ def judge(m, state, h, events, report):
             events.word = DIVERGED
             return
     speed = state[7] * state[7] + state[8] * state[8] + state[9] * state[9]
+    rate = state[10] * state[10] + state[11] * state[11] + state[12] * state[12]
+    if speed > FASTEST * FASTEST or rate > QUICKEST * QUICKEST:
+        events.word = DIVERGED
+        return
     if speed > MOVED_SPEED * MOVED_SPEED:
         events.moved = 1.0
     if report[BENDING] > 1.0:

@@ -130,6 +130,7 @@ RECORD = record_type(
         ("servo_stall", "f8", (MAX_SURFACES,)),
         ("servo_band", "f8", (MAX_SURFACES,)),
         ("surface_slop", "f8", (MAX_SURFACES,)),
+        ("surface_press", "f8", (MAX_SURFACES,)),  # most hinge moment by angle and pressure [m3]
         ("supply_limit", "f8"),
         ("stuck_at", "f8", (MAX_SURFACES,)),
         *MIX_FIELDS,

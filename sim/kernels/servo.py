@@ -9,19 +9,22 @@ Current follows torque, from the idle to the stall current; a supply asked for m
 gives sags in proportion, and all servos slow and weaken with it.
 """
 
-from math import sqrt
+from math import pi, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
+    AIR,
     COMMAND_ASLEEP,
     COMMAND_SURFACE,
     DEFLECTION,
     HINGE,
     SUPPLY_VOLTAGE,
     SURFACE,
+    THRUST,
 )
 
 EASE = 0.0523598775598299  # full drive beyond 3 degrees of error [rad]
+QUICKEST = 480.0  # rate at which a servo nears its angle, two over a step [1/s]
 TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
 
 
@@ -35,9 +38,28 @@ def deflections(m, state, report):
 
 
 @kernel
+def pressure(m, report):
+    """Dynamic pressure at a surface [Pa], no less than it is: in the open air and in the stream,
+    whose own is thrust over disc area (actuator disc)."""
+    a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
+    most = 0.0
+    for k in range(m.n_motors):
+        radius = m.motor_radius[k]
+        most = max(most, report[THRUST + k] / (pi * radius * radius))
+    return 0.5 * m.density * (a * a + b * b + c * c) + most
+
+
+@kernel
 def move(m, state, command, rates, report):
-    """Rates of the surface angles [rad/s] under the hinge moments in the report."""
+    """Rates of the surface angles [rad/s] under the hinge moments in the report.
+
+    A servo much too weak for its surface is driven back, and a quick one with a long arm reaches
+    its angle, in less than a step; both are slowed to two over a step, which the integrator
+    follows (Runge-Kutta: 2.78). Where they come to rest stays the same; below that rate, as in
+    all that is built with sense, nothing is changed.
+    """
     power = report[SUPPLY_VOLTAGE] / m.supply_voltage
+    wind = pressure(m, report)
     for k in range(m.n_surfaces):
         angle = state[SURFACE + k]
         error = command[COMMAND_SURFACE + k] - angle
@@ -47,7 +69,8 @@ def move(m, state, command, rates, report):
         stop = m.surface_travel[k]
         if (angle >= stop and speed > 0.0) or (angle <= -stop and speed < 0.0):
             speed = 0.0
-        rates[SURFACE + k] = speed
+        held = power / EASE + wind * m.surface_press[k] / m.servo_torque[k]
+        rates[SURFACE + k] = speed / max(1.0, m.servo_speed[k] * held / QUICKEST)
 
 
 @kernel

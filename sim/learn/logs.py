@@ -17,9 +17,11 @@ import numpy as np
 
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.notes import Column, Log
+from firstthrow.sim.numerals import shown
 from firstthrow.sim.units import HOUR, KINDS, MINUTE, TEMPERATURE, from_unit
 
 EQUATOR, FLATTENING = 6378137.0, 1.0 / 298.257223563  # of WGS 84 [m], [-]
+MOST = 1e12  # beyond any figure of a log, the seconds of a clock among them
 USUAL_UNITS = {
     "latitude": "deg",
     "longitude": "deg",
@@ -138,10 +140,15 @@ def _past_midnight(seconds: list[float]) -> list[float]:
 
 
 def _csv(path: Path, text: str, log: Log) -> Track:
-    rows = list(csv.reader(io.StringIO(text), delimiter=log.separator or ","))
+    if len(log.separator) != 1:
+        raise ConfigError([f"log.separator: {shown(log.separator)}: wanted one sign"])
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=log.separator))
+    except csv.Error as error:
+        raise ConfigError([f"{path}: not a readable CSV log: {error}"]) from None
     head = [name.strip() for name in rows[0]] if rows else []
     problems = [
-        f"{path}: no column '{column.name}' for the {what}; it has {', '.join(head)}"
+        f"{path}: no column '{column.name}' for the {what}; it has {shown(', '.join(head))}"
         for what, column in log.columns.items()
         if column.name not in head
     ]
@@ -185,9 +192,13 @@ def _cell(path: Path, head: list[str], row: list[str], what: str, column: Column
         known = any(unit in kind.units for kind in KINDS if kind is not TEMPERATURE)
         if not known:
             raise ConfigError([f"log.columns.{what}.unit: '{unit}' is no unit"])
-        return from_unit(float(text), unit)
+        value = from_unit(float(text), unit)
+        if not abs(value) < MOST:
+            raise ValueError(text)
+        return value
     except ValueError:
-        raise ConfigError([f"{path}: column '{column.name}': '{text}' is no number"]) from None
+        problem = f"{path}: column '{column.name}': {shown(text)} is no number"
+        raise ConfigError([problem]) from None
 
 
 def _clock(text: str) -> float:

@@ -31,6 +31,9 @@ def verdict(record: Record) -> str:
     clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
     outcome = record.outcome
     ended = _ENDED[outcome.word] if outcome else "The record was cut off"
+    if record.lost:
+        left = len(record.rows)
+        ended = f"{ended} (its record has lost {record.lost} of {left + record.lost} rows)"
     if not clauses:
         unharmed = outcome is not None and outcome.word.survived
         return f"{ended}{', and nothing came near a limit' if unharmed else ''}."

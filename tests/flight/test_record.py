@@ -110,7 +110,7 @@ def test_sidecar_says_what_was_flown(tmp_path, airframe, meta):
     )
     recorder.close(Outcome(Ending.BROKE, "It broke."))
     ended = json.loads((tmp_path / "flight.json").read_text())
-    assert ended == {**started, "outcome": {"word": "broke", "text": "It broke."}}
+    assert ended == {**started, "outcome": {"word": "broke", "text": "It broke."}, "rows": 0}
 
 
 def test_an_override_changes_the_fingerprint(airframe):

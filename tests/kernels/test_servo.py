@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import shipped_model
+from bodies import shipped, shipped_model
 from checks import compare
 from scipy.optimize import brentq
 
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.evaluate import rates_of
+from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels import servo
 from firstthrow.sim.kernels.layout import (
     CHARGE,
@@ -96,3 +99,42 @@ def test_a_stalled_servo_draws_its_stall_current():
     rates, report = moved(model, angle, 0.5, 60.0)
     assert report[HINGE] > 1.5 * model.record.servo_torque[0]
     compare("A of the pack", 2.0 * 0.7 * 5.0 / 12.6, rates[CHARGE], relative=0.01)
+
+
+def flown(name: str, *overrides: str):
+    """The states of a second of flight from the throw, with every reading's."""
+    flight = Flight(shipped(name, *overrides), STANDARD)
+    flight.release()
+    states = []
+    for _ in range(60):
+        flight.advance(1.0 / 60.0, Sticks(pitch=1.0, roll=0.5, throttle=1.0))
+        states.append(flight.state.copy())
+    return flight, np.array(states)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        ("torque=0.01 kgcm",),
+        ("torque=0.01 kgcm", "speed=0.01 s"),
+        ("speed=0.01 s", "torque=2000 kgcm"),
+    ],
+)
+def test_a_servo_quicker_than_the_step(values):
+    """Driven back at once by the air, or at its angle at once: its angle does not swing up."""
+    flight, states = flown("pantry", *(f"servos.elevon.{value}" for value in values))
+    angles = states[:, SURFACE : SURFACE + 2]
+    assert np.isfinite(states).all()
+    assert np.abs(angles).max() < 1.05 * flight.model.record.surface_travel[:2].max()
+    # Settled, and not to and fro by degrees from frame to frame.
+    assert np.degrees(np.abs(np.diff(angles[20:40], axis=0))).max() < 3.0
+
+
+@pytest.mark.parametrize("name", ["pantry", "glasshouse", "pantry-swept", "allotment"])
+def test_servos_as_built_are_slower_than_the_step(name):
+    """Nothing is taken off their speed up to 25 m/s."""
+    record = shipped_model(name).record
+    n = record.n_surfaces
+    wind = 0.5 * record.density * 25.0**2
+    held = 1.0 / servo.EASE + wind * record.surface_press[:n] / record.servo_torque[:n]
+    assert (record.servo_speed[:n] * held < servo.QUICKEST).all()

@@ -1,0 +1,423 @@
+"""What a careless or a hostile hand may give to the program, and what must hold all the same.
+
+Hypothesis strategies for config files, airframes, command lines, records with their sidecars, and
+logs; each with the check that it is survived. The tests take a short seeded share of them,
+`benchmarks/attack.py` as many as wanted.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import copy
+import io
+import json
+import math
+import re
+import tomllib
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+from hypothesis import strategies as some
+
+from firstthrow.scenes.commands.cli import main
+from firstthrow.scenes.flight.replay import Replay, described
+from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.build.strips import CannotFly
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
+from firstthrow.sim.describe.field import Field
+from firstthrow.sim.describe.keys import annotation_at, quantity_of
+from firstthrow.sim.describe.notes import Log
+from firstthrow.sim.describe.write import quantity_text
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.outcome import ENDINGS
+from firstthrow.sim.flight.record import Recorder, RecordError, flight_meta, load
+from firstthrow.sim.flight.refly import NoSource, source
+from firstthrow.sim.kernels import batch, integrate
+from firstthrow.sim.kernels.gusts import NOISE_SIZE
+from firstthrow.sim.kernels.human import HANDS
+from firstthrow.sim.learn.compare import names_of
+from firstthrow.sim.learn.debriefing import Debrief
+from firstthrow.sim.learn.logs import read as read_log
+from firstthrow.sim.learn.sentence import verdict
+from firstthrow.sim.units import read
+
+NAMES = ("pantry", "glasshouse", "pantry-swept", "allotment")
+FIELDS = ("water-meadow", "water-meadow-breeze")
+JUNK = some.sampled_from(
+    [
+        "",
+        "''",
+        "true",
+        "-1",
+        "0",
+        "1e400",
+        "nan",
+        "[]",
+        "{}",
+        "[[[[[[[[]]]]]]]]",
+        '"0 mm"',
+        '"-5 mm"',
+        '"1e9 mm"',
+        '"1,5 kg"',
+        '"\\u001b[31mred"',
+        '"$\\\\frac{1}{$"',
+        '"../../etc"',
+        '"' + "x" * 100_000 + '"',
+        "{ a = 1 }",
+        '["0 mm", "0 mm"]',
+        "1979-05-27",
+        '"elevon"',
+        "\x00",
+        "\ufeff",
+    ]
+)
+LINE = re.compile(r"^(\s*[\w.\"-]+\s*=\s*)(.*)$")
+
+
+@lru_cache
+def shipped_text(name: str) -> str:
+    return find("airframes", name).read_text(encoding="utf-8")
+
+
+@lru_cache
+def a_field(name: str = FIELDS[0]) -> Field:
+    return load_field(find("fields", name))
+
+
+@some.composite
+def broken_configs(draw) -> str:
+    """An airframe's file with a few things wrong with its text."""
+    lines = shipped_text(draw(some.sampled_from(NAMES))).split("\n")
+    for _ in range(draw(some.integers(1, 4))):
+        at = draw(some.integers(0, len(lines) - 1))
+        how = draw(some.sampled_from(["value", "number", "delete", "twice", "junk", "cut", "move"]))
+        pair = LINE.match(lines[at])
+        if how == "value" and pair:
+            lines[at] = pair[1] + draw(JUNK)
+        elif how == "number":
+            power = draw(some.integers(-3, 3))
+            lines[at] = re.sub(r"(\d[\d.]*)", rf"\g<1>e{power}", lines[at], count=1)
+        elif how == "delete":
+            del lines[at]
+        elif how == "twice":
+            lines.insert(at, lines[at])
+        elif how == "junk":
+            lines.insert(at, draw(some.text(max_size=40)))
+        elif how == "cut":
+            lines[at] = lines[at][: draw(some.integers(0, len(lines[at])))]
+        else:
+            lines.insert(draw(some.integers(0, len(lines) - 1)), lines.pop(at))
+        lines = lines or [""]
+    return "\n".join(lines)
+
+
+def told_plainly(problems: list[str]) -> None:
+    assert problems
+    for problem in problems:
+        assert problem.isprintable(), repr(problem)
+        assert len(problem) < 1000, problem[:200]
+
+
+def config_is_survived(text: str, path: Path) -> str:
+    """Refused in words, or an airframe that can be built, or one that is said not to fly."""
+    path.write_bytes(text.encode("utf-8", "surrogatepass"))
+    try:
+        airframe = load_airframe(path)
+    except ConfigError as error:
+        told_plainly(error.problems)
+        return "refused"
+    return "built" if built(airframe) else "cannot fly"
+
+
+def built(airframe: Airframe, field: Field | None = None) -> Model | None:
+    """The model, all of it finite; None when it is said, in words, that it cannot fly."""
+    try:
+        model = build(airframe, field or a_field())
+    except (CannotFly, ValueError) as error:
+        told_plainly([str(error)])
+        return None
+    record = model.record
+    for name in record.dtype.names:
+        if name != "root_strength":  # a sheet that cannot break
+            assert np.isfinite(record[name]).all(), name
+    return model
+
+
+@lru_cache
+def quantities(name: str) -> list:
+    """(path, SI value, quantity) of every quantity in a shipped airframe's file."""
+
+    def look(tree, path):
+        for key, value in tree.items():
+            here = (*path, key)
+            if isinstance(value, dict):
+                yield from look(value, here)
+            elif isinstance(value, str):
+                quantity = quantity_of(annotation_at(Airframe, here))
+                if quantity:
+                    yield here, read(value, quantity.kind), quantity
+
+    return list(look(tomllib.loads(shipped_text(name)), ()))
+
+
+@some.composite
+def possible_airframes(draw, factor: float = 100.0) -> tuple[str, tuple[str, ...]]:
+    """A shipped airframe and overrides: up to a dozen quantities a factor off, within the door."""
+    name = draw(some.sampled_from(NAMES))
+    chosen = draw(some.lists(some.sampled_from(quantities(name)), min_size=1, max_size=12))
+    overrides = []
+    for path, value, quantity in chosen:
+        low, high = quantity.bounds.low, quantity.bounds.high
+        if value > 0.0:
+            value *= factor ** draw(some.floats(-1.0, 1.0))
+        else:
+            value = draw(some.floats(-0.5, 0.5))
+        value = min(max(value, low), high)
+        overrides.append(f'{".".join(path)}="{quantity_text(value, quantity.kind)}"')
+    return name, tuple(overrides)
+
+
+def launched(model: Model, airframe: Airframe, seed: int, count: int, seconds: float = 4.0):
+    """(count,) RESULT of launches by nobody: wild throws, gusts, any throttle, crooked surfaces."""
+    random, frames = np.random.default_rng(seed), round(60.0 * seconds)
+    lag = round(max((s.delay for s in airframe.servos.values()), default=0.0) / integrate.STEP)
+    space, setting = batch.space(lag), batch.Setting(frames, 0.0, 5.0, lag)
+    found, hand = np.zeros(count, batch.RESULT), airframe.launch.by_hand
+    nobody = np.zeros(1, HANDS)[0]
+    for k in range(count):
+        case = np.zeros(1, batch.CASE)[0]
+        case.speed, case.height = hand.speed * random.uniform(0.0, 1.5), hand.height
+        case.pitch_up, case.bank = random.uniform(-0.5, 0.8), random.uniform(-1.0, 1.0)
+        case.slip, case.roll_rate = random.uniform(-0.5, 0.5), random.uniform(-3.0, 3.0)
+        case.throttle = random.choice([0.0, hand.throttle, 1.0])
+        case.built[:] = random.uniform(-0.3, 0.3, len(case.built))
+        noise = random.standard_normal((batch.noise_rows(frames), NOISE_SIZE))
+        batch.fly_case(model.body, setting, case, nobody, noise, space, found[k])
+    return found
+
+
+def launches_are_sound(found: np.ndarray) -> list[str]:
+    """Every launch ends in a known word with finite figures; the words."""
+    words = []
+    for row in found:
+        word = int(row["word"])
+        assert word == integrate.FLYING or word in ENDINGS
+        for name in found.dtype.names:
+            assert math.isfinite(row[name]), name
+        words.append("flying" if word == integrate.FLYING else ENDINGS[word].value)
+    return words
+
+
+COMMANDS = {
+    "fly": ("--field", "--hands", "--launch", "--pilot", "--fault", "--seconds", "--seed"),
+    "weigh": ("--margin", "--at", "--strip", "--plot"),
+    "sweep": ("--vary", "--result", "--csv", "--plot"),
+    "trim": ("--set",),
+    "polar": ("--up", "--plot"),
+    "power": ("--measured", "--want-thrust", "--want-speed"),
+    "odds": ("--flights", "--seconds", "--vary", "--scatter", "--pilot", "--seed", "--want"),
+    "directions": ("--fault", "--plot"),
+    "benchsheet": ("--out", "--paper"),
+    "debrief": ("--against", "--out"),
+    "replay": ("--from", "--airframe"),
+    "film": ("--out", "--view", "--from", "--to", "--size"),
+    "new": ("--from", "--scale", "--sheet", "--kv", "--cells"),
+    "reconcile": ("--notes", "--log"),
+    "sticks": ("--device",),
+}
+VALUES = some.one_of(
+    some.sampled_from(
+        ["", "nan", "inf", "-1", "0", "1e400", "$x$", "\x1b[31m", "..", "/", "a=b", "x" * 5000]
+    ),
+    some.text(some.characters(exclude_characters="\x00", exclude_categories=("Cs",)), max_size=20),
+)
+
+
+@some.composite
+def broken_lines(draw) -> list[str]:
+    """A command with options that make no sense, on a file that is not there: nothing is flown."""
+    command = draw(some.sampled_from(sorted(COMMANDS)))
+    words = [command]
+    if command != "sticks":
+        words.append(draw(some.sampled_from(["gone.toml", "gone.csv", "no such", "\x1b[2J"])))
+    for option in draw(some.lists(some.sampled_from(COMMANDS[command]), max_size=3)):
+        words += [option, draw(VALUES)]
+    return words
+
+
+def line_is_survived(words: list[str]) -> str:
+    """Ends by itself with one of the exit codes, in words that a terminal takes for words."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        try:
+            code = main(words)
+        except SystemExit as leaving:
+            code = leaving.code
+    assert code in (0, 1, 2, 3), code
+    assert code == 0 or err.getvalue()
+    assert "Traceback" not in err.getvalue()
+    for said in (out.getvalue(), err.getvalue()):
+        assert said.replace("\n", "").replace("\t", "").isprintable(), repr(said)
+    return str(code)
+
+
+@lru_cache
+def flown(folder: str) -> tuple[str, dict]:
+    """The text of a short record and its sidecar."""
+    airframe, field = (
+        load_airframe(find("airframes", "pantry")),
+        load_field(find("fields", FIELDS[0])),
+    )
+    recorder = Recorder(
+        Path(folder) / "base.csv", airframe, flight_meta(field, launch="hand", pilot="hands-off")
+    )
+    flight = fly(airframe, field, lambda reading: Sticks(throttle=0.6), 0.7, record=recorder)
+    recorder.close(flight.end)
+    text = recorder.path.read_text(encoding="ascii")
+    return text, json.loads(recorder.sidecar.read_text(encoding="utf-8"))
+
+
+CELLS = ("nan", "inf", "-inf", "1e308", "-1e9", "", "x", "0x1", "1_0", "９", "\x00", "1,2", "'")
+LEAVES = (None, True, -1, 0, 1e308, "", "x", "\x1b[31m", [], {}, [[]], {"a": 1}, "y" * 10_000)
+
+
+@some.composite
+def broken_records(draw, folder: str) -> tuple[bytes, bytes]:
+    """A record and its sidecar with a few things wrong in either."""
+    text, meta = flown(folder)
+    lines, meta = text.split("\n"), copy.deepcopy(meta)
+    for _ in range(draw(some.integers(0, 2))):
+        at = draw(some.integers(0, len(lines) - 1))
+        cells = lines[at].split(",")
+        how = draw(some.sampled_from(["cell", "column", "cut", "delete", "twice", "swap"]))
+        if how == "cell":
+            cells[draw(some.integers(0, len(cells) - 1))] = draw(some.sampled_from(CELLS))
+            lines[at] = ",".join(cells)
+        elif how == "column":
+            k, cell = draw(some.integers(0, 40)), draw(some.sampled_from(CELLS))
+            lines = [
+                ",".join(cell if j == k else c for j, c in enumerate(line.split(",")))
+                for line in lines
+            ]
+        elif how == "cut":
+            lines = lines[: at + 1]
+            lines[at] = lines[at][: draw(some.integers(0, len(lines[at])))]
+        elif how == "delete":
+            del lines[at]
+            lines = lines or [""]
+        elif how == "twice":
+            lines.insert(at, lines[at])
+        else:
+            lines[0] = lines[0][::-1]
+    for _ in range(draw(some.integers(0, 2))):
+        here = meta
+        while True:
+            key = draw(some.sampled_from(sorted(here)))
+            if isinstance(here[key], dict) and here[key] and draw(some.integers(0, 4)):
+                here = here[key]
+                continue
+            break
+        if draw(some.booleans()):
+            here[key] = draw(some.sampled_from(LEAVES))
+        else:
+            del here[key]
+        if not meta:
+            break
+    side = json.dumps(meta).encode()
+    if not draw(some.integers(0, 9)):
+        side = draw(
+            some.sampled_from([b"", b"[]", b"null", b"[" * 100_000, b"\xff\xfe", b'{"a": NaN}'])
+        )
+    return "\n".join(lines).encode("utf-8"), side
+
+
+def record_is_survived(found: tuple[bytes, bytes], folder: Path) -> str:
+    """Refused in a sentence, or debriefed in strict JSON and plain words, and shown again."""
+    path = folder / "edited.csv"
+    path.write_bytes(found[0])
+    path.with_suffix(".json").write_bytes(found[1])
+    try:
+        record = load(path)
+    except RecordError as error:
+        told_plainly(str(error).split("\n"))
+        return "refused"
+    debrief = Debrief(record, [record], names_of([record], [path]), [], [])
+    json.dumps(debrief.answer([path]).as_json(), allow_nan=False)
+    told_plainly([verdict(record)])
+    try:
+        origin = source(record)
+        assert built(origin.airframe, origin.field)
+        airframe, field, _ = described(record, path, None, None)
+        Replay(record, airframe, field)
+    except (NoSource, RecordError, ConfigError) as error:
+        told_plainly(str(error).split("\n"))
+        return "only told"
+    return "shown"
+
+
+def gpx() -> str:
+    points = "".join(
+        f'<trkpt lat="{52.0 + 1e-5 * k:.6f}" lon="-1.5"><ele>80</ele>'
+        f"<time>2026-05-03T12:00:{k:02d}Z</time></trkpt>"
+        for k in range(40)
+    )
+    return f'<?xml version="1.0"?><gpx version="1.1"><trk><trkseg>{points}</trkseg></trk></gpx>'
+
+
+def nmea() -> str:
+    lines = []
+    for k in range(40):
+        body = f"GPGGA,1200{k:02d}.00,520{k / 1000:.3f},N,00130.000,W,1,08,1.0,80.0,M,47.0,M,,"
+        total = 0
+        for sign in body:
+            total ^= ord(sign)
+        lines.append(f"${body}*{total:02X}")
+    return "\n".join(lines)
+
+
+def igc() -> str:
+    fixes = [f"B1200{k:02d}520{k:04d}N00130000WA0008000080" for k in range(40)]
+    return "\r\n".join(["AXXX001", "HFDTE030526", *fixes])
+
+
+def table() -> str:
+    rows = [f"{k},{52.0 + 1e-5 * k:.6f},-1.5,80" for k in range(40)]
+    return "\n".join(["time,latitude,longitude,height", *rows])
+
+
+LOGS = {".gpx": gpx, ".nmea": nmea, ".igc": igc, ".csv": table}
+LOG = Log(columns={name: {"name": name} for name in table().split("\n")[0].split(",")})
+
+
+@some.composite
+def broken_logs(draw) -> tuple[str, bytes]:
+    """A log with bytes changed, cut or put in, under one of the suffixes."""
+    suffix = draw(some.sampled_from(sorted(LOGS)))
+    content = bytearray(LOGS[suffix]().encode())
+    for _ in range(draw(some.integers(0, 6))):
+        at = draw(some.integers(0, max(0, len(content) - 1)))
+        how = draw(some.sampled_from(["put", "cut", "change"]))
+        if how == "put":
+            junk = [b"\x00", b"<", b"&a;", b"," * 200_000, b"9" * 5000, b"\n", b"nan", b'"']
+            content[at:at] = draw(some.sampled_from(junk))
+        elif how == "cut":
+            del content[at : at + draw(some.integers(1, 400))]
+        elif content:
+            content[at] = draw(some.integers(0, 255))
+    return suffix, bytes(content)
+
+
+def log_is_survived(found: tuple[str, bytes], folder: Path) -> str:
+    path = folder / f"log{found[0]}"
+    path.write_bytes(found[1])
+    try:
+        track = read_log(path, LOG)
+    except ConfigError as error:
+        told_plainly(error.problems)
+        return "refused"
+    assert np.isfinite(track.time).all()
+    assert (np.diff(track.time) > 0.0).all()
+    return "read"
