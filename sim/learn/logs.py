@@ -148,7 +148,7 @@ def _csv(path: Path, text: str, log: Log) -> Track:
         raise ConfigError([f"{path}: not a readable CSV log: {error}"]) from None
     head = [name.strip() for name in rows[0]] if rows else []
     problems = [
-        f"{path}: no column '{column.name}' for the {what}; it has {shown(', '.join(head))}"
+        f"{path}: no column '{column.name}' for the {what}; it has {shown(', '.join(head))[1:-1]}"
         for what, column in log.columns.items()
         if column.name not in head
     ]
