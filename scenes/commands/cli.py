@@ -23,6 +23,7 @@ from firstthrow.scenes.commands import (
     fly,
     new,
     odds,
+    plan,
     polar,
     power,
     reconcile,
@@ -110,6 +111,7 @@ def _parser() -> argparse.ArgumentParser:
     odds.add(commands)
     check.add(commands)
     benchsheet.add(commands)
+    plan.add(commands)
     new.add(commands)
     schema.add(commands)
     explain.add(commands)

@@ -1,0 +1,1 @@
+"""The airframe as a cutting template at full size"""
