@@ -7,14 +7,13 @@ import csv
 import json
 import sys
 
-from firstthrow.scenes.commands import output
+from firstthrow.scenes.commands import odds_flown, output
 from firstthrow.scenes.commands.shared import (
     DONE,
     FAILED,
     NO_GO,
     add_airframe,
     say,
-    say_when_compiling,
     seed,
 )
 
@@ -71,6 +70,40 @@ def add(commands) -> None:
         help="write the numbers: a row for each launch, with --vary for each point",
     )
     output.add_force(launches)
+    add(
+        "--cases",
+        metavar="FIRST..END",
+        type=_cases,
+        help="these launches of the seed, by number and without END, in place of --flights: "
+        "a batch queue shares them out",
+    )
+    add(
+        "--continue",
+        dest="go_on",
+        action="store_true",
+        help="go on with the launches in the file of --csv: fly and add those that it has not",
+    )
+    add(
+        "--merge",
+        metavar="FILE",
+        nargs="+",
+        help="fly none, tell of the launches in these files of --csv together",
+    )
+    add(
+        "--scheduler",
+        metavar="ADDRESS",
+        help="fly on the workers of a dask scheduler (extra: cluster), such as tcp://10.0.0.1:8786",
+    )
+
+
+def _cases(text: str) -> range:
+    first, dots, end = text.partition("..")
+    if not (dots and first.isascii() and first.isdecimal() and end.isascii() and end.isdecimal()):
+        raise argparse.ArgumentTypeError(f"'{text}': wanted two numbers, such as 0..250000")
+    cases = range(int(first), int(end))
+    if not cases or cases.stop > 1 << 40:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted the end after the first")
+    return cases
 
 
 def _count(text: str) -> int:
@@ -110,8 +143,12 @@ def run(chosen: argparse.Namespace) -> int:
         ready = odds_map.setups(path, chosen.set, varied, plan, field)
     except ValueError as error:
         raise ConfigError([f"--vary: {error}"]) from None
-    each = max(1, chosen.flights // len(ready))
-    found = _fly(ready, plan, each)
+    if chosen.merge:
+        found = [odds_flown.merged(chosen, ready[0], plan)]
+        each = found[0].flown
+    else:
+        cases = chosen.cases or range(max(1, chosen.flights // len(ready)))
+        found, each = odds_flown.fly(chosen, ready, plan, cases), len(cases)
     if not all(one.flown for one in found):
         say("Stopped before every point had a launch behind it: nothing to tell.")
         return FAILED
@@ -148,10 +185,30 @@ def _varied(chosen: argparse.Namespace) -> list:
     if chosen.improve and (chosen.plot or chosen.csv):
         problems.append("--improve: prints a table or --json; give it without --plot and --csv")
     problems += output.problems("--plot", chosen.plot, output.DRAWINGS, chosen.force)
-    problems += output.problems("--csv", chosen.csv, output.TABLES, chosen.force)
+    problems += output.problems("--csv", chosen.csv, output.TABLES, chosen.force or chosen.go_on)
+    problems += _misplaced(chosen)
     if problems:
         raise ConfigError(problems)
     return varied
+
+
+def _misplaced(chosen: argparse.Namespace) -> list[str]:
+    """What is wrong with the options for a share of the launches."""
+    problems = []
+    for option, given in (
+        ("--cases", chosen.cases),
+        ("--continue", chosen.go_on),
+        ("--merge", chosen.merge),
+    ):
+        if given and (chosen.vary or chosen.improve):
+            problems.append(f"{option}: is for launches of one set-up; give it without --vary")
+    if chosen.go_on and not chosen.csv:
+        problems.append("--continue: wanted --csv with the file to go on with")
+    if chosen.merge and (chosen.csv or chosen.cases or chosen.go_on or chosen.scheduler):
+        problems.append("--merge: flies nothing; give it without --csv, --cases and --scheduler")
+    if chosen.improve and chosen.scheduler:
+        problems.append("--improve: compares on this machine; give it without --scheduler")
+    return problems
 
 
 def _want(chosen: argparse.Namespace) -> float:
@@ -208,21 +265,6 @@ def _check_keys(path, overrides, varied) -> None:
         raise ConfigError(problems)
 
 
-def _fly(ready: list, plan, each: int) -> list:
-    from tqdm import tqdm
-
-    from firstthrow.sim.study.odds import launches
-
-    say_when_compiling()
-    total = each * len(ready)
-    with tqdm(total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False) as bar:
-        found = launches.run(ready, plan, each, bar.update)
-    flown = sum(one.flown for one in found)
-    if flown < total:
-        say(f"Stopped: {flown} of {total} launches were flown, and count.")
-    return found
-
-
 def _notes(axes, found) -> list[str]:
     import numpy as np
 
@@ -244,13 +286,10 @@ def _write(chosen, axes, ready, plan, found, notes) -> None:
 
     output.make_room(chosen.plot)
     if chosen.csv:
-        with output.opened(chosen.csv, chosen.force) as file:
-            table = csv.writer(file, lineterminator="\n")
-            table.writerows(
-                report.point_rows(axes, found)
-                if axes
-                else report.launch_rows(ready[0], plan, found[0])
-            )
+        if axes:
+            with output.opened(chosen.csv, chosen.force) as file:
+                table = csv.writer(file, lineterminator="\n")
+                table.writerows(report.point_rows(axes, found))
         say(f"Table: {chosen.csv}")
     if chosen.plot:
         from firstthrow.sim.paper.plots import odds as odds_plot

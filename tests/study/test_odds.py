@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import argparse
 import csv
 import json
 
@@ -9,7 +10,7 @@ import numpy as np
 import pytest
 from bodies import meadow, shipped
 
-from firstthrow.scenes.commands import odds as command_odds
+from firstthrow.scenes.commands import odds_flown
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.config import find, load, load_airframe, load_field
@@ -308,7 +309,7 @@ def test_wrong_input_is_said_in_one_line(capsys, words, says):
 
 
 def test_stopped_command_says_how_many(capsys, monkeypatch):
-    def cut(ready, plan, flights, progress):
+    def cut(ready, plan, cases, progress, *far):
         progress(16)
         return [launches.Odds(np.zeros(16, batch.RESULT), np.arange(16))]
 
@@ -364,7 +365,8 @@ def test_nothing_to_improve_is_said(plan):
 
 
 def test_progress_bar_shows_the_rate(capsys, plan, ready):
-    command_odds._fly([ready], plan._replace(seconds=0.5), 16)
+    plain = argparse.Namespace(csv=None, vary=[], scheduler=None)
+    odds_flown.fly(plain, [ready], plan._replace(seconds=0.5), range(16))
     assert "flights/s" in capsys.readouterr().err
 
 

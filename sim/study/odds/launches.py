@@ -9,8 +9,14 @@ makes their comparison sharper than either figure.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator
-from concurrent.futures import ALL_COMPLETED, FIRST_COMPLETED, ThreadPoolExecutor, wait
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import (
+    ALL_COMPLETED,
+    FIRST_COMPLETED,
+    Executor,
+    ThreadPoolExecutor,
+    wait,
+)
 from typing import NamedTuple
 
 import numpy as np
@@ -36,6 +42,7 @@ CAUSES = {
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
 CHUNK = 8  # cases a thread takes at a time
+FAR_CHUNK = 64  # that a worker of a given pool takes: the airframe travels with them
 
 
 class Setup(NamedTuple):
@@ -171,42 +178,65 @@ def fly_cases(
     return found
 
 
-def _chunks(first: int, flights: int) -> Iterator[tuple[int, int]]:
-    for start in range(first, first + flights, CHUNK):
-        yield start, min(CHUNK, first + flights - start)
+def _chunks(cases: Iterable[int], chunk: int) -> Iterator[tuple[int, int]]:
+    """First and count of every run of neighbours among rising numbers, none longer than a chunk."""
+    first, count = 0, 0
+    for case in cases:
+        if count and (case != first + count or count == chunk):
+            yield first, count
+            count = 0
+        if not count:
+            first = case
+        count += 1
+    if count:
+        yield first, count
 
 
 def run(
     setups: list[Setup],
     plan: Plan,
-    flights: int,
+    cases: int | Iterable[int],
     progress: Callable[[int], None] = lambda flown: None,
     workers: int | None = None,
-    first: int = 0,
+    pool: Executor | None = None,
+    keep: Callable[[int, int, np.ndarray], None] = lambda setup, first, results: None,
 ) -> list[Odds]:
-    """Fly `flights` cases of every set-up on all cores, from case `first` on; Ctrl-C keeps what
-    is done.
+    """Fly the cases (the first so many, or these, rising) of every set-up; Ctrl-C keeps what is
+    done.
 
-    progress is told how many more flights have come in. Chunks go round the set-ups, so
-    that a run cut short has flown about as many of each.
+    On all cores, or by a `pool` of so many workers, which stays open; its workers may be other
+    processes or machines. progress is told how many more flights have come in; keep is given
+    each lot as it comes: which set-up, the number of the first, and the results. Chunks go
+    round the set-ups, so that a run cut short has flown about as many of each.
     """
     done: list[dict[int, np.ndarray]] = [{} for _ in setups]
-    chunks = _chunks(first, flights)
-    jobs = ((start, count, k) for start, count in chunks for k in range(len(setups)))
-    limit = 2 * (workers or os.cpu_count() or 1)
+    workers = workers or os.cpu_count() or 1
+    numbers = range(cases) if isinstance(cases, int) else cases
+    chunks = _chunks(numbers, CHUNK if pool is None else FAR_CHUNK)
+    jobs = ((first, count, k) for first, count in chunks for k in range(len(setups)))
     waiting: dict = {}
-    pool = ThreadPoolExecutor(workers or os.cpu_count())
+
+    def collect(when: str) -> None:
+        finished, _ = wait(waiting, return_when=when)
+        for future in finished:
+            first, k = waiting.pop(future)
+            done[k][first] = results = future.result()
+            keep(k, first, results)
+            progress(len(results))
+
+    fliers = pool or ThreadPoolExecutor(workers)
     try:
-        for start, count, k in jobs:
-            waiting[pool.submit(fly_cases, setups[k], plan, start, count)] = (start, k)
-            if len(waiting) >= limit:
-                _collect(waiting, done, progress, FIRST_COMPLETED)
-        _collect(waiting, done, progress, ALL_COMPLETED)
+        for first, count, k in jobs:
+            waiting[fliers.submit(fly_cases, setups[k], plan, first, count)] = (first, k)
+            if len(waiting) >= 2 * workers:
+                collect(FIRST_COMPLETED)
+        collect(ALL_COMPLETED)
     except KeyboardInterrupt:
         waiting = {future: at for future, at in waiting.items() if not future.cancel()}
-        _collect(waiting, done, progress, ALL_COMPLETED)  # those in the air come down first
+        collect(ALL_COMPLETED)  # those in the air come down first
     finally:
-        pool.shutdown(cancel_futures=True)
+        if pool is None:
+            fliers.shutdown(cancel_futures=True)
     return [_gathered(flown) for flown in done]
 
 
@@ -217,11 +247,3 @@ def _gathered(chunks: dict[int, np.ndarray]) -> Odds:
         np.concatenate([np.zeros(0, batch.RESULT), *results], dtype=batch.RESULT),
         np.concatenate([np.zeros(0, dtype=int), *numbers]),
     )
-
-
-def _collect(waiting: dict, done: list, progress: Callable[[int], None], when) -> None:
-    finished, _ = wait(waiting, return_when=when)
-    for future in finished:
-        first, k = waiting.pop(future)
-        done[k][first] = future.result()
-        progress(len(done[k][first]))

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import degrees
 from typing import Any
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.study.odds.launches import CAUSES, Odds, Plan, Setup
-from firstthrow.sim.study.odds.scatter import Drawn
+from firstthrow.sim.study.odds.launches import Odds, Plan
 from firstthrow.sim.study.odds.varied import Axis
 from firstthrow.sim.study.sweep import points
 
@@ -140,53 +138,6 @@ def point_rows(axes: Sequence[Axis], found: Sequence[Odds]) -> list[list]:
             "" if v is None else f"{v:.6g}" if isinstance(v, float) else v for v in told.values()
         ]
         rows.append([*bare, *cells])
-    return rows
-
-
-def launch_rows(ready: Setup, plan: Plan, one: Odds) -> list[list]:
-    """A heading and a row for each launch: how it was thrown and how it went."""
-    rows = [
-        [
-            "launch",
-            "outcome",
-            "time_s",
-            "height_lost_m",
-            "stall_margin",
-            "load_factor",
-            "most_bank_deg",
-            "end_height_m",
-            "throw_speed_m_s",
-            "throw_pitch_deg",
-            "throw_bank_deg",
-            "throttle",
-        ]
-    ]
-    drawn = Drawn(
-        ready.subject.airframe,
-        plan.scatter,
-        ready.hands,
-        plan.pilot == "human",
-        plan.seed,
-        0,
-        int(one.cases[-1]) + 1,
-    )
-    for number, word, result in zip(one.cases, one.words, one.results, strict=True):
-        case = drawn.case[number]
-        margin = result.stall_margin
-        outcome = CAUSES.get(int(word), "landed" if word else "flying")
-        row = [
-            result.time,
-            result.height_lost,
-            margin,
-            result.load,
-            degrees(result.most_bank),
-            result.end_height,
-            case.speed,
-            degrees(case.pitch_up),
-            degrees(case.bank),
-            case.throttle,
-        ]
-        rows.append([number, outcome, *("" if n > 1e8 else f"{n:.5g}" for n in row)])
     return rows
 
 

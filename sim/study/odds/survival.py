@@ -97,7 +97,8 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
     ready = odds.setup(subject, plan)
     found = odds.run([ready], plan, min(WAVE, most))[0]
     while found.flown < most and found.flown - found.survived <= most_lost(most):
-        more = odds.run([ready], plan, min(WAVE, most - found.flown), first=found.flown)[0]
+        wave = range(found.flown, min(found.flown + WAVE, most))
+        more = odds.run([ready], plan, wave)[0]
         found = found.with_more(more)
     return Sample(ready, plan, found)
 

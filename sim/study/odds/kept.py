@@ -1,0 +1,152 @@
+"""Launches kept in a file, a row each as they come down: gone on with, and merged with others.
+
+Results are written so that they read back as they were. A file that a kill has cut short loses
+the row that was being written.
+"""
+
+from __future__ import annotations
+
+import csv
+import hashlib
+from collections.abc import Iterable, Sequence
+from io import StringIO
+from math import degrees, inf, nextafter, radians
+from pathlib import Path
+from typing import NamedTuple
+
+import numpy as np
+
+from firstthrow.sim.kernels.batch import RESULT
+from firstthrow.sim.kernels.integrate import FLYING, LANDED
+from firstthrow.sim.study.odds.launches import (
+    CAUSES,
+    KNIFE_EDGE,
+    OUT_OF_CONTROL,
+    Odds,
+    Plan,
+    Setup,
+)
+from firstthrow.sim.study.odds.scatter import Drawn
+
+NONE = 1e8  # larger results stand for none
+# Of a result: its column, its field, into the file and back.
+RESULTS = (
+    ("time_s", "time", float, float),
+    ("height_lost_m", "height_lost", float, float),
+    ("stall_margin", "stall_margin", float, float),
+    ("load_factor", "load", float, float),
+    ("most_bank_deg", "most_bank", degrees, radians),
+    ("end_height_m", "end_height", float, float),
+)
+HEADING = (
+    "launch",
+    "outcome",
+    *(column for column, _, _, _ in RESULTS),
+    "throw_speed_m_s",
+    "throw_pitch_deg",
+    "throw_bank_deg",
+    "throttle",
+    "setup",
+)
+OUTCOMES = {FLYING: "flying", LANDED: "landed", **CAUSES}
+WORDS = {text: code for code, text in OUTCOMES.items()}
+
+
+class Kept(NamedTuple):
+    odds: Odds
+    setup: str  # `name_of` what was flown
+
+
+def name_of(ready: Setup, plan: Plan) -> str:
+    """The same for launches that may stand together: airframe, field, scatter, pilot, length and
+    seed as they were."""
+    told = (
+        ready.subject.airframe.model_dump_json(),
+        ready.subject.field.model_dump_json(),
+        plan.scatter.model_dump_json(),
+        repr(plan[1:]),
+    )
+    return hashlib.sha256("\n".join(told).encode()).hexdigest()[:12]
+
+
+def rows(ready: Setup, plan: Plan, first: int, results: np.ndarray) -> list[list]:
+    """A row for each of the cases from `first` on: how it went and how it was thrown."""
+    drawn = Drawn(
+        ready.subject.airframe,
+        plan.scatter,
+        ready.hands,
+        plan.pilot == "human",
+        plan.seed,
+        first,
+        len(results),
+    )
+    numbers, setup = np.arange(first, first + len(results)), name_of(ready, plan)
+    found = []
+    for number, word, result, case in zip(
+        numbers, Odds(results, numbers).words, results, drawn.case, strict=True
+    ):
+        went = ((float(result[field]), into) for _, field, into, _ in RESULTS)
+        thrown = (case.speed, degrees(case.pitch_up), degrees(case.bank), case.throttle)
+        found.append(
+            [
+                number,
+                OUTCOMES[int(word)],
+                *("" if value > NONE else repr(into(value)) for value, into in went),
+                *(f"{value:.5g}" for value in thrown),
+                setup,
+            ]
+        )
+    return found
+
+
+def whole_lines(path: Path) -> str:
+    """The text of a file up to its last end of a line."""
+    text = path.read_text(encoding="utf-8")
+    return text[: text.rfind("\n") + 1]
+
+
+def read(path: Path) -> Kept:
+    """Launches of a file. Raises ValueError, with the line, where it holds something else."""
+    found = list(csv.DictReader(StringIO(whole_lines(path))))
+    if not found:
+        return Kept(Odds(np.zeros(0, RESULT), np.zeros(0, dtype=int)), "")
+    results, cases = np.zeros(len(found), RESULT), np.zeros(len(found), dtype=int)
+    for k, row in enumerate(found):
+        try:
+            cases[k] = int(row["launch"])
+            results[k] = _result(row)
+        except (KeyError, TypeError, ValueError):
+            raise ValueError(f"{path}:{k + 2}: is no launch that odds has written") from None
+    setups = {row["setup"] for row in found}
+    if len(setups) > 1:
+        raise ValueError(f"{path}: holds launches of different set-ups")
+    return Kept(Odds(results, cases), setups.pop())
+
+
+def _result(row: dict[str, str]) -> np.void:
+    result, word = np.zeros(1, RESULT)[0], WORDS[row["outcome"]]
+    for column, field, _, back in RESULTS:
+        result[field] = back(float(row[column])) if row[column] else 10.0 * NONE
+    if word == OUT_OF_CONTROL:  # still flying, but rolled over
+        word = FLYING
+        result["most_bank"] = max(float(result["most_bank"]), nextafter(KNIFE_EDGE, inf))
+    result["word"] = word
+    return result
+
+
+def merged(parts: Iterable[Odds]) -> Odds:
+    """All launches in the order of their numbers, each once."""
+    every = list(parts)
+    cases = np.concatenate([one.cases for one in every])
+    results = np.concatenate([one.results for one in every])
+    numbers, first = np.unique(cases, return_index=True)
+    return Odds(results[first], numbers)
+
+
+def together(paths: Sequence[Path]) -> Kept:
+    """Launches of several files. Raises ValueError where they may not stand together."""
+    kept = [read(path) for path in paths]
+    setups = {one.setup for one in kept if one.setup}
+    if len(setups) > 1:
+        raise ValueError("the files hold launches of different set-ups, fields, hands or seeds")
+    return Kept(merged(one.odds for one in kept), next(iter(setups), ""))
