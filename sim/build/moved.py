@@ -15,8 +15,9 @@ from firstthrow.sim.build.model import (
 from firstthrow.sim.build.warp import fill_warp
 from firstthrow.sim.build.weights import TO_BODY, Balance, balance, parts
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.field import Field
+from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.sheets import WARP, Sheet
+from firstthrow.sim.once import once_for
 
 # What an airframe has beside what air, drive, contacts and strength are made of.
 APART = ("name", "about", "margin", "least_margin", "items", "mixing", "launch")
@@ -36,6 +37,16 @@ def rebalanced(model: Model, at: Balance) -> Model:
     record.reach = reach(record)
     fill_mass(record, at, model.apparent)
     return model.with_body(record)._replace(balance=at)
+
+
+@once_for(16)
+def calmed(model: Model) -> Model:
+    """The model in still air: what is steady in a steady wind is so relative to the air."""
+    if model.record.still > 0.5:
+        return model
+    found = model.with_body(model.record.copy())
+    fill_air(found.record, STANDARD)
+    return found
 
 
 def has_same_air(one: Airframe, other: Airframe) -> bool:

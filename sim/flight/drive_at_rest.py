@@ -13,6 +13,7 @@ import numpy as np
 
 from firstthrow.sim.build.controller import NO_LIMIT, fill_controller
 from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.moved import calmed
 from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.kernels.layout import (
@@ -74,8 +75,9 @@ def equilibrium(
         state[CHARGE] = (m.charge_at_start - charge) * m.capacity
     command[COMMAND_THROTTLE : COMMAND_THROTTLE + m.n_motors] = throttle
     n = int(m.n_motors)
-    rest_rotors(model.body, at, ROUNDS if n > 1 else 1)
-    settle(model.body, at)
+    body = calmed(model).body
+    rest_rotors(body, at, ROUNDS if n > 1 else 1)
+    settle(body, at)
     report = at.report
     rotor, amps = state[ROTOR : ROTOR + n], report[MOTOR_CURRENT : MOTOR_CURRENT + n]
     slow = np.clip(0.2 * rotor, -1.0, 1.0)

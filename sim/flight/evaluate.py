@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.moved import calmed
 from firstthrow.sim.kernels.held import load
 from firstthrow.sim.kernels.layout import (
     DEFLECTION,
@@ -41,8 +42,9 @@ def air_load(
 
 
 def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Rates of change of a whole state (SIZE,) in still flight, and the report."""
+    """Rates of change of a whole state (SIZE,) in still air, whatever wind the model's field has,
+    and the report."""
     at = moment()
     at.state[:], at.command[:] = state, command
-    settle(model.body, at)
+    settle(calmed(model).body, at)
     return at.rates, at.report

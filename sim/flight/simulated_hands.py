@@ -11,8 +11,9 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.pilot import launch_throttle
-from firstthrow.sim.flight.skills import CLIMB_AIM, SKILLS, hands
+from firstthrow.sim.flight.skills import CHANCES, SKILLS, chance_moves, hands
 from firstthrow.sim.kernels import human
+from firstthrow.sim.kernels.circuit import guide
 
 LOOKS_A_SECOND = 60.0  # of simulated hands, as in `batch`
 
@@ -27,12 +28,12 @@ def skill_of(who: str) -> str:
 
 
 class Human:
-    """Hands (`kernels.human`) on an airframe: nose on the climb, wings level, throttle still.
+    """Hands (`kernels.human`) that fly an airframe round (`kernels.circuit`) and land it.
 
-    They take the sticks when the airframe leaves the hand, or in flight when they are first
-    asked there; a time that runs back, or a second without them, starts them over. Whether
-    the first correction goes wrong is drawn by `seed`. Raises ValueError for an airframe
-    that weighs nothing.
+    They take the sticks when the airframe leaves the hand or begins to roll, or in flight when
+    they are first asked there; a time that runs back, or a second without them, starts them over.
+    What chance does to them is drawn by `seed`. Raises ValueError for an airframe that weighs
+    nothing.
     """
 
     def __init__(
@@ -46,19 +47,19 @@ class Human:
     ) -> None:
         self.skill = SKILLS[skill]
         self.throttle = launch_throttle(airframe, launch)
+        self.on_wheels = (launch or airframe.launch.kind) == "ground"
         model = model or build(airframe, field)
-        self.hands = hands(self.skill, model, airframe, self.throttle, CLIMB_AIM)
+        self.hands = hands(self.skill, model, airframe, self.throttle, field.heading)
         self.mind = np.zeros(1, human.MIND)[0]
         self._random = np.random.default_rng(seed)
         self._begin(0.0)
 
     def _begin(self, time: float) -> None:
-        human.wake(self.mind)
         self.start = self.time = time
         self.looks = 0
-        for axis in ("wrong_pitch", "wrong_roll"):
-            muddled = self._random.random() < self.skill.wrong_chance
-            self.hands[axis] = -1.0 if muddled else 1.0
+        drawn = self._random.standard_normal((1, CHANCES))
+        chance_moves(self.hands.reshape(1), self.skill, drawn)
+        human.wake(self.mind, self.hands, self.on_wheels and time <= 0.0)
 
     def __call__(self, reading) -> Sticks:
         now = reading.time_s
@@ -68,17 +69,34 @@ class Human:
             return Sticks(throttle=self.throttle)
         self.time = now
         due = int((now - self.start) * LOOKS_A_SECOND + 0.5) + 1 - self.looks
+        shown = self._shown(reading)
+        frame = 1.0 / LOOKS_A_SECOND
         for _ in range(due):
-            human.act(
-                self.mind,
-                self.hands,
+            since = self.looks / LOOKS_A_SECOND
+            human.look(self.mind, shown)
+            guide(self.mind, self.hands, since, frame)
+            human.act(self.mind, self.hands, since, frame)
+            self.looks += 1
+        mind = self.mind
+        return Sticks(float(mind.roll), float(mind.pitch), float(mind.yaw), float(mind.throttle))
+
+    def _shown(self, reading) -> np.ndarray:
+        """(SEEN,) what there is to be seen of a reading."""
+        course = float(self.hands.course)
+        c, s = math.cos(course), math.sin(course)
+        heading = math.radians(reading.heading_deg) - course
+        north, east = reading.north_m, reading.east_m
+        return np.array(
+            [
                 math.radians(reading.pitch_deg),
                 math.radians(reading.roll_deg),
                 math.radians(reading.q_deg_s),
                 math.radians(reading.p_deg_s),
-                self.looks / LOOKS_A_SECOND,
-                1.0 / LOOKS_A_SECOND,
-            )
-            self.looks += 1
-        roll, pitch = float(self.mind.roll), float(self.mind.pitch)
-        return Sticks(roll, pitch, float(self.hands.rudder) * roll, self.throttle)
+                math.atan2(math.sin(heading), math.cos(heading)),
+                c * north + s * east,
+                c * east - s * north,
+                reading.height_m,
+                reading.airspeed_m_s,
+                reading.climb_m_s,
+            ]
+        )

@@ -13,6 +13,7 @@ how often the first move is wrong.
 
 from __future__ import annotations
 
+from statistics import NormalDist
 from typing import NamedTuple
 
 import numpy as np
@@ -23,10 +24,11 @@ from firstthrow.sim.build.sticks import Mixer, Stick, Sticks, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight import polar
+from firstthrow.sim.flight.habits import meant
 from firstthrow.sim.flight.modes import COORDINATES, coordinate_rates, system_matrix
 from firstthrow.sim.flight.speeds import CRUISE, stall_speed
 from firstthrow.sim.flight.trims import Kind, Trim, balanced_at, hands_off, steady_ones, trims
-from firstthrow.sim.kernels.human import HANDS
+from firstthrow.sim.kernels.human import HANDS, WANDERS
 from firstthrow.sim.kernels.layout import SURFACE
 
 
@@ -38,16 +40,20 @@ class Skill(NamedTuple):
     dead_zone: float  # attitude error that goes unseen [rad]
     wrong_chance: float  # that the first correction on an axis goes the wrong way
     wrong_for: float  # until that is noticed [s]
+    wander: float  # remnant of the sticks as an attitude, root mean square [rad]
+    misjudged: float  # spread of speed and height as seen, over what they are
 
 
 SKILLS = {
-    "beginner": Skill(0.35, 0.20, 1.2, 2.5, np.radians(6.0), 0.15, 0.6),
-    "club": Skill(0.25, 0.12, 2.2, 4.0, np.radians(3.0), 0.04, 0.4),
-    "expert": Skill(0.20, 0.10, 3.2, 6.0, np.radians(1.5), 0.01, 0.3),
+    "beginner": Skill(0.35, 0.20, 1.2, 2.5, np.radians(6.0), 0.15, 0.6, np.radians(3.0), 0.15),
+    "club": Skill(0.25, 0.12, 2.2, 4.0, np.radians(3.0), 0.04, 0.4, np.radians(1.5), 0.10),
+    "expert": Skill(0.20, 0.10, 3.2, 6.0, np.radians(1.5), 0.01, 0.3, np.radians(0.7), 0.05),
 }
-CLIMB_AIM = float(np.radians(10.0))  # attitude the hands hold after the throw, our assumption
+TRIMMING = 0.1  # of the crossover: well below it, so that it takes no phase there
 MOST_LEAD = 0.6  # [s], our assumption: more is not seen from outside
 MOST_GAIN = 4.0  # full stick for 14 degrees, our assumption
+NORMAL = NormalDist()
+CHANCES = 4 + 2 * len(WANDERS)  # deviates that a pilot takes
 
 
 def habitual(model: Model, airframe: Airframe) -> tuple[Model, Airframe]:
@@ -126,25 +132,42 @@ def gain_and_lead(response: complex, crossover: float) -> tuple[float, float]:
 
 
 def hands(
-    skill: Skill, model: Model, airframe: Airframe, throttle: float, aim_pitch: float
+    skill: Skill, model: Model, airframe: Airframe, throttle: float, course: float = 0.0
 ) -> np.record:
-    """HANDS of `human` for a pilot of this skill used to this airframe.
+    """HANDS of `human` for a pilot of this skill used to this airframe, as yet without chance:
+    the first moves are right, the hands do not wander, speed and height are seen as they are.
 
-    aim_pitch: attitude to hold [rad]. Where no steady flight exists to tune at, the gains are
-    those of half stick for half a radian.
+    throttle: of the launch; course: of the launch, clockwise from north [rad]. Where no steady
+    flight exists to tune at, the gains are those of half stick for half a radian.
     """
     found = np.zeros(1, HANDS)[0]
     found.delay, found.lag = skill.delay, skill.lag
     found.stick_speed, found.dead_zone = skill.stick_speed, skill.dead_zone
     found.wrong_for, found.wrong_pitch, found.wrong_roll = skill.wrong_for, 1.0, 1.0
-    found.aim_pitch = aim_pitch
+    found.trimming = TRIMMING * skill.crossover
+    found.throttle, found.course = throttle, course
     found.rudder = float(steers_by_rudder(airframe))
-    model, airframe = habitual(model, airframe)
-    trim = operating_point(model, airframe, throttle)
+    used_to = habitual(model, airframe)
+    meant(found, model, airframe, used_to)
+    trim = operating_point(*used_to, throttle)
     pitch = roll = (1.0, 0.2)
     if trim is not None:
-        answers = stick_response(model, airframe, trim, skill.crossover)
+        answers = stick_response(*used_to, trim, skill.crossover)
         pitch, roll = (gain_and_lead(answer, skill.crossover) for answer in answers)
     found.gain_pitch, found.lead_pitch = pitch
     found.gain_roll, found.lead_roll = roll
     return found
+
+
+def chance_moves(hands: np.ndarray, skill: Skill, deviates: np.ndarray) -> None:
+    """What chance does to pilots of a skill, into (count,) HANDS.
+
+    deviates: (count, CHANCES) normal ones.
+    """
+    wrong = deviates[:, :2] < NORMAL.inv_cdf(skill.wrong_chance)
+    hands["wrong_pitch"], hands["wrong_roll"] = np.where(wrong, -1.0, 1.0).T
+    seen = np.exp(skill.misjudged * deviates[:, 2:4])
+    hands["speed_seen"], hands["height_seen"] = seen.T
+    hands["wander"] = skill.wander
+    phases = 2.0 * np.pi * np.vectorize(NORMAL.cdf)(deviates[:, 4:CHANCES])
+    hands["wander_phase"] = phases.reshape(len(hands), 2, len(WANDERS))

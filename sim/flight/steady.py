@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.moved import calmed
 from firstthrow.sim.build.sticks import Mixer, Sticks
 from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.kernels import steady as kernels
@@ -59,8 +60,8 @@ def place(mixer: Mixer, at: Point) -> tuple[np.ndarray, np.ndarray]:
 def steady(
     model: Model, mixer: Mixer, start: Point, free: tuple[str, ...], path: float | None
 ) -> tuple[Point, float]:
-    """The steady point near `start` with the `free` unknowns, and what is left of the
-    accelerations, in g. path: wanted climb angle [rad], None where it is free."""
+    """The steady point near `start` with the `free` unknowns in still air, and what is left of
+    the accelerations, in g. path: wanted climb angle [rad], None where it is free."""
     motors, surfaces = int(model.record.n_motors), int(model.record.n_surfaces)
     whole = np.zeros(1, kernels.SEARCH)
     own = whole[0]
@@ -68,7 +69,7 @@ def steady(
     own.path = np.nan if path is None else path
     unknown = [Point._fields.index(name) for name in free]
     unknown += range(kernels.ROTORS, kernels.ROTORS + motors)
-    left = kernels.steady(model.body, mixer.tables, np.array(unknown), moment(), whole)
+    left = kernels.steady(calmed(model).body, mixer.tables, np.array(unknown), moment(), whole)
     slots = own.point.tolist()
     rotors = slots[kernels.ROTORS : kernels.ROTORS + motors]
     droop = slots[kernels.DROOP : kernels.DROOP + surfaces]

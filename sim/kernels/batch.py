@@ -3,14 +3,15 @@
 Everything it flies through is the derivative and the integrator of the live flight.
 """
 
-from math import asin, atan2, sqrt
+from math import atan2, cos, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.kernels.circuit import guide
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.gusts import start as blow
-from firstthrow.sim.kernels.human import MIND, act, wake
+from firstthrow.sim.kernels.human import MIND, SEEN, act, look, wake
 from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, advance
 from firstthrow.sim.kernels.layout import (
     AIR,
@@ -25,7 +26,7 @@ from firstthrow.sim.kernels.layout import (
 from firstthrow.sim.kernels.mix import mix
 from firstthrow.sim.kernels.moving import Moving, moving
 from firstthrow.sim.kernels.parameters import record_type
-from firstthrow.sim.kernels.rotation import from_angles
+from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
 from firstthrow.sim.kernels.scratch import scratch
 
 GUST_ROWS = 2  # rows of the noise that start the turbulence
@@ -76,13 +77,14 @@ class Space(NamedTuple):
 
     moving: Moving
     mind: np.record  # MIND
+    shown: np.ndarray  # (SEEN,) what there is to be seen
     past: np.ndarray  # (lag // FRAME_STEPS + 2, MAX_SURFACES) commands on their way to the servos
     scratch: np.ndarray  # (1,) SCRATCH
 
 
 def space(lag: int) -> Space:
     past = np.zeros((lag // FRAME_STEPS + 2, MAX_SURFACES))
-    return Space(moving(), np.zeros(1, MIND)[0], past, scratch())
+    return Space(moving(), np.zeros(1, MIND)[0], np.zeros(SEEN), past, scratch())
 
 
 def noise_rows(frames: int) -> int:
@@ -105,12 +107,27 @@ def _start(m, case, heading, state, command):
 
 
 @kernel
+def show(state, air, course, shown):
+    """Fill shown, (SEEN,) of `human`, from a state and its airspeed; returns the bank [rad]."""
+    roll, pitch, heading = angles(state[3], state[4], state[5], state[6])
+    c, s = cos(course), sin(course)
+    shown[0], shown[1], shown[2], shown[3] = pitch, roll, state[11], state[10]
+    shown[4] = atan2(sin(heading - course), cos(heading - course))
+    shown[5], shown[6] = c * state[0] + s * state[1], c * state[1] - s * state[0]
+    shown[7], shown[8] = -state[2], air
+    _, _, down = to_field(state[3], state[4], state[5], state[6], state[7], state[8], state[9])
+    shown[9] = -down
+    return roll
+
+
+@kernel
 def fly_case(body, setting, case, hands, noise, space, result):
     """Fly one case; fill `result` (RESULT).
 
     case: CASE; hands: HANDS of `human`; noise: (`noise_rows(frames)`, NOISE_SIZE).
     """
     m, mind, past, moving = body.record[0], space.mind, space.past, space.moving
+    shown = space.shown
     state, command, gust, report, events = (
         moving.state,
         moving.command,
@@ -118,7 +135,7 @@ def fly_case(body, setting, case, hands, noise, space, result):
         moving.report,
         moving.events[0],
     )
-    wake(mind)
+    wake(mind, hands, False)
     command[:] = 0.0
     gust[:] = 0.0
     report[:] = 0.0
@@ -140,15 +157,17 @@ def fly_case(body, setting, case, hands, noise, space, result):
             u = case.speed / sqrt(1.0 + case.slip * case.slip)
             state[7], state[8], state[9] = u, -u * case.slip, 0.0
             state[10] = case.roll_rate
-        pitch = asin(max(-1.0, min(1.0, 2.0 * (state[3] * state[5] - state[6] * state[4]))))
-        bank = atan2(
-            2.0 * (state[3] * state[4] + state[5] * state[6]),
-            1.0 - 2.0 * (state[4] * state[4] + state[5] * state[5]),
-        )
-        if frame >= 0 and case.human:
-            act(mind, hands, pitch, bank, state[11], state[10], since, 1.0 / 60.0)
-        throttle = case.throttle if since >= case.throttle_late else 0.0
-        mix(m, mind.roll, mind.pitch, hands.rudder * mind.roll, throttle, False, command)
+        a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
+        bank = show(state, sqrt(a * a + b * b + c * c), setting.heading, shown)
+        throttle = case.throttle
+        if case.human and frame >= 0:
+            look(mind, shown)
+            guide(mind, hands, since, 1.0 / 60.0)
+            act(mind, hands, since, 1.0 / 60.0)
+            throttle = mind.throttle
+        if since < case.throttle_late:
+            throttle = 0.0
+        mix(m, mind.roll, mind.pitch, mind.yaw, throttle, False, command)
         command[COMMAND_HELD] = 1.0 if frame < 0 else 0.0
         for k in range(m.n_surfaces):
             command[k] += case.built[k]

@@ -5,6 +5,11 @@ DC electric motor model", 2007). Pack: open-circuit voltage by charge behind a r
 Propeller: blade-element tables over the inflow angle (see `propeller`).
 Slipstream: momentum theory (Glauert), contracting by continuity, turning as a solid body by
 the torque. Valid for: one propeller's stream not running into another's disc.
+Controller: it is no current limiter: unless it is of the rare kind that is, it passes what the
+motor takes. Its power stage warms with I^2 R and sheds heat as at its rating, so the overload is
+counted as I^2 t above the rating: d/dt = (I / rating)^2 - 1 [s], never below nothing. Past what
+it bears (`build.controller.overload_borne`) it burns or cuts out for good, and its motor gets no
+more; common practice, no source.
 """
 
 from math import pi, sqrt
@@ -259,3 +264,16 @@ def add_stream(m, k, axial, thrust, torque, scratch):
         stream[i, 0] += -grown * share * ax + turn * a
         stream[i, 1] += -grown * share * ay + turn * b
         stream[i, 2] += -grown * share * az + turn * c
+
+
+@kernel
+def load_up(m, command, h, events, report):
+    """Add h seconds of the present currents to every controller's overload; the command is told
+    which of them give no more."""
+    for k in range(m.n_motors):
+        if m.controller_rating > 0.0:
+            share = report[MOTOR_CURRENT + k] / m.controller_rating
+            events.overload[k] = max(0.0, events.overload[k] + (share * share - 1.0) * h)
+            if events.overload[k] > m.controller_bears:
+                events.dead[k] = 1.0
+        command[COMMAND_DEAD + k] = events.dead[k]

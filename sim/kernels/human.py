@@ -1,29 +1,59 @@
-"""A human pilot's hands: sees late, moves slowly, corrects attitude by eye.
+"""A human pilot's hands: see late, move slowly, hold by eye the attitude the pilot wants.
 
 McRuer's crossover model: near the crossover frequency w_c a pilot shapes his own response so
 that pilot and airframe together are w_c e^(-d s) / s, with d the visual delay and the lag of
 the muscles. Around it the pilot's gain is whatever the airframe needs, and his lead makes up
-for the airframe's own lag. Source: McRuer and Jex, "A review of quasi-linear pilot models",
-IEEE Trans. Human Factors in Electronics HFE-8 (1967); McRuer and Krendel, AGARD-AG-188 (1974).
+for the airframe's own lag; far below it he trims, slowly taking over whatever stick is always
+needed. What he does that nothing seen explains, his remnant, is added to what he sees.
+Source: McRuer and Jex, "A review of quasi-linear pilot models", IEEE Trans. Human Factors in
+Electronics HFE-8 (1967); McRuer and Krendel, AGARD-AG-188 (1974).
 
 Beyond that model, and our assumption: a dead zone below which an error is not seen, a limit
-on how fast a stick is moved, a first correction that now and then goes the wrong way, and
-that the pilot holds attitudes (nose on the climb, wings level) and not a flight path.
+on how fast a stick is moved, a first correction that now and then goes the wrong way, a remnant
+of a few sines of equal size. Which attitude is wanted is for `circuit` to say.
 """
 
-from math import exp
+from math import exp, sin
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.parameters import record_type
 
 LOOKS = 64  # how far back the eye's memory reaches, in frames of 1/60 s
+WANDERS = (0.7, 1.3, 2.3, 3.7, 5.9)  # frequencies of the remnant [rad/s]
+MOST_TRIM = 0.5  # of a stick's travel
+# What one look shows.
+(
+    PITCH,  # [rad]
+    BANK,
+    PITCH_RATE,  # [rad/s]
+    ROLL_RATE,
+    OFF_COURSE,  # heading right of the launch's [rad], -pi..pi
+    AHEAD,  # of the place of the launch, along its course [m]
+    BESIDE,  # to the right of it
+    HEIGHT,
+    AIRSPEED,  # [m/s]
+    CLIMB,
+) = range(10)
+SEEN = 10
+
 MIND = record_type(
     [
         ("pitch", "f8"),  # where the sticks are
         ("roll", "f8"),
+        ("yaw", "f8"),
+        ("throttle", "f8"),
+        ("trim_pitch", "f8"),  # stick that has turned out to be always needed
+        ("trim_roll", "f8"),
+        ("aim_pitch", "f8"),  # attitude to hold [rad]
+        ("aim_bank", "f8"),
+        ("aim_yaw", "f8"),  # yaw stick beside that of the roll: on the wheels
+        ("aim_throttle", "f8"),
+        ("rolling", "?"),  # on the ground before it flies: the nose is left alone
+        ("leg", "i8"),  # of the flight, see `circuit`
+        ("leg_since", "f8"),  # [s]
+        ("line", "f8"),  # that is followed, to the right of the launch [m]
         ("looks", "i8"),  # how many times it has looked
-        # Error of pitch and bank [rad], pitch and roll rate [rad/s] that each look showed.
-        ("seen", "f8", (LOOKS, 4)),
+        ("seen", "f8", (LOOKS, SEEN)),  # what each look showed
     ]
 )
 # What makes a pilot, per case; gains are stick per radian of error.
@@ -33,6 +63,8 @@ HANDS = record_type(
         ("lag", "f8"),  # of the muscles [s]
         ("stick_speed", "f8"),  # full throws a second
         ("dead_zone", "f8"),  # [rad]
+        ("wander", "f8"),  # remnant, root mean square [rad]
+        ("wander_phase", "f8", (2, len(WANDERS))),  # of pitch and of roll [rad]
         ("wrong_for", "f8"),  # how long a first correction goes wrong [s]
         ("wrong_pitch", "f8"),  # -1 where it does, else 1
         ("wrong_roll", "f8"),
@@ -40,23 +72,75 @@ HANDS = record_type(
         ("gain_roll", "f8"),
         ("lead_pitch", "f8"),  # [s]
         ("lead_roll", "f8"),
-        ("aim_pitch", "f8"),  # attitude to hold [rad]
-        ("aim_roll", "f8"),
+        ("trimming", "f8"),  # share of the stick held that is trimmed out [1/s]
         ("rudder", "f8"),  # yaw stick per roll stick: 1 where the rudder alone turns it, else 0
+        # What is wanted of the flight, see `circuit`.
+        ("course", "f8"),  # of the launch, clockwise from north [rad]
+        ("throttle", "f8"),  # of the launch
+        ("speed_seen", "f8"),  # airspeed as it is judged, over what it is
+        ("height_seen", "f8"),
+        ("stands", "f8"),  # height of the centre of gravity on the ground [m]
+        ("stall_speed", "f8"),
+        ("height", "f8"),  # to fly at [m]
+        ("far", "f8"),  # how far ahead of the launch it turns back [m]
+        ("back", "f8"),  # how far behind it turns again
+        ("home", "f8"),  # the same before it lands
+        ("width", "f8"),  # between the legs out and back
+        ("reach", "f8"),  # way in which a line is joined
+        ("climb_pitch", "f8"),  # attitudes [rad]
+        ("level_pitch", "f8"),
+        ("home_pitch", "f8"),
+        ("flare_pitch", "f8"),
+        ("level_throttle", "f8"),
+        ("home_throttle", "f8"),
+        ("home_slope", "f8"),  # height lost over way
+        ("touch", "f8"),  # where it is meant to land, ahead of the launch [m]
+        ("flare_height", "f8"),
     ]
 )
 
 
 @kernel
-def wake(mind):
-    """Sticks in the middle, nothing seen yet."""
-    mind.pitch, mind.roll, mind.looks = 0.0, 0.0, 0
+def wake(mind, hands, rolling):
+    """Sticks in the middle, throttle as launched, nothing seen yet, nose meant for the climb."""
+    mind.pitch, mind.roll, mind.yaw, mind.throttle = 0.0, 0.0, 0.0, hands.throttle
+    mind.trim_pitch, mind.trim_roll = 0.0, 0.0
+    mind.aim_pitch, mind.aim_bank, mind.aim_yaw = hands.climb_pitch, 0.0, 0.0
+    mind.aim_throttle = hands.throttle
+    mind.rolling, mind.leg, mind.leg_since, mind.line = rolling, 0, 0.0, 0.0
+    mind.looks = 0
+
+
+@kernel
+def look(mind, shown):
+    """Remember what is to be seen now; shown: (SEEN,)."""
+    now = mind.looks % LOOKS
+    for n in range(SEEN):
+        mind.seen[now, n] = shown[n]
+    mind.looks += 1
+
+
+@kernel
+def reached(mind, hands, h):
+    """Which look has reached the nerves by now, with one every h seconds; -1: none yet."""
+    back = min(int(hands.delay / h + 0.5), LOOKS - 1)
+    last = mind.looks - 1
+    return -1 if back > last else (last - back) % LOOKS
 
 
 @kernel
 def _unseen(error, zone):
     """What is left of an error of which the part within +-zone goes unseen."""
     return max(0.0, error - zone) + min(0.0, error + zone)
+
+
+@kernel
+def _wandering(hands, axis, since):
+    """The remnant at a time [rad]."""
+    total = 0.0
+    for n in range(len(WANDERS)):
+        total += sin(WANDERS[n] * since + hands.wander_phase[axis, n])
+    return hands.wander * total * (2.0 / len(WANDERS)) ** 0.5
 
 
 @kernel
@@ -69,27 +153,37 @@ def _moved(stick, wanted, hands, h):
 
 
 @kernel
-def act(mind, hands, pitch, bank, pitch_rate, roll_rate, since_release, h):
-    """One frame of h seconds: look, remember, move the sticks, `mind.pitch` and `mind.roll`.
+def _trimmed(trim, wanted, hands, h):
+    """A stick at its end tells nothing of what is always needed."""
+    if abs(wanted) >= 1.0:
+        return trim
+    return max(-MOST_TRIM, min(MOST_TRIM, trim + hands.trimming * (wanted - trim) * h))
 
-    pitch, bank [rad] and rates [rad/s] are what there is to see now; the hands answer what
-    was seen a delay ago. Positive pitch stick is back, positive roll stick is right.
+
+@kernel
+def act(mind, hands, since, h):
+    """Move the sticks for a frame of h seconds, `since` seconds after the release.
+
+    The hands answer what was seen a delay ago. Positive pitch stick is back, positive roll
+    stick is right.
     """
-    look, seen = mind.looks, mind.seen
-    now = look % LOOKS
-    seen[now, 0] = hands.aim_pitch - pitch
-    seen[now, 1] = hands.aim_roll - bank
-    seen[now, 2] = pitch_rate
-    seen[now, 3] = roll_rate
-    back = min(int(hands.delay / h + 0.5), LOOKS - 1)
-    mind.looks = look + 1
-    if back > look:
+    then = reached(mind, hands, h)
+    if then < 0:
         return
-    then = (look - back) % LOOKS
-    nose = _unseen(seen[then, 0], hands.dead_zone) - hands.lead_pitch * seen[then, 2]
-    wing = _unseen(seen[then, 1], hands.dead_zone) - hands.lead_roll * seen[then, 3]
-    muddled = hands.delay <= since_release < hands.delay + hands.wrong_for
-    pitch_sign = hands.wrong_pitch if muddled else 1.0
-    roll_sign = hands.wrong_roll if muddled else 1.0
-    mind.pitch = _moved(mind.pitch, pitch_sign * hands.gain_pitch * nose, hands, h)
-    mind.roll = _moved(mind.roll, roll_sign * hands.gain_roll * wing, hands, h)
+    seen = mind.seen
+    nose = _unseen(mind.aim_pitch - seen[then, PITCH], hands.dead_zone)
+    nose += _wandering(hands, 0, since) - hands.lead_pitch * seen[then, PITCH_RATE]
+    wing = _unseen(mind.aim_bank - seen[then, BANK], hands.dead_zone)
+    wing += _wandering(hands, 1, since) - hands.lead_roll * seen[then, ROLL_RATE]
+    muddled = hands.delay <= since < hands.delay + hands.wrong_for
+    back = mind.trim_pitch + (hands.wrong_pitch if muddled else 1.0) * hands.gain_pitch * nose
+    side = mind.trim_roll + (hands.wrong_roll if muddled else 1.0) * hands.gain_roll * wing
+    if mind.rolling:
+        back = 0.0
+    elif not muddled:
+        mind.trim_pitch = _trimmed(mind.trim_pitch, back, hands, h)
+        mind.trim_roll = _trimmed(mind.trim_roll, side, hands, h)
+    mind.pitch = _moved(mind.pitch, back, hands, h)
+    mind.roll = _moved(mind.roll, side, hands, h)
+    mind.yaw = _moved(mind.yaw, hands.rudder * side + mind.aim_yaw, hands, h)
+    mind.throttle = min(1.0, max(0.0, _moved(mind.throttle, mind.aim_throttle, hands, h)))

@@ -6,8 +6,8 @@ Source: Kutta (1901), the classical tableau. Near the ground each step is cut in
 from math import isfinite, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.controller import load_up
 from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.drive import load_up
 from firstthrow.sim.kernels.ground import clearance
 from firstthrow.sim.kernels.gusts import update
 from firstthrow.sim.kernels.layout import (

@@ -255,7 +255,7 @@ def _bears(flown: Flown, amps: float) -> str:
 
 
 def _overload(time: np.ndarray, amps: np.ndarray, rating: float) -> np.ndarray:
-    """What a controller has taken over its rating by each reading [s], see `kernels.controller`."""
+    """What a controller has taken over its rating by each reading [s], see `kernels.drive`."""
     found, so_far = np.zeros_like(time), 0.0
     for n, step in enumerate(np.diff(time)):
         so_far = max(0.0, so_far + ((amps[n + 1] / rating) ** 2 - 1.0) * step)

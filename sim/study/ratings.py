@@ -53,7 +53,7 @@ class Rating(Answer):
 @dataclass(frozen=True)
 class Overload(Answer):
     """A controller over its rating at full throttle, standing still; by which rule it gives up,
-    see `kernels.controller`."""
+    see `kernels.drive`."""
 
     current_A: float  # of a motor, if nothing limited it
     over_percent: float

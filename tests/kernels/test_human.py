@@ -41,6 +41,14 @@ def tuned(skill, gain: float, lead: float = 0.0) -> np.record:
     return hands
 
 
+def see_and_act(mind, hands, pitch: float, bank: float, q: float, p: float, since: float) -> None:
+    """One frame of the hands alone, which hold what `mind` aims at."""
+    shown = np.zeros(human.SEEN)
+    shown[: human.ROLL_RATE + 1] = pitch, bank, q, p
+    human.look(mind, shown)
+    human.act(mind, hands, since, FRAME)
+
+
 def open_loop(hands: np.record, frequency: float, axis: str, slow: float = 0.0) -> complex:
     """Attitude over attitude error of hands and K/(s (slow s + 1)) at a frequency [rad/s], with
     the loop closed.
@@ -61,7 +69,7 @@ def open_loop(hands: np.record, frequency: float, axis: str, slow: float = 0.0) 
         seen[k] = attitude, -angle
         pitch, bank = (angle, 0.0) if axis == "pitch" else (0.0, angle)
         q, p = (spin, 0.0) if axis == "pitch" else (0.0, spin)
-        human.act(mind, hands, pitch, bank, q, p, phase / frequency, FRAME)
+        see_and_act(mind, hands, pitch, bank, q, p, phase / frequency)
         rate = kept * rate + (1.0 - kept) * RATE * mind[axis]
         attitude += FRAME * rate
     kept = seen[-2 * frames :]
@@ -130,10 +138,11 @@ def test_lead_has_a_limit():
 def test_hands_wait_then_move_no_faster_than_they_can():
     skill = SKILLS["club"]
     hands = tuned(skill, 10.0)
-    hands.stick_speed, hands.aim_pitch = 4.0, 1.0
+    hands.stick_speed = 4.0
     mind, sticks = np.zeros(1, human.MIND)[0], []
+    mind.aim_pitch = 1.0
     for k in range(60):
-        human.act(mind, hands, 0.0, 0.0, 0.0, 0.0, k * FRAME, FRAME)
+        see_and_act(mind, hands, 0.0, 0.0, 0.0, 0.0, k * FRAME)
         sticks.append(mind.pitch)
     waits = round(skill.delay / FRAME)
     assert np.all(np.array(sticks[:waits]) == 0.0)
@@ -148,7 +157,7 @@ def test_small_errors_go_unseen():
     hands.dead_zone = 0.05
     mind = np.zeros(1, human.MIND)[0]
     for k in range(60):
-        human.act(mind, hands, 0.049, -0.049, 0.0, 0.0, k * FRAME, FRAME)
+        see_and_act(mind, hands, 0.049, -0.049, 0.0, 0.0, k * FRAME)
     assert mind.pitch == mind.roll == 0.0
 
 
@@ -159,7 +168,7 @@ def test_first_correction_may_go_wrong_and_is_taken_back():
     hands.wrong_roll, hands.wrong_for = -1.0, 0.4
     mind, sticks = np.zeros(1, human.MIND)[0], []
     for k in range(120):
-        human.act(mind, hands, 0.0, 0.2, 0.0, 0.0, k * FRAME, FRAME)
+        see_and_act(mind, hands, 0.0, 0.2, 0.0, 0.0, k * FRAME)
         sticks.append(mind.roll)
     at = round((skill.delay + 0.35) / FRAME)
     assert sticks[at] > 0.1  # to the right, with the right wing low already

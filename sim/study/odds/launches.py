@@ -23,7 +23,7 @@ import numpy as np
 
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.flight.outcome import SURVIVING
-from firstthrow.sim.flight.skills import CLIMB_AIM, SKILLS, hands
+from firstthrow.sim.flight.skills import SKILLS, hands
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
@@ -136,7 +136,8 @@ def setup(subject: Subject, plan: Plan) -> Setup:
     own = np.zeros(1, HANDS)[0]
     if plan.pilot == "human":
         throttle = airframe.launch.hand.throttle
-        own = hands(SKILLS[plan.scatter.skill], subject.model, airframe, throttle, CLIMB_AIM)
+        skill, course = SKILLS[plan.scatter.skill], subject.field.heading
+        own = hands(skill, subject.model, airframe, throttle, course)
     delays = [servo.delay for servo in airframe.servos.values()]
     lag = round(max(delays, default=0.0) / STEP)
     return Setup(subject, own, subject.stall_speed, lag)

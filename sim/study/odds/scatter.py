@@ -8,7 +8,6 @@ measured an arm's throw writes a file.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from statistics import NormalDist
 from typing import Literal
 from zlib import crc32
 
@@ -30,11 +29,12 @@ from firstthrow.sim.describe.quantities import (
     Speed,
     Time,
 )
-from firstthrow.sim.flight.skills import SKILLS
+from firstthrow.sim.flight.skills import CHANCES, SKILLS, chance_moves
 from firstthrow.sim.kernels.batch import CASE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import MAX_SURFACES
 
+PILOT = 1 << 29  # the stream of the pilot: unknowns have those before it
 BLOCK = 256  # cases drawn together, so that a case does not depend on how many are asked for
 
 Surer = Mapping[UnknownKey, float]  # what is left of an unknown's deviation
@@ -124,7 +124,7 @@ class Drawn:
         count: int,
         unknowns: tuple[Unknown, ...] = (),
     ) -> None:
-        z = draws(seed, first, count, 10 + MAX_SURFACES)
+        z = draws(seed, first, count, 8 + MAX_SURFACES)
         launch = airframe.launch.by_hand
         case = np.zeros(count, CASE)
         case["speed"] = np.maximum(0.5, launch.speed + scatter.speed * z[:, 0])
@@ -140,12 +140,12 @@ class Drawn:
         )
         case["human"] = human_flies
         case["built"] = scatter.build * z[:, 8 : 8 + MAX_SURFACES]
-        rare = NormalDist().inv_cdf(SKILLS[scatter.skill].wrong_chance)
-        at = 8 + MAX_SURFACES
         self.case, self.hands = case, np.zeros(count, HANDS)
         self.hands[:] = hands
-        self.hands["wrong_pitch"] = np.where(z[:, at] < rare, -1.0, 1.0)
-        self.hands["wrong_roll"] = np.where(z[:, at + 1] < rare, -1.0, 1.0)
+        if human_flies:
+            chances = draws(seed, first, count, CHANCES, stream=PILOT)
+            chance_moves(self.hands, SKILLS[scatter.skill], chances)
+            self.hands["throttle"] = case["throttle"]
         self.unknowns = unknowns
         # A stream for each, so that one unknown more does not change what happens to others.
         self.off = np.zeros((count, len(unknowns)))
