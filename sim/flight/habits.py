@@ -25,7 +25,7 @@ FARTHEST = 0.6  # of the field's radius, behind the launch before landing
 TOUCH = 25.0  # ahead of the launch, where it is meant to land [m]
 SHALLOW = 0.45  # of the glide's slope on the way home: the throttle has some to give and to take
 UNKNOWN_SLOPE, UNKNOWN_NOSE = 0.25, -0.05  # where it has no glide
-FLARE_TIME = 1.4  # before the ground, by the sink on the way home [s]
+FLARE_TIME = 1.5  # before the ground, by the sink on the way home [s]
 LEAST_FLARE = 0.8  # [m]
 
 
@@ -35,7 +35,7 @@ def meant(hands: np.record, model: Model, airframe: Airframe, used_to: tuple) ->
     `used_to`: model and airframe that the pilot has the habits of; `model` is what is flown.
     """
     speed = stall_speed(model, airframe)
-    level, glide = _steady(*used_to)
+    level, glide, slow = _steady(*used_to)
     hands.speed_seen = hands.height_seen = 1.0
     hands.stall_speed = speed
     hands.stands = _stands(model)
@@ -45,6 +45,8 @@ def meant(hands: np.record, model: Model, airframe: Airframe, used_to: tuple) ->
     hands.home_pitch, slope = UNKNOWN_NOSE, UNKNOWN_SLOPE
     if isinstance(glide, Trim):
         slope = float(np.tan(np.arcsin(np.clip(glide.sink / glide.airspeed_m_s, 0.02, 0.9))))
+        if isinstance(slow, Trim):
+            hands.flare_stick = max(0.0, slow.sticks.pitch - glide.sticks.pitch)
         hands.home_pitch = _nose(glide) + np.arctan(slope) - np.arctan(SHALLOW * slope)
     if isinstance(level, Trim):
         hands.level_throttle, hands.level_pitch = level.throttle, _nose(level)
@@ -52,17 +54,18 @@ def meant(hands: np.record, model: Model, airframe: Airframe, used_to: tuple) ->
         hands.climb_pitch = hands.level_pitch = hands.home_pitch = _nose(glide)
     hands.flare_pitch = max(hands.level_pitch * (CRUISE / SLOWEST_SAFE) ** 2, hands.home_pitch)
     hands.home_slope = SHALLOW * slope
-    hands.home_throttle = (1.0 - SHALLOW) * hands.level_throttle
+    # Thrust goes about with the square of the throttle.
+    hands.home_throttle = np.sqrt(1.0 - SHALLOW) * hands.level_throttle
     hands.flare_height = max(LEAST_FLARE, FLARE_TIME * APPROACH * speed * hands.home_slope)
     _lines(hands, float(model.record.field_radius))
 
 
-def _steady(model: Model, airframe: Airframe) -> tuple[Trim | Untrimmed, Trim | Untrimmed]:
-    """Level flight at the cruise, and the glide at the approach."""
+def _steady(model: Model, airframe: Airframe) -> list[Trim | Untrimmed]:
+    """Level flight at the cruise, the glide at the approach and at the slowest safe speed."""
     speed = stall_speed(model, airframe)
-    level = trims(model, airframe, [CRUISE * speed], (Kind.LEVEL,))[0]
-    glide = trims(model, airframe, [APPROACH * speed], (Kind.GLIDE,))[0]
-    return level, glide
+    level = trims(model, airframe, [CRUISE * speed], (Kind.LEVEL,))
+    glides = trims(model, airframe, [APPROACH * speed, SLOWEST_SAFE * speed], (Kind.GLIDE,))
+    return [*level, glides[1], glides[0]]
 
 
 def _nose(trim: Trim) -> float:

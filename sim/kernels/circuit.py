@@ -122,10 +122,12 @@ def _bank(mind, hands, error, height, slow, since):
 
 @kernel
 def _settle(mind, hands, height):
-    """Throttle closed, nose raised on the last of the height."""
+    """Nose raised on the last of the height, the throttle closed by the time it is half gone:
+    closed at once it would take the stream off the tail, and drop the nose."""
     left = _within(height / hands.flare_height, 0.0, 1.0)
     mind.aim_pitch = hands.flare_pitch + (hands.home_pitch - hands.flare_pitch) * left
-    mind.aim_throttle = 0.0
+    mind.aim_throttle = hands.home_throttle * max(0.0, 2.0 * left - 1.0)
+    mind.known_pitch = hands.flare_stick * min(1.0, 2.0 - 2.0 * left)
 
 
 @kernel

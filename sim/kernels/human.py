@@ -4,7 +4,8 @@ McRuer's crossover model: near the crossover frequency w_c a pilot shapes his ow
 that pilot and airframe together are w_c e^(-d s) / s, with d the visual delay and the lag of
 the muscles. Around it the pilot's gain is whatever the airframe needs, and his lead makes up
 for the airframe's own lag; far below it he trims, slowly taking over whatever stick is always
-needed. What he does that nothing seen explains, his remnant, is added to what he sees.
+needed. Stick that he knows will be needed, as for a flare, he gives ahead. What he does that
+nothing seen explains, his remnant, is added to what he sees.
 Source: McRuer and Jex, "A review of quasi-linear pilot models", IEEE Trans. Human Factors in
 Electronics HFE-8 (1967); McRuer and Krendel, AGARD-AG-188 (1974).
 
@@ -44,6 +45,7 @@ MIND = record_type(
         ("throttle", "f8"),
         ("trim_pitch", "f8"),  # stick that has turned out to be always needed
         ("trim_roll", "f8"),
+        ("known_pitch", "f8"),  # stick that is known to be needed for what comes, beside the trim
         ("aim_pitch", "f8"),  # attitude to hold [rad]
         ("aim_bank", "f8"),
         ("aim_yaw", "f8"),  # yaw stick beside that of the roll: on the wheels
@@ -96,6 +98,7 @@ HANDS = record_type(
         ("home_slope", "f8"),  # height lost over way
         ("touch", "f8"),  # where it is meant to land, ahead of the launch [m]
         ("flare_height", "f8"),
+        ("flare_stick", "f8"),  # further back than for the way home
     ]
 )
 
@@ -104,7 +107,7 @@ HANDS = record_type(
 def wake(mind, hands, rolling):
     """Sticks in the middle, throttle as launched, nothing seen yet, nose meant for the climb."""
     mind.pitch, mind.roll, mind.yaw, mind.throttle = 0.0, 0.0, 0.0, hands.throttle
-    mind.trim_pitch, mind.trim_roll = 0.0, 0.0
+    mind.trim_pitch, mind.trim_roll, mind.known_pitch = 0.0, 0.0, 0.0
     mind.aim_pitch, mind.aim_bank, mind.aim_yaw = hands.climb_pitch, 0.0, 0.0
     mind.aim_throttle = hands.throttle
     mind.rolling, mind.leg, mind.leg_since, mind.line = rolling, 0, 0.0, 0.0
@@ -176,12 +179,13 @@ def act(mind, hands, since, h):
     wing = _unseen(mind.aim_bank - seen[then, BANK], hands.dead_zone)
     wing += _wandering(hands, 1, since) - hands.lead_roll * seen[then, ROLL_RATE]
     muddled = hands.delay <= since < hands.delay + hands.wrong_for
-    back = mind.trim_pitch + (hands.wrong_pitch if muddled else 1.0) * hands.gain_pitch * nose
+    back = mind.trim_pitch + mind.known_pitch
+    back += (hands.wrong_pitch if muddled else 1.0) * hands.gain_pitch * nose
     side = mind.trim_roll + (hands.wrong_roll if muddled else 1.0) * hands.gain_roll * wing
     if mind.rolling:
         back = 0.0
     elif not muddled:
-        mind.trim_pitch = _trimmed(mind.trim_pitch, back, hands, h)
+        mind.trim_pitch = _trimmed(mind.trim_pitch, back - mind.known_pitch, hands, h)
         mind.trim_roll = _trimmed(mind.trim_roll, side, hands, h)
     mind.pitch = _moved(mind.pitch, back, hands, h)
     mind.roll = _moved(mind.roll, side, hands, h)

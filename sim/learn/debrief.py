@@ -298,7 +298,12 @@ def _bent(flown: Flown) -> Iterator[Said]:
 
 
 def _let_go(flown: Flown) -> Iterator[Said]:
-    """What it does by itself, over the longest stretch without a hand on the sticks."""
+    """What it does by itself, over the longest stretch without a hand on the sticks.
+
+    Simulated hands and scripts never let go: their sticks only rest near the middle.
+    """
+    if flown.record.meta.get("pilot", "").partition(":")[0] in ("human", "steady"):
+        return
     still = np.ones(flown.time.size, dtype=bool)
     for stick in ("stick_roll", "stick_pitch", "stick_yaw"):
         still &= np.abs(flown.column(stick)) < NEUTRAL

@@ -8,14 +8,23 @@ import numpy as np
 import pytest
 
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly
 from firstthrow.sim.flight.pilot import hands_off
-from firstthrow.sim.flight.record import PLAIN_COLUMNS, load, reading_type
+from firstthrow.sim.flight.record import PLAIN_COLUMNS, Rows, load, reading_type
 from firstthrow.sim.flight.simulated_hands import Human, skill_of
-from firstthrow.sim.flight.skills import MOST_LEAD, SKILLS, gain_and_lead
-from firstthrow.sim.flight.trims import Trim, trims
+from firstthrow.sim.flight.skills import (
+    CHANCES,
+    MOST_LEAD,
+    SKILLS,
+    chance_moves,
+    gain_and_lead,
+    hands,
+)
+from firstthrow.sim.flight.trims import Kind, Trim, trims
 from firstthrow.sim.kernels import human
+from firstthrow.sim.kernels.integrate import LANDED, LEFT
 from firstthrow.sim.study.odds import launches, varied
 from firstthrow.sim.study.odds.scatter import Scatter
 from firstthrow.sim.study.subject import Subject
@@ -202,24 +211,26 @@ def test_hands_that_have_nothing_to_correct_do_nothing():
     """From a trimmed glide, held at its own attitude, hands and no hands fly the same path."""
     airframe = load_airframe(find("airframes", "pantry"))
     field = load_field(find("fields", "water-meadow"))
-    pilot = Human(airframe, field)
     flight = Flight(airframe, field)
     model = flight.model
     trim = trims(model, airframe, [1.4 * flight.stall_speed], ("glide",))[0]
     assert isinstance(trim, Trim)
+    still = hands(SKILLS["club"], model, airframe, 0.0)
     ends = []
     for use in (True, False):
-        one = Flight(airframe, field, model=model)
+        one, mind = Flight(airframe, field, model=model), np.zeros(1, human.MIND)[0]
         state = trim.state.copy()
         state[2] = -60.0
         one.start_at(state, trim.sticks)
-        pilot.hands.aim_pitch = np.radians(one.reading().pitch_deg)
+        mind.aim_pitch = np.radians(one.reading().pitch_deg)
         while one.time < 6.0:
-            moved = pilot(one.reading())
+            now = one.reading()
+            seen = np.radians([now.pitch_deg, now.roll_deg, now.q_deg_s, now.p_deg_s])
+            see_and_act(mind, still, *seen, one.time)
             sticks = trim.sticks
             if use:
                 sticks = sticks._replace(
-                    roll=sticks.roll + moved.roll, pitch=sticks.pitch + moved.pitch
+                    roll=sticks.roll + float(mind.roll), pitch=sticks.pitch + float(mind.pitch)
                 )
             one.advance(FRAME, sticks)
         ends.append(one.reading())
@@ -228,15 +239,111 @@ def test_hands_that_have_nothing_to_correct_do_nothing():
     assert ends[1].height_m < 59.0  # and it did glide
 
 
-def test_human_pilot_flies_as_the_batch_does():
+@pytest.mark.kernel
+def test_what_is_always_needed_is_trimmed_out():
+    """Source: McRuer and Krendel (1974): low-frequency trimming beside the crossover model. A
+    stick needed for good leaves no error behind; without it an error has to hold the stick."""
+    left = []
+    for trimming in (0.0, 0.2):
+        mine, mind, attitude = tuned(SKILLS["club"], 1.0), np.zeros(1, human.MIND)[0], 0.0
+        mine.trimming = trimming
+        for k in range(1800):
+            see_and_act(mind, mine, attitude, 0.0, 0.0, 0.0, k * FRAME)
+            attitude += FRAME * (0.8 * (mind.pitch - 0.1) - 0.5 * attitude)
+        left.append(attitude)
+    assert left[0] < -0.03
+    assert abs(left[1]) < 0.003
+
+
+@pytest.mark.kernel
+def test_the_remnant_has_its_size_and_no_drift():
+    """By its definition: a root mean square, about nothing."""
+    mine = np.zeros(1, human.HANDS)
+    chance_moves(mine, SKILLS["club"], np.random.default_rng(3).standard_normal((1, CHANCES)))
+    mine = mine[0]
+    mine.stick_speed, mine.gain_pitch, mine.wrong_pitch = 1e3, 1.0, 1.0
+    mind, sticks = np.zeros(1, human.MIND)[0], []
+    for k in range(12000):
+        see_and_act(mind, mine, 0.0, 0.0, 0.0, 0.0, 2.0 + k * FRAME)
+        sticks.append(float(mind.pitch))
+    assert np.std(sticks) == pytest.approx(SKILLS["club"].wander, rel=0.05)
+    assert abs(np.mean(sticks)) < 0.1 * SKILLS["club"].wander
+
+
+def flown(name: str, *changes: str, field: str = "water-meadow", seed: int = 0):
+    """The record of a whole flight by club hands."""
+    airframe = load_airframe(find("airframes", name), changes)
+    meadow = load_field(find("fields", field))
+    model, rows = build(airframe, meadow), Rows()
+    pilot = Human(airframe, meadow, "club", seed=seed, model=model)
+    flight = fly(airframe, meadow, pilot, 150.0, seed=seed, record=rows, model=model)
+    told = flight.end._asdict()
+    return rows.record(flight.columns, {"pilot": "human", "outcome": told})
+
+
+@pytest.mark.parametrize(
+    ("name", "changes"),
+    [
+        ("pantry", ()),
+        ("allotment", ()),
+        ("glasshouse", ("items.pack.aft=-130 mm", "items.pack.up=0 mm")),
+    ],
+)
+def test_a_whole_flight_from_the_launch_to_the_grass_ahead(name, changes):
+    """Elevons from the hand, a bare rudder's turns, and wheels: up, round both ways, home."""
+    record = flown(name, *changes)
+    column = record.column
+    time, north, east = column("time_s"), column("north_m"), column("east_m")
+    assert record.outcome.word == "landed"
+    assert column("height_m").max() > 10.0
+    heading = np.unwrap(np.radians(column("heading_deg")))
+    turned = np.degrees(heading - heading[0])
+    lowest = int(turned.argmin())
+    assert turned[lowest] < -300.0  # round to the left,
+    assert turned[lowest:].max() > turned[lowest] + 300.0  # then round to the right
+    last = column("throttle")[time > time[-1] - 2.0]
+    assert last.max() < 0.05
+    assert column("throttle").min() < 0.7 * column("throttle")[time > 0.0][0]
+    assert np.hypot(north, east).max() < 180.0
+    assert 0.0 < north[-1] < 60.0
+    assert abs(east[-1]) < 20.0
+    assert abs(turned[-1]) < 30.0
+
+
+def test_hands_at_once_fly_home_too():
+    """Through the batch: whole flights of a case, scattered throws and hands that wander."""
+    subject = Subject(
+        load_airframe(find("airframes", "pantry")), load_field(find("fields", "water-meadow"))
+    )
+    plan = launches.Plan(Scatter(), "human", 110.0, 2)
+    ends = launches.run([launches.setup(subject, plan)], plan, 16)[0]
+    print(ends.causes(), ends.results["time"])
+    assert int(np.sum(ends.words == LANDED)) >= 12
+    assert LEFT not in ends.words
+
+
+def test_steady_flight_does_not_depend_on_the_wind():
+    """Galilean relativity: in a steady wind a trim is the same relative to the air."""
+    airframe = load_airframe(find("airframes", "pantry"))
+    calm = load_field(find("fields", "water-meadow"))
+    windy = calm.model_copy(update={"wind": calm.wind.model_copy(update={"speed": 6.0})})
+    found = [
+        trims(build(airframe, field), airframe, [9.0], (Kind.GLIDE,))[0] for field in (calm, windy)
+    ]
+    assert found[1].sink == pytest.approx(found[0].sink, rel=1e-9)
+    assert found[1].alpha == pytest.approx(found[0].alpha, rel=1e-9)
+
+
+def test_human_pilot_flies_as_the_batch_does(monkeypatch):
     """The same launch through the live flight and through the batch ends in the same place."""
     airframe = load_airframe(find("airframes", "pantry"))
     field = load_field(find("fields", "water-meadow"))
     plan = launches.Plan(STILL, "human", 5.0, 0)
+    sure = {"wrong_chance": 0.0, "wander": 0.0, "misjudged": 0.0}
+    monkeypatch.setitem(SKILLS, "club", SKILLS["club"]._replace(**sure))
     ready = launches.setup(Subject(airframe, field), plan)
     batched = launches.run([ready], plan, 1)[0].results[0]
     pilot = Human(airframe, field, "club", model=ready.subject.model, seed=1)
-    pilot.skill = pilot.skill._replace(wrong_chance=0.0)
     flight = fly(airframe, field, pilot, 5.0, model=ready.subject.model)
     live = flight.reading()
     print(f"end height {live.height_m:.3f} m live, {batched.end_height:.3f} m batch")

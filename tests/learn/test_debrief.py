@@ -222,6 +222,14 @@ def test_hands_off_stretch():
     )
 
 
+@pytest.mark.parametrize("pilot", ["human", "human:expert", "steady"])
+def test_simulated_hands_never_let_go(pilot):
+    record = flight(stick_pitch=between(5.0, 10.0, 0.0, 0.1))
+    assert any("Hands off" in text for text in texts(record))
+    record.meta["pilot"] = pilot
+    assert texts(record)[1:] == []
+
+
 def test_outcome_comes_first_and_a_cut_record_says_so():
     broke = {"word": "broke", "text": "It broke on impact at 3.1 m/s."}
     found = debrief.findings(flight(outcome=broke, roll_deg=between(6.0, 7.0, 70.0, 0.0)))
