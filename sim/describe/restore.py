@@ -84,7 +84,7 @@ def _value(annotation: Any, value: Any) -> Any:
         return _figure(value, quantity)
     if kind is not None:  # a propeller's diameter and pitch
         return tuple(_figure(one) for one in value)
-    if isinstance(value, list):
+    if isinstance(value, list) and listed(annotation, 1):
         parts = listed(annotation, len(value))
         return tuple(_value(part, one) for part, one in zip(parts, value, strict=True))
     return TypeAdapter(annotation).validate_python(value)

@@ -8,7 +8,6 @@ from html import escape
 from pathlib import Path
 from textwrap import wrap
 
-import matplotlib.pyplot as plt
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
@@ -19,6 +18,7 @@ from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.debriefing import Debrief, circumstances
 from firstthrow.sim.learn.finding import Kind
 from firstthrow.sim.learn.sentence import verdict
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.paper.plots import compare
 from firstthrow.sim.paper.plots import debrief as debrief_plot
 from firstthrow.sim.paper.plots.debrief import INK, STYLE

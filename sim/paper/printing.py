@@ -75,14 +75,12 @@ def _print(canvas: Canvas, part: Area | Line | Words) -> None:
 
 
 def _picture(page: Page, path: Path | str) -> None:
-    import matplotlib
-
-    matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
-    import matplotlib.pyplot as plt
     from matplotlib.artist import Artist
     from matplotlib.lines import Line2D
     from matplotlib.patches import Polygon
     from matplotlib.text import Text
+
+    from firstthrow.sim.paper.drawn import plt
 
     size = (page.width * mm / inch, page.height * mm / inch)
     figure = plt.figure(figsize=size, facecolor="white")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import matplotlib.pyplot as plt
 import numpy as np
 from matplotlib.figure import Figure
 
 from firstthrow.sim.flight.flown import Flown, flown
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.compare import word
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.paper.plots.debrief import BLUE, FAINT, GREEN, INK, ORANGE, PURPLE, RED, SKY
 
 LINES = tuple(

@@ -6,10 +6,6 @@ from pathlib import Path
 from textwrap import wrap
 
 import matplotlib
-
-matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
-
-import matplotlib.pyplot as plt
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
@@ -21,6 +17,7 @@ from firstthrow.sim.learn.compare import word
 from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.debriefing import circumstances
 from firstthrow.sim.learn.finding import Finding, Severity, worst_first
+from firstthrow.sim.paper.drawn import plt
 
 # Told apart by colour-blind eyes, and by line style where two share a panel. Source: M. Okabe,
 # K. Ito, "Color Universal Design", 2008 (palette of eight).

@@ -6,13 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import matplotlib
-
-matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
-
-import matplotlib.pyplot as plt
 import numpy as np
 from matplotlib.axes import Axes
 
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.varied import GOOD, Axis
 

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import matplotlib
-
-matplotlib.use("Agg")
-import matplotlib.pyplot as plt
-
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.power import Power
 
 _PLOTS = (

@@ -6,13 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import matplotlib
-
-matplotlib.use("Agg")  # a page in a file: no window, whatever the machine has
-
-import matplotlib.pyplot as plt
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.sweep import Row, Vary
 
 STYLES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1, 1, 1, 1, 1)))

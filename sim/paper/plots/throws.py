@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import matplotlib
-
-matplotlib.use("Agg")
-import matplotlib.pyplot as plt
-
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.throws import Throws
 
 _INK = ("#1b4f72", "#b9770e", "#1e8449", "#6c3483", "#922b21", "#0e6655", "#424949", "#7d6608")
