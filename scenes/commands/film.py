@@ -113,6 +113,7 @@ def _span(chosen: argparse.Namespace, replay, out: Path) -> tuple[float, float]:
 def _open(chosen: argparse.Namespace, replay, path: Path):
     """The window, which nobody sees. Raises NoPictures."""
     from firstthrow.scenes.window.film import NoPictures
+    from firstthrow.scenes.window.missing import missing
 
     looks = settings(chosen, unseen=True)
     try:
@@ -120,6 +121,9 @@ def _open(chosen: argparse.Namespace, replay, path: Path):
 
         app = ReplayApp(replay, path, chosen.size, looks)
     except Exception as error:  # each system and driver has its own
+        lost = missing(error)
+        if lost:
+            raise NoPictures(f"Nothing can be drawn: {lost}.") from error
         reason = str(error).strip() or type(error).__name__
         raise NoPictures(f"No OpenGL 3.3 to draw with: {reason}") from error
     app.with_timeline = False

@@ -284,12 +284,20 @@ def _has_window(chosen) -> bool:
     problem = display_problem()
     if problem:
         who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
-        say(f"There is no display ({problem}): {who} flies without a window.")
+        say(f"{no_window(problem)}: {who} flies without a window.")
     return not problem
+
+
+def no_window(problem: str) -> str:
+    """Why there will be no window, for the head of a sentence."""
+    what = "No window can be opened" if "missing" in problem else "There is no display"
+    return f"{what} ({problem})"
 
 
 def display_problem() -> str:
     """Why no window with OpenGL 3.3 can be opened, found by opening one unseen; empty if it can."""
+    from firstthrow.scenes.window.missing import missing
+
     display = os.environ.get("DISPLAY")
     if sys.platform.startswith("linux") and not display:
         return "DISPLAY is not set"
@@ -300,13 +308,20 @@ def display_problem() -> str:
         from firstthrow.scenes.window.opening import needed
 
         get_display()
-    except Exception:
+    except Exception as error:
+        lost = missing(error)
+        if lost:
+            return lost
         return f"nothing answers at {display}" if display else "the system offers none"
     try:
         config = needed()
         pyglet.window.Window(16, 16, visible=False, config=config).close()
+        if sys.platform.startswith("linux"):
+            from pyglet.font.fontconfig import get_fontconfig
+
+            get_fontconfig()  # which words need, and pyglet looks for with the first of them
     except Exception as error:  # each system and driver has its own
-        return f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
+        return missing(error) or f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
     return ""
 
 

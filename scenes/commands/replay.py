@@ -50,13 +50,13 @@ def load_replay(chosen: argparse.Namespace):
 
 def run(chosen: argparse.Namespace) -> int:
     """Opens the window on a record until the person leaves."""
-    from firstthrow.scenes.commands.fly import display_problem
+    from firstthrow.scenes.commands.fly import display_problem, no_window
 
     replay, path = load_replay(chosen)
     looks = settings(chosen)
     problem = display_problem()
     if problem:
-        say(f"There is no display ({problem}): `firstthrow film {path}` makes a film without one.")
+        say(f"{no_window(problem)}: `firstthrow film {path}` makes a film without one.")
         return FAILED
     from firstthrow.scenes.window.replay_window import ReplayApp
 

@@ -9,7 +9,7 @@ import sys
 import threading
 import time
 
-from firstthrow.scenes.commands.shared import DONE, FAILED, say
+from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, say
 
 PACE = 1.0 / 30.0  # [s] between two readings
 SETTLE = 0.3  # [s] in which devices announce themselves
@@ -52,8 +52,8 @@ def run(chosen: argparse.Namespace) -> int:
             say("No gamepad or transmitter is plugged in.")
             return FAILED
         if pad.devices and not 1 <= chosen.device <= len(pad.devices):
-            say(f"--device {chosen.device}: there are {len(pad.devices)}")
-            return FAILED
+            say(f"--device {chosen.device}: wanted 1 to {len(pad.devices)}")
+            return WRONG_INPUT
         if pad.devices:
             pad.choose(pad.devices[chosen.device - 1].number)
         if pad.trouble:

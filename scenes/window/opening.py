@@ -8,6 +8,19 @@ from pyglet import gl
 TITLE = "Firstthrow"
 SIZE = (1280, 720)
 SMALLEST = (800, 500)
+LEAST = (320, 240)  # pages are laid out for no less, whatever the window is dragged to
+
+
+class Roomy(pyglet.window.Window):
+    """A window that never says it is smaller than pages can be laid out in."""
+
+    def get_size(self) -> tuple[int, int]:
+        wide, tall = super().get_size()
+        return max(wide, LEAST[0]), max(tall, LEAST[1])
+
+    def get_framebuffer_size(self) -> tuple[int, int]:
+        wide, tall = super().get_framebuffer_size()
+        return max(wide, 1), max(tall, 1)
 
 
 def needed(**more: float) -> gl.Config:
@@ -28,7 +41,7 @@ def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.wi
         blue_size=8,
         alpha_size=8,
     )
-    window = pyglet.window.Window(
+    window = Roomy(
         *size,
         caption=TITLE,
         resizable=True,

@@ -293,7 +293,9 @@ class Panels:
         room = self.height - (0 if columns == 2 else self.below) - 24
         s = min(self.scale, room / tall, self.scale if columns == 2 else (self.width - 40) / 620)
         made, wide = self._card_lines(card, s, face, columns)
-        while wide > self.width - 40:  # glyphs are whole pixels wide: it may take a second time
+        for _ in range(20):  # glyphs are whole pixels wide: it may take a second time
+            if wide <= self.width - 40:
+                break
             for line in made:
                 line.label.delete()
             s *= min(0.98, (self.width - 40) / wide)

@@ -136,6 +136,6 @@ def test_the_guide_on_the_command_line_assigns_and_keeps(stick, capsys, monkeypa
 
 
 def test_a_wrong_number_is_refused(stick, capsys):
-    assert main(["sticks", "--device", "7"]) == 1
-    assert "there are 1" in capsys.readouterr().err
+    assert main(["sticks", "--device", "7"]) == 2
+    assert "--device 7: wanted 1 to 1" in capsys.readouterr().err
     stick.unplug()

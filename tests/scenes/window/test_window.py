@@ -292,6 +292,23 @@ def test_larger_text_and_another_size_of_window(hand):
     hand.until(lambda: app.canvas.width == 1280, "and back")
 
 
+def test_a_window_of_any_size(hand):
+    """Dragged to next to nothing, and to a wall: it goes on, with and without the page of keys."""
+    app = hand.app
+    before = app.window.get_size()
+    for size in ((1, 1), (30, 20), (39, 500), (1200, 3), (2000, 1300)):
+        app.window.set_size(*size)
+        app.helping = not app.helping
+        hand.frames(3)
+        wide, tall = app.window.get_size()
+        assert wide >= 320
+        assert tall >= 240
+        assert app.panels.width == wide
+    app.helping = False
+    app.window.set_size(*before)
+    hand.frames(2)
+
+
 def test_a_joystick_flies_a_whole_flight_and_its_going_pauses(hand):
     """Through SDL and pygame as from hardware: throttle, throw, roll, unplug."""
     app = hand.app
