@@ -164,10 +164,11 @@ def chance_moves(hands: np.ndarray, skill: Skill, deviates: np.ndarray) -> None:
 
     deviates: (count, CHANCES) normal ones.
     """
-    wrong = deviates[:, :2] < NORMAL.inv_cdf(skill.wrong_chance)
+    shares = np.vectorize(NORMAL.cdf)(deviates)  # each as likely as any other
+    wrong = shares[:, :2] < skill.wrong_chance
     hands["wrong_pitch"], hands["wrong_roll"] = np.where(wrong, -1.0, 1.0).T
     seen = np.exp(skill.misjudged * deviates[:, 2:4])
     hands["speed_seen"], hands["height_seen"] = seen.T
     hands["wander"] = skill.wander
-    phases = 2.0 * np.pi * np.vectorize(NORMAL.cdf)(deviates[:, 4:CHANCES])
+    phases = 2.0 * np.pi * shares[:, 4:]
     hands["wander_phase"] = phases.reshape(len(hands), 2, len(WANDERS))
