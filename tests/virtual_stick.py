@@ -13,7 +13,8 @@ FULL = 32767
 
 def _sdl() -> ctypes.CDLL:
     folder = Path(pygame.__file__).parent
-    places = (folder.parent / "pygame.libs", folder / ".dylibs", folder)
+    beside = (folder.parent / name for name in ("pygame.libs", "pygame_ce.libs"))
+    places = (*beside, folder / ".dylibs", folder)
     for place in places:
         for found in sorted([*place.glob("*SDL2-2*"), *place.glob("SDL2.dll")]):
             return ctypes.CDLL(str(found))

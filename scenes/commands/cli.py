@@ -8,6 +8,7 @@ inside the commands (command_*.py), so that --help comes at once.
 from __future__ import annotations
 
 import argparse
+import io
 import os
 import sys
 from collections.abc import Sequence
@@ -40,6 +41,7 @@ from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser,
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command, returns its exit code; SystemExit when argparse refuses the line."""
+    _replace_what_cannot_be_encoded()
     parser = _parser()
     chosen = parser.parse_args(arguments)
     if chosen.command is None:
@@ -60,6 +62,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         say("firstthrow: stopped")
         return FAILED
+
+
+def _replace_what_cannot_be_encoded() -> None:
+    """A terminal or a file of few letters gets a question mark for what it has not."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.errors in ("strict", "surrogateescape"):
+            stream.reconfigure(errors="replace")
 
 
 def _input_errors() -> tuple[type[Exception], ...]:

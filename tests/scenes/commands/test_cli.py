@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -430,3 +431,12 @@ def test_a_negative_seed_is_refused(capsys):
         main(["fly", "--seed", "-1"])
     assert ended.value.code == 2
     assert "wanted a whole number" in capsys.readouterr().err
+
+
+def test_what_cannot_be_encoded_is_replaced(monkeypatch):
+    """On a terminal of ASCII alone a unit such as the degree sign becomes a question mark."""
+    raw = io.BytesIO()
+    monkeypatch.setattr(sys, "stdout", io.TextIOWrapper(raw, encoding="ascii"))
+    assert main(["schema"]) == 0
+    sys.stdout.flush()
+    assert b"|?|rad" in raw.getvalue()
