@@ -37,10 +37,10 @@ def measure(seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
     airframe = load_airframe(find("airframes", "pantry"))
     rehearsal = Rehearsal(airframe, load_field(find("fields", "water-meadow-breeze")), Steady())
     app = App(rehearsal, load_hands("keyboard"), settings=Settings(mute=True))
-    for _ in range(150):  # a flight to be the ghost
+    for _ in range(150):  # a flight to be the tracing
         app.frame(1.0 / 60.0)
     app.act("again")
-    app.act("ghost")
+    app.act("tracing")
     starts, works, processor = [], [], []
     before = due = time.perf_counter()
     end = before + SETTLE + seconds
@@ -69,7 +69,7 @@ def main() -> int:
     gaps, works, processor, renderer = measure(seconds)
     middle = float(np.median(gaps))
     near = float(np.mean(gaps <= WITHIN * middle))
-    print(f"{renderer}; 1280x720, ribbon, ghost and instruments shown")
+    print(f"{renderer}; 1280x720, streamer, tracing and instruments shown")
     print(f"frames                 {len(gaps)}, {1.0 / gaps.mean():.1f} a second")
     print(
         f"from frame to frame    median {ms(middle):.1f} ms, "

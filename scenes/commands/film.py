@@ -13,10 +13,13 @@ from firstthrow.scenes.commands.view_options import add_looks, seconds, settings
 
 VIEWS = {
     "standing": "standing",
-    "chase": "chase",
-    "nose": "on board",
+    "towed": "towed",
+    "riding": "riding",
     "tail": "tail",
     "free": "free",
+    # as they were called before
+    "chase": "towed",
+    "nose": "riding",
 }
 
 
@@ -73,7 +76,7 @@ def run(chosen: argparse.Namespace) -> int:
     try:
         if chosen.all_views:
             return _write_views(app, Path(chosen.all_views), chosen, replay)
-        _write_film(app, out, start, end)
+        _write_film(app, out, start, end, chosen.mute)
     finally:
         app.close()
     return DONE
@@ -133,15 +136,17 @@ def _open(chosen: argparse.Namespace, replay, path: Path):
     return app
 
 
-def _write_film(app, out: Path, start: float, end: float) -> None:
+def _write_film(app, out: Path, start: float, end: float, mute: bool) -> None:
     from tqdm import tqdm
 
-    from firstthrow.scenes.window.film import RATES, pictures, write
+    from firstthrow.scenes.window.film import RATES, pictures, soundtrack, write
 
     rate = RATES.get(out.suffix.lower(), 30)
     whole = round((end - start) * rate) + 1
     with tqdm(total=whole, unit="picture", disable=True if whole < 2 else None, leave=False) as bar:
-        count = write(pictures(app, start, end, rate), out, lambda _: bar.update())
+        hears = out.suffix.lower() == ".mp4" and end > start and not mute
+        sound = soundtrack(app, start, end) if hears else None
+        count = write(pictures(app, start, end, rate), out, lambda _: bar.update(), sound)
     say(f"{out}: {count} pictures" if count > 1 else f"{out}")
 
 

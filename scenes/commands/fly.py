@@ -73,6 +73,7 @@ def _seconds(text: str) -> float:
 def run(chosen: argparse.Namespace) -> int:
     """Flies in the window, or without one; records, then debriefs the last flight."""
     from firstthrow.scenes.hands.hands import load_hands
+    from firstthrow.scenes.hands.preferences import kept
     from firstthrow.sim.build.strips import cut
     from firstthrow.sim.describe.config import find, load_airframe, load_field
 
@@ -88,6 +89,7 @@ def run(chosen: argparse.Namespace) -> int:
         scatter=_scatter(chosen.scatter),
         drill=chosen.drill,
         airframe_file=find("airframes", chosen.airframe),
+        preferences=kept(),
     )
     windowed = _has_window(chosen)
     if not windowed:

@@ -51,9 +51,10 @@ def load_replay(chosen: argparse.Namespace):
 def run(chosen: argparse.Namespace) -> int:
     """Opens the window on a record until the person leaves."""
     from firstthrow.scenes.commands.fly import display_problem, no_window
+    from firstthrow.scenes.hands.preferences import kept
 
     replay, path = load_replay(chosen)
-    looks = settings(chosen)
+    looks = settings(chosen, preferences=kept())
     problem = display_problem()
     if problem:
         say(f"{no_window(problem)}: `firstthrow film {path}` makes a film without one.")

@@ -11,14 +11,16 @@ from firstthrow.sim.units import HOUR
 
 def add_looks(command: argparse.ArgumentParser) -> None:
     """What concerns eyes and ears; `settings` reads it."""
-    command.add_argument("--ghost", metavar="RECORD", help="another flight, drawn pale")
+    command.add_argument(
+        "--tracing", "--ghost", metavar="RECORD", help="another flight, drawn pale"
+    )
     command.add_argument(
         "--reduced-motion",
         action="store_true",
-        help="no zoom, a slow chase view, a horizon held level on board",
+        help="no zoom, a slow towed view, a horizon held level when riding",
     )
     command.add_argument(
-        "--steady-horizon", action="store_true", help="hold the horizon level on board"
+        "--steady-horizon", action="store_true", help="hold the horizon level when riding"
     )
     command.add_argument(
         "--fov", metavar="DEG", type=_degrees, help="vertical field of view, 25 to 90 degrees"
@@ -47,20 +49,22 @@ def _degrees(text: str) -> float:
 
 
 def settings(chosen: argparse.Namespace, **more):
-    """The window's settings. Raises RecordError for a ghost that is no record."""
+    """The window's settings. Raises RecordError for a tracing that is no record."""
     from firstthrow.scenes.flight.settings import Settings
+    from firstthrow.scenes.hands.preferences import Preferences
 
+    kept = more.get("preferences") or Preferences()
     return Settings(
-        reduced_motion=chosen.reduced_motion,
+        reduced_motion=chosen.reduced_motion or kept.reduced_motion,
         steady_horizon=chosen.steady_horizon,
         view_angle=chosen.fov,
-        mute=chosen.mute,
-        ghost=_ghost(chosen.ghost) if chosen.ghost else None,
+        mute=chosen.mute or kept.mute,
+        tracing=_tracing(chosen.tracing) if chosen.tracing else None,
         **more,
     )
 
 
-def _ghost(name: str):
+def _tracing(name: str):
     from firstthrow.scenes.flight.replay import Rows, described
     from firstthrow.scenes.flight.track import earlier
     from firstthrow.sim.flight.record import load

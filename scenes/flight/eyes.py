@@ -10,11 +10,11 @@ from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.world.camera import (
     BOARD_ANGLE,
     CALM_TIME,
-    CHASE_ANGLE,
-    CHASE_TIME,
+    TOWED_ANGLE,
+    TOWED_TIME,
     WIDE,
-    Chase,
     Standing,
+    Towed,
     View,
     board_view,
     level_view,
@@ -64,7 +64,7 @@ class Eyes:
         self.free = False
         angle = settings.view_angle
         self.board_angle = angle or BOARD_ANGLE
-        self.chase_angle = angle or CHASE_ANGLE
+        self.towed_angle = angle or TOWED_ANGLE
         self.standing = Standing(heading, mesh.span, angle or WIDE)
         self.standing.zooms = not settings.reduced_motion
         self.orbit = Orbit(heading, mesh.span)
@@ -80,8 +80,8 @@ class Eyes:
     def afresh(self) -> None:
         """Back at the launch point, with nothing to follow yet."""
         self.standing.gaze = None
-        swing = CALM_TIME if self.settings.reduced_motion else CHASE_TIME
-        self.chase = Chase(self.heading, self.mesh.span, self.chase_angle, swing)
+        swing = CALM_TIME if self.settings.reduced_motion else TOWED_TIME
+        self.towed = Towed(self.heading, self.mesh.span, self.towed_angle, swing)
 
     def look(self, name: str, seconds: float, pose, reading) -> View:
         """After another `seconds`, of an airframe in a `picture.Pose`; `reading` has its speed."""
@@ -89,12 +89,12 @@ class Eyes:
         travel = body @ np.array([reading.u_m_s, reading.v_m_s, reading.w_m_s])
         # both follow all the time, so that a change of view finds them where they belong
         standing = self.standing.look(seconds, pose.place)
-        chase = self.chase.look(seconds, pose.place, travel, body[:, 0])
+        towed = self.towed.look(seconds, pose.place, travel, body[:, 0])
         if self.free:
-            return self.orbit.look(pose.place, self.chase_angle)
-        if name == "chase":
-            return chase
-        if name == "on board":
+            return self.orbit.look(pose.place, self.towed_angle)
+        if name == "towed":
+            return towed
+        if name == "riding":
             return board_view(pose.place, body, self.mesh.seat, self.board_angle, self.steady)
         if name == "tail":
             return board_view(pose.place, body, self.tail, self.board_angle, self.steady, TAIL_TILT)

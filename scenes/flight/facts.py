@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
+from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import mah
 
 
@@ -19,10 +21,13 @@ class Facts(NamedTuple):
     cutoff_V: float  # whole pack
     launch_throttle: float
     supply_V: float = 0.0  # of receiver and servos, as built
+    reflex: float = 0.0  # [deg] trailing edges up with the sticks let go
+    behind: float = 0.0  # [m] the balance lies behind the neutral point; negative ahead of it
 
 
-def facts_of(airframe, launch: str | None) -> Facts:
-    """What the instruments need to know of an airframe, in the units they show."""
+def facts_of(airframe, launch: str | None, subject: Subject | None = None) -> Facts:
+    """What the instruments need to know of an airframe, in the units they show; how it balances is
+    known from a `subject` only."""
     kind = launch or airframe.launch.kind
     return Facts(
         name=airframe.name,
@@ -33,6 +38,8 @@ def facts_of(airframe, launch: str | None) -> Facts:
         cutoff_V=airframe.controller.cutoff * airframe.pack.cells,
         launch_throttle=getattr(airframe.launch, kind).throttle,
         supply_V=airframe.controller.supply,
+        reflex=math.degrees(airframe.mixing.reflex),
+        behind=subject.cg - subject.neutral_point if subject else 0.0,
     )
 
 

@@ -119,8 +119,10 @@ class Rehearsal:
             self._note_hand_over(self.recorder)
 
     def again(self) -> None:
-        """Back in the hand; a flight still going on is stopped and kept."""
+        """Back in the hand of the person; a flight still going on is stopped and kept."""
         self.stop()
+        if self.handed:
+            self.hand_over()
         self.throws += 1
         self._begin()
 

@@ -8,23 +8,25 @@ from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from firstthrow.scenes.flight.track import Earlier
+    from firstthrow.scenes.hands.preferences import Preferences
     from firstthrow.sim.study.odds.scatter import Scatter
 
 LEAST_ANGLE, MOST_ANGLE = math.radians(25.0), math.radians(90.0)  # vertical field of view
 
 
 class Settings(NamedTuple):
-    """`view_angle` [rad] None leaves each view its own; `ghost` is another flight."""
+    """`view_angle` [rad] None leaves each view its own; `tracing` is another flight."""
 
-    reduced_motion: bool = False  # no zoom, a chase that swings slowly, a steady horizon
+    reduced_motion: bool = False  # no zoom, a towed that swings slowly, a steady horizon
     steady_horizon: bool = False  # level on board, too
     view_angle: float | None = None
     mute: bool = False
-    ghost: Earlier | None = None
+    tracing: Earlier | None = None
     countdown: bool = False  # the throw comes after three, two, one
     scatter: Scatter | None = None  # of the thrower; None: the same throw each time
     drill: bool = False  # begin with the launch drill
 
+    preferences: Preferences | None = None  # None: the usual ones, and nothing is kept
     airframe_file: Path | None = None  # that the bench may write to
     unseen: bool = False  # a window for pictures only: not shown, not heard
 

@@ -56,7 +56,7 @@ class Track:
         last = min(time, self.end)
         if not self.times or last <= first:
             return np.zeros((0, 3)), np.zeros((0, 3))
-        # the same instants every time, so that the ribbon lies still in the air
+        # the same instants every time, so that the streamer lies still in the air
         step = seconds / count
         whole = range(math.ceil(first / step), math.floor(last / step) + 1)[-count:]
         for number in whole:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 
@@ -34,11 +35,13 @@ BINDINGS = (
     Binding("hand_over", "O", "simulated hands take the sticks, or give them back"),
     Binding("pause", "P", "pause, and go on"),
     Binding("slower", "T", "slow motion: full, half, quarter"),
-    Binding("view", "V", "next view: standing, chase, on board, tail"),
-    Binding("steady", "J", "horizon held level on board, or not"),
+    Binding("view", "V", "next view: standing, towed, riding, tail"),
+    Binding("steady", "J", "horizon held level when riding, or not"),
+    Binding("loupe", "H", "loupe on a far airframe shown or hidden"),
+    Binding("marks", "I", "rings on the grass and plumb line shown or hidden"),
     Binding("zoom", "Z", "eye that narrows on a far airframe, or not"),
-    Binding("ribbon", "B", "ribbon of the last seconds shown or hidden"),
-    Binding("ghost", "G", "ghost of the flight before shown or hidden"),
+    Binding("streamer", "B", "streamer of the last seconds shown or hidden"),
+    Binding("tracing", "G", "tracing of the flight before shown or hidden"),
     Binding("mute", "M", "sound on or off"),
     Binding("figures", "F", "instruments shown or hidden"),
     Binding("bigger", "EQUAL", "larger text"),
@@ -47,9 +50,11 @@ BINDINGS = (
     Binding("directions", "F2", "direction check: what must move where"),
     Binding("drill", "F3", "direction drill: what is wrong with it?"),
     Binding("faults", "F4", "fault cards"),
+    Binding("keys", "F8", "keys and buttons: which does what"),
     Binding("devices", "F5", "gamepad or transmitter: choose, assign"),
     Binding("first_ten", "F6", "launch drill: the first ten seconds, five times"),
     Binding("bench", "F7", "bench: balance, throws, mix, wind, while it flies"),
+    Binding("bench_balance", "Q", "bench: at the balance"),
     Binding("bench_up", "U", "bench: row above"),
     Binding("bench_down", "N", "bench: row below"),
     Binding("bench_less", "COMMA", "bench: less; with Shift five steps"),
@@ -85,14 +90,43 @@ ACTIONS = {binding.key: binding.action for binding in BINDINGS}
 HELD = frozenset(binding.action for binding in BINDINGS if binding.held)
 
 
+class InForce:
+    """What holds now of the one keyboard and the one device there are: keys the person has changed,
+    letters that the layout prints, buttons of a device that flies."""
+
+    def __init__(self) -> None:
+        self.keys = {binding.action: binding.key for binding in BINDINGS}
+        self.actions = dict(ACTIONS)
+        self.printed: Mapping[str, str] = {}
+        self.buttons: Mapping[str, str] | None = None  # action -> words; None: the keyboard flies
+
+    def change(self, changed: Mapping[str, str]) -> None:
+        """Other keys for some actions, all others as usual. ValueError where two share one."""
+        keys = {**{b.action: b.key for b in BINDINGS}, **changed}
+        actions: dict[str, str] = {}
+        for action, key in keys.items():
+            if key in actions:
+                raise ValueError(f"{key} is both {actions[key]} and {action}")
+            actions[key] = action
+        self.keys, self.actions = keys, actions
+
+
+NOW = InForce()
+
+
+def words_of(key: str) -> str:
+    """How a key is called in a sentence: by what is printed on it."""
+    return NOW.printed.get(key) or KEY_WORDS.get(key, key.removeprefix("_"))
+
+
 def key_words(action: str) -> str:
-    """How the key of an action is called in a sentence. Raises KeyError for an unknown action."""
-    for binding in BINDINGS:
-        if binding.action == action:
-            return KEY_WORDS.get(binding.key, binding.key)
-    raise KeyError(action)
+    """How the button or the key of an action is called in a sentence, of the device in use. Raises
+    KeyError for an unknown action."""
+    if NOW.buttons is not None and action in NOW.buttons:
+        return NOW.buttons[action]
+    return words_of(NOW.keys[action])
 
 
 def help_lines() -> list[tuple[str, str]]:
     """(key, what it does) for every binding, in the table's order."""
-    return [(KEY_WORDS.get(b.key, b.key), b.words) for b in BINDINGS]
+    return [(words_of(NOW.keys[b.action]), b.words) for b in BINDINGS]

@@ -20,6 +20,16 @@ def button_words(number: int) -> str:
     return f"hat {hat} {HAT_WAYS[way]}"
 
 
+def device_buttons(thumbs) -> dict[str, str] | None:
+    """Words for the buttons and switches of the device that flies, by action; None when the
+    keyboard does. `thumbs` is `person.Thumbs`."""
+    if not thumbs.by_gamepad:
+        return None
+    hands = thumbs.gamepad.hands
+    switches = {action: f"switch on axis {s.index}" for action, s in hands.switches.items()}
+    return {**{a: button_words(n) for a, n in hands.buttons.items()}, **switches}
+
+
 def axis_words(hands: Hands, index: int) -> str:
     """What an axis is for: 'roll', 'roll, inverted', 'switch: low rates', ''."""
     for name in FUNCTIONS:

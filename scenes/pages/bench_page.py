@@ -101,9 +101,11 @@ def _letter(k: int, tall: float) -> Rect:
     return Rect(WIDE - 64.0 + 29.0 * k, tall - 30.0, 25.0, 23.0)
 
 
-def rows_page(bench: Bench, tall: float, state: str = "flies", note: str = "") -> Page:
+def rows_page(
+    bench: Bench, tall: float, state: str = "flies", note: str = "", rates: str = ""
+) -> Page:
     """The left panel, `tall` high: `state` is what the set-up does, `note` takes the place of the
-    words on keys."""
+    words on keys; rows of the `rates` in force, "low" or "high", are marked."""
     parts: list = [
         box(0.0, 0.0, EDGE, tall, 0.0, 0.0),
         Words(LEFT, tall - 24.0, "Bench", 17.0, True),
@@ -120,7 +122,10 @@ def rows_page(bench: Bench, tall: float, state: str = "flies", note: str = "") -
             parts.append(Words(LEFT, line.y + 4.0, line.words, 12.0, True))
             parts.append(Line(((LEFT, line.y), (WIDE - 8.0, line.y)), 0.6))
         else:
-            parts += _row(bench, rows[line.row], line.row, line.y)
+            row = rows[line.row]
+            parts += _row(bench, row, line.row, line.y)
+            if rates and f"{rates} rates" in row.words:
+                parts.append(Words(MINUS - 62.0, line.y + 7.0, "in force", 10.0, True, "right"))
     numbers = [line.row for line in lines if line.row >= 0]
     if numbers[0] > 0:
         parts.append(Words(LEFT + 68.0, tall - HEAD + 1.0, "more above", 9.0, True))
@@ -277,21 +282,29 @@ def _lines(found: Figures, plan: Plan, out: float) -> list:
     parts.append(Line(((x - out, y), (x + out, y)), 1.6))
     aft = is_unstable(found)  # the balance lies below the line, and so do its words
     words = f"neutral point {mm(found.subject.neutral_point):.0f}"
-    parts.append(Words(x + out, y + (4.0 if aft else -12.0), words, 10.5, True, "right"))
+    parts += _label(x + out, y + (4.0 if aft else -12.0), words, 10.5, True, "right")
     wanted = plan.level(found.wanted_cg)
     end = x if aft else x + out  # clear of the words
     dash = 2.0 * out / 25.0
     parts.append(Line(((x - out, wanted), (end, wanted)), 0.8, 0.0, (dash, dash)))
-    parts.append(Words(x - out, wanted + 4.0, f"{100.0 * found.wanted:.0f} % wanted", 10.5))
+    parts += _label(x - out, wanted + 5.0, f"{100.0 * found.wanted:.0f} % wanted", 10.5)
     at = plan.at(found.subject.cg, 0.0)
-    parts += balance_mark(at, CG_SIZE, 1.0)
-    parts.append(
-        Words(
-            at[0] + CG_SIZE + 4.0,
-            at[1] + (-13.0 if aft else 4.0),
-            f"CG {mm(found.subject.cg):.0f}",
-            12.0,
-            True,
-        )
+    parts += _label(
+        at[0] + CG_SIZE + 4.0,
+        at[1] + (-15.0 if aft else 5.0),
+        f"CG {mm(found.subject.cg):.0f}",
+        12.0,
+        True,
     )
+    parts += balance_mark(at, CG_SIZE, 1.0)
     return parts
+
+
+def _label(x: float, y: float, words: str, size: float, bold: bool = False, anchor="left") -> list:
+    """Words on paper of their own, so that no line runs through them."""
+    wide = (0.66 if bold else 0.58) * size * len(words) + 4.0
+    left = x - wide + 2.0 if anchor == "right" else x - 2.0
+    return [
+        box(left, y - 0.25 * size, wide, 1.2 * size, 1.0, 0.0),
+        Words(x, y, words, size, bold, anchor),
+    ]

@@ -12,8 +12,7 @@ from pathlib import Path
 from pyglet.window import key
 
 from firstthrow.scenes.flight.eyes import tail_seat
-from firstthrow.scenes.flight.facts import facts_of
-from firstthrow.scenes.hands.bindings import ACTIONS
+from firstthrow.scenes.hands.bindings import NOW
 from firstthrow.scenes.pages import bench_page
 from firstthrow.scenes.pages.bench import FASTER, Bench
 from firstthrow.scenes.pages.bench_figures import TRIMS, Figures, figures
@@ -37,7 +36,6 @@ ARROWS = {"UP": "bench_up", "DOWN": "bench_down", "LEFT": "bench_less", "RIGHT":
 OWN = (*STEPS, *ROWS, "copy_setup", "bench_back", "bench_write")
 REPEATS_AFTER, REPEATS_EVERY, HURRIES_AFTER = 0.4, 0.08, 1.6  # [s] a key or button is held
 WAITING = "..."
-LEAST_GAP = 480.0  # between the panels that a card needs, in pixels at scale 1
 
 
 class BenchPanel:
@@ -94,16 +92,15 @@ class BenchPanel:
 
     @property
     def covers(self) -> bool:
-        """Whether the panels leave no room for a card between them."""
-        units = bench_page.WIDE + bench_page.NARROW + 2.0 * GAP
-        panels = self.app.panels
-        gap = panels.width - self.scale * units
-        return self.visible and gap < LEAST_GAP * panels.scale
+        """Whether the panels take the places of cards."""
+        return self.visible
 
     def act(self, action: str, steps: int = 1) -> bool:
         """Whether the action is the bench's and done; others go on to the window."""
         if action == "bench":
             self._toggle()
+        elif action == "bench_balance":
+            self._to_balance()
         elif action == "other_setup":
             self.bench.swap()
             self.stale = True
@@ -114,6 +111,14 @@ class BenchPanel:
         elif self.visible:
             self._own(action, steps)
         return True
+
+    def _to_balance(self) -> None:
+        """Opens, if need be, at the row of the balance."""
+        if not self.visible:
+            self._toggle()
+        paths = [row.path for row in self.bench.rows]
+        if ("cg",) in paths:
+            self.bench.row = paths.index(("cg",))
 
     def _own(self, action: str, steps: int) -> None:
         bench, self.note = self.bench, ""
@@ -155,7 +160,7 @@ class BenchPanel:
             name = UNSHIFTED.get(name, name)
         paused = self.app.rehearsal.clock.paused
         name = "ENTER" if name in ENTER else name
-        action = ARROWS.get(name) if paused and name in ARROWS else ACTIONS.get(name)
+        action = ARROWS.get(name) if paused and name in ARROWS else NOW.actions.get(name)
         if action not in OWN:
             return False
         self.act(action, FASTER if modifiers & key.MOD_SHIFT else 1)
@@ -212,7 +217,7 @@ class BenchPanel:
         app.drill_models.clear()
         airframe, told = app.led(app.fault, now[0])
         rehearsal.refit(airframe, now[1], model, **told)
-        app.facts = facts_of(airframe, rehearsal.launch)
+        app.facts = app.known_of(airframe)
         if before[0].items != now[0].items:
             app.mesh = app.eyes.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
             app.eyes.tail = tail_seat(app.mesh)
@@ -258,7 +263,7 @@ class BenchPanel:
         if found is None or self.asked_rates != self._low_rates:
             found = self._work_out()
         bench = self.bench
-        flown = self.tall, self._state, self.note
+        flown = self.tall, self._state, self.note, "low" if self._low_rates else "high"
         told = bench.now, bench.part, found, self.trims(), self.tall
         left.show_for(
             (*bench.setups, bench.at, bench.row, bench.part, *flown),

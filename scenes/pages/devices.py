@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from firstthrow.scenes.hands.assignment import Guide
-from firstthrow.scenes.hands.bindings import key_words
+from firstthrow.scenes.hands.bindings import BINDINGS, key_words
 from firstthrow.scenes.hands.device_words import MODES, arming_words, axis_words, button_words
 from firstthrow.scenes.hands.hands import FUNCTIONS
 from firstthrow.scenes.hands.profiles import path_of, save_profile
@@ -16,6 +16,7 @@ ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 X, TOP, RIGHT = 14.0, 192.0, 178.0  # [mm]
 ZONE_STEP, MOST_ZONE = 0.01, 0.3
 BARS = 12  # axes that are shown
+WORDS = {binding.action: binding.words for binding in BINDINGS}
 
 
 class DeviceScreen(Screen):
@@ -178,6 +179,7 @@ class DeviceScreen(Screen):
         hands, raw = self.pad.hands, self.pad.raw()
         chosen = getattr(hands, FUNCTIONS[self.row]) if self.guide is None else None
         x, wide, y = X + 22.0, 82.0, 112.0
+        pitch = 7.4 if len(raw) <= 8 else 5.4
         for k, value in enumerate(raw[:BARS]):
             seen = "" if k in self.pad.alive else "not moved yet"
             name = self._name(k)
@@ -193,13 +195,23 @@ class DeviceScreen(Screen):
                 Line(((x + 0.5 * wide, y - 1.8), (x + 0.5 * wide, y + 3.8)), 0.3),
                 Words(x + wide + 3.0, y - 0.6, name or seen, 3.6, bool(name)),
             ]
-            y -= 7.4
-        told = ", ".join(
-            f"{button_words(n)}: {a.replace('_', ' ')}" for a, n in self._buttons().items()
-        )
-        for text in wrapped(told, 88)[:2]:
-            found.append(Words(X, y - 1.0, text, 3.5))
-            y -= 5.0
+            y -= pitch
+        return found + self._button_words(y - 1.0)
+
+    def _button_words(self, top: float) -> list:
+        """Every button of the device and what it does, in two columns between the bars and the
+        foot."""
+        own = {number: action for action, number in self._buttons().items()}
+        numbers = sorted({*range(self.pad.device.get_numbuttons()), *own})
+        rows = -(-len(numbers) // 2)
+        pitch = min(5.0, (top - 13.0) / max(1, rows))
+        found = []
+        for k, number in enumerate(numbers):
+            column, row = divmod(k, rows)
+            words = WORDS[own[number]] if number in own else "-"
+            text = f"{button_words(number)}: {words}"
+            at = X + 82.0 * column, top - pitch * (row + 0.5)
+            found.append(Words(*at, text, min(3.5, 0.75 * pitch), number in own))
         return found
 
     def _name(self, k: int) -> str:

@@ -127,8 +127,8 @@ class DrillScreen(Screen):
         x, y = 7.0, TALL - 15.0
         parts: list = [
             Words(x, y, "What is wrong with it?", 7.4, True),
-            Words(x, y - 8.0, "Move the sticks, run the motor; a number answers.", 3.9),
-            Words(x, y - 14.0, "Comma and full stop walk round it.", 3.9),
+            Words(x, y - 8.0, "Move the sticks, run the motor: a number answers.", 3.6),
+            Words(x, y - 14.0, "Comma and full stop walk round it.", 3.6),
             *self._sticks(x, y - 43.0),
             *self._pull(x + 52.0, y - 24.0),
         ]
@@ -139,11 +139,11 @@ class DrillScreen(Screen):
                 mark = "right" if answer.fault in asked.right else ""
                 if k == self.chosen:
                     mark = "right, your answer" if mark else "WRONG, your answer"
-                    parts.append(box(x - 2.5, y - 2.8, WIDE - 9.0, 8.6, 0.86, 0.6))
+                    parts.append(box(x - 2.5, y - 5.6, WIDE - 9.0, 10.2, 0.86, 0.6))
             parts.append(Words(x, y, f"{k}", 4.8, True))
             parts.append(Words(x + 8.0, y, answer.words, 4.5, bool(mark)))
-            parts.append(Words(WIDE - 8.5, y, mark, 3.4, True, "right"))
-            y -= 9.4
+            parts.append(Words(x + 8.0, y - 4.2, mark, 3.2, True))
+            y -= 10.4
         y -= 3.0
         if self.chosen:
             for k, line in enumerate(self._verdict()):

@@ -1,4 +1,4 @@
-"""What goes with the airframe in the window: ribbon, ghost, free view, sound, launch.
+"""What goes with the airframe in the window: streamer, tracing, free view, sound, launch.
 
 `app` is the window's; it calls `act`, `frame` and `draw`, each on its own occasion.
 """
@@ -8,28 +8,37 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
+import numpy as np
+from pyglet import gl
+
 from firstthrow.scenes.flight.eyes import TURN_RATE
 from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
 from firstthrow.scenes.window.launching import Launching
+from firstthrow.scenes.words import placing
 from firstthrow.scenes.words.instruments import Card
+from firstthrow.scenes.words.loupe_card import LoupeCard
 from firstthrow.scenes.words.sound import Sound, voice_of
 from firstthrow.scenes.words.synth import Voice
-from firstthrow.scenes.world.camera import View
-from firstthrow.scenes.world.ghost import Ghost
+from firstthrow.scenes.world import loupe
+from firstthrow.scenes.world.camera import Pose, View, on_screen, pilot_eye, skyline
+from firstthrow.scenes.world.canvas import Box
+from firstthrow.scenes.world.marks import Marks
 from firstthrow.scenes.world.meshes import AirframeMesh, airframe_mesh
-from firstthrow.scenes.world.ribbon import POINTS, SECONDS, Ribbon
+from firstthrow.scenes.world.streamer import POINTS, SECONDS, Streamer
+from firstthrow.scenes.world.tracing import Tracing
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.kernels.integrate import BROWN_OUT, RESTART
 
-LEAST = 1.0  # [s] a flight must have lasted to be worth a ghost
-BEHIND = 0.7  # lengths behind the centre of gravity that the ribbon starts
+LEAST = 1.0  # [s] a flight must have lasted to be worth a tracing
+BEHIND = 0.7  # lengths behind the centre of gravity that the streamer starts
+TALLEST = math.radians(8.5)  # above the horizon, of what stands on the ground
 WHEEL = 0.9  # one notch of the mouse's wheel nearer
 
 
 class Last(NamedTuple):
-    """The flight whose ghost is drawn."""
+    """The flight whose tracing is drawn."""
 
     track: Track
     mesh: AirframeMesh
@@ -39,19 +48,25 @@ class Last(NamedTuple):
 class Aids:
     def __init__(self, app, settings: Settings):
         self.app, self.settings = app, settings
-        self.ribbon = Ribbon()
-        self.ribbon_shown = True
+        self.streamer = Streamer()
+        self.streamer_shown = True
         self.flight: Course | None = None
         self.track = Track((), ())
         self.mesh: AirframeMesh = app.mesh
         self.last: Last | None = None
-        self.ghost: Ghost | None = None
-        self.ghost_shown = settings.ghost is not None
-        if settings.ghost is not None:
-            given = settings.ghost
+        self.tracing: Tracing | None = None
+        self.tracing_shown = settings.tracing is not None
+        if settings.tracing is not None:
+            given = settings.tracing
             mesh = airframe_mesh(given.airframe, balance(parts(given.airframe)).place)
             self.last = Last(given.track, mesh, given.words)
         self.sound = Sound(settings.mute, not settings.unseen)
+        self.marks = Marks(pilot_eye(app.rehearsal.field.heading))
+        self.marks_shown = False
+        self.loupe_wanted = True  # by the person
+        self.loupe_shown = False
+        self.loupe_card: LoupeCard | None = None
+        self.away = 0.0  # [m] from the eye to the airframe
         self.launching = Launching(app, settings)
         self.starved = -math.inf  # [s] of flight when the receiver last had too little voltage
         app.window.push_handlers(on_mouse_drag=self._drag, on_mouse_scroll=self._scroll)
@@ -60,12 +75,17 @@ class Aids:
         """Whether the action is done; others go on to the window."""
         if self.launching.act(action):
             return True
-        if action == "ribbon":
-            self.ribbon_shown = not self.ribbon_shown
-        elif action == "ghost":
-            self.ghost_shown = not self.ghost_shown
+        if action == "streamer":
+            self.streamer_shown = not self.streamer_shown
+        elif action == "tracing":
+            self.tracing_shown = not self.tracing_shown
+        elif action == "marks":
+            self.marks_shown = not self.marks_shown
+        elif action == "loupe":
+            self.loupe_wanted = not self.loupe_wanted
         elif action == "mute":
             self.sound.mute = not self.sound.mute
+            self.app.remember(mute=self.sound.mute)
         elif action == "steady":
             self.app.eyes.steady = not self.app.eyes.steady
         else:
@@ -81,8 +101,8 @@ class Aids:
         found = [self.launching.corner]
         if self.app.eyes.steady:
             found.append("steady horizon")
-        if self.ghost_shown:
-            found.append(f"ghost: {self.last.words}" if self.last else "ghost: no flight yet")
+        if self.tracing_shown:
+            found.append(f"tracing: {self.last.words}" if self.last else "tracing: no flight yet")
         if self.sound.mute:
             found.append("mute")
         return "   ".join(word for word in found if word)
@@ -101,37 +121,104 @@ class Aids:
         self._keep_track()
         self.sound.hear(self._voice())
 
-    def draw(self, view: View) -> None:
+    def draw(self, view: View, pose: Pose) -> None:
         """Over the finished scene, in the same canvas."""
         canvas = self.app.canvas
-        if self.ghost_shown and self.last is not None:
-            self._draw_ghost(self.last, view, canvas)
-        if self.ribbon_shown and self.app.rehearsal.flown:
+        aspect = canvas.width / canvas.height
+        if self.marks_shown:
+            self.marks.draw(view, aspect, pose.place)
+        if self.tracing_shown and self.last is not None:
+            self._draw_tracing(self.last, view, canvas)
+        if self.streamer_shown and self.app.rehearsal.flown:
             mesh, reading = self.app.mesh, self.app.rehearsal.reading
             behind = BEHIND * mesh.length / max(2.0, reading.airspeed_m_s)
             time = self.app.rehearsal.flight.time - behind
-            self.ribbon.show(*self.track.recent(time, SECONDS, POINTS), mesh.span)
-            self.ribbon.draw(view, canvas.width / canvas.height)
+            self.streamer.show(*self.track.recent(time, SECONDS, POINTS), mesh.span)
+            self.streamer.draw(view, aspect)
+        spot = on_screen(view, aspect, pose.place)
+        panels = self.app.panels
+        panels.side = placing.side_away(panels.side, spot[0] if spot else None)
+        bearing = math.atan2(view.ahead[1], view.ahead[0])
+        towards, speed = math.atan2(pose.wind[1], pose.wind[0]), math.hypot(*pose.wind)
+        panels.show_wind(towards - bearing, speed)
+        self._draw_loupe(view, pose)
+
+    def edges(self, view: View, pose: Pose) -> list[Box] | None:
+        """Where the picture of a level view has edges: all that stands on the ground, the airframe,
+        the streamer behind it and the loupe; None for any other view."""
+        canvas, panels = self.app.canvas, self.app.panels
+        top = skyline(view, TALLEST)
+        spot = on_screen(view, canvas.width / canvas.height, pose.place)
+        if top is None or spot is None or self.tracing_shown:
+            return None
+        wide, tall = canvas.width, canvas.height
+        low = min(tall, max(0, round(0.5 * tall * (1.0 + top))))
+        x, y = 0.5 * wide * (1.0 + spot[0]), 0.5 * tall * (1.0 + spot[1])
+        size = tall * loupe.share_of_height(view, pose.place, self.app.mesh.span)
+        boxes = [(0, 0, wide, low)]
+        reach = max(24, round(1.2 * size))
+        if self.streamer_shown and self.streamer.count >= 2:
+            reach = max(reach, round(0.30 * tall))
+        across = max(0, round(x - 1.3 * reach))
+        if y + reach > low:
+            boxes.append((across, low, round(2.6 * reach), max(0, round(y + reach) - low)))
+        if self.loupe_shown and panels.loupe is not None:
+            fine = wide / panels.width
+            boxes.append(tuple(round(fine * value) for value in panels.loupe.glass))
+        return boxes
+
+    def draw_over(self) -> None:
+        """Over the instruments, in the window itself."""
+        if self.loupe_shown and self.loupe_card is not None:
+            self.loupe_card.draw(f"{self.away:.0f} m away")
+
+    def _draw_loupe(self, view: View, pose: Pose) -> None:
+        """Where the standing eye sees it too small, unless a card or the bench has the place."""
+        app, canvas = self.app, self.app.canvas
+        standing = app.view_name == "standing" and not app.eyes.free
+        free = not app.bench.visible and app.card is None
+        share = loupe.share_of_height(view, pose.place, app.mesh.span)
+        placed = app.panels.loupe
+        self.loupe_shown = (
+            placed is not None
+            and self.loupe_wanted
+            and standing
+            and free
+            and loupe.is_wanted(self.loupe_shown, share)
+        )
+        if placed is None or not self.loupe_shown:
+            return
+        self.away = float(np.linalg.norm(pose.place - view.eye))
+        if self.loupe_card is None or self.loupe_card.placed != placed:
+            self.loupe_card = LoupeCard(placed, app.panels.scale)
+        fine = canvas.width / app.panels.width  # pixels of the canvas for one of the window's
+        box = [round(fine * value) for value in placed.glass]
+        gl.glEnable(gl.GL_SCISSOR_TEST)
+        gl.glScissor(*box)
+        near = loupe.loupe_view(view.eye, pose.place, app.mesh.span)
+        app.picture.draw(near, box[2], box[3], pose, (box[0], box[1]), alone=True)
+        gl.glDisable(gl.GL_SCISSOR_TEST)
+        gl.glViewport(0, 0, canvas.width, canvas.height)
 
     def close(self) -> None:
         self.sound.close()
 
-    def _draw_ghost(self, last: Last, view: View, canvas) -> None:
+    def _draw_tracing(self, last: Last, view: View, canvas) -> None:
         track, mesh, _ = last
         if not self.app.rehearsal.flown or len(track) < 2:
             return
-        if self.ghost is None or self.ghost.mesh is not mesh:
-            if self.ghost is not None:
-                self.ghost.delete()
-            self.ghost = Ghost(self.app.picture, mesh)
+        if self.tracing is None or self.tracing.mesh is not mesh:
+            if self.tracing is not None:
+                self.tracing.delete()
+            self.tracing = Tracing(self.app.picture, mesh)
         pose = track.at(self.app.rehearsal.flight.time)
-        self.ghost.draw(view, canvas.width, canvas.height, pose)
+        self.tracing.draw(view, canvas.width, canvas.height, pose)
 
     def _keep_track(self) -> None:
-        """The flight so far; the one before becomes the ghost unless another was asked for."""
+        """The flight so far; the one before becomes the tracing unless another was asked for."""
         rehearsal: Flying = self.app.rehearsal
         if rehearsal.flight is not self.flight:
-            if self.settings.ghost is None and self.track.end > LEAST:
+            if self.settings.tracing is None and self.track.end > LEAST:
                 self.last = Last(self.track, self.mesh, "the flight before")
             self.flight, self.mesh = rehearsal.flight, self.app.mesh
             self.starved = -math.inf

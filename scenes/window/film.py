@@ -6,17 +6,22 @@ PNG and GIF are written by Pillow, MP4 by imageio with the ffmpeg that imageio-f
 from __future__ import annotations
 
 import ctypes.util
+import math
 import os
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import numpy as np
+from scipy.io import wavfile
 
+from firstthrow.scenes.words.synth import RATE, Synth, Voice
+from firstthrow.scenes.world.camera import pilot_eye
 from firstthrow.sim.units import ms
 
 SUFFIXES = (".png", ".mp4", ".gif")
 RATES = {".mp4": 30.0, ".gif": 12.5}  # pictures a second; a GIF counts whole hundredths
+HEARD = 1.0 / 30.0  # [s] after which the sound of a film hears anew
 COLOURS = 128  # of a GIF's palette, shared by all its pictures
 STILL = 0.6  # share of a record's time whose picture is taken when no time is asked for
 
@@ -68,17 +73,43 @@ def pictures(app, start: float, end: float, rate: float) -> Iterator[np.ndarray]
         app.window.flip()
 
 
-def write(frames: Iterator[np.ndarray], path: Path, told: Callable[[int], None]) -> int:
+def soundtrack(app, start: float, end: float) -> np.ndarray:
+    """(n,) samples, int16, of what the standing pilot hears from `start` to `end` [s]."""
+    from firstthrow.scenes.words.sound import voice_of
+
+    replay, synth = app.rehearsal, Synth()
+    ear, piece = pilot_eye(replay.field.heading), round(HEARD * RATE)
+    pieces = []
+    for k in range(max(1, math.ceil((end - start) / HEARD))):
+        replay.seek(min(end, start + k * HEARD))
+        voice = Voice() if replay.over else voice_of(replay.airframe, replay.reading, ear)
+        pieces.append(synth.piece(voice, piece))
+    return np.concatenate(pieces)
+
+
+def write(
+    frames: Iterator[np.ndarray],
+    path: Path,
+    told: Callable[[int], None],
+    sound: np.ndarray | None = None,
+) -> int:
     """Writes them to a file of that suffix, whole or not at all; returns how many there were.
-    Calls `told` with the number of each. Raises OSError."""
+    Calls `told` with the number of each; `sound` goes into a film that can have it. Raises
+    OSError."""
     path.parent.mkdir(parents=True, exist_ok=True)
     beside = path.with_name(f".{path.stem}.part{path.suffix}")
+    heard = path.with_name(f".{path.stem}.part.wav")
     kinds = {".png": _write_png, ".mp4": _write_mp4, ".gif": _write_gif}
     try:
-        count = kinds[path.suffix.lower()](frames, beside, told)
+        if sound is not None and path.suffix.lower() == ".mp4":
+            wavfile.write(heard, RATE, sound)
+            count = _write_mp4(frames, beside, told, heard)
+        else:
+            count = kinds[path.suffix.lower()](frames, beside, told)
         os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
+        heard.unlink(missing_ok=True)
     return count
 
 
@@ -90,7 +121,7 @@ def _write_png(frames, path: Path, told) -> int:
     return 1
 
 
-def _write_mp4(frames, path: Path, told) -> int:
+def _write_mp4(frames, path: Path, told, sound: Path | None = None) -> int:
     import imageio.v2 as imageio
 
     count = 0
@@ -103,6 +134,7 @@ def _write_mp4(frames, path: Path, told) -> int:
         macro_block_size=2,
         pixelformat="yuv420p",
         ffmpeg_log_level="error",
+        **({"audio_path": str(sound), "audio_codec": "aac"} if sound is not None else {}),
     )
     try:
         for frame in frames:

@@ -10,7 +10,7 @@ from firstthrow.scenes.flight import first_ten
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.throw import drawn, planned, words
 from firstthrow.scenes.hands.bindings import key_words
-from firstthrow.scenes.words.instruments import Card
+from firstthrow.scenes.words.instruments import Card, throttle_words
 from firstthrow.sim.study.odds.scatter import Scatter
 
 COUNT = 3.0  # [s]
@@ -202,11 +202,11 @@ class Launching:
     def _ready_card(self, five: Five) -> Card:
         growth = first_ten.GROWTH[five.number]
         scatter = f"{growth:g} times the usual scatter" if growth else "as planned"
-        up, throw = key_words("throttle_up"), key_words("release")
+        throw = key_words("release")
         return Card(
             f"Launch {five.number + 1} of {len(first_ten.GROWTH)}: thrown {scatter}",
             (
-                f"{throw} starts a count of {COUNT:.0f}; hold {up} for throttle.",
+                f"{throw} starts a count of {COUNT:.0f}. {throttle_words()}.",
                 f"Keep it alive for {first_ten.SECONDS:.0f} seconds.",
             ),
             (f"{key_words('first_ten')} leaves the drill.",),

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pyglet
 from pyglet.window import key
 
-from firstthrow.scenes.hands.bindings import ACTIONS, HELD
+from firstthrow.scenes.hands.bindings import HELD, NOW
 from firstthrow.scenes.pages.devices import DeviceScreen
 from firstthrow.scenes.pages.drill_screen import DrillScreen
+from firstthrow.scenes.pages.keys_page import KeysScreen
 from firstthrow.scenes.pages.screens import DirectionsScreen, FaultScreen
 
 SCREENS = {
@@ -15,6 +16,7 @@ SCREENS = {
     "drill": DrillScreen,
     "faults": FaultScreen,
     "devices": DeviceScreen,
+    "keys": KeysScreen,
 }
 BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
 HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open
@@ -33,13 +35,17 @@ class Pressing:
         )
 
     def key_down(self, symbol: int, modifiers: int):
-        app, name = self.app, key.symbol_string(symbol)
-        action = ACTIONS.get(name)
+        app, name = self.app, self.name_of(symbol)
+        action = NOW.actions.get(name)
+        if app.asking and action != "quit":
+            app.stay()
+            return pyglet.event.EVENT_HANDLED
         if app.screen is not None and app.screen.key(name):
             return pyglet.event.EVENT_HANDLED
         if app.bench.key(name, modifiers):
             return pyglet.event.EVENT_HANDLED
         if app.helping and action not in HELPING:
+            app.help_page += {"LEFT": -1, "RIGHT": 1}.get(name, 0)
             return pyglet.event.EVENT_HANDLED
         if action in HELD:
             app.keys.add(action)
@@ -54,8 +60,13 @@ class Pressing:
         return pyglet.event.EVENT_HANDLED  # else Escape would close the window behind our back
 
     def key_up(self, symbol: int, modifiers: int):
-        self.app.keys.discard(ACTIONS.get(key.symbol_string(symbol)))
-        self.app.bench.key_up(key.symbol_string(symbol))
+        name = self.name_of(symbol)
+        self.app.keys.discard(NOW.actions.get(name))
+        self.app.bench.key_up(name)
+
+    def name_of(self, symbol: int) -> str:
+        """By its place on the keyboard."""
+        return self.app.places.name(symbol, key.symbol_string(symbol))
 
     def let_go_of_all(self) -> None:
         """Keys that come up while another window has them are not told of."""
@@ -67,7 +78,13 @@ class Pressing:
         app = self.app
         if happened == "unplugged":
             self.unplugged = True
-            app.waiting.hold("The gamepad was unplugged. The keyboard has the sticks.")
+            keys = app.thumbs.keyboard
+            throttle = f"{100 * keys.throttle:.0f} %" if keys.throttle else "shut"
+            rates = "low" if keys.low_rates else "high"
+            app.waiting.hold(
+                "The gamepad was unplugged. The keyboard has the sticks: throttle "
+                f"{throttle}, {rates} rates."
+            )
         elif happened == "plugged":
             if self.unplugged and app.waiting.paused:
                 name = app.thumbs.gamepad.name
@@ -75,6 +92,8 @@ class Pressing:
             self.unplugged = False
             if app.screen is None:
                 app.refit()
+        elif app.asking and happened != "quit":
+            app.stay()
         elif app.screen is not None and happened not in BESIDE:
             app.screen.act(happened)
         elif not app.helping or happened in HELPING:

@@ -5,11 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 
 import pyglet
-from pyglet.window import key
 
 from firstthrow.scenes.flight.replay import Replay
 from firstthrow.scenes.flight.settings import Settings
-from firstthrow.scenes.hands.bindings import KEY_WORDS, Binding
+from firstthrow.scenes.hands.bindings import Binding, words_of
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.window.opening import SIZE
 from firstthrow.scenes.window.pressing import Pressing
@@ -31,7 +30,7 @@ BINDINGS = (
     Binding("start", "HOME", "to the start"),
     Binding("end", "END", "to the end"),
     Binding("slower", "T", "slow motion: full, half, quarter"),
-    Binding("view", "V", "next view: standing, chase, on board, tail"),
+    Binding("view", "V", "next view: standing, towed, riding, tail"),
     Binding("roll_left", "A", "free view: round to the left", True),
     Binding("roll_right", "D", "free view: round to the right", True),
     Binding("pitch_forward", "W", "free view: higher", True),
@@ -39,9 +38,9 @@ BINDINGS = (
     Binding("throttle_up", "Q", "free view: nearer", True),
     Binding("throttle_down", "E", "free view: further", True),
     Binding("zoom", "Z", "eye that narrows on a far airframe, or not"),
-    Binding("steady", "J", "horizon held level on board, or not"),
-    Binding("ribbon", "B", "ribbon of the last seconds shown or hidden"),
-    Binding("ghost", "G", "ghost of the other record shown or hidden"),
+    Binding("steady", "J", "horizon held level when riding, or not"),
+    Binding("streamer", "B", "streamer of the last seconds shown or hidden"),
+    Binding("tracing", "G", "tracing of the other record shown or hidden"),
     Binding("mute", "M", "sound on or off"),
     Binding("figures", "F", "instruments shown or hidden"),
     Binding("bigger", "EQUAL", "larger text"),
@@ -57,7 +56,14 @@ class ReplayKeys(Pressing):
     """Keys of the replay in place of the flight's."""
 
     def key_down(self, symbol: int, modifiers: int):
-        binding = KEYS.get(key.symbol_string(symbol))
+        name = self.name_of(symbol)
+        binding = KEYS.get(name)
+        if self.app.asking and (binding is None or binding.action != "quit"):
+            self.app.stay()
+            return pyglet.event.EVENT_HANDLED
+        if self.app.helping and name in ("LEFT", "RIGHT"):
+            self.app.help_page += 1 if name == "RIGHT" else -1
+            return pyglet.event.EVENT_HANDLED
         if binding is not None and binding.held:
             self.app.keys.add(binding.action)
         if binding is not None and (not binding.held or binding.action in ("back", "on")):
@@ -65,7 +71,7 @@ class ReplayKeys(Pressing):
         return pyglet.event.EVENT_HANDLED
 
     def key_up(self, symbol: int, modifiers: int):
-        binding = KEYS.get(key.symbol_string(symbol))
+        binding = KEYS.get(self.name_of(symbol))
         if binding is not None:
             self.app.keys.discard(binding.action)
 
@@ -133,7 +139,7 @@ class ReplayApp(App):
         elif action == "again":
             replay.again()
         elif action == "help":
-            self.helping = not self.helping
+            self.helping, self.help_page = not self.helping, 0
         elif action in WINDOWS:
             super().act(action)
         self.words_at = -1e9
@@ -176,9 +182,13 @@ class ReplayApp(App):
             self.told = f"kept: {path.name}"
 
     def _card(self) -> instruments.Card | None:
+        if self.asking:
+            return instruments.leave_card()
         if self.helping:
-            lines = tuple(f"{KEY_WORDS.get(b.key, b.key):<13}{b.words}" for b in BINDINGS)
-            return instruments.Card("Keys of the replay", lines, ("Drag the bar to move in time.",))
+            lines = tuple(f"{words_of(b.key):<13}{b.words}" for b in BINDINGS)
+            return instruments.Card(
+                "Keys of the replay", lines, ("Drag the bar to move in time.",), table=True
+            )
         return None
 
 
@@ -188,8 +198,8 @@ WINDOWS = frozenset(
         "view",
         "zoom",
         "steady",
-        "ribbon",
-        "ghost",
+        "streamer",
+        "tracing",
         "mute",
         "figures",
         "bigger",

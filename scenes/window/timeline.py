@@ -8,7 +8,8 @@ from pyglet.graphics import Batch, Group
 from pyglet.shapes import Rectangle
 
 from firstthrow.scenes.words.instruments import BLUE, INK, MARK, PAPER, QUIET, TRAY, Rect
-from firstthrow.scenes.words.panels import SMALL, Line
+from firstthrow.scenes.words.lettering import Line
+from firstthrow.scenes.words.panels import SMALL
 from firstthrow.sim.flight.flown import spans
 from firstthrow.sim.flight.speeds import STALLED
 

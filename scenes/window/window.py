@@ -12,13 +12,17 @@ import pyglet
 
 from firstthrow.scenes.flight.clock import next_due
 from firstthrow.scenes.flight.eyes import Eyes
-from firstthrow.scenes.flight.facts import facts_of
+from firstthrow.scenes.flight.facts import Facts, facts_of
 from firstthrow.scenes.flight.flying import Flying
 from firstthrow.scenes.flight.posing import pose_of, turn_propellers
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.waiting import Waiting
+from firstthrow.scenes.hands.bindings import NOW
+from firstthrow.scenes.hands.device_words import device_buttons
 from firstthrow.scenes.hands.hands import load_hands
 from firstthrow.scenes.hands.person import Thumbs
+from firstthrow.scenes.hands.places import places
+from firstthrow.scenes.hands.preferences import Preferences, keep, use
 from firstthrow.scenes.hands.profiles import load_profile
 from firstthrow.scenes.pages.bench_screen import BenchPanel
 from firstthrow.scenes.pages.drill import Score
@@ -28,7 +32,8 @@ from firstthrow.scenes.window.opening import SIZE, open_window
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
 from firstthrow.scenes.words import instruments, what_it_says
-from firstthrow.scenes.words.panels import Panels, load_fonts
+from firstthrow.scenes.words.lettering import load_fonts
+from firstthrow.scenes.words.panels import Panels
 from firstthrow.scenes.world.camera import VIEWS, View
 from firstthrow.scenes.world.canvas import is_software, new_canvas
 from firstthrow.scenes.world.meadow import meadow
@@ -38,6 +43,7 @@ from firstthrow.sim.build.model import build
 from firstthrow.sim.build.straight import fitted
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.study.faults import apply
+from firstthrow.sim.study.subject import Subject
 
 WORDS_EVERY = 0.1  # [s] between new words on the instruments
 FASTEST = 1.0 / 144.0  # [s] least time of a frame; in software 1/60, to leave time for the flight
@@ -67,7 +73,7 @@ class App:
         self.score = Score()
         self.screen: Screen | None = None
         self.channels = False  # whether the servos are led as the device in use sends
-        self.facts = facts_of(airframe, rehearsal.launch)
+        self.facts = self.known_of(airframe)
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
         # a layout that was asked for by name goes before what the device was assigned
         self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
@@ -82,10 +88,18 @@ class App:
         self.picture = Picture(self.mesh, ground, field.heading)
         self.eyes = Eyes(field.heading, self.mesh, settings)
         self.seen_from = self.eyes.standing.eye  # [m] the eye of the last picture
-        self.view_name = VIEWS[0]
-        self.scale = 1.0
+        self.keeps = settings.preferences is not None
+        self.preferences = settings.preferences or Preferences()
+        use(self.preferences)
+        self.view_name = self.preferences.view if self.preferences.view in VIEWS else VIEWS[0]
+        self.scale = self.preferences.text_size or instruments.suited(size[1])
+        self.places = places(self.window)
+        NOW.printed, NOW.buttons = self.places.printed, None
         self.instruments = True
         self.helping = False
+        self.help_page = 0
+        self.asking = False  # whether to leave
+        self.card: instruments.Card | None = None  # shown now
         self.waiting = Waiting(rehearsal)
         self.keys: set[str] = set()
         self.running = True
@@ -130,6 +144,7 @@ class App:
         for happened in self.thumbs.poll():
             self.pressing.gamepad(happened)
         self.now += wall_seconds
+        NOW.buttons = device_buttons(self.thumbs)
         rehearsal = self.rehearsal
         sticks = self.thumbs.sticks(min(wall_seconds, 0.1), self.keys)
         rehearsal.frame(wall_seconds, sticks)
@@ -142,6 +157,7 @@ class App:
         self.window.flip()
 
     def draw(self, wall_seconds: float) -> None:
+        self.card = self._card() if self.screen is None else None
         scene = self.screen.scene() if self.screen is not None else None
         if scene is None:
             pose = self._pose(wall_seconds)
@@ -150,9 +166,11 @@ class App:
         self.seen_from = view.eye
         self.canvas.begin()
         self.picture.draw(view, self.canvas.width, self.canvas.height, pose)
+        edges = None
         if self.screen is None:
-            self.aids.draw(view)
-        self.canvas.show()
+            self.aids.draw(view, pose)
+            edges = self.aids.edges(view, pose)
+        self.canvas.show(edges)
         if self.screen is not None:
             self.screen.draw()
             return
@@ -161,8 +179,9 @@ class App:
             self.panels.say(*what_it_says.words(self))
         self.panels.mode = self.thumbs.mode
         self.panels.move(self.rehearsal.reading)
-        self.panels.show_card(self._card())
+        self.panels.show_card(self.card, self.help_page)
         self.panels.draw(self.instruments)
+        self.aids.draw_over()
         self.bench.draw()
 
     def act(self, action: str) -> None:
@@ -186,6 +205,7 @@ class App:
             rehearsal.clock.slower()
         elif action == "view":
             self.view_name = VIEWS[(VIEWS.index(self.view_name) + 1) % len(VIEWS)]
+            self.remember(view=self.view_name)
         elif action == "zoom":
             self.eyes.standing.zooms = not self.eyes.standing.zooms
         elif action == "figures":
@@ -193,13 +213,44 @@ class App:
         elif action in ("bigger", "smaller"):
             self.scale = instruments.next_scale(self.scale, 1 if action == "bigger" else -1)
             self._resize(*self.window.get_framebuffer_size())
+            self.remember(text_size=self.scale)
         elif action == "help":
-            self.helping = not self.helping
+            self.helping, self.help_page = not self.helping, 0
             self.waiting.cover() if self.helping else self.waiting.uncover()
         elif action in SCREENS:
             self.show(SCREENS[action])
         elif action == "quit":
+            self._leave_by_steps()
+
+    def remember(self, **chosen) -> str:
+        """Takes up what the person chose, and keeps it for the next time where it may; a sentence
+        where that cannot be."""
+        self.preferences = self.preferences.model_copy(update=chosen)
+        use(self.preferences)
+        if not self.keeps:
+            return ""
+        try:
+            keep(self.preferences)
+        except OSError as error:
+            return f"Used, but not kept: {error.strerror or error}"
+        return ""
+
+    def _leave_by_steps(self) -> None:
+        """What is open closes first; then it asks; then it leaves."""
+        if self.helping:
+            self.act("help")
+        elif self.asking:
             self.running = False
+        else:
+            self.asking = True
+            self.waiting.cover()
+
+    def stay(self) -> None:
+        """Any other key answers the question whether to leave."""
+        if self.asking:
+            self.asking = False
+            self.waiting.uncover()
+            self.words_at = -math.inf
 
     def show(self, kind: type[Screen]) -> None:
         """Opens a page over the flight, which waits."""
@@ -254,9 +305,15 @@ class App:
             airframe, told = self.led(self.fault, airframe)
             self.rehearsal.refit(airframe, field, self.rehearsal.model, **told)
 
+    def known_of(self, airframe) -> Facts:
+        """What the words need to know of an airframe that flies."""
+        flying = self.rehearsal
+        subject = None if flying.recorded else Subject(airframe, flying.field, model=flying.model)
+        return facts_of(airframe, flying.launch, subject)
+
     def wear(self, airframe) -> None:
         """Draws another airframe from now on, and speaks of it."""
-        self.facts = facts_of(airframe, self.rehearsal.launch)
+        self.facts = self.known_of(airframe)
         self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
         self.turns = [0.0 for _ in self.mesh.propellers]
         self.picture.wear(self.mesh)

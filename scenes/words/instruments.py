@@ -10,11 +10,12 @@ import math
 from typing import NamedTuple
 
 from firstthrow.scenes.flight.facts import Facts, surface_angles
-from firstthrow.scenes.hands.bindings import help_lines, key_words
+from firstthrow.scenes.hands.bindings import BINDINGS, NOW, help_lines, key_words
 from firstthrow.sim.build.shape import SurfaceSpan, spoken
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.speeds import STALLED
 from firstthrow.sim.study.faults import FAULTS
+from firstthrow.sim.units import mm
 
 Colour = tuple[int, int, int]
 
@@ -35,10 +36,12 @@ LEAST_ASKED = 3.0  # [deg] below which a share of the angle asked says nothing
 BLOWN = 0.9  # share of the angle asked below which a surface is blown back
 LOW_SUPPLY = 0.9  # share of the supply's voltage
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
+SUITS = 700.0  # pixels of the window's height for which text of scale 1 is made
+OFF_PLAN = 0.25  # of full throttle: so far from the planned one is said before the throw
 TAGS = ("air", "height", "power", "surfaces", "sticks")
 
 CAUTION = (
-    "Rehearsal only. At the field: people behind you, propeller clear of everyone,",
+    "Rehearsal only. At the field: people behind you, propeller clear of everyone, "
     "local rules followed, an experienced club instructor at your side.",
 )
 
@@ -72,6 +75,7 @@ class Card(NamedTuple):
     lines: tuple[str, ...]
     small: tuple[str, ...] = ()
     alarm: bool = False
+    table: bool = False  # lines of a table, which may fill the window
 
 
 def contrast(first: Colour, second: Colour) -> float:
@@ -111,9 +115,15 @@ def layout(width: float, height: float, scale: float) -> dict[str, Rect]:
     return places
 
 
+def suited(height: float) -> float:
+    """The text size that suits a window of a height, to start with."""
+    return max((s for s in SCALES if s * SUITS <= height), default=SCALES[0])
+
+
 def next_scale(scale: float, way: int) -> float:
     """The next larger (+1) or smaller (-1) of `SCALES`, stopping at the ends."""
-    return SCALES[max(0, min(len(SCALES) - 1, SCALES.index(scale) + way))]
+    near = min(range(len(SCALES)), key=lambda k: abs(SCALES[k] - scale))
+    return SCALES[max(0, min(len(SCALES) - 1, near + way))]
 
 
 def stall_margin(reading) -> float:
@@ -129,7 +139,7 @@ def air_tag(reading, flying: bool) -> Tag:
     big = f"{reading.airspeed_m_s:.1f} m/s"
     if not flying:
         return Tag("Airspeed", big, (f"stalls at {reading.stall_speed_m_s:.1f} m/s",))
-    attack = f"angle of attack {reading.alpha_deg:.0f}°"
+    attack = f"angle of attack {round(reading.alpha_deg)}°"
     margin = stall_margin(reading)
     if is_stalled(reading):
         return Tag("Airspeed: stalled", big, ("nose down, let it fly", attack), True)
@@ -196,6 +206,10 @@ def trim_words(roll: float, pitch: float) -> str:
     return "trim " + " ".join(found) if found else ""
 
 
+def wind_words(speed: float) -> str:
+    return f"{speed:.1f} m/s" if speed >= 0.05 else "calm"
+
+
 def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
     """Where the knobs of the left and right stick stand, -1..1 right and away from the pilot.
 
@@ -258,22 +272,56 @@ def blown_words(reading, name: str) -> list[str]:
     return [f"{called}: servo held by the air"]
 
 
-def start_card(facts: Facts, scripted: bool, fault: str = "") -> Card:
+def cautions(facts: Facts, reading, mixed: bool) -> tuple[str, ...]:
+    """What would surprise at the throw, a sentence each: a balance behind the neutral point, a
+    throttle far from the plan, a transmitter with `mixed` channels that sends no reflex."""
+    found = []
+    if facts.behind > 0.0:
+        found.append(
+            f"The CG is {mm(facts.behind):.0f} mm BEHIND the neutral point: it will not fly "
+            f"by itself. {key_words('bench')} opens the bench."
+        )
+    share = reading.throttle
+    if share > OFF_PLAN and abs(share - facts.launch_throttle) > OFF_PLAN:
+        found.append(
+            f"Throttle is about {10 * round(10 * share)} %, far from the planned "
+            f"{100 * facts.launch_throttle:.0f} %."
+        )
+    if mixed and facts.reflex > 1.0:
+        flat = [surface for surface in facts.surfaces if not surface.upright]
+        asked = [-getattr(reading, f"surface_{s.name}_asked_deg") for s in flat]
+        up = sum(asked) / max(1, len(asked))
+        if up < 0.4 * facts.reflex:
+            found.append(
+                f"The transmitter sends no reflex: {up:.0f}° up, {facts.reflex:.0f}° is planned."
+            )
+    return tuple(found)
+
+
+def throttle_words() -> str:
+    """How the device in use gives throttle."""
+    if NOW.buttons is not None:
+        return "Throttle stick up"
+    return f"Hold {key_words('throttle_up')} for throttle"
+
+
+def start_card(facts: Facts, scripted: bool, fault: str = "", warned: tuple[str, ...] = ()) -> Card:
     """Shown in the hand, or on the ground before the first throttle."""
-    wrong = wrapped(f"Fault card, {fault}: {FAULTS[fault].line}.", 62) if fault else ()
+    wrong = (f"Fault card, {fault}: {FAULTS[fault].line}.",) if fault else ()
     if scripted:
         lines = ("A scripted pilot flies. Watch.", *wrong)
         return Card(f"{facts.name}, about to go", lines, CAUTION, bool(fault))
-    up, throw = key_words("throttle_up"), key_words("release")
-    share = f"{100 * facts.launch_throttle:.0f} %"
+    wrong = (*wrong, *warned)
+    throw, share = key_words("release"), f"{100 * facts.launch_throttle:.0f} %"
     if facts.kind == "ground":
-        lines = (f"Hold {up} for throttle ({share} is planned): it rolls as it pulls.",)
+        lines = (f"{throttle_words()} ({share} is planned): it rolls as it pulls.",)
         title = f"{facts.name}, on the ground"
     else:
-        lines = (f"Hold {up} for throttle ({share} is planned).", f"{throw} throws.")
+        lines = (f"{throttle_words()} ({share} is planned).", f"{throw} throws.")
         title = f"{facts.name}, in the hand"
-    keys = f"Arrow keys: nose and roll.   {key_words('help')}: all keys."
-    return Card(title, (*wrong, *lines, keys), CAUTION, bool(fault))
+    steer = "Arrow keys: nose and roll." if NOW.buttons is None else "Sticks: nose and roll."
+    keys = f"{steer}   {key_words('help')}: all keys."
+    return Card(title, (*wrong, *lines, keys), CAUTION, bool(wrong))
 
 
 def outcome_card(outcome: Outcome, flight_time: float, top: float, kind: str = "hand") -> Card:
@@ -284,8 +332,13 @@ def outcome_card(outcome: Outcome, flight_time: float, top: float, kind: str = "
         since, back = "from the first throttle", "back on its wheels"
     figures = f"{flight_time:.1f} s {since}, highest {top:.0f} m."
     title = outcome.word.plain.capitalize()
-    lines = (*wrapped(outcome.text, 62), figures, f"{again}: {back}.")
+    lines = (outcome.text, figures, f"{again}: {back}.")
     return Card(title, lines, (), outcome.word.broken)
+
+
+def leave_card() -> Card:
+    quit_ = key_words("quit")
+    return Card("Leave?", (f"{quit_} leaves. Any other key stays.",))
 
 
 def pause_card(why: str) -> Card:
@@ -295,8 +348,15 @@ def pause_card(why: str) -> Card:
 
 
 def help_card() -> Card:
-    lines = tuple(f"{key:<13}{words}" for key, words in help_lines())
-    return Card("Keys", lines, (f"{key_words('help')} closes this page.",))
+    buttons = NOW.buttons
+    if buttons is None:
+        lines = tuple(f"{key:<13}{words}" for key, words in help_lines())
+    else:
+        lines = tuple(
+            f"{key:<13}{buttons.get(binding.action, 'stick' if binding.held else '-'):<18}{words}"
+            for (key, words), binding in zip(help_lines(), BINDINGS, strict=True)
+        )
+    return Card("Keys", lines, (f"{key_words('help')} closes this page.",), table=True)
 
 
 def state_line(view: str, rate: float, zooms: bool, fault: str = "") -> str:

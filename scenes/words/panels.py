@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import math
 
-import matplotlib
-import pyglet
 from pyglet.graphics import Batch, Group
-from pyglet.shapes import Rectangle
-from pyglet.text import Label
+from pyglet.shapes import Rectangle, Triangle
 
 from firstthrow.scenes.flight.facts import Facts, surface_angles
+from firstthrow.scenes.words import placing
+from firstthrow.scenes.words.card_drawing import CardDrawing
 from firstthrow.scenes.words.instruments import (
     BLUE,
     CORNER_HEIGHT,
@@ -29,48 +28,22 @@ from firstthrow.scenes.words.instruments import (
     in_one_row,
     layout,
     stick_squares,
+    wind_words,
 )
+from firstthrow.scenes.words.lettering import Line
 
-FACE, FIXED = "DejaVu Sans", "DejaVu Sans Mono"
-TITLE, SMALL, BIG, HEAD, LINE = 8.6, 9.0, 18.0, 17.0, 11.5  # points at scale 1
+TITLE, SMALL, BIG, LINE = 8.6, 9.0, 18.0, 11.5  # points at scale 1
+CARD_ROOM = 130.0  # pixels at scale 1: less is too low for a card
 SHOWN_ANGLE = 30.0  # [deg] that fills a surface's bar
+ARROW = 0.15  # [m/s] of wind from which its arrow shows
 
 
-def load_fonts() -> None:
-    """The DejaVu faces that come with matplotlib, so that text needs no font of the system."""
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
-    for name in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf"):
-        with (folder / name).open("rb") as file:  # given a path, pyglet leaves it open
-            pyglet.font.add_file(file)
-
-
-class Line:
-    """One line of text; costs nothing while its words stay the same."""
-
-    def __init__(self, batch, group, x, y, points, colour, bold=False, face=FACE, anchor="left"):
-        self.label = Label(
-            "",
-            font_name=face,
-            font_size=points,
-            weight="bold" if bold else "normal",
-            x=round(x),
-            y=round(y),
-            color=(*colour, 255),
-            anchor_x=anchor,
-            anchor_y="baseline",
-            batch=batch,
-            group=group,
-        )
-
-    def place(self, x: float, y: float) -> None:
-        """On whole pixels: between two of them, glyphs lose a row."""
-        self.label.position = (round(x), round(y), 0)
-
-    def say(self, words: str, colour=None) -> None:
-        if words != self.label.text:
-            self.label.text = words
-        if colour is not None and tuple(self.label.color[:3]) != colour:
-            self.label.color = (*colour, 255)
+# an arrow that points up: right and up of its middle, in halves of its length
+ARROW_SHAPE = (
+    ((-0.7, 0.1), (0.0, 1.0), (0.7, 0.1)),
+    ((-0.2, 0.1), (0.2, 0.1), (0.2, -1.0)),
+    ((-0.2, 0.1), (0.2, -1.0), (-0.2, -1.0)),
+)
 
 
 class TagDrawing:
@@ -140,8 +113,9 @@ class Panels:
         self._gauges()
         self._surface_lines()
         self._corner()
-        self.card: Card | None = None
-        self.card_parts: list = []
+        self.cards = CardDrawing(self.notices, self.groups[2:])
+        self.side = -1  # where cards and the loupe stand: -1 left, 1 right
+        self._wind()
         self.warning_parts: list = []
         self.warned: tuple[str, ...] = ()
 
@@ -239,40 +213,81 @@ class Panels:
             knob.x = tray.x + 0.5 * span * (1.0 + right)
             knob.y = tray.y + 0.5 * span * (1.0 + away)
 
-    def show_card(self, card: Card | None) -> None:
-        if card == self.card:
-            return
-        self.card = card
-        for part in self.card_parts:
-            part.delete()
-        self.card_parts = self._card_parts(card) if card else []
+    def show_card(self, card: Card | None, page: int = 0) -> None:
+        """At the side away from the airframe; a table of keys over the whole window."""
+        if card is not None and card.table:
+            space = Rect(20.0, 20.0, self.width - 40.0, self.height - 40.0)
+        else:
+            space = placing.room(self.width, self.height, self.scale, self.places, self.side)
+            if space.height < CARD_ROOM * self.scale:  # then it takes the tags' place
+                space = placing.column(self.width, self.height, self.scale, self.side)
+        self.cards.show(card, space, self.scale, page)
+
+    @property
+    def loupe(self) -> placing.Placed | None:
+        return placing.loupe(self.width, self.height, self.scale, self.places, self.side)
+
+    def show_wind(self, towards: float, speed: float) -> None:
+        """`towards` [rad] where the air moves to, right-handed from straight away from the eye."""
+        self.wind_words.say(wind_words(speed))
+        size = 15.0 * self.scale if speed > ARROW else 0.0
+        x, y = self.wind_at
+        c, s = math.cos(towards), math.sin(towards)
+        for shape, corners in zip(self.arrow, ARROW_SHAPE, strict=True):
+            placed = [(x + size * (u * c + v * s), y + size * (v * c - u * s)) for u, v in corners]
+            (shape.x, shape.y), (shape.x2, shape.y2), (shape.x3, shape.y3) = placed
+
+    def _wind(self) -> None:
+        """An arrow seen as from above, up the picture being away from the eye."""
+        s, groups = self.scale, self.groups
+        x, y, wide, tall = self.places["height"]
+        right = x + wide - 12 * s
+        self.wind_title = Line(
+            self.instruments,
+            groups[1],
+            right,
+            y + tall - 17 * s,
+            TITLE * s,
+            QUIET,
+            True,
+            anchor="right",
+        )
+        self.wind_title.say("Wind")
+        self.wind_at = x + wide - 32 * s, y + tall - 43 * s
+        self.arrow = [
+            Triangle(0, 0, 0, 0, 0, 0, BLUE, batch=self.instruments, group=groups[2])
+            for _ in ARROW_SHAPE
+        ]
+        self.wind_words = Line(
+            self.instruments, groups[1], right, y + 17 * s, SMALL * s, INK, anchor="right"
+        )
 
     def draw(self, with_instruments: bool) -> None:
-        if with_instruments and not (self.card and _is_wide(self.card)):  # that covers them
+        card = self.cards.rect
+        covered = card is not None and any(card.overlaps(tag) for tag in self.places.values())
+        if with_instruments and not covered:
             self.instruments.draw()
         self.notices.draw()
 
     def _warn(self, words: tuple[str, ...]) -> None:
+        """In the middle at the bottom, between the tags or over them; smaller for a narrow one."""
         if words == self.warned:
             return
         self.warned = words
         for part in self.warning_parts:
             part.delete()
         self.warning_parts = []
-        s = self.scale
+        free = self.width - 2 * GAP * self.scale
+        if not self.below:
+            free -= 2 * max(rect.width + GAP * self.scale for rect in self.places.values())
         for k, text in enumerate(words):
-            y = self.below + (12 + 34 * k) * s
-            line = Line(
-                self.notices,
-                self.groups[1],
-                0.5 * self.width,
-                y + 9 * s,
-                LINE * s,
-                PAPER,
-                True,
-                anchor="center",
-            )
-            line.say(text)
+            y = self.below + (12 + 34 * k) * self.scale
+            s = self.scale
+            line = self._warning(text, y, s)
+            while line.label.content_width + 28 * s > free and s > 0.4:
+                line.label.delete()
+                s *= 0.94
+                line = self._warning(text, y, s)
             wide = line.label.content_width + 28 * s
             back = Rectangle(
                 0.5 * (self.width - wide),
@@ -285,63 +300,10 @@ class Panels:
             )
             self.warning_parts += [back, line.label]
 
-    def _card_parts(self, card: Card) -> list:
-        columns = 2 if _is_wide(card) else 1
-        rows = -(-len(card.lines) // columns)
-        face = FIXED if columns == 2 else FACE
-        tall = 60 + 22 * rows + 18 * len(card.small)
-        room = self.height - (0 if columns == 2 else self.below) - 24
-        s = min(self.scale, room / tall, self.scale if columns == 2 else (self.width - 40) / 620)
-        made, wide = self._card_lines(card, s, face, columns)
-        for _ in range(20):  # glyphs are whole pixels wide: it may take a second time
-            if wide <= self.width - 40:
-                break
-            for line in made:
-                line.label.delete()
-            s *= min(0.98, (self.width - 40) / wide)
-            made, wide = self._card_lines(card, s, face, columns)
-        left = 0.5 * (self.width - wide)
-        bottom = 0.5 * (self.height - tall * s)
-        if columns == 1:  # high up, clear of the airframe and of the tags
-            bottom = max(self.height - 44 * self.scale - tall * s, self.below + 10)
-        top = bottom + tall * s
-        made[0].place(left + 24 * s, top - 34 * s)
-        for k, line in enumerate(made[1 : 1 + len(card.lines)]):
-            column, row = divmod(k, rows)
-            x = left + 24 * s + column * 0.5 * (wide - 24 * s)
-            line.place(x, top - (60 + 22 * row) * s)
-        for k, line in enumerate(made[1 + len(card.lines) :]):
-            line.place(left + 24 * s, top - (62 + 22 * rows + 18 * k) * s)
-        paper = Rectangle(
-            left, bottom, wide, tall * s, PAPER, batch=self.notices, group=self.groups[2]
+    def _warning(self, text: str, y: float, s: float) -> Line:
+        middle = 0.5 * self.width
+        line = Line(
+            self.notices, self.groups[1], middle, y + 9 * s, LINE * s, PAPER, True, anchor="center"
         )
-        thick = (12 if card.alarm else 5) * s
-        edge = Rectangle(
-            left,
-            bottom,
-            thick,
-            tall * s,
-            MARK if card.alarm else INK,
-            batch=self.notices,
-            group=self.groups[3],
-        )
-        return [paper, edge, *(line.label for line in made)]
-
-    def _card_lines(self, card: Card, s: float, face: str, columns: int) -> tuple[list, float]:
-        """Title, lines and small lines, not yet in their places, and the width that they need."""
-        kinds = [
-            (card.title, HEAD, MARK if card.alarm else INK, True, FACE),
-            *((text, LINE, INK, False, face) for text in card.lines),
-            *((text, SMALL, QUIET, False, FACE) for text in card.small),
-        ]
-        made = []
-        for text, points, colour, bold, used in kinds:
-            made.append(Line(self.notices, self.groups[3], 0, 0, points * s, colour, bold, used))
-            made[-1].say(text)
-        wide = max(line.label.content_width for line in made)
-        return made, wide * columns + 24 * s * (columns - 1) + 48 * s
-
-
-def _is_wide(card: Card) -> bool:
-    """Whether it takes two columns over the whole window."""
-    return len(card.lines) > 12
+        line.say(text)
+        return line

@@ -12,7 +12,7 @@ from pyglet.graphics import Batch, Group
 from pyglet.text import Label
 
 from firstthrow.scenes.words.instruments import INK, PAPER
-from firstthrow.scenes.words.panels import FACE
+from firstthrow.scenes.words.lettering import FACE
 from firstthrow.sim.paper.page import Area, Line, Page, Part, Words, dashes
 
 BORDER = 14  # pixels round the page, from which the field still shows

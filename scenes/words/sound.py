@@ -93,4 +93,7 @@ def voice_of(airframe, reading, ear: np.ndarray) -> Voice:
     distance = float(np.linalg.norm(away))
     travel = rotation(tuple(attitude_of(reading))) @ (reading.u_m_s, reading.v_m_s, reading.w_m_s)
     closing = -float(travel @ away) / distance if distance > NEAR else 0.0
-    return Voice(turning, servos, distance, closing)
+    flies = reading.time_s > 0.0
+    airspeed = reading.airspeed_m_s if flies else 0.0
+    stalled = reading.separated_fraction if flies else 0.0
+    return Voice(turning, servos, distance, closing, airspeed, stalled)

@@ -1,8 +1,9 @@
 """What propellers, motors and servos sound like, from what the flight says of them. Pure.
 
-A propeller is heard at its blades' passing frequency and its harmonics, which grow with the tip
-speed; the motor under it whines at its poles' frequency with the current; servos that hold a load
-buzz. How loud each is beside the others, and the servos' pitch, are our choices for the ear.
+The air over the airframe hisses with the square of its speed, and rumbles where it has let go of
+the sheet. A propeller is heard at its blades' passing frequency and its harmonics, which grow with
+the tip speed; the motor under it whines at its poles' frequency with the current; servos that hold
+a load buzz. How loud each is beside the others, and the servos' pitch, are our choices for the ear.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ import math
 from typing import NamedTuple
 
 import numpy as np
+from scipy.signal import lfilter
 
 from firstthrow.sim.describe.atmosphere import sound_speed
 from firstthrow.sim.units import MINUTE, from_rpm
@@ -21,6 +23,8 @@ HARMONICS = 7
 POLES = 14.0  # of an outrunner motor; whines at that many times its turning
 BUZZ = 290.0  # [Hz] of a servo that holds
 BUZZ_FROM = 0.08  # share of the stall torque below which a servo is quiet
+FULL_AIR = 25.0  # [m/s] airspeed of a loud hiss
+RUMBLE = 260.0  # [Hz] above which the rumble of a stall is taken off
 FULL_TIP = 130.0  # [m/s] tip speed of a loud propeller
 NEAR = 5.0  # [m] within which nothing gets louder
 
@@ -41,6 +45,8 @@ class Voice(NamedTuple):
     servos: tuple[float, ...] = ()  # load of each, share of stall torque, signed
     distance: float = 0.0  # [m] from the ear
     closing: float = 0.0  # [m/s] that the distance shrinks by
+    airspeed: float = 0.0  # [m/s]
+    stalled: float = 0.0  # share of the sheet that the air has left, 0..1
 
 
 def passing(one: Turning) -> float:
@@ -68,6 +74,9 @@ def tones(voice: Voice) -> dict[tuple, tuple[float, float]]:
         found["blades", k] = passing(one) * shift, 0.55 * gain * share**2
         found["whine", k] = POLES * abs(one.rpm) / MINUTE * shift, whine
         found["rush", k] = 0.0, 0.10 * gain * share**3
+    hiss = min(1.0, voice.airspeed / FULL_AIR) ** 2
+    found["air", 0] = 0.0, 0.16 * gain * hiss
+    found["stall", 0] = 0.0, 0.9 * gain * min(1.0, voice.stalled) * math.sqrt(hiss)
     for k, load in enumerate(voice.servos):
         held = max(0.0, min(1.0, abs(load)) - BUZZ_FROM) / (1.0 - BUZZ_FROM)
         found["servo", k] = (BUZZ + 23.0 * k) * shift, 0.10 * gain * held**0.7
@@ -81,6 +90,7 @@ class Synth:
         self.random = np.random.default_rng(seed)
         self.phases: dict[tuple, float] = {}
         self.before: dict[tuple, tuple[float, float]] = {}
+        self.low = np.zeros(1)  # of the rumble's filter
 
     def piece(self, voice: Voice, count: int) -> np.ndarray:
         """(count,) samples, int16, of a voice that is reached by the end of the piece."""
@@ -92,6 +102,8 @@ class Synth:
             "blades": self._blades,
             "whine": self._tone,
             "rush": self._rush,
+            "air": self._rush,
+            "stall": self._rumble,
             "servo": self._buzz,
         }
         total = np.zeros(count)
@@ -130,3 +142,13 @@ class Synth:
         _, level, _ = self._ramps(key, pitch, loud, count)
         white = self.random.standard_normal(count + 1)
         return level * 0.5 * (white[1:] + white[:-1])
+
+    def _rumble(self, key: tuple, pitch: float, loud: float, count: int) -> np.ndarray:
+        """Air that has let go: noise through a low-pass of the first order, which keeps its state
+        from piece to piece."""
+        _, level, _ = self._ramps(key, pitch, loud, count)
+        share = 1.0 - math.exp(-2.0 * math.pi * RUMBLE / RATE)
+        low, self.low = lfilter(
+            [share], [1.0, share - 1.0], self.random.standard_normal(count), zi=self.low
+        )
+        return level * low

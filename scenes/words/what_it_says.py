@@ -32,6 +32,8 @@ def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
 def card(app) -> instruments.Card | None:
     """The notice in the middle; None while there is nothing to say."""
     rehearsal: Flying = app.rehearsal
+    if app.asking:
+        return instruments.leave_card()
     if app.helping:
         return instruments.help_card()
     if app.bench.covers:
@@ -46,7 +48,8 @@ def card(app) -> instruments.Card | None:
     if rehearsal.clock.paused:
         return instruments.pause_card(app.waiting.because)
     if rehearsal.held or rehearsal.standing:
-        return instruments.start_card(app.facts, rehearsal.pilot is not None, app.fault)
+        warned = instruments.cautions(app.facts, rehearsal.reading, app.thumbs.straight is not None)
+        return instruments.start_card(app.facts, rehearsal.pilot is not None, app.fault, warned)
     return None
 
 

@@ -1,4 +1,4 @@
-"""Where the eyes are: a standing pilot, a chase, seats on board. Pure mathematics.
+"""Where the eyes are: a standing pilot, a towed, seats on board. Pure mathematics.
 
 Field axes (north, east, down), metres, radians. A `View` is an eye, the directions it looks
 and holds its head, and its vertical field of view; matrices are 4x4, for column vectors,
@@ -12,16 +12,20 @@ from typing import NamedTuple
 
 import numpy as np
 
-VIEWS = ("standing", "chase", "on board", "tail")
+VIEWS = ("standing", "towed", "riding", "tail")
 EYE_HEIGHT = 1.7  # [m] of a standing person
 BEHIND, ASIDE = 4.0, -1.3  # [m] the pilot's feet: behind the launch point, to its left
 WIDE, NARROW = math.radians(48.0), math.radians(6.0)  # vertical fields of view
+WIDEST = math.radians(100.0)  # that an airframe high overhead may ask for
+RISE = 0.6  # of half the picture: so far above the middle the airframe may stand
+SUNK = 0.5  # of half the picture: so far below the middle the horizon may sink
+LAG = 0.15  # of the field of view that the eyes may be behind
 LEAST_SIZE = 0.065  # of the picture's height, the slow zoom keeps the span at least so large
 ZOOM_TIME = 0.9  # [s] time constant of the slow zoom
 GAZE_TIME = 0.10  # [s] time constant of the eyes following
-CHASE_TIME = 0.45  # [s] time constant of the chase swinging round
+TOWED_TIME = 0.45  # [s] time constant of the towed swinging round
 CALM_TIME = 2.5  # [s] the same with reduced motion
-CHASE_ANGLE, BOARD_ANGLE = math.radians(46.0), math.radians(62.0)  # vertical fields of view
+TOWED_ANGLE, BOARD_ANGLE = math.radians(46.0), math.radians(62.0)  # vertical fields of view
 DOWN = np.array([0.0, 0.0, 1.0])
 
 
@@ -102,6 +106,15 @@ def on_screen(view: View, aspect: float, point: np.ndarray) -> tuple[float, floa
     return float(f / aspect * place[0] / -place[2]), float(f * place[1] / -place[2])
 
 
+def skyline(view: View, least: float) -> float | None:
+    """How high in the picture (-1..1) what stands on the ground may reach, seen at most `least`
+    [rad] above the horizon; None where the horizon is not level or the eye is high."""
+    if abs(float(np.cross(view.ahead, view.up)[2])) > 1e-3 or view.eye[2] < -3.0 * EYE_HEIGHT:
+        return None
+    lower = least - elevation_of(view.ahead)
+    return math.tan(min(1.4, lower)) / math.tan(0.5 * view.height_angle)
+
+
 def pilot_eye(heading: float) -> np.ndarray:
     """The standing pilot's eye, behind and beside a launch point at the field's origin."""
     cos, sin = math.cos(heading), math.sin(heading)
@@ -137,11 +150,12 @@ class Standing:
         aim = to / max(distance, 1e-6)
         if self.gaze is None:
             self.gaze, self.angle = aim, want
+        self.angle = max(self.angle, angle_with_ground(elevation_of(aim)))
         share = 1.0 - math.exp(-seconds / GAZE_TIME)
         gaze = self.gaze + share * (aim - self.gaze)
         gaze = gaze / np.linalg.norm(gaze)
         # eyes may lag behind a fast pass, but never so far that it leaves the picture
-        limit = 0.3 * self.angle
+        limit = LAG * self.angle
         lag = math.acos(max(-1.0, min(1.0, float(gaze @ aim))))
         if lag > limit:
             gaze = aim + (gaze - aim) * (limit / lag)
@@ -150,23 +164,44 @@ class Standing:
         return level_view(self.eye, lowered(gaze, self.angle), self.angle)
 
 
+def elevation_of(gaze: np.ndarray) -> float:
+    """Above the horizon [rad]."""
+    return math.atan2(-gaze[2], math.hypot(gaze[0], gaze[1]))
+
+
+def angle_with_ground(elevation: float) -> float:
+    """The least field of view [rad] that holds what stands at an elevation and enough ground below
+    it: the horizon no deeper than `SUNK`, the airframe no higher than `RISE`.
+
+    With t the tangent of half the angle, atan(SUNK t) + atan(RISE t) is the elevation; the sum of
+    two arcs gives a quadratic in t.
+    """
+    if elevation <= 0.0:
+        return 0.0
+    size = math.tan(min(elevation, 1.5))
+    both = SUNK + RISE
+    square = both * both + 4.0 * SUNK * RISE * size * size
+    half = (math.sqrt(square) - both) / (2.0 * SUNK * RISE * size)
+    return min(WIDEST, 2.0 * math.atan(half))
+
+
 def lowered(gaze: np.ndarray, height_angle: float) -> np.ndarray:
-    """Gaze turned down a little when it points above the horizon, so that ground stays in sight."""
+    """Gaze turned down when it points above the horizon, so that ground stays in sight: what it
+    points at stands up to `RISE` above the middle of the picture."""
     level = math.hypot(gaze[0], gaze[1])
-    elevation = math.atan2(-gaze[2], level)
+    elevation = elevation_of(gaze)
     if level < 1e-6 or elevation <= 0.0:
         return gaze
-    drop = min(elevation, 0.33 * height_angle)
-    lower = elevation - drop
+    lower = max(0.0, elevation - math.atan(RISE * math.tan(0.5 * height_angle)))
     scale = math.cos(lower) / level
     return np.array([gaze[0] * scale, gaze[1] * scale, -math.sin(lower)])
 
 
-class Chase:
+class Towed:
     """Follows behind and above, level, swinging round with the flight path."""
 
     def __init__(
-        self, heading: float, span: float, angle: float = CHASE_ANGLE, swing: float = CHASE_TIME
+        self, heading: float, span: float, angle: float = TOWED_ANGLE, swing: float = TOWED_TIME
     ):
         self.angle, self.swing = angle, swing
         self.distance = max(1.5, 2.3 * span)

@@ -6,12 +6,15 @@ more than all the drawing, gets one sample and a pass that softens edges.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 
 SOFTWARE = ("llvmpipe", "softpipe", "swrast", "swiftshader", "software")
 SAMPLES = 4
+Box = tuple[int, int, int, int]  # x, y, width, height [pixels], from the lower left
 
 
 def is_software(renderer: str) -> bool:
@@ -48,21 +51,30 @@ class Canvas:
     def begin(self) -> None:
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self.frame)
 
-    def show(self) -> None:
-        """Into the window's own framebuffer, which stays bound."""
+    def show(self, edges: Sequence[Box] | None = None) -> None:
+        """Into the window's own framebuffer, which stays bound. `edges`: the boxes outside which
+        the picture has no edges to soften; None for all of it."""
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
-        if self.samples:
+        if self.samples or edges is not None:
             size = (0, 0, self.width, self.height)
             gl.glBindFramebuffer(gl.GL_READ_FRAMEBUFFER, self.frame)
             gl.glBlitFramebuffer(*size, *size, gl.GL_COLOR_BUFFER_BIT, gl.GL_NEAREST)
             gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
+        if self.samples:
             return
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glDisable(gl.GL_BLEND)
         gl.glActiveTexture(gl.GL_TEXTURE0)
         gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
         self.smooth.use()
-        self.whole.draw(gl.GL_TRIANGLES)
+        if edges is None:
+            self.whole.draw(gl.GL_TRIANGLES)
+            return
+        gl.glEnable(gl.GL_SCISSOR_TEST)
+        for box in edges:
+            gl.glScissor(*box)
+            self.whole.draw(gl.GL_TRIANGLES)
+        gl.glDisable(gl.GL_SCISSOR_TEST)
 
     def delete(self) -> None:
         gl.glDeleteFramebuffers(1, self.frame)

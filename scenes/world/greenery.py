@@ -63,7 +63,7 @@ def trees(chance) -> list[Mesh]:
         (-20.0, 52.0, 9.0),
         (140.0, 8.0, 9.0),
     ]
-    found = [_tree(np.array([a, r]), h, 3, chance) for a, r, h in near]
+    found = [_tree(np.array([a, r]), h, 5, chance) for a, r, h in near]
     found += [_shade(np.array([a, r]), 0.42 * h) for a, r, h in near]
     for _ in range(26):
         bearing, far = chance.uniform(-math.pi, math.pi), chance.uniform(200.0, 420.0)
@@ -73,16 +73,38 @@ def trees(chance) -> list[Mesh]:
 
 
 def _tree(place: np.ndarray, height: float, blobs: int, chance) -> Mesh:
+    """`blobs` crowns on a trunk; where there are several, clumps of leaves break their outlines."""
     foot = np.array([*place, 0.0])
     fork = foot + np.array([0.0, 0.0, 0.45 * height])
     parts = [frustum(foot, fork, 0.045 * height, 0.03 * height, BARK, 5, caps=False)]
     for k in range(blobs):
-        lean = chance.uniform(-0.16, 0.16, 2) * height * (k > 0 or blobs > 1)
-        middle = foot + np.array([*lean, height * (0.55 + 0.14 * k)])
-        size = height * (0.34 - 0.05 * k if blobs > 1 else 0.40)
+        lean = chance.uniform(-0.17, 0.17, 2) * height * (blobs > 1)
+        middle = foot + np.array(
+            [*lean, height * (0.52 + (0.34 * k / blobs if blobs > 1 else 0.1))]
+        )
+        size = height * (0.29 - 0.025 * k if blobs > 1 else 0.40)
         green = np.array([0.32, 0.45, 0.17]) * (0.85 + 0.3 * chance.random())
-        parts.append(_blob(middle, size, green, 8 if blobs > 1 else 6, chance))
+        parts.append(_blob(middle, size, green, 7 if blobs > 1 else 6, chance))
+        if blobs > 1:
+            parts += _clumps(middle, size, green, chance)
     return join(parts)
+
+
+def _clumps(middle: np.ndarray, size: float, green: np.ndarray, chance) -> list[Mesh]:
+    """Leaves that stand out of a crown, as flat triangles, darker below."""
+    found = []
+    for _ in range(16):
+        way = chance.normal(0.0, 1.0, 3)
+        way = way / np.linalg.norm(way)
+        across = np.cross(way, chance.normal(0.0, 1.0, 3))
+        across = across / np.linalg.norm(across)
+        root = middle + 0.84 * size * way * np.array([1.0, 1.0, 0.8])
+        wide, out = size * chance.uniform(0.12, 0.22), size * chance.uniform(0.16, 0.30)
+        tip = root + out * way + 0.4 * wide * np.cross(way, across)
+        tone = 0.72 + 0.45 * (0.5 + 0.5 * way[2]) + 0.12 * chance.random()
+        leaf = [root - wide * across, root + wide * across, tip]
+        found.append(polygon(leaf, np.clip(tone * green, 0.0, 1.0), way))
+    return found
 
 
 def _shade(place: np.ndarray, radius: float) -> Mesh:

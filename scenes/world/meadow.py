@@ -14,15 +14,15 @@ import numpy as np
 
 from firstthrow.scenes.world.greenery import hedges, trees, tufts
 from firstthrow.scenes.world.meshes import Mesh, box, frustum, join, polygon
+from firstthrow.scenes.world.turf import mown, rough
 
 STRIP = (-14.0, -4.5, 90.0, 4.5)  # the mown strip: from (ahead, right) to (ahead, right)
-POST_EVERY = 10.0  # [m] between distance posts
+STAKE_EVERY = 10.0  # [m] between the stakes beside it
 SOCK_AT = (16.0, -11.0)
 SOCK_HEIGHT = 3.6
 HORIZON = 900.0  # [m] where the grass ends
 
 WHITE = (0.93, 0.93, 0.90)
-BLACK = (0.12, 0.12, 0.12)
 WOOD = (0.45, 0.36, 0.26)
 GLASS = (0.66, 0.78, 0.80)
 FRAME = (0.90, 0.91, 0.89)
@@ -33,17 +33,25 @@ SKIN, HAIR, CAP = (0.80, 0.62, 0.50), (0.30, 0.24, 0.18), (0.74, 0.30, 0.16)
 SOCK = ((0.86, 0.36, 0.10), (0.94, 0.93, 0.90))
 
 
+class Turf(NamedTuple):
+    """Grass as triangles."""
+
+    places: np.ndarray  # (3n, 3) field axes
+    plan: np.ndarray  # (3n, 2) ahead, right
+    colours: np.ndarray  # (3n, 3)
+
+
 class Meadow(NamedTuple):
     """All in field axes: north, east, down [m]."""
 
     solid: Mesh
-    grass_places: np.ndarray  # (3n, 3)
-    grass_plan: np.ndarray  # (3n, 2)
+    rough: Turf
+    mown: Turf
     thrower: Mesh  # empty when nobody throws
     sock: Mesh  # along +x from the origin
     sock_place: np.ndarray  # (3,)
     clouds: np.ndarray  # (3n, 3) directions
-    cloud_density: np.ndarray  # (3n,)
+    cloud_shades: np.ndarray  # (3n, 2) density, lightness
 
 
 def turn(heading: float) -> np.ndarray:
@@ -60,7 +68,7 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
     chance = np.random.default_rng(7)
     plan = join(
         [
-            *posts(),
+            *stakes(),
             *fence(),
             windsock_mast(),
             glasshouse(70.0, -52.0),
@@ -74,36 +82,26 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
     to_field = turn(heading)
     solid = _turned(plan, to_field)
     person = join(thrower(hand) if hand is not None else [])
-    ground = grass()
-    directions, density = clouds(chance)
+
+    def turf(plan: np.ndarray, colours: np.ndarray) -> Turf:
+        places = np.column_stack([plan, np.zeros(len(plan))]) @ to_field.T
+        return Turf(places, plan, colours)
+
+    directions, shades = clouds(chance)
     return Meadow(
         solid,
-        np.column_stack([ground, np.zeros(len(ground))]) @ to_field.T,
-        ground,
+        turf(*rough(HORIZON)),
+        turf(*mown(STRIP)),
         _turned(person, to_field),
         sock(),
         to_field @ np.array([*SOCK_AT, SOCK_HEIGHT]),
         directions @ to_field.T,
-        density,
+        shades,
     )
 
 
 def _turned(plan: Mesh, to_field: np.ndarray) -> Mesh:
     return plan._replace(places=plan.places @ to_field.T, normals=plan.normals @ to_field.T)
-
-
-def grass() -> np.ndarray:
-    """(3n, 2) a flat disc in rings, so that places near and far keep their precision."""
-    turns = np.linspace(0.0, 2.0 * math.pi, 25)
-    rings = (0.0, 12.0, 60.0, 240.0, HORIZON)
-    found = []
-    for near, far in itertools.pairwise(rings):
-        for a, b in itertools.pairwise(turns):
-            p, q = np.array([math.cos(a), math.sin(a)]), np.array([math.cos(b), math.sin(b)])
-            found += [near * p, far * p, far * q]
-            if near > 0.0:
-                found += [near * p, far * q, near * q]
-    return np.array(found)
 
 
 def thrower(hand: float) -> list[Mesh]:
@@ -132,26 +130,27 @@ def thrower(hand: float) -> list[Mesh]:
     ]
 
 
-def posts() -> list[Mesh]:
-    """White posts every 10 m along both sides of the strip; taller with dark bands each 50 m."""
+def stakes() -> list[Mesh]:
+    """Split stakes with whitewashed tops every 10 m along both sides of the strip; each 50 m a tall
+    one with a rag of cloth."""
     found = []
     for k in range(1, 10):
-        ahead = k * POST_EVERY
+        ahead = k * STAKE_EVERY
         tall = k % 5 == 0
-        height, half = (1.6, 0.07) if tall else (0.7, 0.045)
-        for right in (STRIP[1] - 0.6, STRIP[3] + 0.6):
-            low = (ahead - half, right - half, 0.0)
-            found.append(box(low, (ahead + half, right + half, height), WHITE))
-            bands = (0.55, 1.15) if tall else (0.42,)
-            for band in bands:
-                grow = half + 0.006
-                found.append(
-                    box(
-                        (ahead - grow, right - grow, band),
-                        (ahead + grow, right + grow, band + 0.18),
-                        BLACK,
-                    )
-                )
+        height, half = (1.7, 0.045) if tall else (0.75, 0.032)
+        for side, right in ((-1.0, STRIP[1] - 0.6), (1.0, STRIP[3] + 0.6)):
+            lean = 0.03 * math.sin(3.1 * k + side) * height
+            foot, top = np.array([ahead, right, 0.0]), np.array([ahead, right + lean, height])
+            wash = foot + (0.74 if tall else 0.62) * (top - foot)
+            found.append(frustum(foot, wash, half, 0.9 * half, WOOD, 5, caps=False))
+            found.append(frustum(wash, top, 1.06 * half, 0.7 * half, WHITE, 5))
+            if tall:
+                rag = [
+                    top - [0, 0, 0.12],
+                    top - [0, 0, 0.46],
+                    top + np.array([0.1, side * 0.46, -0.52]),
+                ]
+                found.append(polygon(rag, SOCK[0], (0.0, 0.0, 1.0)))
     return found
 
 
@@ -270,8 +269,9 @@ def stream() -> Mesh:
 
 
 def clouds(chance) -> tuple[np.ndarray, np.ndarray]:
-    """Flat-bottomed heaps of soft discs, as directions (ahead, right, up) and density."""
-    places, density = [], []
+    """Heaps of soft discs over a flat grey base, as directions (ahead, right, up), and for each
+    corner its density and how light it is."""
+    places, shades = [], []
     for bearing, height, size in (
         (-0.75, 0.30, 0.20),
         (0.15, 0.22, 0.16),
@@ -282,20 +282,26 @@ def clouds(chance) -> tuple[np.ndarray, np.ndarray]:
         (0.45, 0.62, 0.20),
         (-1.4, 0.55, 0.22),
     ):
-        for _ in range(5):
-            b = bearing + size * chance.uniform(-0.9, 0.9)
-            h = height + 0.16 * size * chance.uniform(0.0, 1.0)
-            wide = size * chance.uniform(0.45, 0.75)
-            tall = wide * chance.uniform(0.22, 0.34)
-            rim = np.linspace(0.0, 2.0 * math.pi, 13)
+        puffs = [
+            (0.0, 0.03, 0.95 * size, 0.13 * size, 0.62),
+            (0.1, 0.0, 0.7 * size, 0.12 * size, 0.7),
+        ]
+        for _ in range(6):
+            across = chance.uniform(-0.75, 0.75)
+            up = 0.30 * size * (1.0 - abs(across)) * chance.uniform(0.4, 1.0)
+            wide = size * chance.uniform(0.26, 0.46)
+            puffs.append((across, up / size, wide, 0.52 * wide, 0.92 + 0.08 * chance.random()))
+        for across, up, wide, tall, light in puffs:
+            middle_b, middle_h = bearing + across * size, height + up * size
+            rim = np.linspace(0.0, 2.0 * math.pi, 15)
             for a0, a1 in itertools.pairwise(rim):
                 for turn_by, thick in ((None, 1.0), (a0, 0.0), (a1, 0.0)):
                     x = 0.0 if turn_by is None else wide * math.cos(turn_by)
                     y = 0.0 if turn_by is None else tall * math.sin(turn_by)
-                    y = max(y, -0.35 * tall)
-                    e = h + y
+                    y = max(y, -0.4 * tall) if light > 0.8 else y
+                    b, e = middle_b + x, middle_h + y
                     places.append(
-                        (math.cos(b + x) * math.cos(e), math.sin(b + x) * math.cos(e), math.sin(e))
+                        (math.cos(b) * math.cos(e), math.sin(b) * math.cos(e), math.sin(e))
                     )
-                    density.append(thick)
-    return np.array(places), np.array(density)
+                    shades.append((thick, light))
+    return np.array(places), np.array(shades)

@@ -1,8 +1,13 @@
 """Triangles: a few plain solids, and the airframe from its own sheets, surfaces and items.
 
-Every corner of a `Mesh` carries place, normal, colour, paint and spread. Paint is
-(u, v, kind): plane coordinates for a pattern and which pattern (see `shaders`). Spread lets
-a far sheet be drawn as thick as a pixel, so that it does not vanish edge-on.
+Every corner of a `Mesh` carries place, normal, colour, paint and spread. Paint is (u, v, kind):
+where on the airframe, and which pattern (see `shaders`): u along it from 0 at the front to 1, v
+across it from -1 at the left tip to 1; on a fin v goes up it from 0 to 1. Spread lets a far sheet
+be drawn as thick as a pixel, so that it does not vanish edge-on.
+
+The patterns tell a small far airframe's attitude by light and dark alone. Above, dark wings about
+a light arrow head, amber where they move; below, light wings about one broad dark bar; the right
+tip has a colour of its own on both faces; a fin is dark at its root and light at its tip.
 """
 
 from __future__ import annotations
@@ -16,12 +21,12 @@ import numpy as np
 from firstthrow.sim.build.shape import Piece, pieces
 from firstthrow.sim.describe.airframe import Airframe
 
-PLAIN, CHEVRONS, CHEQUER, BANDS = 0.0, 1.0, 2.0, 3.0
+PLAIN, ABOVE, BELOW, FIN, RIM, MOVER = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
 
 FOAM = (0.93, 0.90, 0.82)
-EDGE = (0.27, 0.29, 0.31)  # taped, to be seen against the sky
-SURFACE_TOP = (0.83, 0.33, 0.12)
-SURFACE_UNDER = (0.94, 0.66, 0.20)
+EDGE = (0.27, 0.29, 0.31)
+SURFACE_TOP = (0.95, 0.74, 0.22)
+SURFACE_UNDER = (0.96, 0.82, 0.42)
 DARK = (0.13, 0.14, 0.15)
 METAL = (0.55, 0.57, 0.58)
 PACK = (0.20, 0.34, 0.52)
@@ -152,39 +157,52 @@ def to_body(points: np.ndarray, cg: np.ndarray) -> np.ndarray:
     return (np.asarray(points, dtype=float) - cg) * np.array([-1.0, 1.0, -1.0])
 
 
-def slab(piece: Piece, cg: np.ndarray) -> Mesh:
+class Reach(NamedTuple):
+    """How far an airframe goes, builder's frame [m]: what patterns are measured by."""
+
+    front: float
+    length: float
+    half_span: float
+
+
+def slab(piece: Piece, cg: np.ndarray, reach: Reach) -> Mesh:
     """A piece with its thickness: patterned above and below, plain round its edge."""
     upright = abs(piece.normal[2]) < 0.5
     moves = piece.surface >= 0
     half = 0.5 * piece.thickness * piece.normal
     over, under = piece.corners + half, piece.corners - half
     up = piece.normal * np.array([-1.0, 1.0, -1.0])
-    u = piece.corners[:, 0]
-    v = piece.corners[:, 2] if upright else piece.corners[:, 1]
-    kinds = (BANDS, BANDS) if upright else (CHEVRONS, CHEQUER)
+    u = (piece.corners[:, 0] - reach.front) / reach.length
+    v = piece.corners[:, 1] / reach.half_span
+    kinds = (MOVER if moves else ABOVE, BELOW)
+    if upright:
+        kinds = (FIN, FIN)
+        v = piece.corners[:, 2] - piece.corners[:, 2].min()
+        v = v / max(1e-6, float(v.max()))
     hues = (SURFACE_TOP, SURFACE_UNDER) if moves else (FOAM, FOAM)
-    if moves:
-        kinds = (PLAIN, BANDS) if not upright else (PLAIN, PLAIN)
     coats = [np.column_stack([u, v, np.full(4, kind)]) for kind in kinds]
     faces = [
         polygon(to_body(over, cg), hues[0], up, coats[0], np.tile(up, (4, 1))),
         polygon(to_body(under, cg), hues[1], -up, coats[1], np.tile(-up, (4, 1))),
     ]
     middle = to_body(piece.corners.mean(0), cg)
+    rims = np.column_stack([u, np.zeros(4) if upright else v, np.full(4, RIM)])
     for k in range(4):
-        ring = [over[k], over[(k + 1) % 4], under[(k + 1) % 4], under[k]]
-        faces.append(_rim(to_body(np.array(ring), cg), middle, np.array([up, up, -up, -up])))
+        at = [k, (k + 1) % 4, (k + 1) % 4, k]
+        ring = [over[at[0]], over[at[1]], under[at[2]], under[at[3]]]
+        spreads = np.array([up, up, -up, -up])
+        faces.append(_rim(to_body(np.array(ring), cg), middle, spreads, rims[at]))
     return join(faces)
 
 
-def _rim(ring: np.ndarray, middle: np.ndarray, spreads: np.ndarray) -> Mesh:
+def _rim(ring: np.ndarray, middle: np.ndarray, spreads: np.ndarray, paints: np.ndarray) -> Mesh:
     way = np.cross(ring[1] - ring[0], ring[3] - ring[0])
     size = np.linalg.norm(way)
     if size < 1e-12:
         return join([])
     way = way / size
     way = way if way @ (ring.mean(0) - middle) > 0.0 else -way
-    return polygon(ring, EDGE, way, spreads=spreads)
+    return polygon(ring, EDGE, way, paints, spreads)
 
 
 def hinge_axis(piece: Piece, hinge: np.ndarray) -> np.ndarray:
@@ -294,19 +312,22 @@ def airframe_mesh(airframe: Airframe, cg: np.ndarray) -> AirframeMesh:
     fixed: list[Mesh] = []
     parts: list[Part] = []
     found = pieces(airframe)
+    corners = np.concatenate([piece.corners for piece in found])
+    low, high = corners.min(axis=0), corners.max(axis=0)
+    reach = Reach(float(low[0]), float(high[0] - low[0]), float(np.abs(corners[:, 1]).max()))
     for piece in found:
         if piece.hinge is None:
-            fixed.append(slab(piece, cg))
+            fixed.append(slab(piece, cg, reach))
         else:
             place, axis = to_body(piece.hinge[0], cg), hinge_axis(piece, piece.hinge)
-            parts.append(Part(slab(piece, cg), piece.surface, place, axis))
+            parts.append(Part(slab(piece, cg, reach), piece.surface, place, axis))
     fixed += [item_mesh(item, cg) for item in airframe.items.values()]
     for wheel in airframe.wheels.values():
         fixed += wheel_mesh(wheel, cg)
     for skid in airframe.skids.values():
         fixed += skid_mesh(skid, cg)
     fixed += [motor_mesh(motor, cg) for motor in airframe.motors.values()]
-    corners = to_body(np.concatenate([piece.corners for piece in found]), cg)
+    corners = to_body(corners, cg)
     size = np.ptp(corners, axis=0)
     hubs = [to_body(np.array([m.aft, m.right, m.up]), cg)[0] for m in airframe.motors.values()]
     foremost = max([float(corners[:, 0].max()), *hubs])

@@ -5,6 +5,7 @@ It is told where the eye is and how the airframe stands, and works nothing out b
 
 from __future__ import annotations
 
+import ctypes
 import math
 from typing import Any
 
@@ -12,76 +13,28 @@ import numpy as np
 from pyglet import gl
 
 from firstthrow.scenes.world import shaders
-from firstthrow.scenes.world.camera import Pose, View, projection_matrix, rotation, view_matrix
-from firstthrow.scenes.world.meadow import STRIP, Meadow, sock_droop, turn
+from firstthrow.scenes.world.camera import Pose, View, view_matrix
+from firstthrow.scenes.world.matrices import (
+    body_matrix,
+    camera_matrix,
+    columns,
+    propeller_matrix,
+    shadow_matrix,
+    sock_matrix,
+    sun_direction,
+    turn_about,
+    walked,
+)
+from firstthrow.scenes.world.meadow import Meadow, Turf
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
+from firstthrow.scenes.world.turf import TILE, blades
 
 HAZE = (0.80, 0.86, 0.88)
-SUN_BEARING, SUN_HEIGHT = math.radians(-142.0), math.radians(48.0)  # behind the left shoulder
-NEAR, FAR = 0.06, 1200.0
+ZENITH = (0.16, 0.40, 0.72)
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SHADOW = (0.07, 0.10, 0.05)
-
-
-def sun_direction(heading: float) -> np.ndarray:
-    """Unit vector towards the sun, field axes, for a pilot who faces `heading` [rad]."""
-    bearing = heading + SUN_BEARING
-    level = math.cos(SUN_HEIGHT)
-    return np.array([level * math.cos(bearing), level * math.sin(bearing), -math.sin(SUN_HEIGHT)])
-
-
-def shadow_matrix(sun: np.ndarray, lift: float = 0.015) -> np.ndarray:
-    """(4, 4) that lays every point along the sun's ray onto a plane `lift` above the ground."""
-    matrix = np.eye(4)
-    matrix[0, 2], matrix[1, 2] = -sun[0] / sun[2], -sun[1] / sun[2]
-    matrix[2] = [0.0, 0.0, 0.0, -lift]
-    return matrix
-
-
-def camera_matrix(view: View, aspect: float) -> np.ndarray:
-    """(4, 4) from field axes to clip space; `aspect` is width over height."""
-    return projection_matrix(view.height_angle, aspect, NEAR, FAR) @ view_matrix(view)
-
-
-def body_matrix(pose: Pose) -> np.ndarray:
-    matrix = np.eye(4)
-    matrix[:3, :3] = rotation(tuple(pose.attitude))
-    matrix[:3, 3] = pose.place
-    return matrix
-
-
-def turn_about(point: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
-    """(4, 4) rotation about a line. Source: Rodrigues' formula."""
-    x, y, z = axis
-    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    matrix = np.eye(4)
-    matrix[:3, :3] += math.sin(angle) * cross + (1.0 - math.cos(angle)) * (cross @ cross)
-    matrix[:3, 3] = point - matrix[:3, :3] @ point
-    return matrix
-
-
-def propeller_matrix(place: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
-    """(4, 4) from a propeller drawn round the x axis to its place, turned by `angle`."""
-    matrix = np.eye(4)
-    side = np.cross([0.0, 0.0, 1.0], axis)
-    side = side / np.linalg.norm(side)
-    matrix[:3, :3] = np.column_stack([axis, side, np.cross(axis, side)])
-    matrix[:3, 3] = place
-    return matrix @ turn_about(np.zeros(3), np.array([1.0, 0.0, 0.0]), angle)
-
-
-def sock_matrix(place: np.ndarray, wind: tuple[float, float], heading: float) -> np.ndarray:
-    """(4, 4) that hangs the sock at its mast, along the wind and drooping in a light one."""
-    speed = math.hypot(*wind)
-    bearing = math.atan2(wind[1], wind[0]) if speed > 0.05 else heading + 0.7
-    droop = sock_droop(speed)
-    c, s = math.cos(bearing), math.sin(bearing)
-    along = np.array([c * math.cos(droop), s * math.cos(droop), math.sin(droop)])
-    side = np.array([-s, c, 0.0])
-    matrix = np.eye(4)
-    matrix[:3, :3] = np.column_stack([along, side, np.cross(along, side)])
-    matrix[:3, 3] = place
-    return matrix
+DARK_EDGE, LIGHT_EDGE = (0.12, 0.14, 0.16), (1.3, 1.28, 1.2)  # before the light falls on them
+SKYLINE = math.radians(3.0), math.radians(5.5)  # hills and hedges end, and trees
 
 
 class Picture:
@@ -97,25 +50,25 @@ class Picture:
         self.grass = shaders.program(shaders.GRASS_VERTEX, shaders.GRASS_FRAGMENT)
         self.sky = shaders.program(shaders.SKY_VERTEX, shaders.SKY_FRAGMENT)
         self.cloud = shaders.program(shaders.CLOUD_VERTEX, shaders.CLOUD_FRAGMENT)
+        self.still = shaders.program(shaders.STILL_VERTEX, shaders.STILL_FRAGMENT)
         self._fixed_uniforms()
-        self.ground_list = self.grass.vertex_list(
-            len(surroundings.grass_plan),
-            gl.GL_TRIANGLES,
-            place=("f", surroundings.grass_places.ravel().tolist()),
-            plan=("f", surroundings.grass_plan.ravel().tolist()),
+        self.ground_list = self._turf(surroundings.rough)
+        self.mown_list = self._turf(surroundings.mown)
+        self.blades = _tile(blades())
+        grid = sky_grid()
+        self.sky_list = self.sky.vertex_list(
+            len(grid), gl.GL_TRIANGLES, corner=("f", grid.ravel().tolist())
         )
-        corners = (-1.0, -1.0, 3.0, -1.0, -1.0, 3.0)
-        self.sky_list = self.sky.vertex_list(3, gl.GL_TRIANGLES, corner=("f", corners))
         self.cloud_list = self.cloud.vertex_list(
             len(surroundings.clouds),
             gl.GL_TRIANGLES,
             place=("f", surroundings.clouds.ravel().tolist()),
-            density=("f", surroundings.cloud_density.tolist()),
+            shade=("f", surroundings.cloud_shades.ravel().tolist()),
         )
-        self.meadow_list = self.list_of(surroundings.solid)
+        self.meadow_list = self.still_list(surroundings.solid)
         self.sock_list = self.list_of(surroundings.sock)
         someone = surroundings.thrower.triangles > 0
-        self.thrower_list = self.list_of(surroundings.thrower) if someone else None
+        self.thrower_list = self.still_list(surroundings.thrower) if someone else None
         self._airframe_lists()
 
     def wear(self, airframe: AirframeMesh) -> None:
@@ -137,16 +90,25 @@ class Picture:
     def triangles(self) -> int:
         own, around = self.airframe, self.meadow
         count = around.solid.triangles + around.sock.triangles + around.thrower.triangles
-        count += (len(around.grass_plan) + len(around.clouds)) // 3
+        count += (len(around.rough.plan) + len(around.mown.plan) + len(around.clouds)) // 3
         count += 2 * (own.fixed.triangles + sum(p.mesh.triangles for p in own.surfaces))
         return count + sum(p.blades.triangles + p.disc.triangles for p in own.propellers)
 
-    def draw(self, view: View, width: int, height: int, pose: Pose) -> None:
-        """Fills the current framebuffer, `width` x `height` pixels."""
+    def draw(
+        self,
+        view: View,
+        width: int,
+        height: int,
+        pose: Pose,
+        corner: tuple[int, int] = (0, 0),
+        alone: bool = False,
+    ) -> None:
+        """Fills `width` x `height` pixels of the current framebuffer from a `corner`; `alone`
+        leaves out all but airframe, grass and sky."""
         aspect = width / max(1, height)
         looking = view_matrix(view)
         camera = camera_matrix(view, aspect)
-        gl.glViewport(0, 0, width, height)
+        gl.glViewport(*corner, width, height)
         gl.glEnable(gl.GL_DEPTH_TEST)
         gl.glDepthFunc(gl.GL_LEQUAL)
         gl.glDepthMask(gl.GL_TRUE)
@@ -164,14 +126,16 @@ class Picture:
         self.solid["alpha"] = 1.0
         self.solid["haze_colour"] = HAZE
         self.solid["grow"] = least_growth(view, pose.place, height)
-        self.draw_list(self.fixed_list, body)
-        for shown, matrix in moved:
-            self.draw_list(shown, matrix)
-        self._draw_blades(body, pose)
+        self.solid["edge"] = edge_colour(view, pose.place)
+        self._draw_airframe(body, moved, pose)
+        if alone:
+            self._draw_grass(camera, view)
+            self._draw_sky(view, looking, camera, aspect, False)
+            self._draw_discs(body, pose)
+            gl.glDisable(gl.GL_DEPTH_TEST)
+            return
         self.draw_list(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
-        self.draw_list(self.meadow_list, np.eye(4))
-        if self.thrower_list is not None:
-            self.draw_list(self.thrower_list, walked(pose.gone, self.heading))
+        self._draw_still(camera, view, pose)
         self._draw_grass(camera, view)
         self._draw_sky(view, looking, camera, aspect)
         self._draw_shadow(body, moved)
@@ -182,13 +146,44 @@ class Picture:
     def _fixed_uniforms(self) -> None:
         self.solid.use()
         self.solid["sun"] = self.sun.tolist()
-        self.solid["pitch"] = max(0.10, 0.5 * self.airframe.length)
+        self.solid["edge"] = DARK_EDGE
+        for program in (self.grass, self.still, self.sky):
+            program.use()
+            program["haze_colour"] = HAZE
         self.grass.use()
-        self.grass["haze_colour"] = HAZE
-        self.grass["strip"] = STRIP
+        self.grass["blades"] = 0
         self.sky.use()
         self.sky["sun"] = self.sun.tolist()
-        self.sky["haze_colour"] = HAZE
+        self.sky["zenith"], self.sky["glow"] = ZENITH, 1.0
+
+    def _turf(self, turf: Turf):
+        return self.grass.vertex_list(
+            len(turf.plan),
+            gl.GL_TRIANGLES,
+            place=("f", turf.places.ravel().tolist()),
+            plan=("f", (turf.plan / TILE).ravel().tolist()),
+            tone=("f", turf.colours.ravel().tolist()),
+        )
+
+    def still_list(self, mesh: Mesh):
+        """Of what keeps its light, wherever it moves."""
+        tones = lit(mesh, self.sun)
+        return self.still.vertex_list(
+            len(mesh.places),
+            gl.GL_TRIANGLES,
+            place=("f", mesh.places.ravel().tolist()),
+            tone=("f", tones.ravel().tolist()),
+        )
+
+    def _draw_still(self, camera: np.ndarray, view: View, pose: Pose) -> None:
+        self.still.use()
+        self.still["camera"] = columns(camera)
+        self.still["eye"] = view.eye.tolist()
+        self.still["model"] = columns(np.eye(4))
+        self.meadow_list.draw(gl.GL_TRIANGLES)
+        if self.thrower_list is not None:
+            self.still["model"] = columns(walked(pose.gone, self.heading))
+            self.thrower_list.draw(gl.GL_TRIANGLES)
 
     def list_of(self, mesh: Mesh):
         arrays = zip(("place", "normal", "colour", "paint", "spread"), mesh, strict=True)
@@ -202,16 +197,33 @@ class Picture:
     def _draw_grass(self, camera: np.ndarray, view: View) -> None:
         self.grass.use()
         self.grass["camera"] = columns(camera)
-        self.grass["eye"] = view.eye[:2].tolist()
+        self.grass["eye"] = view.eye.tolist()
+        gl.glActiveTexture(gl.GL_TEXTURE0)
+        gl.glBindTexture(gl.GL_TEXTURE_2D, self.blades)
+        self.mown_list.draw(gl.GL_TRIANGLES)
+        gl.glEnable(gl.GL_POLYGON_OFFSET_FILL)  # the mown strip lies over the rough grass
+        gl.glPolygonOffset(2.0, 8.0)
         self.ground_list.draw(gl.GL_TRIANGLES)
+        gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
 
-    def _draw_sky(self, view: View, looking: np.ndarray, camera: np.ndarray, aspect: float) -> None:
+    def _draw_sky(
+        self,
+        view: View,
+        looking: np.ndarray,
+        camera: np.ndarray,
+        aspect: float,
+        clouds: bool = True,
+    ) -> None:
         reach = math.tan(0.5 * view.height_angle)
         self.sky.use()
         self.sky["turn"] = looking[:3, :3].ravel().tolist()  # transposed: eye to field
         self.sky["reach"] = (reach * aspect, reach)
         self.sky_list.draw(gl.GL_TRIANGLES)
         gl.glDepthMask(gl.GL_FALSE)
+        if not clouds:
+            gl.glEnable(gl.GL_BLEND)
+            gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+            return
         gl.glEnable(gl.GL_BLEND)
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         self.cloud.use()
@@ -234,6 +246,12 @@ class Picture:
         gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
         gl.glDisable(gl.GL_STENCIL_TEST)
 
+    def _draw_airframe(self, body: np.ndarray, moved: list, pose: Pose) -> None:
+        self.draw_list(self.fixed_list, body)
+        for shown, matrix in moved:
+            self.draw_list(shown, matrix)
+        self._draw_blades(body, pose)
+
     def _draw_blades(self, body: np.ndarray, pose: Pose) -> None:
         for k, prop in enumerate(self.airframe.propellers):
             if blade_share(pose.rpm[k]) > 0.99:
@@ -241,7 +259,7 @@ class Picture:
                 self.draw_list(self.blade_lists[k], body @ own)
 
     def _draw_discs(self, body: np.ndarray, pose: Pose) -> None:
-        """Blades that have become a blur: a disc, and a ghost of the blades in it."""
+        """Blades that have become a blur: a disc, and a tracing of the blades in it."""
         self.solid.use()
         for k, prop in enumerate(self.airframe.propellers):
             share = blade_share(pose.rpm[k])
@@ -254,12 +272,57 @@ class Picture:
             self.draw_list(self.blade_lists[k], body @ own)
 
 
-def walked(seconds: float, heading: float) -> np.ndarray:
-    """(4, 4) that takes the thrower aside and behind the pilot in the seconds after a throw."""
-    share = min(1.0, max(0.0, seconds) / 4.0)
-    matrix = np.eye(4)
-    matrix[:3, 3] = turn(heading) @ np.array([-7.0 * share, 2.5 * math.sin(math.pi * share), 0.0])
-    return matrix
+def lit(mesh: Mesh, sun: np.ndarray) -> np.ndarray:
+    """(3n, 3) colours with the light on them, as `shaders.SOLID_VERTEX` works it out."""
+    day = np.clip(mesh.normals @ sun, 0.0, None)[:, None]
+    sky = (0.5 - 0.5 * mesh.normals[:, 2])[:, None]
+    ground, above = np.array([0.40, 0.42, 0.36]), np.array([0.56, 0.62, 0.70])
+    return mesh.colours * (ground + sky * (above - ground) + day * np.array([0.52, 0.48, 0.38]))
+
+
+def sky_grid(across: int = 20, up: int = 16) -> np.ndarray:
+    """(3n, 2) corners of triangles over the whole picture."""
+    xs, ys = np.linspace(-1.0, 1.0, across + 1), np.linspace(-1.0, 1.0, up + 1)
+    x0, y0 = (g.ravel() for g in np.meshgrid(xs[:-1], ys[:-1]))
+    x1, y1 = (g.ravel() for g in np.meshgrid(xs[1:], ys[1:]))
+    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y0), (x1, y1), (x0, y1)]
+    return np.stack([np.column_stack(c) for c in corners], axis=1).reshape(-1, 2)
+
+
+def _tile(grey: np.ndarray) -> gl.GLuint:
+    """A texture of one channel that repeats, and fades to its mean with distance."""
+    texture = gl.GLuint()
+    gl.glGenTextures(1, texture)
+    gl.glBindTexture(gl.GL_TEXTURE_2D, texture)
+    data = np.ascontiguousarray(np.round(255.0 * grey).astype(np.uint8))
+    tall, wide = data.shape
+    gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 1)
+    gl.glTexImage2D(
+        gl.GL_TEXTURE_2D,
+        0,
+        gl.GL_R8,
+        wide,
+        tall,
+        0,
+        gl.GL_RED,
+        gl.GL_UNSIGNED_BYTE,
+        data.ctypes.data_as(ctypes.c_void_p),
+    )
+    gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 4)
+    gl.glGenerateMipmap(gl.GL_TEXTURE_2D)
+    gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR_MIPMAP_NEAREST)
+    gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR)
+    return texture
+
+
+def edge_colour(view: View, place: np.ndarray) -> tuple[float, ...]:
+    """Of a sheet's rim: light where the airframe is seen before hedges and hills, dark before the
+    sky."""
+    to = place - view.eye
+    height = math.atan2(-to[2], math.hypot(to[0], to[1]))
+    low, high = SKYLINE
+    share = min(1.0, max(0.0, (height - low) / (high - low)))
+    return tuple(d * share + b * (1.0 - share) for d, b in zip(DARK_EDGE, LIGHT_EDGE, strict=True))
 
 
 def least_growth(view: View, place: np.ndarray, height: int) -> float:
@@ -273,7 +336,3 @@ def blade_share(rpm: float) -> float:
     """1 while the blades are seen one by one, 0 when only their disc is."""
     slow, fast = BLADES_FADE
     return min(1.0, max(0.0, (fast - abs(rpm)) / (fast - slow)))
-
-
-def columns(matrix: np.ndarray) -> list[float]:
-    return matrix.T.ravel().tolist()

@@ -9,6 +9,7 @@ from __future__ import annotations
 from pyglet.graphics.shader import Shader, ShaderProgram
 
 SOLID_VERTEX = """#version 330 core
+const float FOAM_PASSES = 1.0;
 in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint; in vec3 spread;
 uniform mat4 model; uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
 uniform float grow;
@@ -18,6 +19,7 @@ void main() {
     vec3 n = mat3(model) * normal;
     float day = max(dot(n, sun), 0.0);
     float sky = 0.5 - 0.5 * n.z;
+    day += FOAM_PASSES * max(-dot(n, sun), 0.0) * dot(spread, spread);  // thin sheets glow
     shade = mix(vec3(0.40, 0.42, 0.36), vec3(0.56, 0.62, 0.70), sky)
           + day * vec3(0.52, 0.48, 0.38);
     lit = colour;
@@ -29,122 +31,119 @@ void main() {
 }
 """
 
+# See `meshes` for the patterns. A rim is dark against the sky, light against what is dark: `edge`.
 SOLID_FRAGMENT = """#version 330 core
 in vec3 lit; in vec3 shade; in vec3 coat; in float haze;
-uniform vec3 haze_colour; uniform float pitch; uniform float alpha; uniform float flat_colour;
+uniform vec3 haze_colour; uniform vec3 edge; uniform float alpha; uniform float flat_colour;
 out vec4 seen;
-float stripe(float s, float share) {
-    float soft = max(fwidth(s), 0.02);
-    float near = abs(fract(s) - 0.5);
-    return smoothstep(0.5 * share + soft, 0.5 * share - soft, near);
+const vec3 DARK = vec3(0.05, 0.11, 0.20);
+const vec3 TIP = vec3(0.82, 0.20, 0.05);
+float beyond(float value, float limit, float soft) {
+    return smoothstep(limit - soft, limit + soft, value);
 }
 void main() {
     vec3 base = lit;
     if (coat.z > 0.5) {
-        if (coat.z < 1.5) {
-            float s = (coat.x - 0.75 * abs(coat.y)) / pitch + 0.1;
-            base = mix(base, vec3(0.10, 0.23, 0.36), stripe(s, 0.42));
-        } else if (coat.z < 2.5) {
-            float a = stripe(coat.x / (0.62 * pitch), 0.5);
-            float b = stripe(coat.y / (0.62 * pitch), 0.5);
-            base = mix(vec3(0.95, 0.74, 0.24), vec3(0.14, 0.13, 0.14), a + b - 2.0 * a * b);
-        } else {
-            float s = (coat.x + coat.y) / (0.5 * pitch);
-            base = mix(base, vec3(0.14, 0.13, 0.14), stripe(s, 0.45));
-        }
+        float across = abs(coat.y);
+        float soft = max(fwidth(coat.y), 0.004);
+        if (coat.z < 1.5) base = mix(base, DARK, beyond(across, 0.14 + 0.36 * coat.x, soft));
+        else if (coat.z < 2.5) base = mix(DARK, base, beyond(across, 0.30, soft));
+        else if (coat.z < 3.5) base = mix(DARK, base, beyond(coat.y, 0.5, soft));
+        else if (coat.z < 4.5) base = edge;
+        if (coat.z < 2.5 || coat.z > 3.5) base = mix(base, TIP, beyond(coat.y, 0.76, soft));
     }
     seen = vec4(mix(base * shade, haze_colour, max(haze, flat_colour)), alpha);
 }
 """
 
+# What never moves has its light in its colours.
+STILL_VERTEX = """#version 330 core
+in vec3 place; in vec3 tone;
+uniform mat4 model; uniform mat4 camera; uniform vec3 eye; uniform vec3 haze_colour;
+out vec3 shown;
+void main() {
+    vec4 world = model * vec4(place, 1.0);
+    vec3 to = world.xyz - eye;
+    float d2 = dot(to, to);
+    shown = mix(tone, haze_colour, d2 / (d2 + 230000.0));
+    gl_Position = camera * world;
+}
+"""
+
+STILL_FRAGMENT = """#version 330 core
+in vec3 shown;
+out vec4 seen;
+void main() { seen = vec4(shown, 1.0); }
+"""
+
+# `plan` is metres (ahead of the pilot, to the right) over the size of the tile of blades.
 GRASS_VERTEX = """#version 330 core
-in vec3 place; in vec2 plan;
-uniform mat4 camera;
-out vec2 spot; out vec2 where;
+in vec3 place; in vec2 plan; in vec3 tone;
+uniform mat4 camera; uniform vec3 eye; uniform vec3 haze_colour;
+out vec2 spot; out vec3 dark; out vec3 light;
 void main() {
     spot = plan;
-    where = place.xy;
+    vec3 to = place - eye;
+    float d2 = dot(to, to);
+    float haze = d2 / (d2 + 230000.0);
+    dark = mix(0.62 * tone, haze_colour, haze);
+    light = mix(0.76 * tone, haze_colour, haze) - mix(vec3(0.0), haze_colour, haze);
     gl_Position = camera * vec4(place, 1.0);
 }
 """
 
-# `plan` is metres (ahead of the pilot, to the right). The strip is mown in lanes up and down.
 GRASS_FRAGMENT = """#version 330 core
-in vec2 spot; in vec2 where;
-uniform vec2 eye; uniform vec3 haze_colour; uniform vec4 strip;
+in vec2 spot; in vec3 dark; in vec3 light;
+uniform sampler2D blades;
 out vec4 seen;
-float grain(vec2 p) {
-    vec2 cell = floor(p), f = p - cell;
-    f = f * f * (3.0 - 2.0 * f);
-    vec4 at = vec4(cell, cell + 1.0);
-    vec4 mixed = fract(vec4(at.x, at.z, at.x, at.z) * 0.3183 + at.yyww * 0.4717);
-    mixed = fract(mixed * mixed * 37.7 + mixed * 11.3);
-    return mix(mix(mixed.x, mixed.y, f.x), mix(mixed.z, mixed.w, f.x), f.y);
-}
-void main() {
-    vec2 to = where - eye;
-    float d2 = dot(to, to);
-    float near = 60.0 / (60.0 + sqrt(d2));
-    float big = grain(spot * 0.09);
-    float small = grain(spot * 1.9);
-    vec3 base = mix(vec3(0.27, 0.41, 0.15), vec3(0.42, 0.50, 0.20), big);
-    base *= 0.92 + 0.26 * (small - 0.4) * near;
-    vec2 soft = max(fwidth(spot), 0.03);
-    vec2 inside = smoothstep(strip.xy - soft, strip.xy + soft, spot)
-                * smoothstep(strip.zw + soft, strip.zw - soft, spot);
-    float lane = spot.y / 3.0;
-    float width = max(fwidth(lane), 0.02);
-    float tone = smoothstep(0.25 + width, 0.25 - width, abs(fract(lane) - 0.5));
-    tone = mix(tone, 0.5, clamp(width * 2.0, 0.0, 1.0));
-    vec3 mown = mix(vec3(0.47, 0.60, 0.25), vec3(0.56, 0.69, 0.32), tone);
-    mown *= 0.94 + 0.14 * small * near;
-    base = mix(base, mown, inside.x * inside.y);
-    seen = vec4(mix(base, haze_colour, d2 / (d2 + 230000.0)), 1.0);
-}
+void main() { seen = vec4(dark + light * texture(blades, spot).r, 1.0); }
 """
 
+# Worked out on a grid over the picture: the sky has no edges.
 SKY_VERTEX = """#version 330 core
 in vec2 corner;
-uniform mat3 turn; uniform vec2 reach;
-out vec3 ray;
+uniform mat3 turn; uniform vec2 reach; uniform vec3 sun; uniform vec3 haze_colour;
+uniform vec3 zenith; uniform float glow;
+out vec3 shown;
 void main() {
-    ray = turn * vec3(corner * reach, -1.0);
+    vec3 way = normalize(turn * vec3(corner * reach, -1.0));
+    float up = max(-way.z, 0.0);
+    float high = up / (up + 0.28);
+    shown = mix(haze_colour, zenith, high * 1.15);
+    float s = max(dot(way, sun), 0.0);
+    shown += glow * vec3(0.74, 0.68, 0.52) * (0.004 / (1.004 - s));
     gl_Position = vec4(corner, 0.99999, 1.0);
 }
 """
 
+# One grey level of noise hides the steps of eight bits.
 SKY_FRAGMENT = """#version 330 core
-in vec3 ray;
-uniform vec3 sun; uniform vec3 haze_colour;
+in vec3 shown;
 out vec4 seen;
 void main() {
-    vec3 way = ray * inversesqrt(dot(ray, ray));
-    float up = max(-way.z, 0.0);
-    float high = up / (up + 0.28);
-    vec3 base = mix(haze_colour, vec3(0.16, 0.40, 0.72), high * 1.15);
-    float s = max(dot(way, sun), 0.0);
-    base += vec3(0.74, 0.68, 0.52) * (0.004 / (1.004 - s));
-    // one grey level of noise hides the steps of eight bits
-    float noise = fract(dot(gl_FragCoord.xy, vec2(0.7548777, 0.5698403)));
-    seen = vec4(base + (noise - 0.5) / 255.0, 1.0);
+    float noise = fract(gl_FragCoord.x * 0.7548777 + gl_FragCoord.y * 0.5698403);
+    seen = vec4(shown + (noise * 0.0039 - 0.00195), 1.0);
 }
 """
 
 CLOUD_VERTEX = """#version 330 core
-in vec3 place; in float density;
+in vec3 place; in vec2 shade;
 uniform mat4 camera;
-out float thick;
+out vec2 thick;
 void main() {
-    thick = density;
+    thick = shade;
     vec4 far = camera * vec4(place, 0.0);
     gl_Position = vec4(far.xy, 0.9999 * far.w, far.w);
 }
 """
 
 CLOUD_FRAGMENT = """#version 330 core
-in float thick;
+in vec2 thick;
 out vec4 seen;
-void main() { seen = vec4(0.98, 0.97, 0.95, thick * thick * 0.5); }
+void main() {
+    vec3 tone = mix(vec3(0.52, 0.58, 0.66), vec3(1.0, 0.99, 0.97), smoothstep(0.55, 0.95, thick.y));
+    seen = vec4(tone, thick.x * thick.x * 0.62);
+}
 """
 
 SMOOTH_VERTEX = """#version 330 core

@@ -263,3 +263,19 @@ def test_a_change_tells_the_recorder_and_starts_in_the_hand():
     rehearsal.release()
     run(rehearsal, 0.2)
     assert made == [{}, {"airframe": other, "fault": "weak-pack"}, {}]
+
+
+def test_back_in_the_hand_the_person_has_the_sticks_again():
+    rehearsal, _ = rehearse()
+    rehearsal.relief = lambda reading: Sticks(throttle=0.9)
+    rehearsal.release()
+    run(rehearsal, 0.2)
+    rehearsal.hand_over()
+    run(rehearsal, 0.2)
+    assert rehearsal.sticks.throttle == 0.9
+    rehearsal.again()
+    assert rehearsal.pilot is None
+    run(rehearsal, 0.2)
+    assert rehearsal.sticks == POWER
+    rehearsal.hand_over()
+    assert rehearsal.pilot is not None

@@ -171,7 +171,7 @@ def test_space_plays_and_stops_and_t_slows(shown):
 @pytest.mark.window
 def test_keys_move_in_time_and_the_picture_follows(shown):
     app, replay = shown.app, shown.app.rehearsal
-    app.view_name = "chase"
+    app.view_name = "towed"
     replay.seek(2.0)
     first = shown.picture()
     shown.key_down("Right")
@@ -216,9 +216,9 @@ def test_the_bar_is_dragged_with_the_mouse(shown):
 
 
 @pytest.mark.window
-def test_it_is_drawn_where_the_record_says_with_its_ribbon(shown):
+def test_it_is_drawn_where_the_record_says_with_its_streamer(shown):
     app, replay = shown.app, shown.app.rehearsal
-    app.view_name, app.instruments = "chase", False
+    app.view_name, app.instruments = "towed", False
     replay.seek(5.0)
     shown.frames(60)
     picture = shown.picture()
@@ -227,10 +227,10 @@ def test_it_is_drawn_where_the_record_says_with_its_ribbon(shown):
     cream = (spot.min(axis=2) > 170) & (spot[..., 0] >= spot[..., 2])
     assert cream.sum() > 60  # the slab's foam
     shown.key("b")
-    shown.until(lambda: not app.aids.ribbon_shown, "B hides the ribbon")
+    shown.until(lambda: not app.aids.streamer_shown, "B hides the streamer")
     without = shown.picture()
     assert (np.abs(without - picture).max(axis=2) > 12).sum() > 400
-    app.aids.ribbon_shown = True
+    app.aids.streamer_shown = True
 
 
 @pytest.mark.window

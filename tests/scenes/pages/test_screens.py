@@ -145,24 +145,25 @@ def corners(window: Driven, slot: int) -> np.ndarray:
     return np.array(found)
 
 
-def orange(window: Driven, slot: int) -> int:
+def amber_pixels(window: Driven, slot: int) -> int:
     """Pixels with the colour of a surface's upper side, where that surface is."""
     ends = corners(window, slot)
     left, right = ends[:, 0].min(), ends[:, 0].max()
     top, low = ends[:, 1].min() - 40, ends[:, 1].max() + 40
     patch = window.picture()[round(top) : round(low), round(left) : round(right)]
     red, green, blue = patch[..., 0], patch[..., 1], patch[..., 2]
-    return int(((red > 150) & (green < 0.62 * red) & (blue < 90)).sum())
+    amber = (red > 120) & (green > 0.62 * red) & (green < 0.92 * red) & (blue < 0.5 * red)
+    return int(amber.sum())
 
 
 def test_a_missing_elevon_is_missing_in_the_picture_too(hand):
     app = hand.app
-    app.view_name, app.instruments = "chase", False
+    app.view_name, app.instruments = "towed", False
     hand.frames(30)
-    whole = orange(hand, 0), orange(hand, 1)
+    whole = amber_pixels(hand, 0), amber_pixels(hand, 1)
     app.set_fault("elevon-off")
     hand.frames(30)
-    without = orange(hand, 0), orange(hand, 1)
+    without = amber_pixels(hand, 0), amber_pixels(hand, 1)
     app.view_name, app.instruments = "standing", True
     assert min(whole) > 300
     assert without[0] < 0.1 * whole[0]
@@ -195,11 +196,11 @@ def test_the_drill_shows_the_answer_to_the_sticks_from_behind(hand, fault, left_
     """A lowered elevon shows more of its upper side to an eye behind and above; a raised less."""
     app = hand.app
     drill(hand, fault)
-    level = orange(hand, 0), orange(hand, 1)
+    level = amber_pixels(hand, 0), amber_pixels(hand, 1)
     hand.key_down("Right")
     hand.until(lambda: app.screen.sticks.roll > 0.99, "stick right")
     hand.frames(25)
-    held = orange(hand, 0), orange(hand, 1)
+    held = amber_pixels(hand, 0), amber_pixels(hand, 1)
     hand.key_up("Right")
     sinks, rises = (0, 1) if left_sinks else (1, 0)
     assert min(level) > 300

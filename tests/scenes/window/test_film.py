@@ -13,6 +13,7 @@ import pytest
 from PIL import Image
 
 from firstthrow.scenes.window import film
+from firstthrow.scenes.words.synth import RATE
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Recorder, flight_meta
@@ -101,6 +102,16 @@ def test_a_film_in_mp4_moves_and_lasts_as_asked(flown, tmp_path):
     assert b"30 fps" in read.stderr
     frames = np.frombuffer(read.stdout, dtype=np.uint8).reshape(-1, 180, 320, 3).astype(int)
     assert len(frames) == 31
+    assert b"Audio: aac" in read.stderr
+    heard = subprocess.run(
+        [imageio_ffmpeg.get_ffmpeg_exe(), "-i", str(out), "-f", "s16le", "-ac", "1", "-"],
+        capture_output=True,
+        timeout=60,
+        check=True,
+    )
+    samples = np.frombuffer(heard.stdout, dtype=np.int16).astype(float)
+    assert len(samples) / RATE == pytest.approx(1.0, abs=0.15)
+    assert np.sqrt(np.mean(samples**2)) > 100.0  # the motor runs
     assert np.abs(frames[0] - frames[-1]).mean() > 2.0
     assert frames[0].std() > 20.0
 
@@ -123,7 +134,7 @@ def test_every_view_and_page_in_a_folder(flown, tmp_path):
     done = filmed(flown, "--all-views", tmp_path / "all", "--size", "1280x720", seconds=240)
     assert done.returncode == 0, done.stderr
     names = {path.stem for path in (tmp_path / "all").iterdir()}
-    views = {"view-standing", "view-chase", "view-on-board", "view-tail", "view-free"}
+    views = {"view-standing", "view-towed", "view-riding", "view-tail", "view-free"}
     pages = {
         "replay",
         "replay-keys",

@@ -1,4 +1,4 @@
-"""Where it is seen from, and what is drawn beside it: views, ribbon, ghost; keys and mouse."""
+"""Where it is seen from, and what is drawn beside it: views, streamer, tracing; keys and mouse."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def pose(bank=0.0, pitch=0.0, heading=0.0, place=(0.0, 0.0, -10.0)) -> Pose:
 
 def test_a_steady_horizon_stays_level_on_board(mesh):
     banked = pose(bank=40.0, pitch=10.0, heading=30.0)
-    for name in ("on board", "tail"):
+    for name in ("riding", "tail"):
         tilted = Eyes(0.0, mesh, Settings()).look(name, FRAME, banked, Speed(9.0))
         steady = Eyes(0.0, mesh, Settings(steady_horizon=True)).look(
             name, FRAME, banked, Speed(9.0)
@@ -64,7 +64,7 @@ def test_reduced_motion_neither_zooms_nor_swings(mesh):
         plain = calm.look("standing", FRAME, far, Speed(9.0))
     assert zoomed.height_angle < 0.6 * plain.height_angle
     assert plain.height_angle == pytest.approx(usual.standing.wide)
-    turned = [math.atan2(eyes.chase.way[1], eyes.chase.way[0]) for eyes in (usual, calm)]
+    turned = [math.atan2(eyes.towed.way[1], eyes.towed.way[0]) for eyes in (usual, calm)]
     assert math.degrees(turned[0]) > 65.0
     assert math.degrees(turned[1]) < 40.0
 
@@ -73,7 +73,7 @@ def test_reduced_motion_neither_zooms_nor_swings(mesh):
 def test_the_field_of_view_is_as_asked(mesh, name):
     eyes = Eyes(0.0, mesh, Settings(view_angle=math.radians(75.0)))
     eyes.standing.zooms = False
-    view = eyes.look(name, FRAME, pose(), Speed(9.0))
+    view = eyes.look(name, FRAME, pose(place=(40.0, 0.0, -10.0)), Speed(9.0))
     assert math.degrees(view.height_angle) == pytest.approx(75.0)
 
 
@@ -137,7 +137,7 @@ def hand(window):
     app.rehearsal.pilot = None
     app.rehearsal.clock.rate = 1.0
     app.view_name, app.instruments, app.eyes.steady = "standing", False, False
-    app.aids.ghost_shown, app.aids.ribbon_shown = False, True
+    app.aids.tracing_shown, app.aids.streamer_shown = False, True
     app.act("again")
     window.frames(2)
     yield window
@@ -193,7 +193,7 @@ def test_from_the_tail_the_elevons_are_in_sight_above_the_instruments(hand):
 def test_the_horizon_key_levels_the_view_on_board(hand):
     app = hand.app
     throw(hand)
-    app.view_name = "on board"
+    app.view_name = "riding"
     hand.key_down("Right")
     hand.until(lambda: app.rehearsal.over or app.rehearsal.reading.roll_deg > 22.0, "it banks")
     hand.key_up("Right")
@@ -233,14 +233,14 @@ def test_mouse_and_keys_look_round_while_paused(hand):
 
 
 @pytest.mark.window
-def test_the_ribbon_lies_where_it_flew_and_goes_by_its_key(hand):
+def test_the_streamer_lies_where_it_flew_and_goes_by_its_key(hand):
     app = hand.app
     steady(hand, 3.0)
-    with_ribbon = paused_picture(hand)
+    with_streamer = paused_picture(hand)
     hand.key("b")
-    hand.until(lambda: not app.aids.ribbon_shown, "B hides the ribbon")
+    hand.until(lambda: not app.aids.streamer_shown, "B hides the streamer")
     without = paused_picture(hand)
-    spots = changed(with_ribbon, without, 12)
+    spots = changed(with_streamer, without, 12)
     assert len(spots) > 150
     track, aspect = app.aids.track, app.canvas.width / app.canvas.height
     view = app._view(0.0, app._pose(0.0))
@@ -254,22 +254,22 @@ def test_the_ribbon_lies_where_it_flew_and_goes_by_its_key(hand):
 
 
 @pytest.mark.window
-def test_the_ghost_is_the_flight_before_and_pale(hand):
+def test_the_tracing_is_the_flight_before_and_pale(hand):
     app = hand.app
     steady(hand, 2.5)
     hand.key("r")
     hand.until(lambda: app.rehearsal.held, "R brings it back")
-    app.aids.ribbon_shown = False
+    app.aids.streamer_shown = False
     hand.until(lambda: app.rehearsal.flown, "thrown again")
     app.rehearsal.pilot = lambda reading: Sticks(throttle=0.8, roll=-0.2, pitch=0.1)
     hand.until(lambda: app.rehearsal.flight.time > 1.2, "it flies another way")
     app.rehearsal.clock.paused = True
     hand.key("g")
-    hand.until(lambda: app.aids.ghost_shown, "G shows the ghost")
-    ghostly = paused_picture(hand)
-    app.aids.ghost_shown = False  # no frame between, in which the eye would move
+    hand.until(lambda: app.aids.tracing_shown, "G shows the tracing")
+    traced = paused_picture(hand)
+    app.aids.tracing_shown = False  # no frame between, in which the eye would move
     without = paused_picture(hand)
-    spots = changed(without, ghostly, 16)
+    spots = changed(without, traced, 16)
     spots = spots[spots[:, 0] > 40]  # the corner tells of it, too
     place = app.aids.last[0].at(app.rehearsal.flight.time).place
     assert np.linalg.norm(place - app._pose(0.0).place) > 0.5
@@ -278,5 +278,5 @@ def test_the_ghost_is_the_flight_before_and_pale(hand):
     assert len(spots) > 60
     assert np.median(spots[:, 1]) == pytest.approx(column, abs=14.0)
     assert np.median(spots[:, 0]) == pytest.approx(row, abs=14.0)
-    shade = ghostly[spots[:, 0], spots[:, 1]]
+    shade = traced[spots[:, 0], spots[:, 1]]
     assert np.ptp(shade, axis=1).mean() < 90.0  # hardly coloured

@@ -94,7 +94,7 @@ def test_on_board_the_horizon_tilts_with_the_bank(hand, key, sign):
     throw(hand)
     hand.key("v")
     hand.key("v")
-    hand.until(lambda: app.view_name == "on board", "V changes the view")
+    hand.until(lambda: app.view_name == "riding", "V changes the view")
     app.instruments = False
     hand.key_down(key)
     hand.until(
@@ -110,7 +110,7 @@ def test_on_board_the_horizon_tilts_with_the_bank(hand, key, sign):
 def test_the_elevon_moves_in_the_picture(hand):
     app = hand.app
     hand.key("v")
-    hand.until(lambda: app.view_name == "chase", "V changes the view")
+    hand.until(lambda: app.view_name == "towed", "V changes the view")
     app.instruments = False
     hand.frames(5)
     level = hand.picture()
@@ -213,13 +213,14 @@ def test_the_page_of_keys_is_whole_in_a_narrow_window(hand):
     app.window.set_size(900, 600)
     hand.until(lambda: app.canvas.width == 900, "the window is narrow")
     hand.frames(1)
-    paper = app.panels.card_parts[0]
+    paper, pages = app.panels.cards.rect, app.panels.cards.pages
     app.window.set_size(1280, 720)
     hand.until(lambda: app.canvas.width == 1280, "and wide again")
     hand.key("F1")
     hand.until(lambda: not app.helping, "closed")
     assert paper.x > 0.0
-    assert 600.0 < paper.width < 900.0
+    assert 300.0 < paper.width < 900.0
+    assert pages > 1  # rather than smaller text
 
 
 def test_help_leaves_a_pause_as_it_was_and_keeps_other_keys_off(hand):
@@ -325,6 +326,10 @@ def test_a_joystick_flies_a_whole_flight_and_its_going_pauses(hand):
     hand.until(lambda: app.rehearsal.reading.throttle > 0.4, "its throttle runs the motor")
     stick.axis(layout.throttle.index, 0.0)
     assert app.thumbs.source == "gamepad"
+    told = " ".join(app._card().lines)
+    assert f"button {layout.buttons['release']} throws" in told
+    assert "Throttle stick up" in told
+    assert "Space" not in told
     stick.button(layout.buttons["release"], True)
     hand.until(lambda: app.rehearsal.flown, "its button throws")
     stick.button(layout.buttons["release"], False)
@@ -342,6 +347,7 @@ def test_a_joystick_flies_a_whole_flight_and_its_going_pauses(hand):
     stick.unplug()
     hand.until(lambda: app.rehearsal.clock.paused, "unplugging pauses")
     assert "unplugged" in app.waiting.because
+    assert "throttle shut, low rates" in app.waiting.because
     assert app.rehearsal.sticks.throttle == 0.0
     assert app.thumbs.source == "keyboard"
 
@@ -358,7 +364,23 @@ def test_a_frame_costs_little(hand):
 
 
 def test_escape_leaves(hand):
+    app = hand.app
+    hand.key("F1")
+    hand.until(lambda: app.helping, "F1 shows the keys")
     hand.key("Escape")
+    hand.until(lambda: not app.helping, "Escape closes what is open")
+    assert app.running
+    hand.key("Escape")
+    hand.until(lambda: app.asking, "then it asks")
+    assert app.rehearsal.clock.paused
+    assert app._card().title == "Leave?"
+    hand.key("p")
+    hand.until(lambda: not app.asking, "any other key stays")
+    assert not app.rehearsal.clock.paused  # and does nothing else
+    for asked in (True, False):
+        hand.key("Escape")
+        if asked:
+            hand.until(lambda: app.asking, "it asks again")
     with pytest.raises(AssertionError, match="never"):  # frames come to nothing once it has left
         hand.until(lambda: False, "it goes on", most=0.3)
     assert not hand.app.running

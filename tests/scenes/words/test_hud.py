@@ -196,3 +196,21 @@ def test_trims_and_servo_load_are_shown():
     )
     assert tags["surfaces"].title == "Surfaces   servo load 42 %"
     assert tags["sticks"].small == ("high rates, trim 4% up 2% left",)
+
+
+def test_what_would_surprise_is_said_before_the_throw():
+    facts = FACTS._replace(reflex=5.0, launch_throttle=0.7)
+    names = [surface.name for surface in facts.surfaces if not surface.upright]
+    flat = {f"surface_{name}_asked_deg": -0.2 for name in names}
+    up = {f"surface_{name}_asked_deg": -5.0 for name in names}
+    assert instruments.cautions(facts, reading(throttle=0.0, **up), True) == ()
+    assert "no reflex" in instruments.cautions(facts, reading(throttle=0.7, **flat), True)[0]
+    assert instruments.cautions(facts, reading(throttle=0.7, **flat), False) == ()
+    far = instruments.cautions(facts, reading(throttle=0.33, **up), True)
+    assert "about 30 %" in far[0]
+    assert "70 %" in far[0]
+    aft = instruments.cautions(facts._replace(behind=0.012), reading(throttle=0.7, **up), False)
+    assert "12 mm BEHIND" in aft[0]
+    card = instruments.start_card(facts, False, "", aft)
+    assert card.alarm
+    assert aft[0] in card.lines

@@ -64,6 +64,23 @@ def test_a_servo_buzzes_only_while_it_holds():
     assert strongest(held) == pytest.approx(BUZZ, rel=0.02)
 
 
+def test_air_hisses_with_speed_and_rumbles_in_a_stall():
+    slow, fast = (Voice(airspeed=speed) for speed in (6.0, 18.0))
+    assert loudness(played(fast)) > 6.0 * loudness(played(slow)) > 0.0  # as its square
+    stalled = slow._replace(stalled=0.8)
+    low = np.array([_share_below(played(voice), 300.0) for voice in (slow, stalled)])
+    assert loudness(played(stalled)) > 2.0 * loudness(played(slow))
+    assert low[0] < 0.1
+    assert low[1] > 0.4
+
+
+def _share_below(samples: np.ndarray, pitch: float) -> float:
+    """Of the power."""
+    strength = np.abs(np.fft.rfft(samples[2048:])) ** 2
+    pitches = np.fft.rfftfreq(len(samples) - 2048, 1.0 / RATE)
+    return float(strength[pitches < pitch].sum() / strength.sum())
+
+
 def test_pieces_join_without_a_click():
     synth = Synth()
     first = synth.piece(Voice((Turning(5000.0, 2, 0.2, 0.3),)), 1024).astype(float)

@@ -12,8 +12,8 @@ from firstthrow.scenes.world.camera import (
     EYE_HEIGHT,
     NARROW,
     WIDE,
-    Chase,
     Standing,
+    Towed,
     board_view,
     level_view,
     on_screen,
@@ -84,8 +84,11 @@ def test_zoom_is_slow_and_keeps_a_far_airframe_large_enough():
     assert soon.height_angle > 0.9 * WIDE
     for _ in range(400):
         later = standing.look(0.016, far)
-    assert NARROW <= later.height_angle < 0.4 * WIDE
-    seen = 0.7 / np.linalg.norm(far - later.eye) / later.height_angle
+    assert NARROW <= later.height_angle < 0.55 * WIDE  # the grass under it wants the rest
+    low = np.array([60.0, 10.0, -5.0])
+    for _ in range(400):
+        later = standing.look(0.016, low)
+    seen = 0.7 / np.linalg.norm(low - later.eye) / later.height_angle
     assert seen > 0.05  # of the picture's height
     standing.zooms = False
     for _ in range(400):
@@ -93,13 +96,29 @@ def test_zoom_is_slow_and_keeps_a_far_airframe_large_enough():
     assert unzoomed.height_angle == pytest.approx(WIDE, rel=0.01)
 
 
+@pytest.mark.parametrize("ahead", [6.0, 20.0, 60.0, 120.0])
+@pytest.mark.parametrize("height", [2.0, 8.0, 15.0, 30.0])
+def test_an_eighth_of_the_picture_is_ground_below_the_airframe(ahead, height):
+    """However far the eye has narrowed, up to 60 degrees over the horizon."""
+    standing = Standing(0.0, 0.7)
+    place = np.array([ahead - BEHIND, 0.0, -height])
+    if height - EYE_HEIGHT > ahead * math.tan(math.radians(60.0)):
+        place[2] = -EYE_HEIGHT - ahead * math.tan(math.radians(60.0))
+    for _ in range(200):
+        view = standing.look(0.016, place)
+    assert on_screen(view, ASPECT, place)[1] < 0.75
+    level = np.array([view.ahead[0], view.ahead[1], 0.0])
+    horizon = on_screen(view, ASPECT, view.eye + 1e6 * level)[1]
+    assert 0.5 * (horizon + 1.0) > 0.24  # of the height; the tags lie over the lowest 0.15
+
+
 @pytest.mark.parametrize("turn", [0.0, 1.5, 3.1])
-def test_chase_is_behind_above_and_level(turn):
-    chase = Chase(0.0, 0.7)
+def test_towed_is_behind_above_and_level(turn):
+    towed = Towed(0.0, 0.7)
     nose = np.array([math.cos(turn), math.sin(turn), 0.0])
     place = np.array([20.0, 5.0, -12.0])
     for _ in range(300):
-        view = chase.look(0.016, place, 10.0 * nose, nose)
+        view = towed.look(0.016, place, 10.0 * nose, nose)
     behind = view.eye - place
     assert behind @ nose < -1.0
     assert behind[2] < -0.3
@@ -109,9 +128,9 @@ def test_chase_is_behind_above_and_level(turn):
     assert abs(up) < 0.4
 
 
-def test_chase_stays_above_the_grass():
-    chase = Chase(0.0, 0.7)
-    view = chase.look(0.016, np.array([0.0, 0.0, 0.4]), 10.0 * AHEAD, AHEAD)
+def test_towed_stays_above_the_grass():
+    towed = Towed(0.0, 0.7)
+    view = towed.look(0.016, np.array([0.0, 0.0, 0.4]), 10.0 * AHEAD, AHEAD)
     assert view.eye[2] < 0.0
 
 

@@ -1,4 +1,4 @@
-"""Draws the ribbon of the last seconds, as wide as a part of the wing and banked as it was.
+"""Draws the streamer of the last seconds, as wide as a part of the wing and banked as it was.
 Needs a current context."""
 
 from __future__ import annotations
@@ -8,7 +8,7 @@ from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import View
-from firstthrow.scenes.world.picture import camera_matrix, columns
+from firstthrow.scenes.world.matrices import camera_matrix, columns
 
 SECONDS, POINTS = 6.0, 90
 WIDTH = 0.16  # of the span
@@ -39,7 +39,7 @@ void main() {
 """
 
 
-class Ribbon:
+class Streamer:
     """One strip; `show` lays it along a flight, `draw` paints it into the current canvas."""
 
     def __init__(self):

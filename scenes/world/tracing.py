@@ -5,23 +5,15 @@ from __future__ import annotations
 from pyglet import gl
 
 from firstthrow.scenes.world.camera import View
+from firstthrow.scenes.world.matrices import body_matrix, camera_matrix, columns, turn_about
 from firstthrow.scenes.world.meshes import AirframeMesh
-from firstthrow.scenes.world.picture import (
-    HAZE,
-    Picture,
-    Pose,
-    body_matrix,
-    camera_matrix,
-    columns,
-    least_growth,
-    turn_about,
-)
+from firstthrow.scenes.world.picture import HAZE, Picture, Pose, least_growth
 
 PALE = (0.93, 0.95, 1.0)
 SHARE, ALPHA = 0.62, 0.55  # how much of the paleness is in it, how much of it is there
 
 
-class Ghost:
+class Tracing:
     """One airframe's shape in the card's memory, beside the one that flies."""
 
     def __init__(self, picture: Picture, mesh: AirframeMesh):

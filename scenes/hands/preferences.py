@@ -1,0 +1,86 @@
+"""What the person has chosen for good: text size, sound, view, keys; kept in the user's folder."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import platformdirs
+import tomlkit
+from pydantic import Field as Key
+from pydantic import StrictBool, field_validator
+
+from firstthrow.scenes.hands.bindings import BINDINGS, NOW
+from firstthrow.sim.describe.config import load
+from firstthrow.sim.describe.described import Described
+from firstthrow.sim.describe.problems import did_you_mean
+
+NAMES = {
+    "text_size": "1 is the usual; 0 suits the window's height",
+    "mute": "no sound",
+    "view": "the one that the window opens with",
+    "reduced_motion": "no zoom, an eye that swings slowly, a level horizon",
+    "keys": "action = key, by what a US keyboard has at its place",
+}
+
+
+class Preferences(Described):
+    text_size: float = Key(0.0, ge=0.0, le=2.0)
+    mute: StrictBool = False
+    view: str = "standing"
+    reduced_motion: StrictBool = False
+    keys: dict[str, str] = Key(default_factory=dict)
+
+    @field_validator("keys")
+    @classmethod
+    def _known(cls, keys: dict[str, str]) -> dict[str, str]:
+        actions = [binding.action for binding in BINDINGS]
+        for action in keys:
+            if action not in actions:
+                raise ValueError(f"{action}: no such action; {did_you_mean(action, actions)}")
+        return keys
+
+
+def path() -> Path:
+    """Where they are kept; it need not exist."""
+    return platformdirs.user_config_path("firstthrow", appauthor=False) / "window.toml"
+
+
+def kept() -> Preferences:
+    """Those of the file, or the usual ones. Raises ConfigError for a bad file."""
+    return load(Preferences, path()) if path().exists() else Preferences()
+
+
+def keep(chosen: Preferences) -> Path:
+    """Writes them beside and moves them over. Raises OSError."""
+    place = path()
+    place.parent.mkdir(parents=True, exist_ok=True)
+    page = tomlkit.document()
+    page.add(tomlkit.comment("What the window of Firstthrow remembers; may be edited by hand."))
+    for name, words in NAMES.items():
+        value = getattr(chosen, name)
+        line = tomlkit.table() if name == "keys" else tomlkit.item(value)
+        if name == "keys":
+            page.add(tomlkit.nl())
+            line.update(value)
+        page.add(name, line.comment(words))
+    beside = place.with_name(place.name + ".part")
+    beside.write_text(tomlkit.dumps(page), encoding="utf-8")
+    os.replace(beside, place)
+    return place
+
+
+def swapped(keys: dict[str, str], action: str, key: str) -> dict[str, str]:
+    """Changed keys with another key for an action; whoever had that key gets the old one."""
+    usual = {binding.action: binding.key for binding in BINDINGS}
+    now = {**usual, **keys}
+    other = next((a for a, k in now.items() if k == key and a != action), None)
+    if other is not None:
+        now[other] = now[action]
+    now[action] = key
+    return {a: k for a, k in now.items() if k != usual[a]}
+
+
+def use(chosen: Preferences) -> None:
+    """Its keys from now on. ValueError where two actions share one."""
+    NOW.change(chosen.keys)
