@@ -10,6 +10,8 @@ RECORD_EVERY = 4  # steps between two rows of a record: 60 a second
 FRAME = 1.0 / 60.0
 STALL = 0.25  # [s] a longer frame means that the window was hidden, dragged or starved
 RATES = (1.0, 0.5, 0.25)
+LATELY = 2.0  # [s] of the wall over which lost time is looked at
+LOST = 0.3  # share of it that is lost where a machine cannot keep up: three long frames in a row
 
 
 def next_due(due: float, now: float, least: float) -> float:
@@ -22,25 +24,35 @@ class Clock:
     """Accumulates wall time and hands it out as whole steps.
 
     A frame longer than `STALL` counts as one ordinary frame, so that the flight waits for a
-    window that was away instead of catching up with nobody looking.
+    window that was away instead of catching up with nobody looking. On a machine whose frames
+    are always that long the flight is slower than the real one, and has to say so.
     """
 
     def __init__(self) -> None:
         self.rate = 1.0
         self.paused = False
         self.carried = 0.0  # [s] of flight not yet handed out
+        self._lost = 0.0  # share of the wall's time that was not flown lately
 
     def steps(self, wall_seconds: float) -> int:
         """Whole steps of flight due after a frame of `wall_seconds`; raises nothing."""
         if self.paused:
             return 0
-        if wall_seconds > STALL or wall_seconds < 0.0:
+        long = wall_seconds > STALL
+        share = min(max(wall_seconds, 0.0), STALL) / LATELY
+        self._lost += (float(long) - self._lost) * share
+        if long or wall_seconds < 0.0:
             wall_seconds = FRAME
         self.carried += wall_seconds * self.rate
         # the small allowance keeps a frame of exactly four steps from losing one to rounding
         due = int(self.carried / STEP + 1e-6)
         self.carried = max(0.0, self.carried - due * STEP)
         return due
+
+    @property
+    def runs_slow(self) -> bool:
+        """Whether the machine cannot keep up; one long frame does not make it so."""
+        return self._lost > LOST
 
     @property
     def blend(self) -> float:
@@ -53,5 +65,5 @@ class Clock:
         return self.rate
 
     def restart(self) -> None:
-        self.carried = 0.0
+        self.carried = self._lost = 0.0
         self.paused = False

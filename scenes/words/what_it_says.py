@@ -9,6 +9,8 @@ from firstthrow.scenes.flight.flying import Flying
 from firstthrow.scenes.hands.device_words import arming_words
 from firstthrow.scenes.words import instruments
 
+TIME_RUNS_SLOW = "TIME RUNS SLOW: this machine cannot keep up"
+
 
 def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
     """Tags, warnings and corner, as `panels.Panels.say` takes them."""
@@ -22,6 +24,8 @@ def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
     alarms = (
         () if rehearsal.over else instruments.warnings(reading, app.facts, flying, app.aids.asleep)
     )
+    if rehearsal.clock.runs_slow and not rehearsal.over:
+        alarms = (TIME_RUNS_SLOW, *alarms)
     if thumbs.waiting and rehearsal.pilot is None:
         alarms = (arming_words(thumbs.waiting), *alarms)
     view = "free" if app.eyes.free else app.view_name

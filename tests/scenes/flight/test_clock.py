@@ -60,3 +60,33 @@ def test_a_late_frame_is_made_up_for(works, slow):
 
 def test_what_is_long_late_is_let_go():
     assert next_due(0.0, 10.0, FRAME) == pytest.approx(10.0 - FRAME)
+
+
+def test_a_machine_that_cannot_keep_up_is_told_of():
+    """Three long frames in a row are no accident; time that is kept again takes it back."""
+    clock = Clock()
+    told = []
+    for _ in range(4):
+        clock.steps(0.4)
+        told.append(clock.runs_slow)
+    assert told == [False, False, True, True]
+    for _ in range(90):
+        clock.steps(FRAME)
+    assert not clock.runs_slow
+
+
+@pytest.mark.parametrize("frames", [[3600.0, FRAME], [0.3, *[FRAME] * 60] * 4, [0.24] * 100])
+def test_time_does_not_run_slow_for_a_window_that_was_away(frames):
+    """Nor for a long frame now and then, nor where every frame is flown whole."""
+    clock = Clock()
+    for frame in frames:
+        clock.steps(frame)
+        assert not clock.runs_slow
+
+
+def test_a_new_flight_begins_in_time():
+    clock = Clock()
+    for _ in range(9):
+        clock.steps(0.4)
+    clock.restart()
+    assert not clock.runs_slow

@@ -191,6 +191,12 @@ def test_slow_motion_and_a_stalled_window(hand):
     before = app.rehearsal.flight.time
     app.frame(30.0)  # the window was away for half a minute
     assert app.rehearsal.flight.time - before < 0.02
+    from firstthrow.scenes.words import what_it_says
+
+    assert what_it_says.TIME_RUNS_SLOW not in what_it_says.words(app)[1]
+    for _ in range(3):  # and a machine that always takes so long says so
+        app.frame(0.4)
+    assert what_it_says.TIME_RUNS_SLOW in what_it_says.words(app)[1]
 
 
 def test_help_shows_the_bindings_and_holds_the_flight(hand):
