@@ -17,7 +17,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent.parent))
 os.environ["NUMBA_NRT_STATS"] = "1"  # counts what compiled code allocates; read at its import
 
-from benchmarks import peak, peers, speed, start
+from benchmarks import commands, peak, peers, speed, start
 from benchmarks.ready import Line, cruise
 
 
@@ -40,6 +40,7 @@ def main() -> int:
         speed.elements,
         lambda: speed.flights(at, sizes),
         start.start,
+        commands.commands,
         lambda: peak.share(step),
     ]
     for work in works:
