@@ -6,7 +6,7 @@ kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation,
 """
 
 from firstthrow.sim.kernels import accelerating, drive, fittings, ground, plate, servo
-from firstthrow.sim.kernels.compiled import called
+from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     AIR,
     BENDING,
@@ -22,7 +22,7 @@ from firstthrow.sim.kernels.rotation import rate, to_body, to_field
 from firstthrow.sim.kernels.wind import fade, wind
 
 
-@called
+@kernel
 def derivative(body, state, command, gust, rates, report, scratch):
     """Fill rates (SIZE,) and report (REPORT_SIZE,) for a state under a command."""
     m, own = body.record[0], scratch[0]
