@@ -120,10 +120,10 @@ def power(airframe: Airframe, field: Field | None = None) -> Power:
 def check(airframe: Airframe, field: Field | None = None) -> Preflight:
     """The whole pre-flight: go or no-go with reasons for balance, strength, power, surfaces and
     launch, and what to do next. Field and ValueError as with `weigh`."""
-    from firstthrow.sim.study.check import preflight, reports
+    from firstthrow.sim.study.advice.search import advised
     from firstthrow.sim.study.subject import Subject
 
-    return preflight(reports(Subject(airframe, field or STANDARD)))
+    return advised(Subject(airframe, field or STANDARD))
 
 
 def fly(

@@ -44,15 +44,17 @@ def run(chosen: argparse.Namespace) -> int:
     make_room(str(out))
     from firstthrow.sim.paper.benchsheet.pages import write
     from firstthrow.sim.paper.benchsheet.sheet import contents
-    from firstthrow.sim.study.check import preflight, reports
+    from firstthrow.sim.study.advice.search import advised
+    from firstthrow.sim.study.check import reports
     from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.verdict import Verdict
 
     try:
-        found = reports(Subject(airframe))
+        subject = Subject(airframe)
+        found = reports(subject)
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
-    checked = preflight(found)
+    checked = advised(subject, found)
     sheet = contents(airframe, found, checked)
     write(airframe, sheet, out, chosen.paper, chosen.full_size)
     if chosen.json:

@@ -32,12 +32,12 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
-    from firstthrow.sim.study.check import preflight, reports
+    from firstthrow.sim.study.advice.search import advised
     from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.verdict import Verdict
 
     try:
-        answer = preflight(reports(Subject(airframe)))
+        answer = advised(Subject(airframe))
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(lines(answer)))
@@ -48,14 +48,18 @@ def lines(answer: Preflight) -> list[str]:
     """As a person reads it: a line for each part, reasons and cautions under it."""
     told = [f"{answer.airframe}: {answer.verdict.upper()}"]
     told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
+    heads = [("measure", text) for text in answer.measure_next.words[:1]]
+    if answer.stopped or not heads:
+        heads.insert(0, ("next", answer.next))
+    for head, text in heads:
+        first, *rest = wrap(text, WIDTH - 13)
+        told += [f"  {head:<10} {first}", *(f"{'':<13}{row}" for row in rest)]
     for check in answer.checks:
         told.append(f"  {check.name:<10} {check.verdict}")
         for mark, texts in (("!", check.reasons), ("-", check.cautions)):
             for text in texts:
                 first, *rest = wrap(text, WIDTH - 8)
                 told += [f"    {mark} {first}", *(f"      {row}" for row in rest)]
-    first, *rest = wrap(answer.next, WIDTH - 14)
-    told += [f"  next       {first}", *(f"             {row}" for row in rest)]
     if answer.measure_next.words:
         told.append("  measure next, what moves it most first")
     for text in answer.measure_next.words:

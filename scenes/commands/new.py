@@ -6,6 +6,7 @@ import argparse
 import json
 import re
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands import output
@@ -371,10 +372,13 @@ def _lines(answer: Draft, known: str) -> list[str]:
     lines.append(
         f"  balance        {answer.balance}: {answer.static_margin_percent:.1f} % static margin"
     )
+    first, *rest = wrap(answer.sentence, 76)
+    lines += [f"  verdict        {first}", *(f"{'':<17}{line}" for line in rest)]
     if answer.doubt:
         lines.append(f"  doubt          {answer.doubt}")
     if answer.spar:
         lines.append(f"  strength       {answer.spar}")
     lines.append(f"  steady pilot   {answer.outcome_text}")
-    told = "weigh the parts, write them down" if answer.flies else "it does not fly like this"
+    good = answer.flies and answer.verdict == "go"
+    told = "weigh the parts, write them down" if good else "what would make it go"
     return [*lines, f"  next           {told}: firstthrow check {answer.file}"]

@@ -153,7 +153,7 @@ def run(chosen: argparse.Namespace) -> int:
         say("Stopped before every point had a launch behind it: nothing to tell.")
         return FAILED
     axes = odds_map.axes(path, chosen.set, varied)
-    notes = _notes(axes, found)
+    notes = _notes(axes, found) + _of_the_band(axes, Subject(airframe, field))
     _write(chosen, axes, ready, plan, found, notes)
     if chosen.json:
         told = report.answer(airframe.name, chosen.field, plan, axes, found, notes, each)
@@ -279,6 +279,23 @@ def _notes(axes, found) -> list[str]:
         ]
     shape = [len(axis.places) for axis in axes]
     return odds_map.sentences(axes, np.array([one.fraction for one in found]).reshape(shape))
+
+
+def _of_the_band(axes, subject) -> list[str]:
+    """Where the balance was varied: how far of that it may lie, whatever survives."""
+    from firstthrow.sim.study.band.limits import limits
+    from firstthrow.sim.study.odds.varied import CG
+
+    if not any(axis.vary.key == CG for axis in axes):
+        return []
+    found = limits(subject)
+    if found.front.aft is None or not found.are_open:
+        return []
+    front, rear = subject.percent(found.front.aft), subject.percent(found.rear.aft)
+    return [
+        f"Steady flight allows {front:.0f} to {rear:.0f} % chord: {found.rear.why}. Behind that a "
+        "simulated hand may hold for seconds what does not fly by itself: do not."
+    ]
 
 
 def _write(chosen, axes, ready, plan, found, notes) -> None:

@@ -72,7 +72,7 @@ def run(chosen: argparse.Namespace) -> int:
     if not found.pitch_control:
         say(f"{airframe.name}: {BalanceVerdict.NO_PITCH_CONTROL.fact}; no-go")
         return NO_GO
-    return NO_GO if found.verdict is BalanceVerdict.BEHIND_NEUTRAL_POINT else DONE
+    return DONE if found.verdict is BalanceVerdict.OK else NO_GO
 
 
 def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:

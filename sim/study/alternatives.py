@@ -6,7 +6,7 @@ driven until the margin is met, or as far as it goes.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import NamedTuple
 
 import numpy as np
@@ -54,10 +54,15 @@ class Change(NamedTuple):
     after: Subject
 
 
-def alternatives(now: Subject, margin: float, at: str) -> list[Alternative]:
-    """The ways that there are; ballast at the named place `at` fills up what is left."""
+def alternatives(
+    now: Subject, margin: float, at: str, names: Iterable[str] = ()
+) -> list[Alternative]:
+    """The ways that there are, or those of some names; ballast at the named place `at` fills up
+    what is left."""
     found = []
     for way, words in WAYS.items():
+        if names and words[0] not in names:
+            continue
         change = way(now, margin)
         if change:
             found.append(_filled(change, margin, at, now))

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import NamedTuple
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.sticks import Stick
@@ -17,11 +16,12 @@ from firstthrow.sim.flight.speeds import CRUISE, LEAST_THROW
 from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study import directions, throws
 from firstthrow.sim.study import power as power_study
+from firstthrow.sim.study.advice.answer import Advice
 from firstthrow.sim.study.band.band import LAUNCHES as AT_ENDS
 from firstthrow.sim.study.band.band import Band, band
 from firstthrow.sim.study.directions import Directions, Movement, StickRow
 from firstthrow.sim.study.launch import LaunchPlan, launch_plan
-from firstthrow.sim.study.margin import ToMargin, best_words, to_margin
+from firstthrow.sim.study.margin import ToMargin, to_margin
 from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands
 from firstthrow.sim.study.power import Power
 from firstthrow.sim.study.ratings import Fit
@@ -36,6 +36,7 @@ from firstthrow.sim.study.weigh import Weighing, weigh
 from firstthrow.sim.units import grams, mm
 
 HELD = {"launch": "the launch", "level": "level flight", "dive": "a dive"}
+NOT_BEFORE = "not before it balances"
 LEAST_LOAD_FACTOR = 3.0  # that a slab should bear, common practice, no source
 
 
@@ -59,6 +60,7 @@ class Preflight(Answer):
     checks: tuple[Check, ...]
     band: Band
     odds: ByHands | None  # of the planned launch; None from wheels
+    advice: Advice | None  # what would make it go, once it was looked for
     next: str  # what to do next
     measure_next: MeasureNext  # what is not known, the most worth measuring first
 
@@ -69,21 +71,6 @@ class Preflight(Answer):
 
     def of(self, part: str) -> Check:
         return next(check for check in self.checks if check.name == part)
-
-
-class Found(NamedTuple):
-    """One part looked at: why not to fly, what to mind, and what to do about the first of them,
-    or empty."""
-
-    name: str
-    reasons: list[str]
-    cautions: list[str]
-    action: str
-
-    @property
-    def check(self) -> Check:
-        verdict = Verdict.NO_GO if self.reasons else Verdict.GO
-        return Check(self.name, verdict, tuple(self.reasons), tuple(self.cautions))
 
 
 @dataclass(frozen=True)
@@ -103,10 +90,13 @@ class Reports:
     measure: MeasureNext
 
 
-def reports(subject: Subject, launches: int = LAUNCHES) -> Reports:
-    """Every study. Raises ValueError when the airframe weighs nothing or a rod does not reach."""
+def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -> Reports:
+    """Every study; `launches` decide, not whole: the ends of the band are not flown, nothing
+    is ranked to be measured.
+    Raises ValueError when the airframe weighs nothing or a rod does not reach.
+    """
     airframe = subject.airframe
-    at_ends = min(launches, AT_ENDS)
+    at_ends = min(launches, AT_ENDS) if is_whole else 0
     motor = bool(airframe.motors) and bool(subject.surfaces)
     return Reports(
         weigh=weigh(subject, at_ends),
@@ -118,7 +108,7 @@ def reports(subject: Subject, launches: int = LAUNCHES) -> Reports:
         surfaces=throws.study(subject) if subject.surfaces else None,
         directions=directions.study(subject),
         launch=launch_plan(subject, launches),
-        measure=measure_next(subject),
+        measure=measure_next(subject) if is_whole else MeasureNext((), 0, 0),
     )
 
 
@@ -140,22 +130,27 @@ def throttle_limit(subject: Subject) -> float:
 
 def preflight(found: Reports) -> Preflight:
     """Verdicts drawn from the reports: overall, for each part with its reasons, what to do next."""
-    parts = (_balance(found), _strength(found), _power(found), _surfaces(found), _launch(found))
-    bad = [part for part in parts if part.reasons]
-    first = next((part.action for part in (*bad, *parts) if part.action), "")
+    checks = tuple(look(found) for look in PARTS.values())
+    bad = [check for check in checks if check.reasons]
+    next_ = f"Put right first: {bad[0].reasons[0]}." if bad else found.weigh.weigh_first
     if found.directions.verdict is not Movement.OK:
-        first = "Put right what moves the wrong way: see firstthrow directions."
-    checks = tuple(part.check for part in parts)
+        next_ = "Put right what moves the wrong way: see firstthrow directions."
     return Preflight(
         airframe=found.weigh.airframe,
         verdict=Verdict.NO_GO if bad else Verdict.GO,
-        sentence=_sentence(found, [check for check in checks if check.reasons]),
+        sentence=_sentence(found, bad),
         checks=checks,
         band=found.band,
         odds=found.launch.hands,
-        next=first or found.weigh.weigh_first,
+        advice=None,
+        next=next_,
         measure_next=found.measure,
     )
+
+
+def _check(name: str, reasons: list[str], cautions: list[str]) -> Check:
+    verdict = Verdict.NO_GO if reasons else Verdict.GO
+    return Check(name, verdict, tuple(reasons), tuple(cautions))
 
 
 def _sentence(found: Reports, bad: list[Check]) -> str:
@@ -165,7 +160,8 @@ def _sentence(found: Reports, bad: list[Check]) -> str:
     flies = hands.is_enough if hands else steady.survives
     if not bad:
         return f"Go: nothing forbids it, and {flown}."
-    whole = "; ".join(check.reasons[0] for check in bad)
+    first = [check.reasons[0] for check in bad]
+    whole = "; ".join(reason for reason in first if reason != NOT_BEFORE) or NOT_BEFORE
     if not flies or any(check.name == "launch" for check in bad):
         return f"Do not fly: {whole}."
     if any(check.name == "balance" for check in bad):
@@ -176,7 +172,7 @@ def _sentence(found: Reports, bad: list[Check]) -> str:
     return f"Do not fly: {whole}. Simulated, {flown}, but they do not last long enough to meet it."
 
 
-def _balance(found: Reports) -> Found:
+def _balance(found: Reports) -> Check:
     weighed, reasons = found.weigh, []
     if weighed.verdict is BalanceVerdict.NO_BAND:
         reasons.append(f"no balance suits: {found.band.closed_by}")
@@ -184,13 +180,7 @@ def _balance(found: Reports) -> Found:
         reasons.append(weighed.verdict.fact)
     reasons += [why for why in found.trim.no_go if "behind the neutral" not in why]
     unsure = [] if reasons else _unsure(weighed)
-    action = ""
-    if weighed.verdict.is_cured_by_moving_mass:
-        ways, margin = best_words(found.ballast), found.ballast.margin_wanted_percent
-        action = f"Balance it for {margin:.0f} % static margin: {ways}." if ways else ""
-    elif unsure:
-        action = weighed.weigh_first
-    return Found("balance", reasons, [*unsure, *_lopsided(weighed)], action)
+    return _check("balance", reasons, [*unsure, *_lopsided(weighed)])
 
 
 def _unsure(weighed: Weighing) -> list[str]:
@@ -212,39 +202,37 @@ def _lopsided(weighed: Weighing) -> list[str]:
     return [f"it hangs to one side: {grams(wanted):.0f} g at the {side} tip balances it"]
 
 
-def _strength(found: Reports) -> Found:
+def _strength(found: Reports) -> Check:
     strength = found.weigh.strength
     if strength is None:
-        return Found("strength", [], ["no flat sheet with a root whose strength is known"], "")
+        return _check("strength", [], ["no flat sheet with a root whose strength is known"])
     factor, pulled = strength.limit_load_factor, strength.full_elevator_speed_m_s
-    reasons, cautions, action = [], [], ""
+    reasons, cautions = [], []
     if factor is not None and factor < LEAST_LOAD_FACTOR:
         reasons.append(
             f"it folds at {factor:.1f} g: {LEAST_LOAD_FACTOR:.0f} g is the least one flies with "
             "(common practice)"
         )
-        action = f"Glue a spar along the {strength.material}, or take a thicker sheet."
     usual = found.weigh.stall_speed_m_s * CRUISE
     slowest = max(usual, found.launch.throw_m_s or 0.0)
     if pulled is not None and pulled < slowest:
         reasons.append(
             f"full elevator folds it at {pulled:.0f} m/s, and it is flown at {slowest:.0f} m/s"
         )
-        action = action or "Less elevator throw, or a spar."
     elif pulled is not None and pulled < (_fastest(found) or 0.0) * DIVE:
         cautions.append(f"full elevator folds it from {pulled:.0f} m/s on: no pulling in a dive")
-    return Found("strength", reasons, cautions, action)
+    return _check("strength", reasons, cautions)
 
 
 def _fastest(found: Reports) -> float | None:
     return found.power.level.fastest_m_s if found.power else None
 
 
-def _power(found: Reports) -> Found:
+def _power(found: Reports) -> Check:
     power, limit = found.power, found.throttle_limit
     if power is None or limit is None:
-        return Found("power", [], ["no motor: it is a glider"], "")
-    reasons, cautions, action = _problems(found.directions.propellers), [], ""
+        return _check("power", [], ["no motor: it is a glider"])
+    reasons, cautions = _problems(found.directions.propellers), []
     level = power.level
     if level.reason:
         reasons.append(level.reason)
@@ -262,27 +250,22 @@ def _power(found: Reports) -> Found:
             f"full throttle overloads the {' and the '.join(drive)}: "
             f"at most {100 * limit:.0f} % throttle standing still"
         )
-        action = (
-            f"Set the throttle's end point to {int(100 * limit)} %, or fit a smaller propeller."
-        )
     if power.overload:
         cautions.append(power.overload.words)
     if any(m.what == "sag to cut-off" for m in over):
         reasons.append("at full throttle the pack sags below the controller's cut-off")
-    if reasons and not action:
-        action = "Put the drive right: see firstthrow power."
     cautions += power.doubts
-    return Found("power", reasons, cautions, action)
+    return _check("power", reasons, cautions)
 
 
 def _problems(rows: Iterable[StickRow | PropellerRow]) -> list[str]:
     return list(dict.fromkeys(text for row in rows for text in row.problems))
 
 
-def _surfaces(found: Reports) -> Found:
+def _surfaces(found: Reports) -> Check:
     answer = found.surfaces
     if answer is None:
-        return Found("surfaces", ["it has no control surface"], [], "Give it elevons.")
+        return _check("surfaces", ["it has no control surface"], [])
     sticks = found.directions.sticks
     reasons, cautions = _problems(sticks), []
     if not any(row.answers for row in sticks if row.stick is not Stick.PITCH):
@@ -311,8 +294,7 @@ def _surfaces(found: Reports) -> Found:
             f"all servos stalled would draw {supply.stalled_A:.1f} A of the supply's "
             f"{supply.limit_A:.1f} A"
         )
-    action = "Put linkage and servos right: see firstthrow surfaces." if reasons else ""
-    return Found("surfaces", reasons, cautions, action)
+    return _check("surfaces", reasons, cautions)
 
 
 def _gathered(texts: Iterable[tuple[str, str]]) -> list[str]:
@@ -323,10 +305,12 @@ def _gathered(texts: Iterable[tuple[str, str]]) -> list[str]:
     return [f"{', '.join(names)}: {text}" for text, names in by_text.items()]
 
 
-def _launch(found: Reports) -> Found:
-    plan, reasons, cautions, action = found.launch, [], [], ""
+def _launch(found: Reports) -> Check:
+    plan = found.launch
+    reasons: list[str] = []
+    cautions: list[str] = []
     if found.weigh.static_margin_percent < 0.0:
-        reasons.append("not before it balances")
+        reasons.append(NOT_BEFORE)
     throw, piloted, hands = plan.throw_over_stall, plan.steady_pilot, plan.hands
     if plan.throw_m_s and plan.arm_m_s and plan.throw_m_s > plan.arm_m_s + 0.05:
         reasons.append(
@@ -347,4 +331,18 @@ def _launch(found: Reports) -> Found:
         )
         (reasons if hands and not hands.is_enough else cautions).append(told)
     cautions.append(f"stay on the ground in more than {plan.wind_limit_m_s:.1f} m/s of wind")
-    return Found("launch", reasons, cautions, action)
+    return _check("launch", reasons, cautions)
+
+
+PARTS = {
+    "balance": _balance,
+    "strength": _strength,
+    "power": _power,
+    "surfaces": _surfaces,
+    "launch": _launch,
+}
+
+
+def part(name: str, found: Reports) -> Check:
+    """One part of the verdict by itself."""
+    return PARTS[name](found)

@@ -28,11 +28,12 @@ from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.band.flare import has_pitch
 from firstthrow.sim.study.band.limits import limits
+from firstthrow.sim.study.check import preflight, reports
 from firstthrow.sim.study.draft import as_written
 from firstthrow.sim.study.loads import load_limits, main_sheet
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.study.verdict import BalanceVerdict
+from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
 from firstthrow.sim.units import grams, mm
 
 NEAR = 0.002  # of the wanted margin that needs no further ballast
@@ -89,6 +90,8 @@ class Draft(Answer):
     balance: str
     static_margin_percent: float
     balance_verdict: BalanceVerdict
+    verdict: Verdict
+    sentence: str  # the verdict, and what decides it
     doubt: str
     spar: str
     flies: bool
@@ -170,7 +173,7 @@ def set_up(airframe: Airframe, like: Airframe) -> Airframe:
     if ground is not None:
         throttle = _throttle(here.model, there.model, like.launch.from_ground.throttle)
         ground = ground.model_copy(update={"throttle": throttle})
-    ready = _thrown(here.changed(_reflexed(here)))
+    ready = _thrown(here.changed(reflexed(here)))
     launch = launch.model_copy(update={"hand": hand, "ground": ground})
     return as_written(ready.model_copy(update={"launch": launch}))
 
@@ -189,7 +192,7 @@ def _throttle(here: Model, there: Model, throttle: float) -> float:
     return round(crossing(short, 0.05, MOST_THROTTLE, 1e-3), 2)
 
 
-def _reflexed(subject: Subject) -> Airframe:
+def reflexed(subject: Subject) -> Airframe:
     """Reflex, in half degrees, that holds it level hands off at the cruise, for tailless slabs."""
     airframe = subject.airframe
     if surface_word(airframe, PITCHES) != Role.ELEVON or isinstance(subject.level, Untrimmed):
@@ -260,6 +263,7 @@ def judged(
     subject = Subject(load_airframe(path))
     home, outcome = _flown(subject)
     found, verdict = figures(subject), limits_verdict(subject)
+    checked = preflight(reports(subject, is_whole=False))
     holds = not subject.airframe.motors or found.level_power_W is not None
     doubt = "" if verdict is BalanceVerdict.OK else verdict.fact
     no_height = "" if holds else "it cannot hold its height, see firstthrow power"
@@ -273,6 +277,8 @@ def judged(
         balance=balance.words,
         static_margin_percent=100.0 * subject.margin,
         balance_verdict=verdict,
+        verdict=checked.verdict,
+        sentence=checked.sentence,
         doubt=doubt or balance.doubt or no_height,
         spar=spar,
         flies=home and holds,

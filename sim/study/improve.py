@@ -22,9 +22,12 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.flight.trims import balanced_at
+from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.odds import launches
+from firstthrow.sim.study.odds.arm import most_speed
 from firstthrow.sim.study.odds.launches import Odds, Plan
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.verdict import BalanceVerdict
 
 SURE = 2.0  # standard errors beyond which a slope counts
 TRIED = 3  # knobs the search turns at once
@@ -195,6 +198,17 @@ def _worth(ranked: list[Slope]) -> list[Slope]:
     return (sure or ranked)[:TRIED]
 
 
+def spoils(before: Subject, after: Subject) -> bool:
+    """Whether a change takes the balance out of its limits, or asks more of an arm than it gives:
+    such a set-up is no improvement, whatever survives."""
+    hand, was = after.airframe.launch.by_hand, before.airframe.launch.by_hand
+    asked = hand.speed > max(most_speed(after, hand), was.speed) + 1e-9
+    return asked or (
+        limits_verdict(after) is not BalanceVerdict.OK
+        and limits_verdict(before) is BalanceVerdict.OK
+    )
+
+
 def _search(
     subject: Subject,
     plan: Plan,
@@ -213,8 +227,10 @@ def _search(
         key = tuple(np.round(np.clip(x, -FAR, FAR), 3))
         if key not in seen:
             try:
-                tried = _turned(subject.airframe, turned, key)
-                ready = launches.setup(subject.changed(tried), plan)
+                after = subject.changed(_turned(subject.airframe, turned, key))
+                if spoils(subject, after):
+                    raise ValueError("it does worse elsewhere")
+                ready = launches.setup(after, plan)
             except ValueError:  # no airframe left to fly there
                 seen[key] = (0.0, 0.0)
                 return seen[key]

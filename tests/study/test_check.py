@@ -66,7 +66,14 @@ def test_glasshouse_as_built_is_a_no_go_for_its_balance(capsys):
     assert (found["balance"], found["launch"]) == ("no-go", "no-go")
     assert (found["strength"], found["power"], found["surfaces"]) == ("go", "go", "go")
     assert "behind the neutral point" in answer["checks"][0]["reasons"][0]
-    assert answer["next"].startswith("Balance it for 8 % static margin: move the pack ")
+    assert answer["next"].startswith("Move the pack ")
+    advice = answer["advice"]
+    assert (advice["before"]["verdict"], advice["after"]["verdict"]) == ("no-go", "go")
+    assert advice["after"]["static_margin_percent"] == pytest.approx(8.0, abs=0.1)
+    assert advice["after"]["stopped_by"] == []
+    assert advice["mass_change_kg"] == pytest.approx(
+        sum(s["mass_change_kg"] for s in advice["steps"])
+    )
 
 
 def test_text_for_people(capsys):
@@ -121,7 +128,7 @@ def test_a_servo_that_cannot_hold(pantry):
     path = ["surfaces", "surfaces", "0", "servo", "torque_needed_N_m", "level"]
     answer = preflight(having(pantry, path, 100.0))
     assert verdicts(answer)["surfaces"] == "no-go"
-    assert "firstthrow surfaces" in answer.next
+    assert "the servo gives" in answer.next
 
 
 def test_cautions_do_not_stop_it(pantry):

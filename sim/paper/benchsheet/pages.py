@@ -118,9 +118,7 @@ def _verdict(layout: Layout, verdict: dict, y: float) -> float:
     parts = "   ".join(f"{name}: {word_}" for name, word_ in verdict["parts"])
     layout.text(x + word + 4.0, y + 0.3, parts, SIZE, bad)
     lines = []
-    if bad:
-        reasons = "; ".join(verdict["reasons"])
-        lines.append(f"Do not fly it like this: {reasons}.")
+    lines.append(verdict["sentence"])
     lines.append(f"Next: {verdict['next']}")
     at = y + 4.2
     for text in lines:

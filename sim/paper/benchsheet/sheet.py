@@ -71,6 +71,7 @@ def verdict(checked: Preflight) -> dict:
     return {
         "word": checked.verdict.upper(),
         "parts": [(c.name, c.verdict) for c in checked.checks],
+        "sentence": checked.sentence,
         "reasons": [reason for c in checked.checks for reason in c.reasons],
         "next": checked.next,
         "cautions": [c for part in checked.checks for c in part.cautions],

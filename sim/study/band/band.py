@@ -81,7 +81,8 @@ def _band(subject: Subject, launches: int) -> Band:
     ]
     if any(end.odds is not None and not end.odds.is_enough for end in ends):
         flies = [end for end in ends if end.odds is not None and end.odds.is_enough]
-        good = flies[0] if flies else _where_enough(subject, front, rear, launches)
+        good = _own(subject, front, rear, launches) or next(iter(flies), None)
+        good = good or _between(subject, front, rear, launches)
         if good is not None:
             ends = [_moved(subject, end, good, launches) for end in ends]
     return Band(ends[0], ends[0].why, ends[1], "")
@@ -94,19 +95,27 @@ def _closed(found: Limits) -> str:
 
 
 def _at(subject: Subject, aft: float, launches: int) -> ByHands | None:
-    """Launches with the balance there [m]: all items moved together."""
+    """Launches with the balance there [m]: all items moved together; None where none are asked
+    for."""
+    if launches == 0:
+        return None
     try:
         return trial(subject.balanced_at(aft), launches)
     except ValueError:  # nothing on it can be moved
         return None
 
 
-def _where_enough(subject: Subject, front: float, rear: float, launches: int) -> End | None:
-    """A balance between them at which enough launches survive; None where none was found."""
-    if front < subject.cg < rear:
-        own = trial(subject, launches)
-        if own.is_enough:
-            return End(subject.cg, "", own)
+def _own(subject: Subject, front: float, rear: float, launches: int) -> End | None:
+    """The balance as it is, where it lies between them and enough of the launches that decide on
+    the airframe survive."""
+    if not front < subject.cg < rear:
+        return None
+    own = trial(subject) if launches == LAUNCHES else trial(subject, launches)
+    return End(subject.cg, "", own) if own.is_enough else None
+
+
+def _between(subject: Subject, front: float, rear: float, launches: int) -> End | None:
+    """Another balance between them at which enough launches survive; None where none was found."""
     meant = subject.at_margin(subject.airframe.margin)
     for place in (one for one in (meant, 0.5 * (front + rear)) if front < one < rear):
         odds = _at(subject, place, launches)

@@ -84,12 +84,16 @@ class Sample(NamedTuple):
     odds: Odds
 
 
-@once_for(32)
 def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
-    """The launches that `by_hands` tells of.
+    """The launches that `by_hands` tells of, flown once.
 
     Fewer than `most` are flown where more are lost already than `most` allow.
     """
+    return _sample(subject, most)
+
+
+@once_for(32)
+def _sample(subject: Subject, most: int) -> Sample | None:
     if subject.airframe.launch.kind != "hand" or subject.airframe.launch.hand is None:
         return None
     scatter = Scatter()

@@ -1,0 +1,1 @@
+"""What to change: nothing is said that was not applied to the airframe, checked and flown."""

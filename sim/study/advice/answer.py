@@ -1,0 +1,88 @@
+"""Advice as it is told: the changes, their price, and the airframe before and after."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.study.odds.survival import ByHands
+from firstthrow.sim.study.verdict import Verdict
+from firstthrow.sim.units import grams
+
+
+@dataclass(frozen=True)
+class Step(Answer):
+    """One change, with what it weighs and takes."""
+
+    text: str
+    mass_change_kg: float
+    work_min: float
+
+
+@dataclass(frozen=True)
+class Standing(Answer):
+    """An airframe as it was checked and flown; the odds are those of its own launch."""
+
+    verdict: Verdict
+    static_margin_percent: float
+    odds: ByHands
+    stopped_by: tuple[str, ...]  # parts of the verdict that forbid it
+
+
+@dataclass(frozen=True)
+class Needed(Answer):
+    """The slowest throw at which enough launches survive; None where none up to twice the stall
+    speed does."""
+
+    text: str  # with what
+    speed_m_s: float | None
+
+
+@dataclass(frozen=True)
+class Advice(Answer):
+    """No steps where nothing that was tried helps."""
+
+    steps: tuple[Step, ...]
+    mass_change_kg: float
+    work_min: float
+    before: Standing
+    after: Standing
+    throws: tuple[Needed, ...]  # what a throw has to be, where it is the throw that fails
+
+    @property
+    def goes(self) -> bool:
+        return bool(self.steps) and self.after.verdict is Verdict.GO
+
+    @property
+    def words(self) -> str:
+        if not self.steps:
+            return "Nothing that was tried helps: it takes another layout."
+        what = "; ".join(step.text for step in self.steps)
+        was = self.before
+        now = "" if was.odds.flown == 1 else f", {was.odds.survived} of {was.odds.flown}"
+        rest = (
+            f"margin {self.after.static_margin_percent:.1f} %, {self.after.odds.words} "
+            f"(now {was.static_margin_percent:.1f} %{now}); "
+            f"{round(grams(self.mass_change_kg)):+d} g, {_time(self.work_min)}"
+        )
+        if self.goes:
+            return f"{what[:1].upper()}{what[1:]}: go, {rest}."
+        return (
+            f"Nothing that was tried makes it go. Nearest: {what}: {rest}; still no-go for "
+            f"{' and '.join(self.after.stopped_by)}."
+        )
+
+    @property
+    def throw_words(self) -> str:
+        """What a throw has to be, and what lowers it; empty where it is not the throw."""
+        told = [
+            f"{one.text} {one.speed_m_s:.1f} m/s" if one.speed_m_s else f"{one.text} no throw does"
+            for one in self.throws
+        ]
+        return f"Throw it at least: {', '.join(told)}." if told else ""
+
+
+def _time(minutes: float) -> str:
+    if minutes < 90.0:
+        return f"some {max(5, 5 * round(minutes / 5)):.0f} min of work"
+    return f"some {minutes / 60.0:.0f} h of work"

@@ -1,0 +1,286 @@
+"""What a builder can change: each way worked out in size, applied to the description, and priced.
+
+The work of each is our assumption: minutes at the bench for someone with the tools at hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from math import degrees, radians
+from typing import Any, NamedTuple
+
+from firstthrow.sim.build.scaled import main_size
+from firstthrow.sim.describe.airframe import (
+    Airframe,
+    GroundLaunch,
+    HandLaunch,
+    LaunchKind,
+    Skid,
+    Wheel,
+)
+from firstthrow.sim.describe.edit import put
+from firstthrow.sim.study.alternatives import alternatives
+from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
+from firstthrow.sim.study.fit_out import reflexed, strengthened
+from firstthrow.sim.study.margin import NOTHING
+from firstthrow.sim.study.odds.arm import RUN, arm_speed
+from firstthrow.sim.study.servos import ENOUGH
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.throws import Throws
+from firstthrow.sim.units import from_unit, grams, mm, to_unit
+
+TRANSMITTER, BALLAST, PACK, SERVO, SPAR, CUT, NOSE, WHEELS, PROPELLER, LIGHTER = (
+    3.0,
+    10.0,
+    10.0,
+    30.0,
+    60.0,
+    60.0,
+    90.0,
+    180.0,
+    5.0,
+    120.0,
+)  # [min]
+WORK = {
+    "move_pack": PACK,
+    "lighter_surfaces": LIGHTER,
+    "longer_nose": NOSE,
+    "cut_leading_edge": CUT,
+}
+THROTTLES = (0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+PITCHES = (4.0, 8.0, 12.0)  # of the throw [deg]
+MARGINS = (0.03, -0.03)  # more and less static margin than now
+MORE_THROW = (1.25, 1.5)
+MOST_THROW = radians(30.0)
+WHEEL = 0.05  # of the span: a wheel's diameter; each stands three times that from the middle
+AHEAD = 0.2  # of the chord, the wheels ahead of the balance
+REST, BREAKS_AT = 0.008, 3.2  # how far the weight presses one leg down [m]; [m/s]
+
+
+class Change(NamedTuple):
+    """A change and the airframe with it; no text for what is only set, see `settings`."""
+
+    text: str
+    work: float  # [min]
+    airframe: Airframe
+
+
+def ballasted(now: Subject, margin: float) -> Iterator[Change]:
+    """Easy ways to a static margin: ballast at either end, the pack moved."""
+    end = "nose" if margin > now.margin else "tail"
+    where = "ballast" if "ballast" in now.airframe.items and end == "nose" else end
+    try:
+        added = at_place(now, margin, where)
+    except NoBallast:
+        added = None
+    if added is not None and abs(added.mass) > NOTHING:
+        aft = added.place[0]
+        way = "behind" if aft > 0.0 else "ahead of"
+        verb = "put" if added.mass > 0.0 else "take off"
+        text = f"{verb} {grams(abs(added.mass)):.0f} g at the {where.replace('_', ' ')}"
+        place = f"{abs(mm(aft)):.0f} mm {way} the datum"
+        yield Change(f"{text}, {place}", BALLAST, added.after.airframe)
+    yield from _others(now, margin, where, ("move_pack",))
+
+
+def rebuilt(now: Subject, margin: float) -> Iterator[Change]:
+    """The other ways to a static margin: lighter surfaces, a longer nose, a cut leading edge."""
+    end = "nose" if margin > now.margin else "tail"
+    yield from _others(now, margin, end, [name for name in WORK if name != "move_pack"])
+
+
+def _others(now: Subject, margin: float, at: str, names: Iterable[str]) -> Iterator[Change]:
+    for other in alternatives(now, margin, at, names):
+        if other.reaches:
+            work = WORK[other.name] + (BALLAST if other.needs else 0.0)
+            yield Change(other.words, work, other.after.airframe)
+
+
+def thrown_by_an_arm(now: Subject) -> Iterator[Change]:
+    """As fast as an arm throws it, standing, and from a run."""
+    hand = now.airframe.launch.hand
+    if hand is None:
+        return
+    for run in (0.0, RUN):
+        speed = int(10.0 * (arm_speed(now.mass) + run)) / 10.0
+        if abs(speed - hand.speed) < 0.2:
+            continue
+        after = hand.model_copy(update={"speed": speed, "run": run})
+        launch = now.airframe.launch.model_copy(update={"hand": after})
+        yield Change("", 0.0, now.airframe.model_copy(update={"launch": launch}))
+
+
+def launched_otherwise(now: Subject, throttle_limit: float | None) -> Iterator[Change]:
+    """Throttle at the release, nose of the throw, reflex, elevator throw, balance."""
+    airframe = now.airframe
+    hand, ground = airframe.launch.hand, airframe.launch.ground
+    thrown = airframe.launch.kind == LaunchKind.HAND and hand is not None
+    key = "hand" if thrown else "ground"
+    has = hand.throttle if thrown and hand else ground.throttle if ground else 0.0
+    for throttle in THROTTLES if airframe.motors else ():
+        if throttle <= (throttle_limit or 1.0) + 1e-3 and abs(throttle - has) > 0.04:
+            yield Change("", 0.0, put(airframe, ("launch", key, "throttle"), throttle))
+    if thrown and hand:
+        for nose in PITCHES:
+            if abs(radians(nose) - hand.pitch) > radians(1.5):
+                yield Change("", 0.0, put(airframe, ("launch", "hand", "pitch"), radians(nose)))
+    level = reflexed(now)
+    if abs(level.mixing.reflex - airframe.mixing.reflex) > radians(0.3):
+        yield Change("", TRANSMITTER, level)
+    yield from more_throw(now)
+    for more in MARGINS:
+        yield from ballasted(now, now.margin + more)
+
+
+def more_throw(now: Subject) -> Iterator[Change]:
+    had = now.airframe.mixing.high.pitch
+    for times in MORE_THROW:
+        throw = min(MOST_THROW, times * had)
+        if throw > had + radians(1.0):
+            changed = put(now.airframe, ("mixing", "high", "pitch"), throw)
+            yield Change("", TRANSMITTER, changed)
+
+
+def settings(before: Airframe, after: Airframe) -> Iterator[str]:
+    """What is set otherwise at the transmitter or in the throw, in words."""
+    one, other = before.mixing, after.mixing
+    for what, was, now in (
+        ("reflex", one.reflex, other.reflex),
+        ("elevator throw", one.high.pitch, other.high.pitch),
+    ):
+        if abs(was - now) > 1e-9:
+            yield f"{degrees(now):.3g} deg of {what} (now {degrees(was):.3g})"
+    if after.launch.kind != before.launch.kind:
+        return
+    if after.launch.kind == LaunchKind.GROUND:
+        throttles = before.launch.from_ground.throttle, after.launch.from_ground.throttle
+    else:
+        throttles = before.launch.by_hand.throttle, after.launch.by_hand.throttle
+        yield from _throw(before.launch.by_hand, after.launch.by_hand)
+    was, now = throttles
+    if abs(was - now) > 1e-9:
+        yield f"launch with {100.0 * now:.0f} % throttle (now {100.0 * was:.0f} %)"
+
+
+def _throw(was: HandLaunch, now: HandLaunch) -> Iterator[str]:
+    if abs(was.speed - now.speed) > 1e-9 or abs(was.run - now.run) > 1e-9:
+        from_run = ", from a run" if now.run else ""
+        yield f"throw it at {now.speed:.1f} m/s{from_run} (planned {was.speed:.1f})"
+    if abs(was.pitch - now.pitch) > 1e-9:
+        up = degrees(now.pitch), degrees(was.pitch)
+        yield f"throw it with the nose {up[0]:.0f} deg up (planned {up[1]:.0f})"
+
+
+def on_wheels(now: Subject, throttle_limit: float | None) -> Iterator[Change]:
+    """Two main wheels ahead of the balance and a skid under the tail, for what no arm throws.
+
+    Each wheel of a twentieth of the span and of the mass of a foam wheel with its wire, our
+    assumption; the propeller clears the ground by half its radius.
+    """
+    airframe = now.airframe
+    if airframe.launch.kind == LaunchKind.GROUND or airframe.wheels or not airframe.motors:
+        return
+    span, chord = main_size(airframe)
+    disc = max(0.5 * motor.propeller.size[0] for motor in airframe.motors.values())
+    radius, low = 0.5 * WHEEL * span, -1.5 * disc
+    leg: dict[str, Any] = {
+        "stiffness": now.weight / REST,
+        "breaks_at": BREAKS_AT,
+        "wire": 0.04 * radius,
+        "wire_length": None,
+    }
+    wheel = Wheel.model_construct(
+        aft=now.cg - AHEAD * chord,
+        right=3.0 * WHEEL * span,
+        up=low,
+        mirrored=True,
+        radius=radius,
+        width=None,
+        steers=False,
+        rolling=0.06,
+        friction=0.6,
+        **leg,
+    )
+    trail = max(float(piece.corners[:, 0].max()) for piece in now.pieces)
+    tail = Skid.model_construct(
+        aft=trail, right=0.0, up=0.37 * low, mirrored=False, friction=0.35, **leg
+    )
+    each = 0.02 * now.mass
+    fitted = airframe.model_copy(update={"wheels": {"main": wheel}, "skids": {"tail": tail}})
+    for name, side in (("wheel_right", 1.0), ("wheel_left", -1.0)):
+        at = (wheel.aft, side * wheel.right, low + radius)
+        fitted = with_item(fitted, name, lump(each, at))
+    throttle = min(1.0, throttle_limit or 1.0)
+    launch = airframe.launch.model_copy(
+        update={
+            "kind": LaunchKind.GROUND,
+            "ground": GroundLaunch.model_construct(throttle=throttle),
+        }
+    )
+    text = f"take off from two wheels of {mm(2.0 * radius):.0f} mm, {abs(mm(wheel.aft)):.0f} mm "
+    text += f"{'behind' if wheel.aft > 0.0 else 'ahead of'} the datum"
+    yield Change(text, WHEELS, fitted.model_copy(update={"launch": launch}))
+
+
+def stronger(now: Subject) -> Iterator[Change]:
+    after, words = strengthened(now.airframe)
+    if words:
+        yield Change(f"let in {words}", SPAR, after)
+
+
+def gentler_drive(now: Subject, throttle_limit: float | None) -> Iterator[Change]:
+    """Less throttle at the launch, smaller propellers."""
+    airframe = now.airframe
+    kind = "hand" if airframe.launch.kind == LaunchKind.HAND else "ground"
+    plan = getattr(airframe.launch, kind)
+    if throttle_limit and plan is not None and plan.throttle > throttle_limit:
+        to = int(100.0 * throttle_limit) / 100.0
+        yield Change("", 0.0, put(airframe, ("launch", kind, "throttle"), to))
+    for less in (1.0, 2.0, 3.0):
+        motors, text = {}, ""
+        for name, motor in airframe.motors.items():
+            inches = [to_unit(size, "in") for size in motor.propeller.size]
+            size = max(3.0, inches[0] - less)
+            times = size / inches[0]
+            blade = motor.propeller.model_copy(
+                update={
+                    "size": (from_unit(size, "in"), motor.propeller.size[1]),
+                    "mass": motor.propeller.mass * times**3,
+                    "blade_width": motor.propeller.blade_width * times,
+                }
+            )
+            motors[name] = motor.model_copy(update={"propeller": blade})
+            text = f"a propeller of {size:.3g}x{inches[1]:.3g} in instead of "
+            text += f"{inches[0]:.3g}x{inches[1]:.3g} in"
+        if motors:
+            yield Change(text, PROPELLER, airframe.model_copy(update={"motors": motors}))
+
+
+def stronger_servos(now: Subject, found: Throws | None) -> Iterator[Change]:
+    """Servos of twice the torque that the worst moment asks, heavier by the two thirds power."""
+    if found is None:
+        return
+    airframe = now.airframe
+    wanted: dict[str, float] = {}
+    for row, span in zip(found.surfaces, now.surfaces, strict=True):
+        servo = airframe.servos[span.described.servo]
+        share = row.servo.torque_available_N_m / servo.torque
+        needed = ENOUGH * max(row.servo.torque_needed_N_m.values()) / share
+        wanted[span.described.servo] = max(wanted.get(span.described.servo, 0.0), needed)
+    changed, texts, times = dict(airframe.servos), [], 1.0
+    for name, torque in wanted.items():
+        had = airframe.servos[name].torque
+        if torque > had:
+            times = max(times, torque / had)
+            changed[name] = airframe.servos[name].model_copy(update={"torque": torque})
+            kgcm = [to_unit(one, "kgcm") for one in (torque, had)]
+            texts.append(f"{name} servos of {kgcm[0]:.1f} kgcm instead of {kgcm[1]:.1f}")
+    if texts:
+        items = {
+            name: item.model_copy(update={"mass": item.mass * times ** (2.0 / 3.0)})
+            if name.startswith("servo")
+            else item
+            for name, item in airframe.items.items()
+        }
+        after = airframe.model_copy(update={"servos": changed, "items": items})
+        yield Change("; ".join(texts), SERVO, after)

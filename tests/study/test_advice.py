@@ -1,0 +1,103 @@
+"""Advice: what an arm gives, what is worth saying, what a change is told as, what it costs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import radians
+
+import pytest
+from bodies import shipped, shipped_subject
+
+from firstthrow.sim.describe.edit import put
+from firstthrow.sim.study.advice import changes
+from firstthrow.sim.study.advice.answer import Advice, Needed, Standing, Step
+from firstthrow.sim.study.advice.search import is_better, price
+from firstthrow.sim.study.band.band import limits_verdict
+from firstthrow.sim.study.odds.arm import RUN, arm_speed, mass_for
+from firstthrow.sim.study.odds.survival import ByHands
+from firstthrow.sim.study.verdict import Verdict
+
+
+def odds(survived: int, flown: int = 100) -> ByHands:
+    return ByHands("club", flown, survived, survived / flown, 0.0, 1.0, {})
+
+
+BAD = Standing(Verdict.NO_GO, 3.0, odds(31), ("balance", "launch"))
+GOOD = Standing(Verdict.GO, 8.0, odds(97), ())
+
+
+def test_an_arm_throws_what_is_heavier_slower():
+    """800 g leave at 7 to 9 m/s (common practice, no source); the same work for every mass."""
+    assert 7.0 < arm_speed(0.8) < 9.0
+    assert mass_for(arm_speed(0.8)) == pytest.approx(0.8)
+    assert mass_for(99.0) == 0.0
+    work = [(0.65 + mass) * arm_speed(mass) ** 2 for mass in (0.1, 0.4, 1.5)]
+    assert work == pytest.approx([work[0]] * 3)
+    for name in ("pantry", "pantry-swept", "allotment"):
+        airframe = shipped_subject(name)
+        assert airframe.airframe.launch.by_hand.speed <= arm_speed(airframe.mass)
+
+
+def test_throws_of_an_arm_are_offered_standing_and_from_a_run():
+    heavy = shipped_subject("pantry", "items.pack.mass=500 g", "launch.hand.speed=11 m/s")
+    speeds = [c.airframe.launch.by_hand for c in changes.thrown_by_an_arm(heavy)]
+    arm = arm_speed(heavy.mass)
+    assert [hand.speed for hand in speeds] == pytest.approx([arm, arm + RUN], abs=0.1)
+    assert [hand.run for hand in speeds] == [0.0, RUN]
+    assert all(hand.speed <= arm + hand.run for hand in speeds)
+
+
+@pytest.mark.parametrize(
+    ("after", "is_said"),
+    [
+        (GOOD, True),
+        (replace(BAD, odds=odds(60)), True),  # more survive
+        (replace(BAD, stopped_by=("launch",)), True),  # one part less
+        (BAD, False),  # does nothing
+        (replace(BAD, odds=odds(20), stopped_by=("launch",)), False),  # fewer survive
+        (replace(BAD, odds=odds(99), stopped_by=("balance", "power")), False),  # spoils another
+    ],
+)
+def test_what_harms_or_does_nothing_is_not_said(after, is_said):
+    assert is_better(BAD, after) is is_said
+
+
+def test_advice_tells_before_and_after_with_its_price():
+    step = Step("put 205 g at the nose, 75 mm ahead of the datum", 0.205, 10.0)
+    advice = Advice((step,), 0.205, 10.0, BAD, GOOD, ())
+    assert advice.words == (
+        "Put 205 g at the nose, 75 mm ahead of the datum: go, margin 8.0 %, 97 of 100 launches "
+        "survive (now 3.0 %, 31 of 100); +205 g, some 10 min of work."
+    )
+    near = replace(advice, after=replace(BAD, odds=odds(60), stopped_by=("launch",)))
+    assert near.words.startswith("Nothing that was tried makes it go. Nearest: put 205 g")
+    assert near.words.endswith("still no-go for launch.")
+    assert not replace(advice, steps=(), after=BAD).goes
+    slow = replace(advice, throws=(Needed("as it is", 9.5), Needed("50 g lighter", None)))
+    assert slow.throw_words == "Throw it at least: as it is 9.5 m/s, 50 g lighter no throw does."
+
+
+def test_settings_are_told_by_what_differs_in_the_end():
+    before = shipped("pantry")
+    after = put(before, ("mixing", "reflex"), radians(6.5))
+    after = put(put(after, ("launch", "hand", "speed"), 9.0), ("launch", "hand", "throttle"), 0.9)
+    assert list(changes.settings(before, after)) == [
+        "6.5 deg of reflex (now 5)",
+        "throw it at 9.0 m/s (planned 8.0)",
+        "launch with 90 % throttle (now 73 %)",
+    ]
+    assert list(changes.settings(before, before)) == []
+
+
+def test_easy_ways_to_a_margin_reach_it_and_the_lighter_is_cheaper():
+    """A slab balanced behind its band: each way, built, lies inside it with the margin asked."""
+    aft = shipped_subject("pantry", "items.pack.aft=80 mm")
+    assert limits_verdict(aft) != "ok"
+    ways = list(changes.ballasted(aft, 0.08))
+    assert len(ways) >= 2
+    for way in ways:
+        after = aft.changed(way.airframe)
+        assert after.margin == pytest.approx(0.08, abs=2e-4)
+        assert limits_verdict(after) == "ok"
+    dear = max(ways, key=lambda way: aft.changed(way.airframe).mass)
+    assert price(dear, aft) == max(price(way, aft) for way in ways)
