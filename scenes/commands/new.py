@@ -115,10 +115,10 @@ def _name(text: str) -> str:
 def _cells(text: str) -> int:
     from firstthrow.sim.describe.quantities import read_cells
 
-    count = text if text.isascii() and text.isdecimal() else read_cells(text)
-    if not 1 <= int(count) <= 14:
+    count = int(text) if text.isascii() and text.isdecimal() else read_cells(text)
+    if not isinstance(count, int) or not 1 <= count <= 14:
         raise ValueError(f"'{text}': wanted a whole number from 1 to 14")
-    return int(count)
+    return count
 
 
 def _factor(text: str) -> float:

@@ -162,7 +162,7 @@ def handy(described: Any) -> Any:
         return described
     if not isinstance(described, BaseModel):
         return described
-    changed = {}
+    changed: dict[str, Any] = {}
     for key in type(described).model_fields:
         value = getattr(described, key)
         kind = quantity_kind(annotation_of(type(described), key))

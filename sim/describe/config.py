@@ -251,7 +251,9 @@ def _problem(model: type[BaseModel], tree: Tree, error: Any) -> Problem:
     path: KeyPath = tuple(error["loc"])
     kind, value, context = error["type"], error["input"], error.get("ctx", {})
     if kind == "quantity":
-        return path, error["msg"]
+        commas = '; a file that writes commas says decimals = "comma"'
+        may = "no comma" in error["msg"] and "decimals" in children(model)
+        return path, error["msg"] + (commas if may else "")
     if kind == "missing":
         return path, f"missing: wanted {_wanted(model, tree, path)}"
     if kind == "extra_forbidden":

@@ -224,7 +224,8 @@ def test_all_problems_at_once_in_the_order_of_the_file(plank):
     )
     assert problems(path) == [
         f"{line_of(path, '0,35 m')}: sheets.slab.outline.chord: '0,35 m': write the number with a "
-        "decimal point and no comma, such as '900 mm'",
+        "decimal point and no comma, such as '900 mm'; a file that writes commas says decimals = "
+        '"comma"',
         f"{line_of(path, 'elevn')}: sheets.slab.surfaces.elevon.servo: 'elevn': no such servo; "
         "did you mean 'elevon'?",
         f"{line_of(path, '40x20')}: motors.motor.propeller.size: '40x20': say a unit, '40x20 in' "

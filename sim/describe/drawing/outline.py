@@ -83,9 +83,10 @@ def read(
         raise DrawingError(f"{path}: wanted a drawing that ends in .dxf or .svg")
     rough = reader(path, FIRST)
     scale = unit or rough.unit
-    if scale is None and span is None:
-        raise DrawingError(f"{path}: does not say its unit: say it, or the span as you measured it")
     if scale is None:
+        if span is None:
+            unsaid = "does not say its unit: say it, or the span as you measured it"
+            raise DrawingError(f"{path}: {unsaid}")
         scale = span / _width(rough, forward, drawn, hinge, path)
     drawing = reader(path, tolerance / scale)
     if span is not None:
