@@ -283,7 +283,7 @@ def test_command_draws_a_line_and_a_map(capsys, tmp_path):
         str(tmp_path / "map.png"),
     )
     assert code == 0
-    assert "With launch.hand.speed 7 m/s: everywhere between" in out
+    assert "With throw speed 7 m/s: everywhere between" in out
     assert (tmp_path / "map.png").stat().st_size > 10_000
 
 

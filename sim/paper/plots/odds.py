@@ -160,7 +160,7 @@ def _spreads(page, one: Odds) -> None:
     panel.set_xlabel("launches [%]")
     for field, label in (
         ("height_lost", "height lost below the throw [m]"),
-        ("stall_margin", "slowest airspeed over stall speed, less 1"),
+        ("stall_margin", "slowest airspeed above the stall speed, share of it"),
         ("load", "worst load factor"),
     ):
         panel = next(panels)

@@ -172,7 +172,7 @@ def _single(one) -> list[str]:
         "                  median  worst tenth",
         f"  height lost   {_cell(told.height_lost_median_m, '.1f', 'm'):>8}"
         f"  {_cell(told.height_lost_worst_tenth_m, '.1f', 'm')}",
-        f"  over stall    {_cell(told.stall_margin_median, '.0%'):>8}"
+        f"  above stall   {_cell(told.stall_margin_median, '.0%'):>8}"
         f"  {_cell(told.stall_margin_worst_tenth, '.0%')}",
         f"  load factor   {_cell(told.load_factor_median, '.1f', 'g'):>8}"
         f"  {_cell(told.load_factor_worst_tenth, '.1f', 'g')}",
@@ -187,7 +187,7 @@ def _cell(value: float | None, form: str, unit: str = "") -> str:
 
 
 def _line(axis, found) -> list[str]:
-    rows = [[axis.label, "survived", "95 % sure", "height lost", "over stall", "load", "lost to"]]
+    rows = [[axis.label, "survived", "95 % sure", "height lost", "above stall", "load", "lost to"]]
     for value, one in zip(axis.vary.values, found, strict=True):
         told = numbers(one)
         rows.append(
