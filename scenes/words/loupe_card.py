@@ -26,7 +26,7 @@ class LoupeCard:
         middle = g.x + 0.5 * g.width, g.y + 0.5 * g.height
         rays = [(math.cos(t), math.sin(t)) for t in (math.pi * k / 32.0 for k in range(65))]
         half = 0.5 * g.width
-        self.parts = [
+        self.parts: list[Rectangle | Polygon] = [
             Rectangle(x, y, wide, g.y - y, PAPER, group=back, batch=self.batch),
             Rectangle(x, g.y, g.x - x, tall - (g.y - y), PAPER, group=back, batch=self.batch),
             Rectangle(

@@ -50,7 +50,7 @@ def rough(horizon: float) -> tuple[np.ndarray, np.ndarray]:
     """(3n, 2) corners of a disc in rings, finer near the middle, and (3n, 3) their colours."""
     rings = (0.0, 6.0, 12.0, 20.0, 30.0, 42.0, 58.0, 80.0, 110.0, 160.0, 260.0, 450.0, horizon)
     turns = np.linspace(0.0, 2.0 * math.pi, 49)
-    found: list[tuple] = []
+    found: list[np.ndarray] = []
     for near, far in itertools.pairwise(rings):
         for a, b in itertools.pairwise(turns):
             p, q = np.array([math.cos(a), math.sin(a)]), np.array([math.cos(b), math.sin(b)])
