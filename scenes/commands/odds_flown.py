@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import csv
 import sys
+from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
+from typing import TextIO
 
 from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import say, say_when_compiling
@@ -36,7 +38,8 @@ def fly(chosen, ready: list, plan, cases: range) -> list:
     from firstthrow.sim.study.odds import launches
 
     say_when_compiling()
-    before, wanted, total = None, cases, len(cases) * len(ready)
+    before, total = None, len(cases) * len(ready)
+    wanted: Sequence[int] = cases
     with ExitStack() as stack:
         table = None
         if chosen.csv and not chosen.vary:
@@ -92,7 +95,7 @@ def _table(chosen, ready, plan, stack: ExitStack):
             )
         before = there.odds
         path.write_text(kept.whole_lines(path), encoding="utf-8")
-        file = stack.enter_context(path.open("a", encoding="utf-8", newline=""))
+        file: TextIO = stack.enter_context(path.open("a", encoding="utf-8", newline=""))
     else:
         file = stack.enter_context(output.opened(path, chosen.force))
     table = csv.writer(file, lineterminator="\n")

@@ -73,4 +73,5 @@ def steady(
     slots = own.point.tolist()
     rotors = slots[kernels.ROTORS : kernels.ROTORS + motors]
     droop = slots[kernels.DROOP : kernels.DROOP + surfaces]
-    return Point(*slots[: kernels.ROTORS], tuple(rotors), tuple(droop)), float(left)
+    at = Point._make([*slots[: kernels.ROTORS], tuple(rotors), tuple(droop)])
+    return at, float(left)
