@@ -4,7 +4,8 @@
     python benchmarks/attack.py --cases 1000000 --only launches --seed 7
 
 The same strategies as in `tests/attacks.py`. A case fails when it ends in anything but words: the
-first failures are printed with what gives them again. Exit code 1 when any failed.
+first failures are printed with what gives them again. Ctrl-C ends the kind under way, and tells
+what it has come to. Exit code 1 when any failed.
 """
 
 from __future__ import annotations
@@ -90,7 +91,10 @@ def run(strategy, check: Callable, cases: int, first: int) -> Counter:
             phases=[Phase.generate],
             suppress_health_check=list(HealthCheck),
         )
-        seed(number)(once(given(strategy)(tried)))()
+        try:
+            seed(number)(once(given(strategy)(tried)))()
+        except KeyboardInterrupt:  # what was tried so far counts
+            break
         number += 1
     return told
 

@@ -52,6 +52,7 @@ def airframe_problems(tree: Table) -> Iterator[Problem]:
     for name, motor in tables(tree, "motors"):
         yield from _propeller_problems(("motors", name, "propeller"), table(motor, "propeller"))
     yield from _controller_problems(("controller",), table(tree, "controller"))
+    yield from _lift_problems(tree)
     yield from _count_problems(tree)
     yield from _steering_problems(tree)
     yield from _launch_problems(tree)
@@ -243,6 +244,13 @@ def _controller_problems(path: KeyPath, controller: Table) -> Iterator[Problem]:
             (*path, "burst"),
             f"{controller['burst']}: wanted more than limit, {controller['limit']}",
         )
+
+
+def _lift_problems(tree: Table) -> Iterator[Problem]:
+    """An upright sheet alone carries nothing."""
+    stances = [sheet.get("stance", "flat") for _, sheet in tables(tree, "sheets")]
+    if stances and all(stance == "upright" for stance in stances):
+        yield ("sheets",), "none that lifts: wanted a flat one, with no stance or stance = 'flat'"
 
 
 def _count_problems(tree: Table) -> Iterator[Problem]:

@@ -22,7 +22,7 @@ from firstthrow.sim.describe.unusual import most_unusual
 from firstthrow.sim.flight.outcome import ENDINGS, Ending, Outcome
 from firstthrow.sim.flight.record import columns, reading_type
 from firstthrow.sim.flight.speeds import stall_speed
-from firstthrow.sim.kernels import integrate
+from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.gusts import start as blow
@@ -57,7 +57,8 @@ from firstthrow.sim.kernels.scratch import scratch
 from firstthrow.sim.units import GRAVITY, mah, rpm
 
 READINGS = 60  # a second, for pilots and records
-SPIN_UP = 1.0  # how long a launch by `fly` holds with the motor running [s]
+# How long a launch by `fly` holds with the motor running [s], as the launches of the odds do.
+SPIN_UP = batch.HELD_FRAMES / READINGS
 
 
 class Flight:

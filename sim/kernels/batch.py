@@ -10,6 +10,7 @@ import numpy as np
 
 from firstthrow.sim.kernels.circuit import guide
 from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.gusts import start as blow
 from firstthrow.sim.kernels.human import MIND, SEEN, act, look, wake
 from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, advance
@@ -121,6 +122,17 @@ def show(state, air, course, shown):
 
 
 @kernel
+def meet(body, space):
+    """The report of the present state, as the live flight has it before it moves: twice, since the
+    servos' current uses the hinge moments of the pass before."""
+    moving, rates = space.moving, space.scratch[0].stages[0]
+    for _ in range(2):
+        derivative(
+            body, moving.state, moving.command, moving.gust, rates, moving.report, space.scratch
+        )
+
+
+@kernel
 def fly_case(body, setting, case, hands, noise, space, result):
     """Fly one case; fill `result` (RESULT).
 
@@ -151,12 +163,14 @@ def fly_case(body, setting, case, hands, noise, space, result):
     lowest, margin, load, bank_most = case.height, 1e9, 0.0, 0.0
     blow(noise[0:GUST_ROWS], gust)
     count = GUST_ROWS
+    meet(body, space)
     for frame in range(-HELD_FRAMES, setting.frames):
         since = frame / 60.0
         if frame == 0:
             u = case.speed / sqrt(1.0 + case.slip * case.slip)
             state[7], state[8], state[9] = u, -u * case.slip, 0.0
             state[10] = case.roll_rate
+            meet(body, space)
         a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
         bank = show(state, sqrt(a * a + b * b + c * c), setting.heading, shown)
         throttle = case.throttle

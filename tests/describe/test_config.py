@@ -458,3 +458,16 @@ def test_a_surface_on_a_flat_sheet_of_one_piece_is_refused(written):
             ("[sheets.slab]\n", "[sheets.slab]\nmirrored = false\n"),
             ('role = "elevon"', 'role = "elevator"'),
         )
+
+
+def test_a_fin_alone_does_not_fly(tmp_path):
+    """Said at the door, not as a division by no area."""
+    text = PANTRY.read_text()
+    path = tmp_path / "fin.toml"
+    path.write_text(text[: text.index("[sheets.slab]")] + text[text.index("[sheets.fin]") :])
+    with pytest.raises(ConfigError) as error:
+        load_airframe(path)
+    (said,) = error.value.problems
+    assert said.endswith(
+        "sheets: none that lifts: wanted a flat one, with no stance or stance = 'flat'"
+    )
