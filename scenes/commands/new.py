@@ -41,6 +41,7 @@ def add(commands) -> None:
     option("--thickness", metavar="LENGTH", help='of the sheet, "6 mm"')
     option("--material", metavar="NAME", help='of the sheet, "foam board"')
     option("--bow", metavar="LENGTH", help='of the board, hollow side up, "1 mm"')
+    option("--twist", metavar="ANGLE", help='of the right tip against the left, nose up, "1 deg"')
     option("--kv", metavar="SPEED", help='of the motor, "900kv"')
     option("--motor-mass", metavar="MASS", help='"60 g"')
     option("--propeller", metavar="SIZE", help='"9x5 in"')
@@ -174,6 +175,8 @@ def _from_answers(chosen: argparse.Namespace) -> int:
         "0 mm",
         _length,
     )
+    turned = "how far is the right tip turned nose up against the left (two straight sticks)?"
+    twist = ask.answer("twist", turned, "0 deg", _quantity("ANGLE"))
     # What suits that size, to be offered.
     like = draft.drafted(base, draft.Answers(name, span, chord, thick, material))
     motor = next(iter(like.motors.values()))
@@ -193,7 +196,16 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     propeller = ask.answer("propeller", "which propeller?", size, read_propeller)
     cells = ask.answer("cells", "how many cells has the pack?", str(like.pack.cells), _cells)
     said = draft.Answers(
-        name, span, chord, thick, material, propeller=propeller, cells=cells, bow=bow, **given
+        name,
+        span,
+        chord,
+        thick,
+        material,
+        propeller=propeller,
+        cells=cells,
+        bow=bow,
+        twist=twist,
+        **given,
     )
     airframe = draft.drafted(base, said)
     if drawn is not None:
@@ -237,6 +249,7 @@ NOT_WITH_FROM = (
     "outline",
     "material",
     "bow",
+    "twist",
     "kv",
     "motor_mass",
     "propeller",

@@ -35,6 +35,7 @@ class Answers(NamedTuple):
     cells: int | None = None
     capacity: float | None = None
     bow: float = 0.0  # of the main board, hollow side up
+    twist: float = 0.0  # of its right tip against the left, nose up
     nose: float | None = None  # propeller disc ahead of the leading edge
 
 
@@ -106,6 +107,9 @@ def drafted(base: Airframe, said: Answers) -> Airframe:
     main = main_name(grown)
     if main is not None and said.bow:
         sheets[main] = sheets[main].model_copy(update={"bow": said.bow})
+    if main is not None and said.twist:
+        tips = {"twist_left": -0.5 * said.twist, "twist_right": 0.5 * said.twist}
+        sheets[main] = sheets[main].model_copy(update=tips)
     return _pack(_drive(grown.model_copy(update={"sheets": sheets}), said), said)
 
 

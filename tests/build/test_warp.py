@@ -153,9 +153,12 @@ def test_a_file_says_bow_and_twist_in_its_own_units():
     assert again.sheets["slab"].twist_left == pytest.approx(np.radians(1.5), rel=1e-4)
 
 
-def test_a_first_file_has_the_bow_that_was_said():
-    answers = Answers("mine", 0.8, 0.4, 0.006, "foam board", bow=0.001)
-    assert drafted(shipped(), answers).sheets["slab"].bow == pytest.approx(0.001)
+def test_a_first_file_has_the_bow_and_the_twist_that_were_said():
+    answers = Answers("mine", 0.8, 0.4, 0.006, "foam board", bow=0.001, twist=0.02)
+    slab = drafted(shipped(), answers).sheets["slab"]
+    assert slab.bow == pytest.approx(0.001)
+    assert slab.twist_right - slab.twist_left == pytest.approx(0.02)
+    assert slab.twist == 0.0
 
 
 def test_boards_scatter_less_where_the_file_says_them():

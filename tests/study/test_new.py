@@ -173,7 +173,7 @@ class Person(io.StringIO):
 
 def test_questions(capsys, monkeypatch):
     """Enter takes what is offered; a wrong answer is asked again, with the reason."""
-    monkeypatch.setattr(sys, "stdin", Person("shed\n800x400\nfoam\nEPP\n\n" + "\n" * 8))
+    monkeypatch.setattr(sys, "stdin", Person("shed\n800x400\nfoam\nEPP\n\n" + "\n" * 9))
     code = main(["new", "--json"])
     said = capsys.readouterr()
     answer = json.loads(said.out)
@@ -192,6 +192,7 @@ shed
 24 in x 18 in
 
 1/4 in
+
 
 1000kv
 40 g
@@ -315,7 +316,7 @@ HALF = """<svg xmlns="http://www.w3.org/2000/svg"
 def test_an_outline_from_a_drawing_is_drawn_asked_about_and_flies(capsys, monkeypatch):
     """Area, hinge and hole as they were drawn; "no" writes nothing."""
     Path("half.svg").write_text(HALF)
-    monkeypatch.setattr(sys, "stdin", io.StringIO("shed\n" + 8 * "\n" + "no\n"))
+    monkeypatch.setattr(sys, "stdin", io.StringIO("shed\n" + 9 * "\n" + "no\n"))
     assert main(["new", "--outline", "half.svg", "--bow", "0 mm"]) == 2
     assert "nothing was written" in capsys.readouterr().err
     assert not Path("shed.toml").exists()
