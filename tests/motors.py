@@ -16,7 +16,7 @@ def motor(volts: float, table=NO_PROPELLER, diameter: float = 0.254, pack_ohm: f
     body = lump()
     m = body.record[0]
     m.n_motors, m.rest_voltage[:], m.pack_resistance = 1, volts, pack_ohm
-    m.controller_limit, m.capacity, m.still = 1e6, 1e9, 1.0
+    m.controller_limit, m.capacity = 1e6, 1e9
     m.motor_axis[0], m.motor_radius[0] = (1.0, 0.0, 0.0), 0.5 * diameter
     m.motor_sense[0] = m.motor_drive[0] = 1.0
     m.motor_kt[0], m.motor_resistance[0], m.motor_no_load[0] = KT, 0.10, 0.6

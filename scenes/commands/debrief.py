@@ -55,8 +55,13 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.learn.debriefing import Debrief
 
     several = len(chosen.record) > 1
-    advice, remarks = ([], []) if several or chosen.no_refly else _advice(records[0])
-    debrief = Debrief(records[0], records, names_of(records, paths), advice, remarks)
+    causes = [None for _ in records] if chosen.no_refly else _causes(records)
+    cure = None if several else _cure(records[0], causes[0])
+    # What is wrong is put right first: trims and throws that make up for it would not be.
+    quiet = several or chosen.no_refly or cure
+    advice, remarks = ([], []) if quiet else _advice(records[0])
+    names = names_of(records, paths)
+    debrief = Debrief(records[0], records, names, advice, remarks, causes, cure)
     print(
         json.dumps(debrief.answer(paths).as_json(), indent=1)
         if chosen.json
@@ -80,6 +85,21 @@ def _usual_page(record: Path) -> Path:
     return page if is_ours(page) else unused(page)
 
 
+def _causes(records) -> list:
+    """Why each went as it did."""
+    from firstthrow.sim.learn.why import why
+
+    say("Looking for the cause...")
+    return [why(record) for record in records]
+
+
+def _cure(record, cause):
+    """The cause put right and flown, if there is one to put right."""
+    from firstthrow.sim.learn.cure import cured
+
+    return cured(record, cause)
+
+
 def _advice(record) -> tuple[list, list[str]]:
     """What to try next; without anything to cure or to fly, none, and why."""
     from firstthrow.sim.flight.refly import NoSource, source
@@ -99,14 +119,17 @@ def lines(debrief, several: bool) -> list[str]:
     """As a person reads it: the verdict first."""
     from firstthrow.sim.learn.compare import table
     from firstthrow.sim.learn.sentence import verdict
+    from firstthrow.sim.learn.why import lines as reasons
     from firstthrow.sim.paper.debrief import text_table
 
+    told = [reasons(cause) if cause else [] for cause in debrief.causes]
     if several:
-        said = [
-            f"{name}: {verdict(r)}" for r, name in zip(debrief.records, debrief.names, strict=True)
-        ]
+        said = []
+        for name, record, cause in zip(debrief.names, debrief.records, told, strict=True):
+            said += [f"{name}: {verdict(record)}", *(f"   {line}" for line in cause[:1])]
     else:
-        said = [verdict(debrief.record), *finding_lines(debrief.record)]
+        cure = debrief.cure.words if debrief.cure else []
+        said = [verdict(debrief.record), *told[0], *cure, *finding_lines(debrief.record)]
     if debrief.next:
         said += ["", "What to try next, each flown again:"]
         said += [f"   {line}" for line in debrief.next]

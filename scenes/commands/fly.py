@@ -193,7 +193,8 @@ class _Records:
         airframe, with a fault when one is told, the field; raises OSError or RecordError."""
         from firstthrow.sim.flight.record import field_meta
 
-        meta = {**self.meta, **({"fault": fault} if fault else {}), **told}
+        card = {"fault": fault, "described_si": self.airframe.model_dump(mode="json")}
+        meta = {**self.meta, **(card if fault else {}), **told}
         if field is not None:
             meta.update(field_meta(field))
         self.recorders.append(self._recorder(airframe or self.airframe, meta))
@@ -362,12 +363,21 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
     if as_json:
         _print_json(outcome, numbers, str(path))
     else:
-        print("\n".join([*finding_lines(record), ", ".join(numbers.words), f"Record: {path}"]))
+        told = [*_reasons(record), *finding_lines(record), ", ".join(numbers.words)]
+        print("\n".join([*told, f"Record: {path}"]))
     if flown:
         write_page(record, path.with_suffix(".png"))
     for earlier, _ in flown[:-1]:
         say(f"Earlier flight: firstthrow debrief {earlier}")
     return FAILED if outcome.word is Ending.DIVERGED else DONE
+
+
+def _reasons(record) -> list[str]:
+    """Why it went as it did; nothing of a flight that was over at once."""
+    from firstthrow.sim.learn.why import lines, why
+
+    found = why(record)
+    return lines(found) if found else []
 
 
 def _print_json(outcome, numbers, record: str | None) -> None:

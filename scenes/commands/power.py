@@ -16,7 +16,7 @@ from firstthrow.sim.units import minutes
 if TYPE_CHECKING:
     from firstthrow.sim.study.power import DriveRow, Measured, Power, Propellers, Wanted
 
-MEASURED = "current=11.5 A,thrust=620 g,rpm=9800 rpm,voltage=11.1 V"
+MEASURED = "current=11.5 A,thrust=620 gf,rpm=9800 rpm,voltage=11.1 V"
 
 
 def add(commands) -> None:
@@ -54,9 +54,8 @@ def run(chosen: argparse.Namespace) -> int:
     wanted = _wanted(chosen)
     if not airframe.motors:
         raise ConfigError([f"{airframe.name}: has no motor"])
-    from firstthrow.sim.study.meters.likely import explained
     from firstthrow.sim.study.power import level_flight, study
-    from firstthrow.sim.study.power_match import propellers
+    from firstthrow.sim.study.power_match import explained, propellers
     from firstthrow.sim.study.subject import Subject
 
     subject = Subject(airframe)
@@ -79,15 +78,9 @@ def run(chosen: argparse.Namespace) -> int:
 def _measured(text: str | None) -> dict[str, float]:
     """'current=11.5 A,...' in SI. Raises ConfigError with every problem."""
     from firstthrow.sim.describe.config import ConfigError
-    from firstthrow.sim.units import ANGULAR_SPEED, CURRENT, FORCE, POWER, VOLTAGE, read
+    from firstthrow.sim.units import ANGULAR_SPEED, CURRENT, FORCE, VOLTAGE, read
 
-    kinds = {
-        "current": CURRENT,
-        "thrust": FORCE,
-        "rpm": ANGULAR_SPEED,
-        "voltage": VOLTAGE,
-        "power": POWER,
-    }
+    kinds = {"current": CURRENT, "thrust": FORCE, "rpm": ANGULAR_SPEED, "voltage": VOLTAGE}
     found: dict[str, float] = {}
     problems: list[str] = []
     if text is None:
@@ -211,23 +204,18 @@ def _measured_lines(found: Measured) -> list[str]:
     shares = ", ".join(f"{n} {100 * s:.0f} %" for n, s in found.tolerance.items())
     lines = [f"  measured, within {shares} (meter and model together):"]
     lines += [f"    {text}" for text in found.verdict]
-    lines.append("    likely  cause, and what the meters would have shown")
+    lines.append("    misfit  explanation, and what it would have given")
     for e in found.explanations[:5]:
         w = e.would_give
         assert w.thrust_N is not None, "what is worked out is whole"
         lines.append(
-            f"    {_share(e.probability):>6}  {e.text}: {w.current_A:.1f} A, "
-            f"{_grams(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V, {w.power_W:.0f} W"
+            f"    {e.rank:>6.1f}  {e.text}: {w.current_A:.1f} A, "
+            f"{_grams(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V"
         )
     lines.append("    with the propeller as described, this goes into [corrections] of the file:")
     for name, c in found.corrections.items():
         lines.append(f'    {name} = "{100 * c.factor:.0f} %"  # +- {100 * c.spread:.0f} %')
     return lines
-
-
-def _share(probability: float) -> str:
-    """A probability in percent."""
-    return "<1 %" if probability < 0.01 else f"{100.0 * probability:.0f} %"
 
 
 def _propeller_lines(found: Propellers) -> list[str]:

@@ -287,7 +287,9 @@ class App:
     def led(self, fault: str, airframe) -> tuple:
         """The airframe with its servos led as the device in use sends, and what a record must
         know beside it."""
-        told: dict[str, object] = {"fault": fault} if fault else {}
+        told: dict[str, object] = {}
+        if fault:
+            told = {"fault": fault, "described_si": self.sound[0].model_dump(mode="json")}
         if self.sound is not self.as_built:
             told["field"] = self.sound[1]
         straight, self.channels = None, self.thumbs.wants_channels

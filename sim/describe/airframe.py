@@ -120,8 +120,10 @@ class Mixing(Described):
     )
     roll_trim: Angle = Key(0.0, description="rolls right", examples=["0.5 deg"])
     yaw_trim: Angle = Key(0.0, description="nose right", examples=["1 deg"])
-    differential: Fraction = Key(
-        0.0, description="how much less the down-going surface moves in roll", examples=["30 %"]
+    differential: SignedFraction = Key(
+        0.0,
+        description="how much less the down-going surface moves in roll; below 0: more",
+        examples=["30 %"],
     )
     roll_to_yaw: Fraction = Key(
         0.0, description="how much of the roll stick the rudder takes as well", examples=["20 %"]

@@ -23,13 +23,7 @@ BEFORE = {
     "propeller_torque": guessed(What.TORQUE),
     "propeller_pitch": guessed(What.PROPELLER_PITCH),
 }
-METERS = {
-    "current": 0.03,
-    "thrust": 0.03,
-    "rpm": 0.01,
-    "voltage": 0.01,
-    "power": 0.03,
-}  # of a reading
+METERS = {"current": 0.03, "thrust": 0.03, "rpm": 0.01, "voltage": 0.01}  # of a reading
 ROUNDS = 3
 NUDGE = 0.03
 
@@ -42,13 +36,12 @@ class Correction(NamedTuple):
 
 
 def seen(running: Running) -> dict[str, float]:
-    """What the builder's instruments would show: A, N, rad/s, V, W into the controller."""
+    """What the builder's instruments would show: A, N, rad/s, V."""
     return {
         "current": running.pack_current,
         "thrust": running.thrust,
         "rpm": abs(running.rotor),
         "voltage": running.pack_voltage,
-        "power": running.pack_voltage * running.pack_current,
     }
 
 

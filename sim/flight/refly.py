@@ -74,9 +74,17 @@ def source(record: Record) -> Source:
     return Source(airframe, _field(meta), tuple(remarks))
 
 
-def _kept(meta: dict) -> Airframe:
+def described(record: Record) -> Airframe:
+    """What the one who flew it thought he flew: without the fault card of the flight. Raises
+    NoSource with a sentence."""
+    if "described_si" in record.meta:
+        return _kept(record.meta, "described_si")
+    return source(record).airframe
+
+
+def _kept(meta: dict, key: str = "airframe_si") -> Airframe:
     try:
-        return checked(restored(Airframe, meta["airframe_si"]))
+        return checked(restored(Airframe, meta[key]))
     except (TypeError, ValueError) as error:
         raise NoSource(f"the airframe in the sidecar cannot be read: {error}") from error
 

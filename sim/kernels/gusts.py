@@ -35,6 +35,16 @@ def intensities(height, wind):
 
 
 @kernel
+def rolling(span, vertical):
+    """Rms roll gust over the rms vertical one [1/m]; its scale length [m].
+
+    The roll filter's variance: sigma_w^2 0.8 (pi/4b)^(1/3) pi^2 / (8 b Lw^(2/3)).
+    """
+    share = 0.8 * (pi / (4.0 * span)) ** (1.0 / 3.0) * pi * pi / (8.0 * span)
+    return sqrt(share) * vertical ** (-1.0 / 3.0)
+
+
+@kernel
 def _second_order(gust, at, decay, noise):
     """Advance (1 + sqrt3 T s)/(1 + T s)^2 of white noise by `decay` = step / T; unit variance.
 
@@ -84,9 +94,7 @@ def update(m, height, airspeed, time, noise, h, gust):
         down = weak * _second_order(gust, STATES + 3, speed * h / vertical, noise[VERTICAL])
         b = exp(-speed * h * pi / (4.0 * m.span))
         gust[STATES + 5] = b * gust[STATES + 5] + sqrt(1.0 - b * b) * noise[ROLLING]
-        # The roll filter's variance: sigma_w^2 0.8 (pi/4b)^(1/3) pi^2 / (8 b Lw^(2/3)).
-        spin = weak * sqrt(0.8 * (pi / (4.0 * m.span)) ** (1.0 / 3.0) * pi * pi / (8.0 * m.span))
-        gust[ROLL_GUST] = spin * vertical ** (-1.0 / 3.0) * gust[STATES + 5]
+        gust[ROLL_GUST] = weak * rolling(m.span, vertical) * gust[STATES + 5]
         gust[0] = along * m.wind_from_cos - across * m.wind_from_sin
         gust[1] = along * m.wind_from_sin + across * m.wind_from_cos
         gust[2] = down

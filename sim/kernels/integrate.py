@@ -65,6 +65,17 @@ def step(body, state, command, gust, h, report, scratch):
 
 
 @kernel
+def supply(m, command, h, events, report):
+    """Tell the command what the electrics no longer carry in a step of h: a receiver that
+    restarts, a controller that has given up."""
+    if report[SUPPLY_VOLTAGE] < BROWN_OUT * m.supply_voltage:
+        events.asleep = RESTART
+    command[COMMAND_ASLEEP] = 1.0 if events.asleep > 0.0 else 0.0
+    events.asleep -= h
+    load_up(m, command, h, events, report)
+
+
+@kernel
 def advance(body, moving, noise, h, start, scratch):
     """Fly a step of h for every row of the noise; stops early when something ends the flight.
 
@@ -77,11 +88,7 @@ def advance(body, moving, noise, h, start, scratch):
         held = command[COMMAND_HELD] > 0.5
         a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
         update(m, -state[2], sqrt(a * a + b * b + c * c), start + n * h, noise[n], h, gust)
-        if report[SUPPLY_VOLTAGE] < BROWN_OUT * m.supply_voltage:
-            events.asleep = RESTART
-        command[COMMAND_ASLEEP] = 1.0 if events.asleep > 0.0 else 0.0
-        events.asleep -= h
-        load_up(m, command, h, events, report)
+        supply(m, command, h, events, report)
         cuts = NEAR_CUTS if not held and clearance(m, state) < NEAR else 1
         for _ in range(cuts):
             step(body, state, command, gust, h / cuts, report, scratch)

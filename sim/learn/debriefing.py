@@ -12,7 +12,9 @@ from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.advice import Advice, Tried, told
 from firstthrow.sim.learn.compare import Numbers, course, differences, numbers
+from firstthrow.sim.learn.cure import Cured
 from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.diagnose import Diagnosis
 from firstthrow.sim.learn.finding import Finding, Kind
 from firstthrow.sim.learn.sentence import verdict
 
@@ -44,7 +46,12 @@ class NextTry(Answer):
 
 @dataclass(frozen=True)
 class DebriefSaid(Answer):
+    """`causes`: why each flight went as it did, None where a record does not tell; `cure`: the
+    likeliest of one flight put right and flown."""
+
     flights: tuple[FlightSaid, ...]
+    causes: tuple[Diagnosis | None, ...]
+    cure: Cured | None
     differences: tuple[str, ...]
     next: tuple[NextTry, ...]
     remarks: tuple[str, ...]
@@ -58,6 +65,8 @@ class Debrief(NamedTuple):
     names: Sequence[str]
     advice: Sequence[Advice]
     remarks: Sequence[str]
+    causes: Sequence[Diagnosis | None] = ()  # of the records, in their order
+    cure: Cured | None = None
 
     @property
     def side_by_side(self) -> list[str]:
@@ -87,6 +96,8 @@ class Debrief(NamedTuple):
                 )
                 for path, name, record in zip(paths, self.names, self.records, strict=True)
             ),
+            causes=tuple(self.causes),
+            cure=self.cure,
             differences=tuple(self.side_by_side),
             next=tuple(
                 NextTry(

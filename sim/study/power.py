@@ -97,15 +97,12 @@ class RunTimeMix(Answer):
 class Instruments(Answer):
     """What a builder's meters show; None for one that he does not have."""
 
-    left_out_when_none: ClassVar = frozenset(
-        {"current_A", "thrust_N", "rpm", "voltage_V", "power_W"}
-    )
+    left_out_when_none: ClassVar = frozenset({"current_A", "thrust_N", "rpm", "voltage_V"})
 
     current_A: float | None
     thrust_N: float | None
     rpm: float | None
     voltage_V: float | None
-    power_W: float | None  # into the controller
 
 
 @dataclass(frozen=True)
@@ -116,7 +113,6 @@ class Explained(Answer):
     chi_square: float
     adjusted: int
     rank: float
-    probability: float
     would_give: Instruments
 
 

@@ -1,4 +1,4 @@
-"""The drive in equilibrium: worked examples, momentum bounds, margins, sizes."""
+"""The drive in equilibrium: worked examples, momentum bounds, margins, explanations, sizes."""
 
 from __future__ import annotations
 
@@ -25,8 +25,17 @@ from firstthrow.sim.flight.drive_at_rest import (
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.study import power, power_match, ratings
 from firstthrow.sim.study.power import doubts, run_times
-from firstthrow.sim.study.power_match import best_choice, choices
+from firstthrow.sim.study.power_match import (
+    best_choice,
+    chi_square,
+    choices,
+    explanations,
+    seen,
+    verdict,
+)
 from firstthrow.sim.study.ratings import amperes
+from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import INCH
 
 ROWS = rows("power")
 
@@ -260,6 +269,47 @@ def test_doubts_are_called_common_practice():
     assert any("measure it" in text for text in doubts(weak, full, full.thrust / 0.7, 5.0))
 
 
+def cases(airframe):
+    """What is wrong, and the words the explanation must start with."""
+    size = (9 * INCH, 6 * INCH)
+    return {
+        "backwards": (
+            power_match.with_propeller(airframe, backwards=True),
+            "the propeller is on backwards",
+        ),
+        "size": (power_match.with_size(airframe, size), "the propeller is another one, 9x6 in"),
+        "pack": (
+            power_match.with_pack(airframe, resistance=4.0 * airframe.pack.resistance),
+            "the pack is weak: 36 mohm a cell, not 9",
+        ),
+        "kv": (
+            power_match.with_motor(airframe, kv=0.75 * airframe.motors["motor"].kv),
+            "the motor has another kV: 638, not 850",
+        ),
+        "nothing": (airframe, power_match.AS_DESCRIBED),
+    }
+
+
+@pytest.mark.parametrize("wrong", ["backwards", "size", "pack", "kv", "nothing"])
+def test_explanation_is_found(wrong):
+    """Current, thrust and rotor speed at 70 % throttle of a drive that differs, current and
+    thrust 2 % off; at full throttle for the pack, which shows by the current drawn from it."""
+    airframe, throttle = shipped(), 1.0 if wrong == "pack" else 0.7
+    changed, words = cases(airframe)[wrong]
+    measured = seen(equilibrium(refitted(shipped_model(), changed), throttle))
+    del measured["voltage"]
+    measured["current"] *= 1.02
+    measured["thrust"] *= 0.98
+    ranked = explanations(shipped_subject(), measured, throttle)
+    print(wrong, [(e.text, round(e.rank, 1)) for e in ranked[:3]])
+    near = [e for e in ranked if e.rank <= ranked[0].rank + power_match.CLOSE]
+    assert any(e.text.startswith(words[:28]) for e in near[:2])
+    if wrong == "nothing":
+        assert "agrees with the description" in verdict(measured, ranked)[0]
+    elif wrong in ("backwards", "size"):
+        assert ranked[0].text == words
+
+
 def test_backwards_is_about_half_the_thrust():
     """Trade rule, from memory; the motor turns faster and draws less."""
     airframe = shipped()
@@ -270,6 +320,33 @@ def test_backwards_is_about_half_the_thrust():
     assert 0.4 < wrong.thrust / right.thrust < 0.75
     assert wrong.rotor > right.rotor
     assert wrong.pack_current < right.pack_current
+
+
+def test_less_current_than_computed_is_no_faster_motor():
+    """A controller over its rating passes the current; at a limiter's own value a faster motor
+    would take less from the pack, and explain a small current that a slower one explains."""
+    airframe = with_controller(shipped(), limit=6.0)
+    subject = Subject(airframe)
+    computed = equilibrium(subject.model, 1.0)
+    assert computed.motor_current > 1.2 * airframe.controller.limit
+    ranked = explanations(subject, {"current": 0.8 * computed.pack_current})
+    told = next(e.text for e in ranked if e.text.startswith("the motor has another kV"))
+    found = float(told.split(": ")[1].split(",")[0])
+    assert 0.6 * 850.0 < found < 0.95 * 850.0
+
+
+def test_what_fits_nothing_is_said():
+    measured = {"current": 4.0, "thrust": 60.0, "rpm": 20.0}
+    ranked = explanations(shipped_subject(), measured)
+    assert verdict(measured, ranked)[0].startswith("Nothing here explains it well")
+
+
+def test_chi_square():
+    """Two tolerances off in one value is 4."""
+    share = 1.0 + 2.0 * power_match.TOLERANCE["current"]
+    assert chi_square({"current": 10.0}, {"current": 10.0 * share, "thrust": 3.0}) == (
+        pytest.approx(4.0)
+    )
 
 
 def test_best_size():
@@ -295,7 +372,7 @@ def test_command_prints_tables_and_json(capsys, tmp_path):
     line = ["power", "pantry", "--measured", "current=4.9 A,thrust=318 gf,rpm=10040 rpm"]
     assert main([*line, "--want-speed", "15 m/s", "--plot", str(plot)]) == 0
     text = capsys.readouterr().out
-    assert "%): the propeller is on backwards." in text
+    assert "Best explanation: the propeller is on backwards." in text
     assert "propeller for 15 m/s level:" in text
     assert "thrust/weight" in text
     assert plot.read_bytes()[:4] == b"\x89PNG"
@@ -313,7 +390,8 @@ def test_command_prints_tables_and_json(capsys, tmp_path):
     ("line", "words"),
     [
         (["--measured", "current=16"], "--measured current: '16': say a unit, such as '16 A'"),
-        (["--measured", "amps=3 A"], "wanted current, thrust, rpm, voltage, power=value"),
+        (["--measured", "thrust=620 g"], "grams of thrust are gf, '620 gf'"),
+        (["--measured", "amps=3 A"], "wanted current, thrust, rpm, voltage=value"),
         (["--measured", "current=0 A"], "wanted more than 0"),
         (["--want-thrust", "heavy"], "--want-thrust: 'heavy': write a number and a unit"),
     ],

@@ -1,0 +1,85 @@
+"""A stretch of a recorded flight flown again: through the air that was met, as the sticks asked."""
+
+from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.integrate import FLYING, STEP, judge, step, supply
+from firstthrow.sim.kernels.layout import (
+    COMMAND_ASLEEP,
+    GUST_RATE,
+    MAX_SURFACES,
+    ROLL_GUST,
+    SIZE,
+    SUPPLY_VOLTAGE,
+    SURFACE,
+)
+from firstthrow.sim.kernels.mix import mix
+from firstthrow.sim.kernels.wind import fade, profile
+
+FRAME_STEPS = 4  # physics steps between two readings
+BEFORE = 30  # readings from which the servos are taken to have followed the sticks
+SLEEPS = 5  # column of the sticks: 1 where the receiver restarts, whatever the supply says
+
+
+@kernel
+def ask(m, sticks, row, command):
+    """Fill the command by a row of sticks."""
+    roll, pitch, yaw = sticks[row, 0], sticks[row, 1], sticks[row, 2]
+    mix(m, roll, pitch, yaw, sticks[row, 3], sticks[row, 4] > 0.5, command)
+
+
+@kernel
+def follow_servos(m, sticks, row, command, state):
+    """Put the surfaces where servos without load have brought them by a row of the sticks."""
+    start = max(0, row - BEFORE)
+    for at in range(start, row + 1):
+        ask(m, sticks, at, command)
+        for k in range(m.n_surfaces):
+            reach = m.servo_speed[k] * FRAME_STEPS * STEP
+            if m.servo_speed[k] <= 0.0:
+                state[SURFACE + k] = m.stuck_at[k]
+            elif at == start:
+                state[SURFACE + k] = command[k]
+            else:
+                off = command[k] - state[SURFACE + k]
+                state[SURFACE + k] += min(max(off, -reach), reach)
+    for k in range(m.n_surfaces, MAX_SURFACES):
+        state[SURFACE + k] = 0.0
+
+
+@kernel
+def follow(body, moving, sticks, air, first, rows, late, scratch, found):
+    """Fly on from `moving.state` at row `first` of a record for so many rows; returns those flown.
+
+    sticks: (n, 6) roll, pitch, yaw, throttle, low rates, asleep, each in force up to its row;
+    they reach the servos `late` rows later. air: (n, 3) its velocity over the ground at each row
+    [m/s], straight in between: north, east, down. found: (rows, SIZE), the state at each row.
+    Surfaces begin where the sticks have brought them. The gust's gradient across the span is not
+    in a record: there is none. Stops early when something ends the flight.
+    """
+    m, events = body.record[0], moving.events[0]
+    state, command, gust, report = moving.state, moving.command, moving.gust, moving.report
+    gust[ROLL_GUST] = 0.0
+    events.word = FLYING
+    report[SUPPLY_VOLTAGE] = m.supply_voltage
+    follow_servos(m, sticks, max(0, first - late), command, state)
+    for n in range(rows):
+        row = first + n + 1
+        ask(m, sticks, max(0, row - late), command)
+        for part in range(FRAME_STEPS):
+            share = (part + 0.5) / FRAME_STEPS
+            steady = profile(-state[2], m.roughness)
+            left = max(fade(-state[2]), 1e-3)
+            for k in range(3):
+                grows = air[row, k] - air[row - 1, k]
+                gust[k] = (air[row - 1, k] + share * grows) / left
+                gust[GUST_RATE + k] = grows / (FRAME_STEPS * STEP) / left
+            gust[0] -= m.wind_north * steady / left
+            gust[1] -= m.wind_east * steady / left
+            supply(m, command, STEP, events, report)
+            command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
+            step(body, state, command, gust, STEP, report, scratch)
+            judge(m, state, STEP, events, report)
+            if events.word != FLYING:
+                return n
+        for k in range(SIZE):
+            found[n, k] = state[k]
+    return rows

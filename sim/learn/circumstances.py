@@ -1,0 +1,140 @@
+"""What a record itself shows of throw, air, throttle and hands, held against the plan.
+
+The evidence for each is how much better a scatter three times as wide explains it than the usual
+one, both normal (a likelihood ratio, with how usual such a slip is); all our judgement.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import degrees, log
+from typing import NamedTuple
+
+import numpy as np
+
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.kernels.gusts import intensities
+from firstthrow.sim.kernels.wind import profile
+from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
+
+WIDE = 3.0  # times the usual scatter, of a slip
+SLIPS = 0.03  # flights on which each of these is what was wrong
+CALM = 0.4  # wind that changes by less is none [m/s]
+EARLY = 1.5  # seconds after the release that a gust at the throw counts
+HELD = 0.5  # stick held back at the throw
+
+
+class Circumstance(NamedTuple):
+    """One thing that was not as planned; `value` in the unit of its words."""
+
+    name: str
+    log_evidence: float
+    at_s: float
+    value: float
+    words: str
+
+
+def _evidence(z: float) -> float:
+    """Of a deviate of z usual scatters, for a slip."""
+    return 0.5 * z * z * (1.0 - WIDE**-2) - log(WIDE) + log(SLIPS)
+
+
+def circumstances(record: Record, subject: Subject) -> tuple[Circumstance, ...]:
+    """Those that speak for themselves, each with its evidence against 'as planned'."""
+    found = [*_throw(record, subject), *_air(record, subject), *_sticks(record, subject)]
+    return tuple(one for one in found if one.log_evidence > 0.0)
+
+
+def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
+    hand = subject.airframe.launch.hand
+    if record.meta.get("launch", "hand") == "ground" or hand is None:
+        return
+    usual, time = Scatter(), record.column("time_s")
+    row = int(np.searchsorted(time, 1e-6))
+    if row >= len(time):
+        return
+    u, v, w = (float(record.column(f"{axis}_m_s")[row]) for axis in "uvw")
+    speed = float(np.sqrt(u * u + v * v + w * w))
+    if speed < hand.speed:
+        yield Circumstance(
+            "slow-throw",
+            _evidence((hand.speed - speed) / usual.speed),
+            0.0,
+            speed,
+            f"thrown at {speed:.1f} m/s, {hand.speed:.1f} m/s planned",
+        )
+    pitch, bank = float(record.column("pitch_deg")[row]), float(record.column("roll_deg")[row])
+    off = pitch - degrees(hand.pitch)
+    how = "steeply" if off > 0.0 else "nose down"
+    yield Circumstance(
+        "steep-throw",
+        _evidence(off / degrees(usual.pitch)),
+        0.0,
+        pitch,
+        f"thrown {how}, nose at {pitch:.0f} deg, {degrees(hand.pitch):.0f} deg planned",
+    )
+    side = "right" if bank > degrees(hand.bank) else "left"
+    yield Circumstance(
+        "rolled-throw",
+        _evidence((bank - degrees(hand.bank)) / degrees(usual.bank)),
+        0.0,
+        bank,
+        f"thrown with {abs(bank):.0f} deg of bank to the {side}",
+    )
+
+
+def _air(record: Record, subject: Subject) -> Iterator[Circumstance]:
+    """The strongest departure from the field's steady wind, against its turbulence."""
+    m, time = subject.model.record, record.column("time_s")
+    early = (time > 0.0) & (time <= EARLY)
+    if not early.any():
+        return
+    height = record.column("height_m")[early]
+    share = np.array([profile(h, m.roughness) for h in height.tolist()])
+    off = np.column_stack(
+        [
+            record.column("wind_north_m_s")[early] - m.wind_north * share,
+            record.column("wind_east_m_s")[early] - m.wind_east * share,
+            record.column("wind_down_m_s")[early],
+        ]
+    )
+    across, up = intensities(max(float(height.mean()), 1.0), subject.field.gusts.wind_at_6_m)
+    usual = np.hypot(CALM, [across, across, up])
+    z = np.sqrt(np.sum((off / usual) ** 2, axis=1))
+    worst = int(np.argmax(z))
+    strength = float(np.linalg.norm(off[worst]))
+    # The largest of many readings and three directions is no single deviate.
+    yield Circumstance(
+        "gust-at-release",
+        _evidence(max(0.0, float(z[worst]) - 1.5)),
+        float(time[early][worst]),
+        strength,
+        f"a gust of {strength:.1f} m/s met it at {time[early][worst]:.1f} s",
+    )
+
+
+def _sticks(record: Record, subject: Subject) -> Iterator[Circumstance]:
+    launch = subject.airframe.launch
+    planned = getattr(launch, record.meta.get("launch") or launch.kind).throttle
+    time = record.column("time_s")
+    early = (time > 0.0) & (time <= 0.5)
+    if not early.any():
+        return
+    throttle = float(record.column("throttle")[early].mean())
+    yield Circumstance(
+        "low-throttle" if throttle < planned else "high-throttle",
+        _evidence((throttle - planned) / Scatter().throttle),
+        0.0,
+        throttle,
+        f"throttle {100 * throttle:.0f} % at the release, {100 * planned:.0f} % planned",
+    )
+    back = float(record.column("stick_pitch")[early].mean())
+    if back > HELD:
+        yield Circumstance(
+            "up-held",
+            _evidence(back / 0.2),
+            0.0,
+            back,
+            f"the pitch stick was held back by {100 * back:.0f} % at the throw",
+        )

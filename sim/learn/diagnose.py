@@ -1,0 +1,261 @@
+"""What was wrong with a flight: every explanation held against the record, the likeliest first.
+
+Each cause is an airframe; how far it leaves the record's short stretches unexplained
+(`stretches`) is weighed by what is not known of any airframe (`believed`): with misses y over
+their noise and the change J of them by one spread of each uncertain quantity, y is normal with
+covariance 1 + J' J (a linear Gaussian model with its unknowns integrated out, e.g. Bishop,
+Pattern Recognition and Machine Learning, 2006, sect. 3.5). With how usual each cause is, that
+gives its chance by Bayes' rule. Throw, air and throttle are seen in the record itself: they are
+held against the plan and its usual scatter.
+
+Approximate: the chances say how the causes compare with one another, not that nothing else could
+have been wrong. `benchmarks/diagnose.py` prints how often the first is the true one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import log
+from typing import NamedTuple
+
+import numpy as np
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknowns import Unknown
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.field import Field
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.learn.causes import SOUND, Cause, causes
+from firstthrow.sim.learn.circumstances import Circumstance, circumstances
+from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
+from firstthrow.sim.once import once_for
+from firstthrow.sim.study.subject import Subject
+
+UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
+# A cause is looked at again, with changes about itself, where it explains the record better than
+# the description by this log likelihood, and no worse than the best by that.
+GAIN, LATE = 1.0, 8.0
+TEMPER = 2.0  # looks and channels of one stretch tell half as much as if they were independent
+ALIKE = 3.0  # log likelihood that tells causes apart
+OFF = 1.3  # spreads that a quantity lies off its file, to be said
+SURE = 3.0  # spreads of what the record leaves open that it lies off
+TOLD = 2.0  # gain in log likelihood by which a stretch tells for a cause
+
+# Unknowns that are not of the airframe, or that short stretches do not feel.
+PASSED_OVER = {
+    *(what for what in What if what.startswith("throw") or what == What.THROTTLE),
+    What.STALL,
+    What.WAKE,
+    What.STRENGTH,
+}
+
+
+@dataclass(frozen=True)
+class Off(Answer):
+    """A quantity that the record puts elsewhere than the file, SI."""
+
+    name: str
+    amount: float
+    spread: float
+
+
+@dataclass(frozen=True)
+class Likely(Answer):
+    """A cause, with its chance among all that were tried and where in time it shows.
+
+    `alike`: other causes that no record of such a flight could tell from it.
+    """
+
+    name: str
+    chance: float
+    from_s: float | None
+    channel: str
+    seen: float  # what the channel did beyond what sticks, air and file explain, SI
+    alike: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True)
+class Diagnosis(Answer):
+    """Likeliest first. `off`: what the likeliest airframe still has elsewhere than its file."""
+
+    likely: tuple[Likely, ...]
+    off: tuple[Off, ...]
+    looked_at_s: float
+
+    @property
+    def first(self) -> Likely:
+        return self.likely[0]
+
+
+class Fit(NamedTuple):
+    """What a cause leaves: log likelihood, where the uncertain quantities lie (in spreads) and
+    their covariance."""
+
+    log_likelihood: float
+    at: np.ndarray
+    covariance: np.ndarray
+
+
+def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
+    """missed: (n,), slopes: (quantities, n) change of it by one spread of each."""
+    missed, slopes = missed / np.sqrt(TEMPER), slopes / np.sqrt(TEMPER)
+    inverse = np.eye(len(slopes)) + slopes @ slopes.T
+    at = -np.linalg.solve(inverse, slopes @ missed)
+    left = missed @ missed + at @ slopes @ missed
+    spread = np.linalg.slogdet(inverse)[1]
+    return Fit(float(-0.5 * left - 0.5 * spread), at, np.linalg.inv(inverse))
+
+
+@once_for(4)
+def _subject(airframe: Airframe, field: Field) -> Subject:
+    """One for all flights of an evening."""
+    return Subject(airframe, field)
+
+
+class _Record:
+    """One record, and what causes leave of it."""
+
+    def __init__(self, record: Record, airframe: Airframe, field: Field) -> None:
+        self.subject = _subject(airframe, field)
+        self.seen = Seen(record, self.subject, UNTIL)
+        self.unknowns = [one for one in self.subject.unknowns if one.what not in PASSED_OVER]
+        self.missed: dict[str, np.ndarray] = {}
+        self.slopes: dict[str, np.ndarray] = {}
+
+    def leaves(self, cause: Cause) -> np.ndarray:
+        if cause.name not in self.missed:
+            self.missed[cause.name] = misses(self.seen, cause.airframe, cause.model, cause.asleep)
+        return self.missed[cause.name]
+
+    def moved(self, cause: Cause) -> np.ndarray:
+        """(unknowns, n) change of what is left by one spread of each."""
+        if cause.name not in self.slopes:
+            here = self.leaves(cause)
+            changes = [
+                misses(
+                    self.seen,
+                    cause.airframe,
+                    deviated(cause.model, cause.airframe, {one.key: one.spread}),
+                    cause.asleep,
+                )
+                - here
+                for one in self.unknowns
+            ]
+            self.slopes[cause.name] = np.array(changes).reshape(len(changes), -1)
+        return self.slopes[cause.name]
+
+
+def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | None:
+    """The record explained; airframe and field as described, faults unknown.
+
+    None where no stretch of free flight was recorded. A person's, a program's and a log's record
+    are alike: only sticks, air, motion and rotor speed are used.
+    """
+    held = _Record(record, airframe, field)
+    if not held.seen.parts:
+        return None
+    tried = causes(held.subject, held.seen)
+    fits = {c.name: fit(held.leaves(c).ravel(), held.moved(tried[0])) for c in tried}
+    best = max(one.log_likelihood for one in fits.values())
+    sound = fits[SOUND].log_likelihood
+    for cause in tried[1:]:
+        if fits[cause.name].log_likelihood > max(best - LATE, sound + GAIN):
+            fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
+    weights = {c.name: fits[c.name].log_likelihood + log(c.usual) for c in tried}
+    seen = circumstances(record, held.subject)
+    weights |= {one.name: weights[SOUND] + one.log_evidence for one in seen}
+    return Diagnosis(
+        likely=_ranked(held, tried, weights, {one.name: one for one in seen}),
+        off=_off(held, fits[SOUND]),
+        looked_at_s=float(min(UNTIL, record.column("time_s")[-1])),
+    )
+
+
+def _ranked(
+    held: _Record,
+    tried: list[Cause],
+    weights: dict[str, float],
+    seen: dict[str, Circumstance],
+) -> tuple[Likely, ...]:
+    most = max(weights.values())
+    chances = {name: float(np.exp(weight - most)) for name, weight in weights.items()}
+    total = sum(chances.values())
+    by_name = {cause.name: cause for cause in tried}
+    found = []
+    for name in sorted(weights, key=lambda one: -weights[one]):
+        chance = chances[name] / total
+        if name in seen:
+            one = seen[name]
+            found.append(Likely(name, chance, one.at_s, "", one.value, (), one.words))
+        else:
+            start, channel, value = _shows(held, by_name[name])
+            alike = tuple(
+                other.name
+                for other in tried
+                if other.name not in (name, SOUND)
+                and name != SOUND
+                and _alike(held, by_name[name], other)
+            )
+            found.append(Likely(name, chance, start, channel, value, alike, ""))
+    return tuple(found)
+
+
+def _alike(held: _Record, one: Cause, other: Cause) -> bool:
+    """Whether this record could not tell two causes apart: the log likelihood that the one would
+    gain over the other, were it the true one, with all that is not known free to make up for it."""
+    apart = (held.leaves(one) - held.leaves(other)).ravel()
+    here = fit(apart, held.slopes.get(one.name, held.slopes[SOUND]))
+    nothing = fit(np.zeros_like(apart), held.slopes.get(one.name, held.slopes[SOUND]))
+    return nothing.log_likelihood - here.log_likelihood < ALIKE
+
+
+NAMES = ("u", "v", "w", "roll rate", "pitch rate", "yaw rate", "roll", "pitch", "yaw", "rotor")
+
+
+def _shows(held: _Record, cause: Cause) -> tuple[float | None, str, float]:
+    """When a record first tells for a cause and against the description, by which channel, and
+    by how much that went beyond what the description explains."""
+    plain, here = held.missed[SOUND], held.leaves(cause)
+    gain = 0.5 * np.sum(plain**2 - here**2, axis=(1, 2)) / TEMPER
+    telling = np.flatnonzero(np.cumsum(gain) > TOLD)
+    if cause.name == SOUND or not telling.size:
+        return None, "", 0.0
+    part = int(telling[0])
+    by_channel = np.sum(plain[part] ** 2 - here[part] ** 2, axis=0)
+    channel = int(np.argmax(by_channel[[3, 4, 5, 0, 9]]))
+    channel = (3, 4, 5, 0, 9)[channel]
+    rows = [k for k, look in enumerate(LOOKS) if look <= held.seen.parts[part].rows]
+    value = float(plain[part, rows[-1], channel] * held.seen.noise[part, rows[-1], channel])
+    time = held.seen.record.column("time_s")[held.seen.parts[part].first]
+    return float(time), NAMES[channel], value
+
+
+def _off(held: _Record, found: Fit) -> tuple[Off, ...]:
+    """Quantities that the record puts clearly elsewhere, the furthest first. The balance stands
+    for all that moves it against the neutral point."""
+    shifts = np.array([_shift(held.subject, one) for one in held.unknowns])
+    rows = [("balance", shifts, 1.0)]
+    for n, one in enumerate(held.unknowns):
+        if not shifts[n]:
+            rows.append((one.words, np.eye(len(held.unknowns))[n], one.spread))
+    told = []
+    for words, along, unit in rows:
+        at, usual = float(along @ found.at), float(np.linalg.norm(along))
+        left = float(np.sqrt(along @ found.covariance @ along))
+        if abs(at) > OFF * usual and abs(at) > SURE * left:
+            told.append((abs(at) / usual, Off(words, at * unit, left * unit)))
+    return tuple(off for _, off in sorted(told, key=lambda pair: -pair[0]))
+
+
+def _shift(subject: Subject, one: Unknown) -> float:
+    """How far aft against the neutral point one spread of a quantity moves the balance [m]."""
+    if one.what not in (What.MASS, What.AFT, What.NEUTRAL_POINT):
+        return 0.0
+    off = deviated(subject.model, subject.airframe, {one.key: one.spread})
+    return float(off.balance.place[0] - subject.model.balance.place[0])
+
+
+assert len(NAMES) == CHANNELS

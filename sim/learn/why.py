@@ -1,0 +1,89 @@
+"""Why a flight went as it did, in plain words: the likeliest cause first, with its evidence."""
+
+from __future__ import annotations
+
+from math import degrees
+
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.refly import NoSource, described, source
+from firstthrow.sim.learn.causes import SOUND
+from firstthrow.sim.learn.diagnose import Diagnosis, Likely, Off, diagnose
+from firstthrow.sim.study.faults import FAULTS
+from firstthrow.sim.units import mm
+
+WORTH = 0.1  # chance from which a further cause is worth a line
+
+_WAYS = {  # what the airframe did beyond what is explained: below 0, above 0
+    "roll rate": ("rolled left", "rolled right"),
+    "pitch rate": ("dropped its nose", "raised its nose"),
+    "yaw rate": ("swung left", "swung right"),
+    "u": ("lost speed", "gained speed"),
+    "rotor": ("turned its propeller slower", "turned its propeller faster"),
+}
+
+
+def why(record: Record) -> Diagnosis | None:
+    """The record diagnosed; None where it does not say what was flown, or shows no free flight."""
+    try:
+        airframe, field = described(record), source(record).field
+    except NoSource:
+        return None
+    return diagnose(record, airframe, field)
+
+
+def lines(found: Diagnosis) -> list[str]:
+    """The cause in one sentence, what it cannot be told from, how one finds it on the ground, and
+    what else it may have been."""
+    first = found.first
+    told = [_headline(found)]
+    if first.name in FAULTS:
+        names = [first.name, *(name for name in first.alike if name in FAULTS)]
+        if len(names) > 1:
+            others = " or ".join(FAULTS[name].cause for name in names[1:])
+            told.append(f"This flight cannot tell it from this: {others}.")
+        told += [
+            f"On the ground: {text}." for text in dict.fromkeys(FAULTS[n].found for n in names)
+        ]
+    rest = [one for one in found.likely[1:] if one.chance >= WORTH and one.name not in first.alike]
+    told += [f"Less likely, {_sure(one)}: {_cause(one)}." for one in rest]
+    return told
+
+
+def _headline(found: Diagnosis) -> str:
+    first = found.first
+    if first.name == SOUND:
+        sound = f"nothing wrong with the airframe shows in the first {found.looked_at_s:.1f} s"
+        elsewhere = "; ".join(_elsewhere(off) for off in found.off[:2])
+        more = f", but {elsewhere}" if elsewhere else ": it flew as its file says"
+        return f"Why: {sound} ({_sure(first)}){more}."
+    return f"Why: {_cause(first)} ({_sure(first)}){_evidence(first)}."
+
+
+def _sure(one: Likely) -> str:
+    return "99 % or more" if one.chance > 0.99 else f"{one.chance:.0%}".replace("%", " %")
+
+
+def _cause(one: Likely) -> str:
+    if one.words:
+        return one.words
+    return "nothing but what is in the file" if one.name == SOUND else FAULTS[one.name].cause
+
+
+def _evidence(one: Likely) -> str:
+    """Such as ': from 0.3 s it rolled left by 38 deg/s more than sticks, air and file explain'."""
+    if one.from_s is None or one.channel not in _WAYS:
+        return ""
+    way = _WAYS[one.channel][one.seen > 0.0]
+    amount = {
+        "u": f"{abs(one.seen):.1f} m/s",
+        "rotor": f"{abs(one.seen):.0%}".replace("%", " %"),
+    }.get(one.channel, f"{abs(degrees(one.seen)):.0f} deg/s")
+    return f": from {one.from_s:.1f} s it {way} by {amount} more than sticks, air and file explain"
+
+
+def _elsewhere(off: Off) -> str:
+    if off.name == "balance":
+        way = "aft" if off.amount > 0.0 else "forward"
+        amount = f"{abs(mm(off.amount)):.0f} ± {mm(off.spread):.0f} mm further {way}"
+        return f"it balanced {amount} than the file says"
+    return f"the {off.name} is not what the file says"

@@ -1,0 +1,183 @@
+"""The cause of a flight, found from its record alone; its statistics against a library."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+import numpy as np
+import pytest
+from bodies import shipped
+from scipy.stats import multivariate_normal
+
+from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.config import find, load_field
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
+from firstthrow.sim.learn.causes import SOUND
+from firstthrow.sim.learn.cure import cured
+from firstthrow.sim.learn.diagnose import TEMPER, Diagnosis, diagnose, fit
+from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
+from firstthrow.sim.learn.why import lines, why
+from firstthrow.sim.study.faults import apply
+from firstthrow.sim.study.subject import Subject
+
+FIELD = load_field(find("fields", "water-meadow"))
+SECONDS = 2.0
+
+
+def stirred(reading) -> Sticks:
+    """Thumbs that try both sticks, one after the other."""
+    t = reading.time_s
+    roll = 0.35 * (0.3 <= t < 0.6) - 0.35 * (0.9 <= t < 1.2)
+    pitch = 0.3 * (0.6 <= t < 0.9) - 0.2 * (1.2 <= t < 1.5)
+    return Sticks(roll, pitch, 0.0, THROTTLE, t > 0.9)
+
+
+THROTTLE = shipped().launch.by_hand.throttle
+
+
+@lru_cache
+def record(fault: str = "", field=FIELD) -> Record:
+    """Flown with a fault; its sidecar knows only what was described."""
+    airframe = shipped()
+    wrong, gusty = apply(fault, airframe, field) if fault else (airframe, field)
+    rows = Rows()
+    pilot = stirred
+    if fault == "low-throttle":
+
+        def pilot(reading) -> Sticks:
+            return stirred(reading)._replace(throttle=wrong.launch.by_hand.throttle)
+
+    flight = fly(wrong, gusty, pilot, SECONDS, "hand", record=rows)
+    return rows.record(flight.columns, sidecar(airframe, flight_meta(field, launch="hand")))
+
+
+@lru_cache
+def explained(fault: str) -> Diagnosis:
+    found = diagnose(record(fault), shipped(), FIELD)
+    assert found is not None
+    return found
+
+
+def test_a_record_flown_again_by_stretches_is_itself():
+    """Multiple shooting with the right airframe leaves nothing, also in gusts along the chord."""
+    subject = Subject(shipped(), FIELD)
+    seen = Seen(record(), subject)
+    assert len(seen.parts) == 4
+    assert np.abs(misses(seen, subject.airframe, subject.model)).max() < 0.4
+    gust = Seen(record("gust-at-release"), subject)
+    assert np.ptp(gust.air[:, 1]) > 2.0
+    assert np.abs(misses(gust, subject.airframe, subject.model)).max() < 0.5
+
+
+def test_stretches_cover_the_free_flight_and_nothing_else():
+    kept = record()
+    time, height = kept.column("time_s"), kept.column("height_m")
+    for first, rows in stretches(kept):
+        part = slice(first, first + rows + 1)
+        assert LOOKS[0] <= rows <= ROWS
+        assert time[part].min() > 0.0
+        assert height[part].min() > 0.7
+
+
+def test_evidence_is_that_of_a_normal_with_its_unknowns_integrated_out():
+    """Against scipy's multivariate normal with covariance I + J' J, up to the constant."""
+    draw = np.random.default_rng(1)
+    slopes, missed = draw.standard_normal((3, 12)), 2.0 * draw.standard_normal(12)
+    found = fit(np.sqrt(TEMPER) * missed, np.sqrt(TEMPER) * slopes)
+    whole = multivariate_normal(cov=np.eye(12) + slopes.T @ slopes).logpdf(missed)
+    assert found.log_likelihood - 6.0 * np.log(2.0 * np.pi) == pytest.approx(whole, abs=1e-9)
+    # Their place and covariance are ridge regression's: the posterior of a linear model.
+    ridge = np.linalg.solve(slopes @ slopes.T + np.eye(3), -slopes @ missed)
+    assert found.at == pytest.approx(ridge, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    "fault",
+    [
+        "reversed-pitch",
+        "motor-reversed",
+        "propeller-backwards",
+        "weak-pack",
+        "elevon-off",
+        "high-rates",
+        "slow-throw",
+        "low-throttle",
+    ],
+)
+def test_the_cause_is_named_first(fault):
+    found = explained(fault)
+    print(fault, [(one.name, round(one.chance, 3)) for one in found.likely[:3]], found.off)
+    assert fault in (found.first.name, *found.first.alike)
+    assert found.first.chance > 0.5
+    assert sum(one.chance for one in found.likely) == pytest.approx(1.0)
+
+
+def test_a_sound_flight_is_called_sound():
+    found = explained("")
+    assert found.first.name == SOUND
+    assert found.first.chance > 0.6
+    assert lines(found)[0].startswith("Why: nothing wrong with the airframe shows")
+
+
+def test_reversed_roll_and_exchanged_leads_are_told_as_one():
+    """Both turn the roll stick round and leave pitch: no record tells them apart."""
+    for fault, other in (
+        ("reversed-roll", "swapped-elevons"),
+        ("swapped-elevons", "reversed-roll"),
+    ):
+        found = explained(fault)
+        assert {found.first.name, *found.first.alike} >= {fault, other}
+    told = " ".join(lines(explained("reversed-roll")))
+    assert "cannot tell" in told
+    assert "On the ground" in told
+
+
+def test_the_evidence_says_when_and_what():
+    """The stick goes to the right from 0.3 s on; reversed, it rolls left from there."""
+    first = explained("reversed-roll").first
+    assert first.channel == "roll rate"
+    assert first.from_s == pytest.approx(0.3, abs=0.3)
+    assert first.seen < -0.3
+
+
+def test_faults_in_the_sidecar_are_not_read(tmp_path):
+    """A record that knows its fault card is explained by what was described, not by the card."""
+    airframe = shipped()
+    wrong, _ = apply("motor-reversed", airframe, FIELD)
+    meta = {
+        **flight_meta(FIELD, launch="hand"),
+        "fault": "cg-aft",  # a lie
+        "described_si": airframe.model_dump(mode="json"),
+    }
+    recorder = Recorder(tmp_path / "lied.csv", wrong, meta)
+    kept = record("motor-reversed")
+    for row in kept.rows:
+        recorder.write(row.tolist())
+    recorder.close(None)
+    found = why(Record(kept.columns, kept.rows, recorder.meta))
+    assert found is not None
+    assert found.first.name == "motor-reversed"
+
+
+def test_the_cure_is_flown():
+    found = cured(record("reversed-roll"), explained("reversed-roll"))
+    assert found is not None
+    assert found.again.word.survived
+    assert found.after > 40 > 25 > found.before
+    assert cured(record(), explained("")) is None
+
+
+def test_debrief_says_it_first(tmp_path, capsys):
+    path = tmp_path / "one.csv"
+    asked = "fly pantry --no-window --pilot hands-off --fault motor-reversed --seconds 2 --record"
+    done = main([*asked.split(), str(path)])
+    told = capsys.readouterr().out.splitlines()
+    assert done == 0
+    assert told[0].startswith("Why: the motor turns the wrong way")
+    assert main(["debrief", str(path)]) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert told[1].startswith("Why: the motor turns the wrong way")
+    assert any("put right" in line for line in told)
+    assert not any("try next" in line for line in told)
