@@ -105,11 +105,12 @@ class FaultScreen(Screen):
                 4.0,
             ),
         ]
+        step = min(11.5, (top - 26.0) / len(self.names))  # all of them on the page
         for k, name in enumerate(self.names):
-            y = top - 20.0 - 11.5 * k
+            y = top - 20.0 - step * k
             chosen, here = name == self.app.fault, k == self.at
             if here:
-                parts.append(box(LEFT - 4.0, y - 3.4, 277.0, 10.0, 0.86, 0.6))
+                parts.append(box(LEFT - 4.0, y - 0.32 * step, 277.0, 0.88 * step, 0.86, 0.6))
             parts.append(tick_box(LEFT, y - 0.6, 4.6))
             if chosen:
                 parts.append(_cross(LEFT, y - 0.6, 4.6))
