@@ -114,8 +114,8 @@ def counted() -> int:
     from benchmarks.ready import cruise
     from firstthrow.sim.kernels import integrate
     from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SUPPLY_VOLTAGE
+    from firstthrow.sim.kernels.moving import scratch
     from firstthrow.sim.kernels.parameters import Body
-    from firstthrow.sim.kernels.scratch import scratch
 
     at = cruise()
     record = at.model.record

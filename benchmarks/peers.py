@@ -11,7 +11,7 @@ from benchmarks.ready import Cruise, Line, Stepper, interleaved
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SIZE, SUPPLY_VOLTAGE
-from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.units import mm
 
 BATCH, STEPS = 32, 500

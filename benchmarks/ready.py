@@ -17,8 +17,7 @@ from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.layout import SUPPLY_VOLTAGE
-from firstthrow.sim.kernels.moving import moving
-from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.moving import moving, scratch
 
 HEIGHT = 500.0  # [m] so that no ground effect and no landing gets in
 

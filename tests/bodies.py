@@ -15,9 +15,8 @@ from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.layout import SIZE
-from firstthrow.sim.kernels.moving import moving
+from firstthrow.sim.kernels.moving import moving, scratch
 from firstthrow.sim.kernels.parameters import RECORD, Body
-from firstthrow.sim.kernels.scratch import scratch
 from firstthrow.sim.study.subject import Subject
 
 

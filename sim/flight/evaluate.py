@@ -14,7 +14,7 @@ from firstthrow.sim.kernels.layout import (
     REPORT_SIZE,
     SIZE,
 )
-from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.kernels.settled import moment, settle
 
 FREE = 1e3  # height at which the ground is not felt [m]

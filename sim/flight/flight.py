@@ -51,9 +51,8 @@ from firstthrow.sim.kernels.layout import (
     VELOCITY,
     WIND,
 )
-from firstthrow.sim.kernels.moving import moving
+from firstthrow.sim.kernels.moving import moving, scratch
 from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
-from firstthrow.sim.kernels.scratch import scratch
 from firstthrow.sim.units import GRAVITY, mah, rpm
 
 READINGS = 60  # a second, for pilots and records

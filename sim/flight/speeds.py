@@ -15,7 +15,7 @@ from firstthrow.sim.flight.evaluate import FREE
 from firstthrow.sim.flight.polar import polar
 from firstthrow.sim.kernels.held import SPEED, most_held_lift
 from firstthrow.sim.kernels.layout import ATTITUDE, MAX_SURFACES, REPORT_SIZE, SIZE
-from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.once import once_for
 
 STALLED = 0.5  # share of the flat sheets separated beyond which it counts as stalled

@@ -25,10 +25,9 @@ from firstthrow.sim.kernels.layout import (
     TOUCHING,
 )
 from firstthrow.sim.kernels.mix import mix
-from firstthrow.sim.kernels.moving import Moving, moving
+from firstthrow.sim.kernels.moving import Moving, moving, scratch
 from firstthrow.sim.kernels.parameters import record_type
 from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
-from firstthrow.sim.kernels.scratch import scratch
 
 GUST_ROWS = 2  # rows of the noise that start the turbulence
 FRAME_STEPS = 4  # physics steps between two looks of the pilot

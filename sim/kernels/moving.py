@@ -1,4 +1,5 @@
-"""What a flight changes step by step, and what it is told: the arrays of one flight."""
+"""What a flight changes step by step, and what it is told: the arrays of one flight; and the
+scratch memory of derivative and integrator, one record, so that no step allocates."""
 
 from __future__ import annotations
 
@@ -6,7 +7,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.kernels.layout import COMMAND_SIZE, GUST_SIZE, MAX_MOTORS, REPORT_SIZE, SIZE
+from firstthrow.sim.kernels.layout import (
+    CHANNELS,
+    COMMAND_SIZE,
+    GUST_SIZE,
+    MAX_MOTORS,
+    MAX_STRIPS,
+    MAX_SURFACES,
+    REPORT_SIZE,
+    SIZE,
+)
 from firstthrow.sim.kernels.parameters import record_type
 
 EVENTS = record_type(
@@ -40,3 +50,40 @@ def moving() -> Moving:
         np.zeros(REPORT_SIZE),
         np.zeros(1, EVENTS),
     )
+
+
+SCRATCH = record_type(
+    [
+        ("total", "f8", (8,)),  # force [N], moment [N m], root bending right and left [N m]
+        ("stream", "f8", (MAX_STRIPS, 3)),  # what the propellers add, body axes [m/s]
+        # The part of the stream's flow through a sheet and of that turned by its surfaces that a
+        # round stream cannot hold, 0..1; and its swirl along the normal, bounded already [m/s].
+        ("lost", "f8", (MAX_STRIPS, 2)),
+        ("swirl", "f8", (MAX_STRIPS,)),
+        # How the air's velocity changes per metre along the way ahead, and which way that is.
+        ("gradient", "f8", (3,)),  # body axes [1/s]
+        ("ahead", "f8", (3,)),
+        # The flow at every strip: aft along it, along its normal, along its span [m/s].
+        ("u", "f8", (MAX_STRIPS,)),
+        ("w", "f8", (MAX_STRIPS,)),
+        ("side", "f8", (MAX_STRIPS,)),
+        ("along", "f8", (MAX_STRIPS,)),  # in its plane, below 0 from behind [m/s]
+        ("turn", "f8", (MAX_STRIPS,)),  # about its span: how the wash grows aft [rad/s]
+        ("roll", "f8", (MAX_STRIPS,)),  # about its chord [rad/s]
+        ("sideways", "f8", (MAX_STRIPS,)),  # 0 met along its chord .. 1 met along its span
+        ("plate", "f8", (CHANNELS, MAX_STRIPS)),  # read from the plate tables, see `section`
+        ("wash", "f8", (MAX_STRIPS, 3)),  # inputs of the lattice's response
+        # Its outputs, four per strip, for flow from AHEAD and from BEHIND.
+        ("loads", "f8", (2, 4 * MAX_STRIPS)),
+        ("effective", "f8", (MAX_SURFACES,)),  # effective angle of each surface [rad]
+        ("sine", "f8", (MAX_SURFACES,)),  # of its own angle
+        ("before", "f8", (MAX_SURFACES,)),  # hinge moments of the pass before, see `settled`
+        # Of a step: slope of one stage, the weighted sum of all so far, the state of the next.
+        ("stages", "f8", (3, SIZE)),
+    ]
+)
+
+
+def scratch() -> np.ndarray:
+    """(1,) SCRATCH."""
+    return np.zeros(1, SCRATCH)

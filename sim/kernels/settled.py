@@ -21,8 +21,8 @@ from firstthrow.sim.kernels.layout import (
     SURFACE,
     VELOCITY,
 )
+from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.kernels.root import root
-from firstthrow.sim.kernels.scratch import scratch
 
 PASSES = 6  # at most; slop and servo current take the hinge moments of the pass before
 AGREE = 1e-14  # what these may change by in the last [N m], [V]

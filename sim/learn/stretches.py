@@ -28,8 +28,7 @@ from firstthrow.sim.kernels.layout import (
     SIZE,
     VELOCITY,
 )
-from firstthrow.sim.kernels.moving import moving
-from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.moving import moving, scratch
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import from_mah, from_rpm
 

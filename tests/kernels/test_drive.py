@@ -26,9 +26,9 @@ from firstthrow.sim.kernels.layout import (
     SIZE,
     THRUST,
 )
+from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.kernels.parameters import Body
 from firstthrow.sim.kernels.rotation import to_field
-from firstthrow.sim.kernels.scratch import scratch
 
 pytestmark = pytest.mark.kernel
 

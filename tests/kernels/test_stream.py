@@ -21,7 +21,7 @@ from firstthrow.sim.kernels.layout import (
     SIZE,
     THRUST,
 )
-from firstthrow.sim.kernels.scratch import scratch
+from firstthrow.sim.kernels.moving import scratch
 
 STRAIGHT = ("motors.motor.right_tilt=0 deg", "motors.motor.down=0 deg")
 
