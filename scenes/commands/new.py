@@ -92,10 +92,10 @@ def _quantity(kind: str):
     return read
 
 
-def _length(text: str) -> float:
-    from firstthrow.sim.units import LENGTH, read
+def _signed(kind: str):
+    from firstthrow.sim import units
 
-    return read(text, LENGTH)
+    return lambda text: units.read(text, getattr(units, kind))
 
 
 def _material(text: str) -> str:
@@ -173,10 +173,10 @@ def _from_answers(chosen: argparse.Namespace) -> int:
         "how far is it bowed, hollow side up (gap under a straightedge fore and aft, - for "
         "hollow side down)?",
         "0 mm",
-        _length,
+        _signed("LENGTH"),
     )
     turned = "how far is the right tip turned nose up against the left (two straight sticks)?"
-    twist = ask.answer("twist", turned, "0 deg", _quantity("ANGLE"))
+    twist = ask.answer("twist", turned, "0 deg", _signed("ANGLE"))
     # What suits that size, to be offered.
     like = draft.drafted(base, draft.Answers(name, span, chord, thick, material))
     motor = next(iter(like.motors.values()))
