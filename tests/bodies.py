@@ -90,16 +90,16 @@ def rectangle(aspect_ratio: float, half: int = FINE, flap: float = 0.0) -> Strip
 
 
 def plate_airframe(aspect_ratio: float, chord: float = 0.2, thickness: float = 0.004) -> Airframe:
-    """A bare rectangular plate of some mass, nothing else on it."""
-    outline = {"chord": f"{chord} m", "span": f"{aspect_ratio * chord} m"}
-    return Airframe.model_validate(
+    """A bare rectangular plate of some mass, nothing else on it; of sizes that no file may ask
+    for, too."""
+    usual = Airframe.model_validate(
         {
             "name": "plate",
             "about": "a bare plate",
             "sheets": {
                 "plate": {
-                    "outline": outline,
-                    "thickness": f"{thickness} m",
+                    "outline": {"chord": "200 mm", "span": "400 mm"},
+                    "thickness": "4 mm",
                     "material": "foam board",
                     "edge": "rounded",
                     "mass": "100 g",
@@ -124,6 +124,11 @@ def plate_airframe(aspect_ratio: float, chord: float = 0.2, thickness: float = 0
             },
         }
     )
+    size = {"chord": chord, "span": aspect_ratio * chord}
+    sheet = usual.sheets["plate"]
+    outline = sheet.outline.model_copy(update=size)
+    made = sheet.model_copy(update={"outline": outline, "thickness": thickness})
+    return usual.model_copy(update={"sheets": {"plate": made}})
 
 
 @lru_cache

@@ -187,7 +187,7 @@ def on_a_stick(stance: str, aft: float, right: float, up: float):
             "up": f"{up} m",
         }
     )
-    heavy = Item.model_validate({"mass": "1000 kg"})
+    heavy = Item.model_construct(mass=1000.0)
     changes = {"sheets": {"plate": sheet}, "items": {"heavy": heavy}}
     return build(plate_airframe(1.0).model_copy(update=changes), STANDARD)
 
