@@ -52,8 +52,8 @@ def meant(hands: np.record, model: Model, airframe: Airframe, used_to: tuple) ->
         hands.level_throttle, hands.level_pitch = level.throttle, _nose(level)
     elif not airframe.motors and isinstance(glide, Trim):
         hands.climb_pitch = hands.level_pitch = hands.home_pitch = _nose(glide)
-    raised = float(hands.level_pitch) * (CRUISE / SLOWEST_SAFE) ** 2
-    hands.flare_pitch = max(raised, float(hands.home_pitch))
+    raised = hands["level_pitch"].item() * (CRUISE / SLOWEST_SAFE) ** 2
+    hands.flare_pitch = max(raised, hands["home_pitch"].item())
     hands.home_slope = SHALLOW * slope
     # Thrust goes about with the square of the throttle.
     hands.home_throttle = np.sqrt(1.0 - SHALLOW) * hands.level_throttle

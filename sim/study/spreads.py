@@ -7,6 +7,7 @@ Measurement, eq. 10; a test holds it against Monte Carlo).
 
 from __future__ import annotations
 
+from math import hypot
 from typing import NamedTuple
 
 import numpy as np
@@ -87,7 +88,7 @@ def drag_spread(subject: Subject) -> float:
         area * spread_of(subject.unknowns, what)
         for area, what in ((sheets, What.SHEET_DRAG), (parts, What.PART_DRAG))
     ]
-    return float(np.hypot(*own)) / (sheets + parts)
+    return hypot(*own) / (sheets + parts)
 
 
 def weigh_first(ranked: list[Guess]) -> str:
