@@ -83,6 +83,15 @@ def load(
     return described
 
 
+def checked(model: type[Model], tree: Tree) -> Model:
+    """The description of what no file holds yet. Raises ConfigError with all problems, by key."""
+    try:
+        return model.model_validate(tree)
+    except ValidationError as error:
+        found = (_problem(model, tree, e) for e in error.errors(include_url=False))
+        raise ConfigError(f"{dotted(path)}: {text}" for path, text in found) from None
+
+
 def find(kind: str, name: str) -> Path:
     """Where a config is: the path given, ./configs/<kind>/<name>.toml, the installed copy.
 

@@ -13,6 +13,7 @@ from firstthrow.sim.build.scaled import Factors, main_size, scaled
 from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.stock import board, buyable
 from firstthrow.sim.describe.airframe import Airframe, Corrections
+from firstthrow.sim.describe.config import checked
 from firstthrow.sim.describe.drive import Propeller
 from firstthrow.sim.describe.write import toml
 from firstthrow.sim.study.loads import main_sheet
@@ -79,8 +80,8 @@ def resized(
 
 
 def as_written(airframe: Airframe) -> Airframe:
-    """With every value rounded as it stands in a file."""
-    return Airframe.model_validate(tomllib.loads(toml(airframe, "", {})))
+    """With every value rounded as it stands in a file. Raises ConfigError where none may say it."""
+    return checked(Airframe, tomllib.loads(toml(airframe, "", {})))
 
 
 def factors(airframe: Airframe, span: float, chord: float, thickness: float | None) -> Factors:
@@ -110,7 +111,7 @@ def drafted(base: Airframe, said: Answers) -> Airframe:
     if main is not None and said.twist:
         tips = {"twist_left": -0.5 * said.twist, "twist_right": 0.5 * said.twist}
         sheets[main] = sheets[main].model_copy(update=tips)
-    return _pack(_drive(grown.model_copy(update={"sheets": sheets}), said), said)
+    return as_written(_pack(_drive(grown.model_copy(update={"sheets": sheets}), said), said))
 
 
 def _drive(airframe: Airframe, said: Answers) -> Airframe:

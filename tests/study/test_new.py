@@ -300,10 +300,16 @@ def test_the_smallest_slab_holds_its_height(capsys):
 
 
 def test_a_motor_that_does_not_turn_is_doubted(capsys):
-    code, answer = made(capsys, "slow", "--kv", "1 rpm/V")
+    code, answer = made(capsys, "slow", "--kv", "100 rpm/V")
     assert code == 3
     assert not answer["flies"]
     assert answer["doubt"] == "it cannot hold its height, see firstthrow power"
+
+
+def test_what_no_file_may_say_is_refused_before_it_is_written(capsys):
+    told = refused(capsys, "slow", "--kv", "1 rpm/V", "--defaults")
+    assert "motors.motor.kv: '1 rpm/V': must lie between 10 rpm/V and 20000 rpm/V" in told
+    assert not Path("slow.toml").exists()
 
 
 HALF = """<svg xmlns="http://www.w3.org/2000/svg"

@@ -164,8 +164,8 @@ def test_equilibrium_is_the_flight_s_own():
 def test_two_motors_share_the_pack():
     """Two motors draw twice one's current, and sag the pack further."""
     body = bench(11.1, np.concatenate([constant_table(0.1286, 0.0524)] * 2), pack_ohm=0.02)
-    m = body.record
     one = equilibrium(body, 1.0)
+    m = body.record.copy()
     m.n_motors = 2
     for field in (
         "motor_axis",
@@ -180,7 +180,7 @@ def test_two_motors_share_the_pack():
     ):
         m[field][1] = m[field][0]
     m.motor_table[1] = 1
-    both = equilibrium(body, 1.0)
+    both = equilibrium(body.with_body(m), 1.0)
     assert both.pack_current == pytest.approx(2.0 * both.motor_current, rel=1e-4)
     assert 0.8 * one.motor_current < both.motor_current < one.motor_current
     assert both.pack_voltage == pytest.approx(11.1 - 0.02 * both.pack_current, rel=1e-9)
@@ -390,7 +390,7 @@ def test_command_prints_tables_and_json(capsys, tmp_path):
     ("line", "words"),
     [
         (["--measured", "current=16"], "--measured current: '16': say a unit, such as '16 A'"),
-        (["--measured", "thrust=620 g"], "grams of thrust are gf, '620 gf'"),
+        (["--measured", "thrust=620"], "grams of thrust are gf, '620 gf'"),
         (["--measured", "amps=3 A"], "wanted current, thrust, rpm, voltage=value"),
         (["--measured", "current=0 A"], "wanted more than 0"),
         (["--want-thrust", "heavy"], "--want-thrust: 'heavy': write a number and a unit"),
