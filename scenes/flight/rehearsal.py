@@ -9,12 +9,12 @@ from firstthrow.scenes.flight.clock import RECORD_EVERY, STEP, Clock
 from firstthrow.scenes.flight.track import Track
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
-from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.flight.flight import SPIN_UP, Flight
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Recorder
 
 TOUCHED = 0.05  # throttle from which a flight on wheels has begun
-HOLD = 1.0  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
+HOLD = SPIN_UP  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
 
 
 class Rehearsal:

@@ -12,7 +12,8 @@ LEAST = (320, 240)  # pages are laid out for no less, whatever the window is dra
 
 
 class Roomy(pyglet.window.Window):
-    """A window that never says it is smaller than pages can be laid out in."""
+    """A window that never says it is smaller than pages can be laid out in. What is drawn in it
+    is larger then than it can show: a film's unseen window, whose size is asked for, is none."""
 
     def get_size(self) -> tuple[int, int]:
         wide, tall = super().get_size()
@@ -41,7 +42,7 @@ def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.wi
         blue_size=8,
         alpha_size=8,
     )
-    window = Roomy(
+    window = (pyglet.window.Window if unseen else Roomy)(
         *size,
         caption=TITLE,
         resizable=True,

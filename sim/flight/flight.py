@@ -346,8 +346,8 @@ def fly(
 ) -> Flight:
     """A whole flight without a window, at most `seconds` after the release.
 
-    In a hand launch the pilot's sticks already move surfaces and motor for a second before
-    the release. `record`, when given, receives a reading 60 times a second.
+    In a hand launch the pilot's sticks already move surfaces and motor for SPIN_UP before the
+    release. `record`, when given, receives a reading 60 times a second.
     """
     flight = Flight(airframe, field, launch, seed, model)
     flight.hold(SPIN_UP)
