@@ -4,12 +4,12 @@ Read an airframe, change it, ask for its balance, and fly it:
 
 >>> from firstthrow.sim import Sticks, airframe, check, field, fly, weigh
 >>> slab = airframe("pantry")
->>> further_back = airframe("pantry", **{"items.pack.aft": "15 mm"})
+>>> further_back = airframe("pantry", **{"items.pack.aft": "65 mm"})
 >>> for each in (slab, further_back):
 ...     found = weigh(each)
 ...     print(f"CG {1000 * found.cg_m[0]:.0f} mm aft: {found.verdict}")
-CG 44 mm aft: ok
-CG 58 mm aft: too-far-aft
+CG 47 mm aft: ok
+CG 72 mm aft: too-far-aft
 >>> check(slab).verdict.value
 'go'
 >>> flight = fly(slab, field("water-meadow-breeze"), seconds=5.0, seed=3)
@@ -20,7 +20,7 @@ Still flying after 5 s.
 >>> def asleep(reading):
 ...     return Sticks(throttle=0.6 if reading.time_s < 1.0 else 0.0)
 >>> print(fly(slab, pilot=asleep).outcome.word)
-landed
+propeller-strike
 
 All numbers are SI but for angles, which are in degrees where the name says so; a name that
 carries a number ends in its unit. Places are aft, right and up from the builder's datum.

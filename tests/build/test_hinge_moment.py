@@ -30,7 +30,7 @@ def wide_airframe(gap: str):
             "role": "elevator",
             "chord": "50 mm",
             "inner": "0 mm",
-            "outer": "30 m",
+            "outer": "3 m",
             "servo": "s",
             "arm": "10 mm",
             "horn": "10 mm",
@@ -48,7 +48,8 @@ def wide_airframe(gap: str):
         }
     )
     plate = plate_airframe(240.0, chord=0.25)
-    sheet = plate.sheets["plate"].model_copy(update={"surfaces": {"flap": flap}})
+    whole = flap.model_copy(update={"outer": 30.0})  # further than a file may ask for
+    sheet = plate.sheets["plate"].model_copy(update={"surfaces": {"flap": whole}})
     changes = {"sheets": {"plate": sheet}, "servos": {"s": servo}}
     return plate.model_copy(update=changes)
 

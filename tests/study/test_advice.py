@@ -84,7 +84,7 @@ def test_settings_are_told_by_what_differs_in_the_end():
     assert list(changes.settings(before, after)) == [
         "6.5 deg of reflex (now 5)",
         "throw it at 9.0 m/s (planned 8.0)",
-        "launch with 90 % throttle (now 73 %)",
+        "launch with 90 % throttle (now 78 %)",
     ]
     assert list(changes.settings(before, before)) == []
 

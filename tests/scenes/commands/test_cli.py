@@ -420,7 +420,7 @@ def test_weigh_as_json(capsys):
 def test_weigh_as_a_table_with_an_override(capsys):
     def grams(*words: str) -> float:
         code, out, _ = told(capsys, "weigh", "pantry", *words)
-        assert code == 0
+        assert code in (0, 3)  # heavier, it may leave its band
         (line,) = [line for line in out.splitlines() if line.startswith("  mass ")]
         return float(line.split()[1])
 

@@ -82,7 +82,7 @@ def test_steps_go_to_whole_steps():
     assert value(stepped(odd, reflex, "pack", 1), reflex) == pytest.approx(4.4)
     assert odd.airframe.mixing.reflex == pytest.approx(radians(4.27))
     assert said(reflex, 4.4) == "4.4°"
-    assert said(row(setup, "place"), -35.0) == "-35 mm"
+    assert said(row(setup, "place"), -25.0) == "-25 mm"
     bearing = row(setup, "wind_from")
     north = changed(setup, bearing, "pack", 0.0)
     assert value(stepped(north, bearing, "pack", -1), bearing) == pytest.approx(355.0)
@@ -176,7 +176,7 @@ def words(page) -> list[str]:
 def test_the_pages_say_the_values():
     bench = Bench(setup_of("pantry"))
     told = words(bench_page.rows_page(bench, 560.0))
-    assert {"reflex", "5.0°", "roll trim", "0.55°", "pack, aft", "-35 mm"} <= set(told)
+    assert {"reflex", "5.0°", "roll trim", "0.55°", "pack, aft", "-25 mm"} <= set(told)
     found = figures(Subject(*bench.now))
     right = words(bench_page.figures_page(bench.now, "pack", found, (), 560.0))
     assert f"CG {1000.0 * found.subject.cg:.0f}" in right
@@ -202,7 +202,7 @@ def test_the_file_keeps_comments_and_units_and_a_backup(tmp_path):
     assert path.with_name("my.toml.bak").read_text(encoding="utf-8") == was
     assert "my.toml.bak" in note
     text = path.read_text(encoding="utf-8")
-    assert 'aft = "-40 mm"  # was -35 mm' in text
+    assert 'aft = "-30 mm"  # was -25 mm' in text
     assert 'reflex = "5.5 deg"  # both elevons up at neutral; was 5 deg' in text
     assert 'high = { pitch = "15 deg", roll = "16 deg" }' in text
     assert "0.37 oz" in text  # other units stay as they were
@@ -210,7 +210,7 @@ def test_the_file_keeps_comments_and_units_and_a_backup(tmp_path):
         c for c in text.split("\n") if c.startswith("#")
     ][:-2]  # but for the history
     read = load_airframe(path)
-    assert read.items["pack"].aft == pytest.approx(-0.040)
+    assert read.items["pack"].aft == pytest.approx(-0.030)
     assert read == bench.now.airframe
     bench.keep()
     assert bench.edits() == []
