@@ -157,7 +157,7 @@ def test_a_first_file_has_the_bow_and_the_twist_that_were_said():
     answers = Answers("mine", 0.8, 0.4, 0.006, "foam board", bow=0.001, twist=0.02)
     slab = drafted(shipped(), answers).sheets["slab"]
     assert slab.bow == pytest.approx(0.001)
-    assert slab.twist_right - slab.twist_left == pytest.approx(0.02)
+    assert slab.twist_right - slab.twist_left == pytest.approx(0.02, abs=2e-4)  # as a file says it
     assert slab.twist == 0.0
 
 

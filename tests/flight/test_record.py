@@ -207,6 +207,6 @@ def test_a_killed_program_loses_next_to_nothing(tmp_path):
     last = float(rest[-1] if rest else said)
     record = load(place)
     assert last > 1.0
-    assert 0.0 <= last - record.column("time_s")[-1] < 0.2
+    assert -1e-3 <= last - record.column("time_s")[-1] < 0.2
     assert record.meta["outcome"] is None
     assert record.meta["launch"] == "hand"

@@ -200,7 +200,7 @@ def test_moving_the_pack_moves_the_mark_of_the_balance(bench):
     shown, margin = bench.picture(), app.bench.found.subject.margin
     body = app.mesh.fixed.places.copy()
     for k in range(1, 9):
-        to = -35.0 + 5.0 * k
+        to = -25.0 + 5.0 * k
         press(bench, "shift+period", lambda to=to: value(bench, "place") == to, "five mm aft")
     bench.frames(2)
     assert app.bench.found.subject.margin < margin - 0.02

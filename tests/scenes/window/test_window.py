@@ -428,5 +428,5 @@ def test_a_watched_timed_flight_runs_records_and_closes_by_itself(display, tmp_p
     assert program.returncode == 0, complaints
     assert told.strip() == "time-up"
     rows = (tmp_path / "flight.csv").read_text().splitlines()
-    assert len(rows) == pytest.approx(1 + 60 + 91, abs=3)
+    assert len(rows) == pytest.approx(1 + 30 + 91, abs=3)
     assert '"time-up"' in (tmp_path / "flight.json").read_text()
