@@ -40,12 +40,13 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError(wrong)
     output.make_room(str(path))
     from firstthrow.sim.paper.template.plan import Balance, plan
-    from firstthrow.sim.study.band.limits import limits
+    from firstthrow.sim.study.band.band import band
     from firstthrow.sim.study.subject import Subject
 
     subject = Subject(airframe)
-    found = limits(subject)
-    balance = Balance(subject.cg, subject.neutral_point, found.front.aft, found.rear.aft)
+    found = band(subject)
+    front = found.front.aft_m if found.front else None
+    balance = Balance(subject.cg, subject.neutral_point, front, found.rear.aft_m)
     drawn = plan(airframe, balance)
     (left, low), (right, high) = drawn.box
     pages = write(drawn, path, airframe.name, chosen.paper)

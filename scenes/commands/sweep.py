@@ -17,7 +17,8 @@ def add(commands) -> None:
         help="any value of the airframe against any result",
         description="Change values of an airframe over a range and see what comes of it. Trims "
         "and modes are those of the glide at 1.3 times the stall speed; limits of the centre of "
-        "gravity are those of steady flight, no launch is flown for them as weigh does.",
+        "gravity are those of weigh, with its launches, and take seconds a point; the steady ones "
+        "are those of steady flight alone.",
     )
     sweep.set_defaults(command=run)
     add_airframe(sweep)

@@ -1,7 +1,6 @@
 """Loads of the air alone on an airframe held in a stream, and the most lift the sticks can hold.
 
-The moment's root between two stick positions is found by regula falsi (the Illinois form:
-Dowell and Jarratt, BIT 11, 1971), to a hundred-thousandth of the moment at full stick.
+The stick that holds the pitch is found to a hundred-thousandth of the moment at full stick.
 """
 
 from math import cos, sin
@@ -9,10 +8,10 @@ from math import cos, sin
 from firstthrow.sim.kernels import fittings, plate
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import DEFLECTION, SEPARATED
+from firstthrow.sim.kernels.root import root
 
 SPEED = 10.0  # at which coefficients are taken [m/s]
-SEARCH = 40  # steps at most
-CLOSE = 1e-5
+CLOSE = 1e-5  # of the moment at full stick
 
 
 @kernel
@@ -29,8 +28,9 @@ def load(body, state, air, height, report, scratch):
 
 
 @kernel
-def _moment(body, state, air, height, angles, back, report, scratch):
+def _moment(back, what):
     """Pitching moment with the stick at back (-1..1): angles (n, surfaces) lie evenly over it."""
+    body, state, air, height, angles, report, scratch = what
     x = 0.5 * (back + 1.0) * (angles.shape[0] - 1)
     k = max(0, min(int(x), angles.shape[0] - 2))
     for n in range(angles.shape[1]):
@@ -40,24 +40,14 @@ def _moment(body, state, air, height, angles, back, report, scratch):
 
 
 @kernel
-def _holds(body, state, air, height, angles, report, scratch):
+def _holds(what):
     """Whether some stick brings the moment to nothing; leaves that load and report behind."""
-    low, high = -1.0, 1.0
-    first = _moment(body, state, air, height, angles, low, report, scratch)
-    last = _moment(body, state, air, height, angles, high, report, scratch)
+    first, last = _moment(-1.0, what), _moment(1.0, what)
     if first * last > 0.0:
         return False
-    close = CLOSE * max(abs(first), abs(last))
-    for _ in range(SEARCH):
-        back = (low * last - high * first) / (last - first) if last != first else low
-        found = _moment(body, state, air, height, angles, back, report, scratch)
-        if abs(found) <= close:
-            break
-        if found * last < 0.0:
-            low, first = high, last
-        else:
-            first *= 0.5
-        high, last = back, found
+    small = CLOSE * max(abs(first), abs(last))
+    if abs(last) > small:
+        root(_moment, what, -1.0, 1.0, first, last, 0.0, small)
     return True
 
 
@@ -68,7 +58,7 @@ def most_held_lift(body, state, air, height, alphas, angles, stalled, report, sc
     best = 0.0
     for alpha in alphas:
         air[0], air[1], air[2] = -SPEED * cos(alpha), 0.0, -SPEED * sin(alpha)
-        if not _holds(body, state, air, height, angles, report, scratch):
+        if not _holds((body, state, air, height, angles, report, scratch)):
             continue
         if report[SEPARATED] <= stalled:
             total = scratch[0].total

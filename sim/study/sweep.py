@@ -25,6 +25,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.modes import Mode
 from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed
+from firstthrow.sim.study.band.band import band
 from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.loads import load_limits
 from firstthrow.sim.study.subject import Subject
@@ -174,6 +175,14 @@ def _strength(subject: Subject, name: str) -> float | None:
     return None if limits is None else getattr(limits, name)
 
 
+def _front_limit(subject: Subject) -> float | None:
+    """Of the band in which launches survive, as `weigh` says it [m]."""
+    found = band(subject)
+    if found.front is None:
+        raise _NoResult(found.front_why)
+    return found.front.aft_m
+
+
 def _launch_outcome(subject: Subject) -> str:
     """How the steady pilot's launch into still air ends."""
     flight = fly(subject.airframe, subject.field, Steady(), FLOWN, model=subject.model)
@@ -192,8 +201,10 @@ RESULTS: dict[str, Callable[[Subject], Value]] = {
     "cg_percent_mac": lambda s: s.percent(s.cg),
     "neutral_point_m": lambda s: s.neutral_point,
     "neutral_point_percent_mac": lambda s: s.percent(s.neutral_point),
-    "cg_front_limit_m": lambda s: limits(s).front.aft,
-    "cg_rear_limit_m": lambda s: limits(s).rear.aft,
+    "cg_front_limit_m": _front_limit,
+    "cg_rear_limit_m": lambda s: band(s).rear.aft_m,
+    "steady_front_limit_m": lambda s: limits(s).front.aft,
+    "steady_rear_limit_m": lambda s: limits(s).rear.aft,
     "limit_load_factor": lambda s: _strength(s, "limit_load_factor"),
     "full_elevator_speed_m_s": lambda s: _strength(s, "full_elevator_speed_m_s"),
     "short_period_damping_ratio": lambda s: _damping(s, "short period"),
