@@ -11,73 +11,19 @@ stated spreads 93 to 99 times.
 from __future__ import annotations
 
 import argparse
-from math import sin
+import importlib
+import sys
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 import numpy as np
 from scipy.stats import binom, chi2
 
-from firstthrow.sim.build.model import build
-from firstthrow.sim.build.sticks import PITCHES
-from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.config import find, load, load_airframe
-from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.describe.notes import Notes
-from firstthrow.sim.flight.drive_at_rest import equilibrium
-from firstthrow.sim.flight.trims import Trim, trims
-from firstthrow.sim.learn.believed import corrected
-from firstthrow.sim.learn.expected import trim_chord
-from firstthrow.sim.learn.reconcile import Problem
+from firstthrow.sim.describe.config import find, load_airframe
 
-NOTES = """
-[steady.slow]
-kind = "glide"
-speed = "8 m/s"
-speed_spread = "3 %"
-up_trim = "0 mm"
-sink = "2 m/s"
+sys.path[:0] = [str(Path(__file__).parents[1] / "tests")]
+noted = importlib.import_module("noted")  # among the tests, which are no package
 
-[steady.fast]
-kind = "glide"
-speed = "11 m/s"
-speed_spread = "3 %"
-up_trim = "0 mm"
-sink = "3 m/s"
-
-[static.bench]
-current = "8 A"
-rpm = "9500 rpm"
-thrust = "6 N"
-"""
 JOINT, EACH = (93, 97), (93, 99)  # of a hundred
-
-
-def problem_of(airframe: Airframe) -> Problem:
-    with TemporaryDirectory() as folder:
-        path = Path(folder) / "notes.toml"
-        path.write_text(NOTES, encoding="utf-8")
-        return Problem(airframe, load(Notes, path))
-
-
-def truth(airframe: Airframe, problem: Problem, off, speeds) -> np.ndarray | None:
-    """(seen,) the figures of an airframe that is really so; None where it does not trim."""
-    real = corrected(airframe, off)
-    model = build(real, STANDARD)
-    found = {}
-    glides = trims(model, real, [speeds["slow"], speeds["fast"]], ("glide",))
-    for name, trim in zip(("slow", "fast"), glides, strict=True):
-        if not isinstance(trim, Trim):
-            return None
-        up = -trim.elevator - real.mixing.reflex - real.corrections.reflex
-        found |= {(name, "up trim"): trim_chord(real, PITCHES) * sin(up), (name, "sink"): trim.sink}
-    drive = equilibrium(model, 1.0)
-    found |= {
-        ("bench", "current"): drive.pack_current,
-        ("bench", "rpm"): drive.rotor,
-        ("bench", "thrust"): drive.thrust,
-    }
-    return np.array([found[s.note, s.what] for s in problem.expectation.seen])
 
 
 def main() -> None:
@@ -86,14 +32,14 @@ def main() -> None:
     words.add_argument("--first", type=int, default=1000, help="the first seed")
     chosen = words.parse_args()
     airframe = load_airframe(find("airframes", "pantry"))
-    problem = problem_of(airframe)
+    problem = noted.problem_of(airframe)
     spread = np.array([s.spread for s in problem.expectation.seen])
     inside, within, untrimmed = [], [], 0
     for seed in range(chosen.first, chosen.first + chosen.seeds):
         random = np.random.default_rng(seed)
         off, speeds = problem.parts(random.standard_normal(problem.size))
         noise = spread * random.standard_normal(len(spread))
-        figures = truth(airframe, problem, off, speeds)
+        figures = noted.truth(airframe, problem, off, speeds)
         if figures is None:
             untrimmed += 1
             continue

@@ -7,48 +7,28 @@ trimmed by `trim`, its drive run by `power`. The fit has its own quicker way to 
 from __future__ import annotations
 
 import json
-from math import sin
 
 import numpy as np
 import pytest
+from noted import problem_of, truth
 from scipy.stats import chi2
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
-from firstthrow.sim.build.sticks import PITCHES, Sticks, mixer
+from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.describe.config import find, load, load_airframe
 from firstthrow.sim.describe.edit import Edit, edited
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.describe.notes import Notes, notes_problems
+from firstthrow.sim.describe.notes import Notes
 from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.evaluate import rates_of
-from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.kernels.layout import ATTITUDE, POSITION, ROTOR, SIZE, VELOCITY
 from firstthrow.sim.learn.believed import Believed, corrected
-from firstthrow.sim.learn.expected import Expectation, trim_chord
+from firstthrow.sim.learn.expected import Expectation
 from firstthrow.sim.learn.next_note import most_telling
 from firstthrow.sim.learn.reconcile import Problem
 
-NOTES = """
-[steady.slow]
-kind = "glide"
-speed = "8 m/s"
-speed_spread = "3 %"
-up_trim = "0 mm"
-sink = "2 m/s"
-
-[steady.fast]
-kind = "glide"
-speed = "11 m/s"
-speed_spread = "3 %"
-up_trim = "0 mm"
-sink = "3 m/s"
-
-[static.bench]
-current = "8 A"
-rpm = "9500 rpm"
-thrust = "6 N"
-
+KNOWN = """
 [spreads]  # what such notes can say nothing about is taken as known
 thrust_down = "0.01 deg"
 thrust_right = "0.01 deg"
@@ -63,28 +43,8 @@ def airframe():
 
 
 @pytest.fixture(scope="module")
-def problem(airframe, tmp_path_factory):
-    path = tmp_path_factory.mktemp("notes") / "notes.toml"
-    path.write_text(NOTES)
-    return Problem(airframe, load(Notes, path, agreement=notes_problems))
-
-
-def truth(airframe, problem, off, speeds) -> np.ndarray:
-    """(seen,) the figures of an airframe that is really so."""
-    real = corrected(airframe, off)
-    model = build(real, STANDARD)
-    found = {}
-    glides = trims(model, real, [speeds["slow"], speeds["fast"]], ("glide",))
-    for name, trim in zip(("slow", "fast"), glides, strict=True):
-        up = -trim.elevator - real.mixing.reflex - real.corrections.reflex
-        found |= {(name, "up trim"): trim_chord(real, PITCHES) * sin(up), (name, "sink"): trim.sink}
-    drive = equilibrium(model, 1.0)
-    found |= {
-        ("bench", "current"): drive.pack_current,
-        ("bench", "rpm"): drive.rotor,
-        ("bench", "thrust"): drive.thrust,
-    }
-    return np.array([found[s.note, s.what] for s in problem.expectation.seen])
+def problem(airframe):
+    return problem_of(airframe, KNOWN)
 
 
 def test_the_quick_way_gives_the_same_figures(airframe, problem):
