@@ -60,7 +60,7 @@ def _size(text: str) -> tuple[int, int]:
 
 def run(chosen: argparse.Namespace) -> int:
     """Writes the file or the folder of pictures."""
-    from firstthrow.scenes.window.film import NoPictures, prepare
+    from firstthrow.scenes.window.film import NoPictures, check_encoder, prepare
 
     record = Path(chosen.record)
     out = Path(chosen.out) if chosen.out else record.with_suffix(".mp4")
@@ -68,6 +68,8 @@ def run(chosen: argparse.Namespace) -> int:
     replay, path = load_replay(chosen)
     start, end = _span(chosen, replay, out)
     try:
+        if out.suffix.lower() == ".mp4" and not chosen.all_views:
+            check_encoder()
         prepare()
         app = _open(chosen, replay, path)
     except NoPictures as error:

@@ -1,6 +1,7 @@
 """Pictures and films of a replay: frame after frame as the window would draw them, to a file.
 
-PNG and GIF are written by Pillow, MP4 by imageio with the ffmpeg that imageio-ffmpeg brings.
+PNG and GIF are written by Pillow, MP4 by imageio with the ffmpeg that imageio-ffmpeg brings:
+165 MB, so that they are an extra, `film`.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ import math
 import os
 import sys
 from collections.abc import Callable, Iterator
+from importlib import import_module
 from pathlib import Path
 
 import numpy as np
@@ -44,6 +46,18 @@ def prepare() -> None:
             "There is no display, and no EGL to draw without one (on Debian: apt-get install "
             "libegl1 libgl1)."
         )
+
+
+def check_encoder() -> None:
+    """Raises NoPictures where no MP4 can be written, and says what is to be done."""
+    try:
+        import_module("imageio.v2")
+        import_module("imageio_ffmpeg").get_ffmpeg_exe()
+    except (ImportError, RuntimeError) as error:
+        raise NoPictures(
+            "An MP4 film needs an encoder, which is not installed: pip install imageio "
+            "imageio-ffmpeg. A film whose name ends in .gif needs none."
+        ) from error
 
 
 def pose_at(app, time: float, settle: float = 1.5, frame: float = 1.0 / 30.0) -> None:

@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.window import film
 from firstthrow.scenes.words.synth import RATE
 from firstthrow.sim.describe.config import find, load_airframe, load_field
@@ -186,6 +187,16 @@ def test_a_machine_with_nothing_to_draw_with_is_told_so(monkeypatch):
     monkeypatch.setattr(film.ctypes.util, "find_library", lambda name: None)
     with pytest.raises(film.NoPictures, match="no display, and no EGL"):
         film.prepare()
+
+
+def test_a_missing_encoder_is_told_with_what_brings_one(flown, tmp_path, monkeypatch, capsys):
+    """Before anything is drawn; pictures and GIFs need none."""
+    monkeypatch.setitem(sys.modules, "imageio_ffmpeg", None)
+    assert main(["film", str(flown), "--out", str(tmp_path / "a.mp4")]) == 1
+    told = capsys.readouterr().err
+    assert "pip install imageio imageio-ffmpeg" in told
+    assert ".gif" in told
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_film_that_fails_leaves_no_half_file(tmp_path):
