@@ -45,16 +45,16 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.paper.benchsheet.pages import write
     from firstthrow.sim.paper.benchsheet.sheet import contents
     from firstthrow.sim.study.advice.search import advised
-    from firstthrow.sim.study.check import reports
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.check import whole
+    from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.verdict import Verdict
 
     try:
-        subject = Subject(airframe)
-        found = reports(subject)
+        subject = subject_of(airframe)
+        found = whole(subject)
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
-    checked = advised(subject, found)
+    checked = advised(subject)
     sheet = contents(airframe, found, checked)
     write(airframe, sheet, out, chosen.paper, chosen.full_size)
     if chosen.json:
@@ -62,6 +62,6 @@ def run(chosen: argparse.Namespace) -> int:
     else:
         print(out)
     if checked.verdict is Verdict.NO_GO:
-        say(f"{airframe.name}: the sheet says NO-GO. {checked.next}")
+        say(f"{airframe.name}: {checked.sentence} {checked.next}")
         return NO_GO
     return DONE

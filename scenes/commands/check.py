@@ -33,11 +33,11 @@ def run(chosen: argparse.Namespace) -> int:
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     from firstthrow.sim.study.advice.search import advised
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.verdict import Verdict
 
     try:
-        answer = advised(Subject(airframe))
+        answer = advised(subject_of(airframe))
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(lines(answer)))
@@ -48,7 +48,7 @@ def lines(answer: Preflight) -> list[str]:
     """As a person reads it: a line for each part, reasons and cautions under it."""
     told = [f"{answer.airframe}: {answer.verdict.upper()}"]
     told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
-    heads = [("measure", text) for text in answer.measure_next.words[:1]]
+    heads = [("measure", answer.measure_next.first)] if answer.measure_next.rows else []
     if answer.stopped or not heads:
         heads.insert(0, ("next", answer.next))
     for head, text in heads:

@@ -48,9 +48,9 @@ def run(chosen: argparse.Namespace) -> int:
     if not any(sheet.surfaces for sheet in airframe.sheets.values()):
         raise ConfigError([f"{airframe.name}: has no control surfaces"])
     from firstthrow.sim.study.directions import study
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
 
-    found = study(Subject(airframe))
+    found = study(subject_of(airframe))
     if chosen.plot:
         from firstthrow.sim.paper.directions import page
         from firstthrow.sim.paper.printing import write

@@ -53,7 +53,7 @@ def add(commands) -> None:
 
 
 def run(chosen: argparse.Namespace) -> int:
-    """Writes the file, tells what it will be like; 3 when the steady pilot cannot fly it."""
+    """Writes the file, tells what it will be like; 3 when the pre-flight says no-go."""
     if chosen.base:
         return _from_known(chosen)
     return _from_answers(chosen)
@@ -322,6 +322,7 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     """Strengthen, balance, set up, write, read again, fly; tell."""
     from firstthrow.sim.describe.write import toml
     from firstthrow.sim.study import fit_out
+    from firstthrow.sim.study.verdict import Verdict
 
     airframe, spar = fit_out.strengthened(airframe)
     balance = fit_out.trimmed(airframe)
@@ -333,7 +334,7 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     print(
         json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer, known))
     )
-    return DONE if answer.flies else NO_GO
+    return DONE if answer.verdict is Verdict.GO else NO_GO
 
 
 SHOWN = {

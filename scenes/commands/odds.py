@@ -13,6 +13,7 @@ from firstthrow.scenes.commands.shared import (
     FAILED,
     NO_GO,
     add_airframe,
+    heading,
     say,
     seed,
 )
@@ -127,7 +128,7 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
     from firstthrow.sim.study.odds import report
     from firstthrow.sim.study.odds import varied as odds_map
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
 
     varied = _varied(chosen)
     want = _want(chosen)
@@ -138,7 +139,7 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError([f"{airframe.name} has no [launch.hand] in its file: wanted for odds"])
     _check_keys(path, chosen.set, varied)
     if chosen.improve:
-        return _improve(chosen, Subject(airframe, field), plan, want)
+        return _improve(chosen, subject_of(airframe, field), plan, want)
     try:
         ready = odds_map.setups(path, chosen.set, varied, plan, field)
     except ValueError as error:
@@ -153,14 +154,28 @@ def run(chosen: argparse.Namespace) -> int:
         say("Stopped before every point had a launch behind it: nothing to tell.")
         return FAILED
     axes = odds_map.axes(path, chosen.set, varied)
-    notes = _notes(axes, found) + _of_the_band(axes, Subject(airframe, field))
+    notes = _notes(axes, found) + _of_the_band(axes, subject_of(airframe, field))
     _write(chosen, axes, ready, plan, found, notes)
+    head, whole = _heading(airframe)
     if chosen.json:
         told = report.answer(airframe.name, chosen.field, plan, axes, found, notes, each)
-        print(json.dumps(told.as_json(), indent=1))
+        print(json.dumps(told.as_json() | whole, indent=1))
     else:
-        print("\n".join(report.lines(airframe, plan, axes, found, notes)))
+        name, *rest = report.lines(airframe, plan, axes, found, notes)
+        print("\n".join([name, *head, *rest]))
     return DONE
+
+
+def _heading(airframe) -> tuple[list[str], dict]:
+    """What heads the report, as text and as JSON: of the file as it is, in the standard field."""
+    from firstthrow.sim.study.check import ruling
+    from firstthrow.sim.study.subject import subject_of
+    from firstthrow.sim.study.unsure.ranking import measure_balance
+
+    subject = subject_of(airframe)
+    ruled, next_ = ruling(subject), measure_balance(subject)
+    whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
+    return heading(ruled, next_.first), whole
 
 
 def _varied(chosen: argparse.Namespace) -> list:
@@ -333,8 +348,10 @@ def _improve(chosen, subject, plan, want: float) -> int:
     if found is None:
         say("Stopped before the comparison was complete: nothing to tell.")
         return FAILED
+    head, whole = _heading(subject.airframe)
     if chosen.json:
-        print(json.dumps(improve.answer(found).as_json(), indent=1))
+        print(json.dumps(improve.answer(found).as_json() | whole, indent=1))
     else:
-        print("\n".join(improve.lines(found)))
+        name, *rest = improve.lines(found)
+        print("\n".join([name, *head, *rest]))
     return DONE if found.reached is not False else NO_GO

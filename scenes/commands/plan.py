@@ -41,9 +41,9 @@ def run(chosen: argparse.Namespace) -> int:
     output.make_room(str(path))
     from firstthrow.sim.paper.template.plan import Balance, plan
     from firstthrow.sim.study.band.band import band
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
 
-    subject = Subject(airframe)
+    subject = subject_of(airframe)
     found = band(subject)
     front = found.front.aft_m if found.front else None
     balance = Balance(subject.cg, subject.neutral_point, front, found.rear.aft_m)

@@ -53,9 +53,9 @@ def run(chosen: argparse.Namespace) -> int:
     if abs(up) > np.radians(90.0):
         raise ConfigError([f"--up: '{chosen.up}': wanted between -90 deg and 90 deg"])
     from firstthrow.sim.study.polar import polar_study
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
 
-    found = polar_study(Subject(airframe), up)
+    found = polar_study(subject_of(airframe), up)
     if chosen.plot:
         from firstthrow.sim.paper.plots.polar import write
 

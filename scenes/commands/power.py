@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
-from firstthrow.scenes.commands.shared import DONE, add_airframe
+from firstthrow.scenes.commands.shared import DONE, add_airframe, heading
 from firstthrow.sim.units import minutes
 
 if TYPE_CHECKING:
@@ -56,9 +56,10 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError([f"{airframe.name}: has no motor"])
     from firstthrow.sim.study.power import level_flight, study
     from firstthrow.sim.study.power_match import explained, propellers
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
+    from firstthrow.sim.study.unsure.ranking import measure_drive
 
-    subject = Subject(airframe)
+    subject = subject_of(airframe)
     level = level_flight(subject)
     answer = study(subject, level)
     if measured:
@@ -71,7 +72,12 @@ def run(chosen: argparse.Namespace) -> int:
 
         make_room(chosen.plot)
         write(answer, Path(chosen.plot))
-    print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer)))
+    next_ = measure_drive(subject)
+    if chosen.json:
+        print(json.dumps(answer.as_json() | {"measure_next": next_.as_json()}, indent=1))
+    else:
+        name, *rest = _lines(answer)
+        print("\n".join([name, *heading(None, next_.first), *rest]))
     return DONE
 
 

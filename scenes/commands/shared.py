@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import argparse
 import sys
-from typing import NoReturn
+from textwrap import wrap
+from typing import TYPE_CHECKING, NoReturn
+
+if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.study.verdict import Ruling
 
 DONE, FAILED, WRONG_INPUT, NO_GO = 0, 1, 2, 3
 
@@ -38,6 +42,15 @@ def say_when_compiling() -> None:
             "Preparing the physics; it cannot be kept for the next time, since there is no folder "
             "for it that is yours alone to write (FIRSTTHROW_CACHE can name one)..."
         )
+
+
+def heading(ruling: Ruling | None, measure: str, width: int = 92) -> list[str]:
+    """What heads a report: the verdict of the whole pre-flight, and what to measure next."""
+    told = []
+    for name, words in (("verdict", ruling.sentence if ruling else ""), ("measure", measure)):
+        first, *rest = wrap(words, width - 17) or [""]
+        told += [f"  {name:<14} {first}", *(f"{'':<17}{row}" for row in rest)] if words else []
+    return told
 
 
 def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -> None:

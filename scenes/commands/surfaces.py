@@ -37,11 +37,11 @@ def run(chosen: argparse.Namespace) -> int:
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     if not any(sheet.surfaces for sheet in airframe.sheets.values()):
         raise ConfigError([f"{airframe.name}: has no control surfaces"])
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.throws import study
 
     try:
-        answer = study(Subject(airframe))
+        answer = study(subject_of(airframe))
     except ValueError as error:  # a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.plot:

@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading, say
 from firstthrow.sim.units import mm
 
 if TYPE_CHECKING:
@@ -49,17 +49,21 @@ def run(chosen: argparse.Namespace) -> int:
     cg = _asked("--cg", chosen.cg, FRACTION, "%")
     if cg is not None and not -1.0 <= cg <= 2.0:
         raise ConfigError(["--cg: say a place between -100 and 200 % of the mean chord"])
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.trim import trim_study
+    from firstthrow.sim.study.unsure.ranking import measure_balance
 
     try:
-        found = trim_study(Subject(airframe), speed, cg)
+        found = trim_study(subject_of(airframe), speed, cg)
+        next_ = measure_balance(subject_of(airframe))
     except ValueError as error:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.json:
-        print(json.dumps(found.as_json(), indent=1, allow_nan=False))
+        told = found.as_json() | {"measure_next": next_.as_json()}
+        print(json.dumps(told, indent=1, allow_nan=False))
     else:
-        print("\n".join(lines(found)))
+        name, *rest = lines(found)
+        print("\n".join([name, *heading(None, next_.first), *rest]))
     for why in found.no_go:
         say(f"no-go: {why}")
     return NO_GO if found.no_go else DONE

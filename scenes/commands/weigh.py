@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands import output
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading, say
 from firstthrow.sim.units import g_dm2, grams, mm
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
@@ -59,20 +59,26 @@ def run(chosen: argparse.Namespace) -> int:
     if margin is not None:
         return _run_ballast(chosen, airframe, margin, per_length)
     # Only now: errors in the file come before the physics is set up.
-    from firstthrow.sim.study.subject import Subject
-    from firstthrow.sim.study.verdict import BalanceVerdict
+    from firstthrow.sim.study.check import ruling
+    from firstthrow.sim.study.subject import subject_of
+    from firstthrow.sim.study.unsure.ranking import measure_balance
+    from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
     from firstthrow.sim.study.weigh import weigh
 
-    found = weigh(Subject(airframe))
-    print(
-        json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(lines(airframe, found))
-    )
+    subject = subject_of(airframe)
+    found, ruled, next_ = weigh(subject), ruling(subject), measure_balance(subject)
+    if chosen.json:
+        whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
+        print(json.dumps(found.as_json() | whole, indent=1))
+    else:
+        name, *rest = lines(airframe, found)
+        print("\n".join([name, *heading(ruled, next_.first), *rest]))
     if chosen.plot:
         _draw(airframe, found, chosen.plot)
     if not found.pitch_control:
         say(f"{airframe.name}: {BalanceVerdict.NO_PITCH_CONTROL.fact}; no-go")
         return NO_GO
-    return DONE if found.verdict is BalanceVerdict.OK else NO_GO
+    return DONE if ruled.verdict is Verdict.GO else NO_GO
 
 
 def _wanted(chosen: argparse.Namespace) -> tuple[float | None, float | None]:
@@ -154,7 +160,6 @@ def lines(airframe, weighed: Weighing) -> list[str]:
             "  ".join(f"{grams(inertia[i][i]):.2f}" for i in range(3))
             + " g m2 in roll, pitch, yaw",
         ),
-        ("next", weighed.weigh_first),
     ]
     lines = [airframe.name, *(line for name, words in rows for line in _told(name, words)), ""]
     lines += _parts(weighed)
@@ -279,18 +284,24 @@ def _margin(weighed: Weighing) -> str:
 def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> int:
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.study.ballast import ROD, NoSuchPlace
+    from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.margin import to_margin
-    from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.subject import subject_of
+    from firstthrow.sim.study.unsure.ranking import measure_balance
 
+    subject = subject_of(airframe)
     try:
-        found = to_margin(Subject(airframe), margin, chosen.at, chosen.along, per_length or ROD)
+        found = to_margin(subject, margin, chosen.at, chosen.along, per_length or ROD)
     except NoSuchPlace as error:
         option = "--at" if chosen.at else "--along"
         raise ConfigError([f"{option} {error}"]) from None
+    ruled, next_ = ruling(subject), measure_balance(subject)
     if chosen.json:
-        print(json.dumps(found.as_json(), indent=1))
+        whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
+        print(json.dumps(found.as_json() | whole, indent=1))
     else:
-        print("\n".join(_ballast_lines(found, bool(chosen.strip))))
+        name, *rest = _ballast_lines(found, bool(chosen.strip))
+        print("\n".join([name, *heading(ruled, next_.first), *rest]))
     if found.ballast is None:
         say(f"{airframe.name}: {found.reason}")
     return DONE if found.is_reached else NO_GO

@@ -19,6 +19,7 @@ from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.describe.sheets import Outline
 from firstthrow.sim.study.ballast import CLOSE, NoBallast, at_place, lump, settle, with_item
 from firstthrow.sim.study.loads import main_sheet
+from firstthrow.sim.study.places import CLEAR, NEAR, Place, place_words, stretches
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import grams, mm
 
@@ -26,7 +27,6 @@ NOSE_STICK = 0.010**2 * MATERIALS["spruce"].density  # 10 x 10 mm spruce [kg/m]
 LIGHTEST = 0.5  # surfaces of half their mass: thinner board, no paper, lighter horns
 LONGEST_NOSE = 0.5  # of the mean chord
 DEEPEST_CUT = 0.6  # of the chord at the tip
-CLEAR = 0.010  # between pack and propeller [m]
 TRIES = 12
 
 
@@ -42,6 +42,7 @@ class Alternative(NamedTuple):
     reaches: bool
     why_not: str
     after: Subject
+    place: Place | None = None  # of that ballast
 
 
 class Change(NamedTuple):
@@ -73,16 +74,25 @@ def alternatives(
 
 
 def _filled(way: Change, margin: float, at: str, now: Subject) -> Alternative:
-    needs, after, reaches, words = 0.0, way.after, True, way.words
+    needs, after, reaches, words, place = 0.0, way.after, True, way.words, None
     if way.why_not:
         try:
             rest = at_place(way.after, margin, at)
-            needs, after = rest.mass, rest.after
-            words += f", and {grams(needs):.0f} g at the {at.replace('_', ' ')}"
+            needs, after, place = rest.mass, rest.after, rest.place
+            words += f", and {grams(needs):.0f} g at the {at.replace('_', ' ')}, "
+            words += place_words(after.airframe, place)
         except NoBallast:
             reaches = False
     return Alternative(
-        way.name, words, way.amount, needs, after.mass - now.mass, reaches, way.why_not, after
+        way.name,
+        words,
+        way.amount,
+        needs,
+        after.mass - now.mass,
+        reaches,
+        way.why_not,
+        after,
+        place,
     )
 
 
@@ -113,16 +123,17 @@ def _mm(value: float) -> str:
 
 def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
     """How far forward and aft there is room for something, and what ends it: the propellers next
-    to it, else the sheets."""
-    corners = np.concatenate([piece.corners[:, 0] for piece in pieces(airframe)])
+    to it, or where nothing bears it."""
+    bears = [one for one in stretches(airframe) if abs(one.right) < NEAR]
+    ahead, behind = min(one.front for one in bears), max(one.rear for one in bears)
     discs = [motor.aft for motor in airframe.motors.values()]
     front = max((disc + CLEAR for disc in discs if disc < aft), default=None)
     rear = min((disc - CLEAR for disc in discs if disc > aft), default=None)
     return (
-        float(corners.min()) if front is None else front,
-        "nose" if front is None else "propeller",
-        float(corners.max()) if rear is None else rear,
-        "tail" if rear is None else "propeller",
+        ahead if front is None or front < ahead else front,
+        "nose" if front is None or front < ahead else "propeller",
+        behind if rear is None or rear > behind else rear,
+        "tail" if rear is None or rear > behind else "propeller",
     )
 
 

@@ -12,12 +12,13 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.shape import corners, edges, pieces
+from firstthrow.sim.build.shape import corners, edges
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.loads import main_sheet
+from firstthrow.sim.study.places import is_clear, mount, nose, tail
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import grams
 
@@ -76,18 +77,15 @@ def settle(
 
 
 def places(airframe: Airframe) -> dict[str, tuple[float, float, float]]:
-    """Named places for ballast: the nose and the tail, every item, wheel and skid."""
-    sheets = np.concatenate([piece.corners for piece in pieces(airframe)])
-    ahead = [
-        (item.aft - 0.5 * (item.length if item.along == "aft" else 0.0), item.up)
-        for item in airframe.items.values()
-    ]
-    nose = min([*ahead, (float(sheets[:, 0].min()), 0.0)])
-    found = {"nose": (nose[0], 0.0, nose[1]), "tail": (float(sheets[:, 0].max()), 0.0, 0.0)}
-    for kind in (airframe.items, airframe.motors, airframe.wheels, airframe.skids):
+    """Named places for ballast: the nose and the tail, a motor's mount by its name, every item,
+    wheel and skid that does not lie in a propeller's disc or in a motor."""
+    found = {"nose": nose(airframe), "tail": tail(airframe)}
+    found |= {name: mount(airframe, name) for name in airframe.motors}
+    for kind in (airframe.items, airframe.wheels, airframe.skids):
         for name, at in kind.items():
             right = 0.0 if getattr(at, "mirrored", False) else at.right
-            found.setdefault(name, (at.aft, right, at.up))
+            if is_clear(airframe, (at.aft, right, at.up)):
+                found.setdefault(name, (at.aft, right, at.up))
     return found
 
 

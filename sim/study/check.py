@@ -14,15 +14,15 @@ from firstthrow.sim.build.sticks import Stick
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
 from firstthrow.sim.flight.speeds import CRUISE, LEAST_THROW
 from firstthrow.sim.kernels.root import crossing
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study import directions, throws
 from firstthrow.sim.study import power as power_study
 from firstthrow.sim.study.advice.answer import Advice
 from firstthrow.sim.study.band.band import LAUNCHES as AT_ENDS
-from firstthrow.sim.study.band.band import Band, band
+from firstthrow.sim.study.band.band import Band, band, limits_verdict
 from firstthrow.sim.study.directions import Directions, Movement, StickRow
 from firstthrow.sim.study.launch import LaunchPlan, launch_plan
-from firstthrow.sim.study.margin import ToMargin, to_margin
-from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands
+from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands, trial
 from firstthrow.sim.study.power import Power
 from firstthrow.sim.study.ratings import Fit
 from firstthrow.sim.study.servos import DIVE
@@ -31,7 +31,7 @@ from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.trim import TrimStudy, trim_study
 from firstthrow.sim.study.turning import PropellerRow
 from firstthrow.sim.study.unsure.ranking import MeasureNext, measure_next
-from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
+from firstthrow.sim.study.verdict import BalanceVerdict, Ruling, Verdict
 from firstthrow.sim.study.weigh import Weighing, weigh
 from firstthrow.sim.units import grams, mm
 
@@ -72,6 +72,11 @@ class Preflight(Answer):
     def of(self, part: str) -> Check:
         return next(check for check in self.checks if check.name == part)
 
+    @property
+    def ruling(self) -> Ruling:
+        """What other reports quote."""
+        return Ruling(self.verdict, self.sentence, tuple(check.name for check in self.stopped))
+
 
 @dataclass(frozen=True)
 class Reports:
@@ -80,7 +85,6 @@ class Reports:
 
     weigh: Weighing
     band: Band
-    ballast: ToMargin  # for the margin that the file wants
     trim: TrimStudy
     power: Power | None
     throttle_limit: float | None
@@ -101,7 +105,6 @@ def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -
     return Reports(
         weigh=weigh(subject, at_ends),
         band=band(subject, at_ends),
-        ballast=to_margin(subject, airframe.margin),
         trim=trim_study(subject, subject.cruise),
         power=power_study.study(subject) if motor else None,
         throttle_limit=throttle_limit(subject) if motor else None,
@@ -110,6 +113,25 @@ def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -
         launch=launch_plan(subject, launches),
         measure=measure_next(subject) if is_whole else MeasureNext((), 0, 0),
     )
+
+
+@once_for(8)
+def whole(subject: Subject) -> Reports:
+    """Every study, with the ends of the band and what to measure, as `check` has them."""
+    return reports(subject)
+
+
+@once_for(16)
+def ruling(subject: Subject) -> Ruling:
+    """The verdict that every report quotes. The ends of the band are flown only where that can
+    bear on it: where steady flight allows the balance, and too few launches survive there.
+    What cannot be worked out, such as a rod that does not reach, is no-go."""
+    try:
+        allowed = limits_verdict(subject) is BalanceVerdict.OK
+        needs_ends = allowed and not trial(subject).is_enough
+        return preflight(whole(subject) if needs_ends else reports(subject, is_whole=False)).ruling
+    except ValueError as error:
+        return Ruling(Verdict.NO_GO, f"Do not fly: {error}.", ())
 
 
 def throttle_limit(subject: Subject) -> float:

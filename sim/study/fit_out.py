@@ -28,11 +28,11 @@ from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.band.flare import has_pitch
 from firstthrow.sim.study.band.limits import limits
-from firstthrow.sim.study.check import preflight, reports
+from firstthrow.sim.study.check import ruling
 from firstthrow.sim.study.draft import as_written
 from firstthrow.sim.study.loads import load_limits, main_sheet
 from firstthrow.sim.study.servos import loads
-from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
 from firstthrow.sim.units import grams, mm
 
@@ -260,10 +260,10 @@ def judged(
     path: Path, balance: Trimmed, spar: str, known: tuple[Airframe, Factors] | None
 ) -> Draft:
     """The written file read again, weighed and flown; `known`: what it was scaled from, and by."""
-    subject = Subject(load_airframe(path))
+    subject = subject_of(load_airframe(path))
     home, outcome = _flown(subject)
     found, verdict = figures(subject), limits_verdict(subject)
-    checked = preflight(reports(subject, is_whole=False))
+    ruled = ruling(subject)
     holds = not subject.airframe.motors or found.level_power_W is not None
     doubt = "" if verdict is BalanceVerdict.OK else verdict.fact
     no_height = "" if holds else "it cannot hold its height, see firstthrow power"
@@ -277,8 +277,8 @@ def judged(
         balance=balance.words,
         static_margin_percent=100.0 * subject.margin,
         balance_verdict=verdict,
-        verdict=checked.verdict,
-        sentence=checked.sentence,
+        verdict=ruled.verdict,
+        sentence=ruled.sentence,
         doubt=doubt or balance.doubt or no_height,
         spar=spar,
         flies=home and holds,

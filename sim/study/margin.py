@@ -9,6 +9,7 @@ from typing import ClassVar, TypeVar
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.study.alternatives import Alternative, alternatives
 from firstthrow.sim.study.ballast import ROD, Ballast, NoBallast, along_edge, at_place
+from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import grams, mm
 
@@ -37,6 +38,7 @@ class _Added(Answer):
     where: str
     mass_kg: float  # below zero: to be taken off
     place_m: tuple[float, float, float]
+    place: str  # in words, from the datum
     length_m: float | None  # along an edge only, as all below
     layers: int | None
     linear_density_kg_m: float | None
@@ -139,6 +141,7 @@ def _added(found: Ballast, per_length: float) -> AddedBallast:
         where=found.where,
         mass_kg=found.mass,
         place_m=tuple(float(x) for x in found.place),
+        place=place_words(found.after.airframe, found.place),
         length_m=found.length,
         layers=found.layers,
         linear_density_kg_m=per_length if found.length is not None else None,
@@ -172,16 +175,4 @@ def ballast_words(ballast: AddedBallast, strip: str = "of 4 mm steel rod") -> st
         return "nothing, it balances as it is"
     if mass < 0.0:
         return f"take {grams(-mass):.0f} g off the {where}"
-    return f"put {grams(mass):.0f} g at the {where}"
-
-
-def best_words(found: ToMargin) -> str:
-    """The lightest of ballast and moving the pack, else any way that reaches the margin; empty
-    when none does."""
-    reaching = [way for way in found.alternatives if way.reaches]
-    ways = [(abs(way.mass_change_kg), way.text) for way in reaching if way.name == "move_pack"]
-    if found.ballast:
-        if abs(found.ballast.mass_kg) < NOTHING:
-            return ballast_words(found.ballast)
-        ways.append((abs(found.ballast.mass_kg), ballast_words(found.ballast)))
-    return min(ways or [(0.0, way.text) for way in reaching], default=(0.0, ""))[1]
+    return f"put {grams(mass):.0f} g at the {where}, {ballast.place}"

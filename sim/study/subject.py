@@ -7,7 +7,7 @@ shape, the lattice and the tables.
 
 from __future__ import annotations
 
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from firstthrow.sim.build.deviated import Off, deviated
 from firstthrow.sim.build.model import Model, build
@@ -17,6 +17,7 @@ from firstthrow.sim.build.sticks import Mixer, mixer
 from firstthrow.sim.build.unknowns import Unknown, unknowns
 from firstthrow.sim.build.weights import Balance, Part, parts
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import fingerprint
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.flight import polar
 from firstthrow.sim.flight.modes import Mode, modes_about
@@ -198,3 +199,30 @@ class Subject:
     def level(self) -> Trim | Untrimmed:
         """Level flight at the cruise, or why there is none."""
         return trims(self.model, self.airframe, [self.cruise], (Kind.LEVEL,))[0]
+
+
+class _Told:
+    """Equal to another that says the same, value by value."""
+
+    __slots__ = ("airframe", "field", "print")
+
+    def __init__(self, airframe: Airframe, field: Field) -> None:
+        self.airframe, self.field = airframe, field
+        self.print = fingerprint(airframe), fingerprint(field)
+
+    def __hash__(self) -> int:
+        return hash(self.print)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Told) and self.print == other.print
+
+
+def subject_of(airframe: Airframe, field: Field = STANDARD) -> Subject:
+    """The subject of a description that says the same, with all that is worked out of it already;
+    a new one where none of the last few does."""
+    return _kept(_Told(airframe, field))
+
+
+@lru_cache(maxsize=8)
+def _kept(told: _Told) -> Subject:
+    return Subject(told.airframe, told.field)

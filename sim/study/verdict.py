@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
+
+from firstthrow.sim.answer import Answer
 
 
 class Verdict(StrEnum):
@@ -11,6 +14,16 @@ class Verdict(StrEnum):
 
     GO = "go"
     NO_GO = "no-go"
+
+
+@dataclass(frozen=True)
+class Ruling(Answer):
+    """The verdict of the whole pre-flight as every report quotes it, and what decides it, in one
+    sentence; `stopped_by`: the parts that forbid it."""
+
+    verdict: Verdict
+    sentence: str
+    stopped_by: tuple[str, ...]
 
 
 class BalanceVerdict(StrEnum):

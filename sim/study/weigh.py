@@ -8,7 +8,7 @@ import numpy as np
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.weights import TO_BODY
-from firstthrow.sim.study.band.band import LAUNCHES, band
+from firstthrow.sim.study.band.band import LAUNCHES, band, meant
 from firstthrow.sim.study.band.flare import flare, has_pitch
 from firstthrow.sim.study.loads import Strength, load_limits
 from firstthrow.sim.study.margins import FlownMargin, flown_margins
@@ -87,6 +87,7 @@ class Weighing(Answer):
     neutral_point_spread_from: NeutralSpreadFrom
     guesses: tuple[GuessedPart, ...]  # the one that moves the balance most first
     weigh_first: str
+    cg_meant_m: float  # where to balance it: at the margin that is wanted, if the band has that
     cg_front_limit_m: float | None
     cg_rear_limit_m: float
     cg_limits_why: Why
@@ -133,6 +134,7 @@ def weigh(subject: Subject, launches: int = LAUNCHES) -> Weighing:
             for one in ranked
         ),
         weigh_first=weigh_first(ranked),
+        cg_meant_m=meant(subject, limits.front.aft_m if limits.front else None, limits.rear.aft_m),
         cg_front_limit_m=limits.front.aft_m if limits.front else None,
         cg_rear_limit_m=limits.rear.aft_m,
         cg_limits_why=Why(limits.front_why, limits.rear.why),

@@ -97,8 +97,9 @@ def test_balance(printed):
     drawn = f"BALANCE {1e3 * wanted:.0f}"
     assert drawn in texts
     if name == "glasshouse":
-        ways = [o for o in told["ballast"]["alternatives"] if o["name"] == "move_pack"]
-        assert below[below.index("to get there") + 1] in ways[0]["text"]
+        assert below[below.index("to get there") + 1] in told["check"]["next"]
+        (ballast,) = [s["place_m"] for s in told["check"]["advice"]["steps"] if s["place_m"]]
+        assert f"ballast {-1e3 * ballast[0]:.0f} ahead" in texts
 
 
 def edge(metres: float) -> str:

@@ -37,6 +37,9 @@ def _elsewhere(tmp_path, monkeypatch):
     monkeypatch.setattr(sys, "stdin", io.StringIO())  # nothing is piped in
 
 
+EXIT = {"go": 0, "no-go": 3}
+
+
 def made(capsys, *words: str) -> tuple[int, dict]:
     code = main(["new", *words, "--json"])
     return code, json.loads(capsys.readouterr().out)
@@ -82,7 +85,7 @@ def test_defaults_give_a_file_that_flies_and_says_what_it_means(capsys):
 )
 def test_answers_as_options(capsys, words):
     code, answer = made(capsys, "slab", *words)
-    assert code == 0
+    assert code == EXIT[answer["verdict"]]
     flies(answer)
     airframe = load_airframe(answer["file"])
     if "--cells" in words:
@@ -98,7 +101,7 @@ def test_answers_as_options(capsys, words):
 @pytest.mark.parametrize("name", SHIPPED)
 def test_shipped_ones_at_another_size(capsys, name):
     code, answer = made(capsys, "--from", name, "--scale", "1.4")
-    assert code == 0
+    assert code == EXIT[answer["verdict"]]
     flies(answer)
     assert answer["law"] == "Froude"
     by = {row["what"]: row for row in answer["scaled"]}
@@ -180,7 +183,7 @@ def test_questions(capsys, monkeypatch):
     code = main(["new", "--json"])
     said = capsys.readouterr()
     answer = json.loads(said.out)
-    assert code == 0
+    assert code == EXIT[answer["verdict"]]
     flies(answer)
     airframe = load_airframe("shed.toml")
     assert main_size(airframe) == pytest.approx((0.8, 0.4))
@@ -211,7 +214,7 @@ def test_answers_from_a_pipe(capsys, monkeypatch):
     monkeypatch.setattr(sys, "stdin", io.StringIO(PIPED))
     code = main(["new"])
     said = capsys.readouterr()
-    assert code == 0
+    assert code == EXIT["no-go" if "Do not fly" in said.out else "go"]
     assert "of what? foam board (as offered)" in said.err
     assert "the motor's speed per volt? 1000kv" in said.err
     airframe = load_airframe("shed.toml")
@@ -258,7 +261,7 @@ def test_never_writes_over_a_file_unasked(capsys):
     assert err == "mine.toml: is there already; --force writes over it\n"
     assert Path("mine.toml").read_text(encoding="utf-8") == "precious"
     code, answer = made(capsys, "mine", "--defaults", "--force")
-    assert code == 0
+    assert code == EXIT[answer["verdict"]]
     flies(answer)
 
 
@@ -284,8 +287,9 @@ def test_wrong_options(capsys, words, told):
 
 
 def test_what_a_person_reads(capsys):
-    assert main(["new", "--from", "pantry", "--sheet", "1200x600"]) == 0
+    code = main(["new", "--from", "pantry", "--sheet", "1200x600"])
     told = capsys.readouterr().out
+    assert code == EXIT["no-go" if "Do not fly" in told else "go"]
     assert "Froude's scaling beside it" in told
     assert "size^0.5 = 1.31" in told
     mass = Subject(load_airframe("pantry-1200x600.toml")).mass
@@ -331,7 +335,7 @@ def test_an_outline_from_a_drawing_is_drawn_asked_about_and_flies(capsys, monkey
     assert not Path("shed.toml").exists()
     assert Path("shed-outline.png").stat().st_size > 5000
     words = ("new", "shed", "--outline", "half.svg", "--defaults", "--force", "--json")
-    assert main(words) == 0
+    assert main(words) in EXIT.values()
     assert json.loads(capsys.readouterr().out)["flies"]
     airframe = load_airframe("shed.toml")
     slab, fin = airframe.sheets["slab"], airframe.sheets["fin"]

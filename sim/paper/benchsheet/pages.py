@@ -120,6 +120,8 @@ def _verdict(layout: Layout, verdict: dict, y: float) -> float:
     lines = []
     lines.append(verdict["sentence"])
     lines.append(f"Next: {verdict['next']}")
+    if verdict["measure"] and verdict["measure"] != verdict["next"]:
+        lines.append(f"Measure: {verdict['measure']}.")
     at = y + 4.2
     for text in lines:
         at = layout.paragraph(x + word + 4.0, at, wide - word - 4.0, text, SIZE)

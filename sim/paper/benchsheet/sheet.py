@@ -30,7 +30,6 @@ from firstthrow.sim.paper.benchsheet.words import (
     side_edge,
 )
 from firstthrow.sim.study.check import Preflight, Reports
-from firstthrow.sim.study.margin import best_words
 from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.verdict import BalanceVerdict
 from firstthrow.sim.units import mm
@@ -49,8 +48,8 @@ def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
         "datum": airframe.datum,
         "file": fingerprint(airframe)[:8],
         "verdict": verdict(checked),
-        "balance": balance(found),
-        "marks": marks(found),
+        "balance": balance(found, checked, airframe.margin),
+        "marks": marks(found, checked),
         "masses": masses(found),
         "throws": throws(found.surfaces),
         "mixing": mixing(airframe),
@@ -74,39 +73,41 @@ def verdict(checked: Preflight) -> dict:
         "sentence": checked.sentence,
         "reasons": [reason for c in checked.checks for reason in c.reasons],
         "next": checked.next,
+        "measure": checked.measure_next.first,
         "cautions": [c for part in checked.checks for c in part.cautions],
     }
 
 
-def marks(found: Reports) -> dict[str, float | None]:
+def marks(found: Reports, checked: Preflight) -> dict[str, float | None]:
     """Places on the centreline [mm behind the datum]."""
-    weighed, ballast = found.weigh, found.ballast.ballast
+    weighed = found.weigh
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
+    places = [step.place_m for step in checked.advice.steps] if checked.advice else []
+    ballast = next((place for place in places if place is not None), None)
     band = front is not None and front < rear
     metres = {
         "cg": weighed.cg_m[0],
-        "target": found.ballast.wanted_cg,
+        "target": weighed.cg_meant_m,
         "neutral": weighed.neutral_point_m,
         "front": front if band else None,
         "rear": rear if band else None,
-        "ballast": ballast.place_m[0] if ballast and _ballast_needed(found) else None,
+        "ballast": ballast[0] if ballast else None,
     }
     return {name: None if at is None else mm(at) for name, at in metres.items()}
 
 
-def _ballast_needed(found: Reports) -> bool:
-    return found.weigh.verdict is not BalanceVerdict.OK
-
-
-def balance(found: Reports) -> list[tuple[str, str, str]]:
-    """(what, value, what to write down) rows."""
-    weighed, ballast = found.weigh, found.ballast
+def balance(found: Reports, checked: Preflight, wanted: float) -> list[tuple[str, str, str]]:
+    """(what, value, what to write down) rows; `wanted`: static margin. What gets it there is the
+    advice that was flown, and nothing where there is none."""
+    weighed, advice = found.weigh, checked.advice
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     band = "none" if front is None or front > rear else f"{place(front)} to {place(rear)}"
     band = band.replace(" behind the datum", "").replace("AHEAD of the datum", "ahead")
     here = f"{place(weighed.cg_m[0])}, margin {weighed.static_margin_percent:.1f} %"
     neutral = f"{place(weighed.neutral_point_m)}, ± {in_mm(weighed.neutral_point_spread_m)}"
-    target = f"{place(ballast.wanted_cg)} ({ballast.margin_wanted_percent:.0f} % margin)"
+    margin = (weighed.neutral_point_m - weighed.cg_meant_m) / weighed.mean_chord_m
+    middle = "" if abs(margin - wanted) < 1e-3 else ", the middle of what is allowed"
+    target = f"{place(weighed.cg_meant_m)} ({100.0 * margin:.0f} % margin{middle})"
     rows = [
         ("balance here", target, "found"),
         ("allowed", band, ""),
@@ -114,8 +115,8 @@ def balance(found: Reports) -> list[tuple[str, str, str]]:
         ("neutral point", neutral, ""),
         ("all-up", in_grams(weighed.mass_kg), "weighed"),
     ]
-    if _ballast_needed(found):
-        rows.insert(1, ("to get there", best_words(ballast) or ballast.reason, "used"))
+    if advice is not None and advice.steps and weighed.verdict is not BalanceVerdict.OK:
+        rows.insert(1, ("to get there", advice.words, "used"))
     tip = weighed.imbalance_at_tip_kg
     light = "left" if tip > 0.0 else "right"
     level = "level" if abs(tip) < 0.5e-3 else f"{in_grams(abs(tip))} at the {light} tip"

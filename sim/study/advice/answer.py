@@ -17,6 +17,7 @@ class Step(Answer):
     text: str
     mass_change_kg: float
     work_min: float
+    place_m: tuple[float, float, float] | None = None  # of what is added: aft, right, up
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
 from firstthrow.sim.study.fit_out import reflexed, strengthened
 from firstthrow.sim.study.margin import NOTHING
 from firstthrow.sim.study.odds.arm import RUN, arm_speed
+from firstthrow.sim.study.places import Place, holds, place_words
 from firstthrow.sim.study.servos import ENOUGH
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import Throws
@@ -63,23 +64,24 @@ class Change(NamedTuple):
     text: str
     work: float  # [min]
     airframe: Airframe
+    place: Place | None = None  # of what is added, to be drawn
 
 
 def ballasted(now: Subject, margin: float) -> Iterator[Change]:
     """Easy ways to a static margin: ballast at either end, the pack moved."""
     end = "nose" if margin > now.margin else "tail"
-    where = "ballast" if "ballast" in now.airframe.items and end == "nose" else end
+    own = now.airframe.items.get("ballast")
+    fixed = own is not None and bool(holds(now.airframe, (own.aft, own.right, own.up)))
+    where = "ballast" if fixed and end == "nose" else end
     try:
         added = at_place(now, margin, where)
     except NoBallast:
         added = None
     if added is not None and abs(added.mass) > NOTHING:
-        aft = added.place[0]
-        way = "behind" if aft > 0.0 else "ahead of"
         verb = "put" if added.mass > 0.0 else "take off"
         text = f"{verb} {grams(abs(added.mass)):.0f} g at the {where.replace('_', ' ')}"
-        place = f"{abs(mm(aft)):.0f} mm {way} the datum"
-        yield Change(f"{text}, {place}", BALLAST, added.after.airframe)
+        text += f", {place_words(now.airframe, added.place)}"
+        yield Change(text, BALLAST, added.after.airframe, added.place)
     yield from _others(now, margin, where, ("move_pack",))
 
 
@@ -93,7 +95,7 @@ def _others(now: Subject, margin: float, at: str, names: Iterable[str]) -> Itera
     for other in alternatives(now, margin, at, names):
         if other.reaches:
             work = WORK[other.name] + (BALLAST if other.needs else 0.0)
-            yield Change(other.words, work, other.after.airframe)
+            yield Change(other.words, work, other.after.airframe, other.place)
 
 
 def thrown_by_an_arm(now: Subject) -> Iterator[Change]:

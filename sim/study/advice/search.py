@@ -15,13 +15,22 @@ import numpy as np
 
 from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.describe.edit import put
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study import directions, power, throws
 from firstthrow.sim.study.advice import changes
 from firstthrow.sim.study.advice.answer import Advice, Needed, Standing, Step
 from firstthrow.sim.study.advice.changes import Change
-from firstthrow.sim.study.band.band import limits_verdict
+from firstthrow.sim.study.band.band import limits_verdict, meant
 from firstthrow.sim.study.band.limits import limits
-from firstthrow.sim.study.check import Preflight, Reports, part, preflight, reports, throttle_limit
+from firstthrow.sim.study.check import (
+    Preflight,
+    Reports,
+    part,
+    preflight,
+    reports,
+    throttle_limit,
+    whole,
+)
 from firstthrow.sim.study.directions import Movement
 from firstthrow.sim.study.loads import load_limits
 from firstthrow.sim.study.odds.arm import RUN, arm_speed
@@ -38,9 +47,10 @@ LEAST_OF_STALL = 0.7  # a throw from a run below that share of the stall speed i
 SPEED_STEP = 0.5  # of the throw that is needed [m/s]
 
 
-def advised(subject: Subject, found: Reports | None = None) -> Preflight:
+@once_for(8)
+def advised(subject: Subject) -> Preflight:
     """The verdict, and where it is no-go the advice: applied, checked and flown."""
-    found = found or reports(subject)
+    found = whole(subject)
     answer = preflight(found)
     if answer.verdict is Verdict.GO or found.directions.verdict is not Movement.OK:
         return answer
@@ -102,7 +112,7 @@ def _found(subject: Subject, found: Reports, answer: Preflight) -> tuple[list[St
         nonlocal now
         after = now.changed(change.airframe)
         if change.text:
-            steps.append(Step(change.text, after.mass - now.mass, change.work))
+            steps.append(Step(change.text, after.mass - now.mass, change.work, change.place))
         now = after
 
     if "balance" in bad and limits_verdict(subject) is BalanceVerdict.OK:
@@ -155,10 +165,8 @@ def _looked(found: Reports, after: Subject, name: str) -> Reports:
 
 def _margin(now: Subject) -> float:
     """What the file wants where that lies in the band, else that of the band's middle."""
-    ends, margin = limits(now), now.airframe.margin
-    if ends.front.aft is None or ends.front.aft < now.at_margin(margin) < ends.rear.aft:
-        return margin
-    return (now.neutral_point - 0.5 * (ends.front.aft + ends.rear.aft)) / now.chord
+    ends = limits(now)
+    return (now.neutral_point - meant(now, ends.front.aft, ends.rear.aft)) / now.chord
 
 
 # Ways for each part, the easier ones first: the next are looked at where those do not clear it.

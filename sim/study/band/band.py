@@ -54,6 +54,13 @@ def balance_verdict(
     return BalanceVerdict.TOO_FAR_FORWARD if subject.cg < front else BalanceVerdict.OK
 
 
+def meant(subject: Subject, front: float | None, rear: float) -> float:
+    """Where to balance it [m]: at the margin that the file wants where the band has that, else in
+    the band's middle."""
+    wanted = subject.at_margin(subject.airframe.margin)
+    return wanted if front is None or front < wanted < rear else 0.5 * (front + rear)
+
+
 def limits_verdict(subject: Subject) -> BalanceVerdict:
     """By the limits of steady flight alone, without a launch."""
     found = limits(subject)

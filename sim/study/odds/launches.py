@@ -41,7 +41,7 @@ CAUSES = {
     OUT_OF_CONTROL: "out of control",
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
-CHUNK = 8  # cases a thread takes at a time
+CHUNK = 4  # cases a thread takes at a time
 FAR_CHUNK = 64  # that a worker of a given pool takes: the airframe travels with them
 
 

@@ -2,13 +2,16 @@
 
 The sample is curtailed: once more launches are lost than the wanted share allows, no further one
 can change the verdict, and none is flown. Source: Wald, Sequential Analysis (1947), ch. 5
-(curtailed inspection). The same cases every time, so the same answer every time.
+(curtailed inspection). Nor is one where the rest of the sample would change it with a chance of
+DOUBT at most, by those flown so far: stochastic curtailment by predictive probability, after Lan,
+Simon and Halperin, Sequential Analysis 1 (1982), 207, and Choi, Smith and Becker, J. Chronic
+Diseases 38 (1985), 693. The same cases every time, so the same answer every time.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import floor
+from math import comb, exp, floor, lgamma
 from typing import NamedTuple
 
 from firstthrow.sim.answer import Answer
@@ -22,7 +25,8 @@ from firstthrow.sim.study.subject import Subject
 WANTED = 0.95  # of launches that survive: what 'go' means
 LAUNCHES = 100  # that decide on one airframe
 SECONDS = 6.0  # each is watched [s]: of 192 launches at the edge 189 survive 6 s, 188 survive 12
-WAVE = 16  # flown before the losses are counted again
+WAVE = 8  # flown before the losses are counted again
+DOUBT = 0.01  # chance at which the rest of a sample is not flown
 
 
 @dataclass(frozen=True)
@@ -59,6 +63,28 @@ def most_lost(flown: int) -> int:
     return floor((1.0 - WANTED) * flown + 1e-9)
 
 
+def turns(lost: int, flown: int, most: int) -> float:
+    """Chance that a whole sample of `most` decides otherwise than those flown so far.
+
+    The share lost is beta distributed after what was flown, before that by Jeffreys
+    (1/2, 1/2), so that the losses still to come are beta-binomial.
+    """
+    left, spare = most - flown, most_lost(most) - lost
+    if left <= 0 or spare < 0 or spare >= left:
+        return 0.0
+    bad, good = lost + 0.5, flown - lost + 0.5
+    passes = sum(
+        comb(left, k) * exp(_beta(bad + k, good + left - k) - _beta(bad, good))
+        for k in range(spare + 1)
+    )
+    return 1.0 - passes if lost <= most_lost(flown) else passes
+
+
+def _beta(a: float, b: float) -> float:
+    """Logarithm of the beta function."""
+    return lgamma(a) + lgamma(b) - lgamma(a + b)
+
+
 def trial(subject: Subject, most: int = LAUNCHES) -> ByHands:
     """By hands; from wheels once, by the steady pilot."""
     thrown = by_hands(subject, most)
@@ -87,7 +113,7 @@ class Sample(NamedTuple):
 def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
     """The launches that `by_hands` tells of, flown once.
 
-    Fewer than `most` are flown where more are lost already than `most` allow.
+    Fewer than `most` are flown where those decide already.
     """
     return _sample(subject, most)
 
@@ -100,7 +126,7 @@ def _sample(subject: Subject, most: int) -> Sample | None:
     plan = odds.Plan(scatter, "human", SECONDS, 0)
     ready = odds.setup(subject, plan)
     found = odds.run([ready], plan, min(WAVE, most))[0]
-    while found.flown < most and found.flown - found.survived <= most_lost(most):
+    while turns(found.flown - found.survived, found.flown, most) > DOUBT:
         wave = range(found.flown, min(found.flown + WAVE, most))
         more = odds.run([ready], plan, wave)[0]
         found = found.with_more(more)

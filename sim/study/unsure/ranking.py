@@ -27,7 +27,7 @@ from firstthrow.sim.kernels.layout import COMMAND_SURFACE, RATE, SURFACE, VELOCI
 from firstthrow.sim.study.odds.launches import Odds, fly_cases
 from firstthrow.sim.study.odds.survival import Sample, sample
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import mm
+from firstthrow.sim.units import mm, to_unit
 
 LOST = 16  # of those lost, at most so many are flown again
 TRIED = 8  # unknowns for which they are, those that move the balance most
@@ -35,6 +35,7 @@ TOO_FEW = 1.5  # launches of the sample: what saves fewer is chance
 TOLD = 5  # rows that a report shows
 LITTLE = 1e-4  # of the balance [m]: less is not told
 PLACES = (What.AFT, What.RIGHT, What.UP)
+DRIVE = (What.THRUST, What.TORQUE)  # what a drive's report rests on
 
 
 class Moves(NamedTuple):
@@ -76,14 +77,37 @@ class MeasureNext(Answer):
     def words(self) -> list[str]:
         return [_words(row) for row in self.rows[:TOLD]]
 
+    @property
+    def first(self) -> str:
+        """The one most worth it, with what would then be known; empty where there is none."""
+        return f"{_words(self.rows[0])}{_then(self.rows[0])}" if self.rows else ""
+
 
 def _words(row: ToMeasure) -> str:
-    moves = f"{mm(max(row.moves_balance_m, row.moves_balance_sideways_m)):.1f} mm of balance"
+    size = max(row.moves_balance_m, row.moves_balance_sideways_m)
+    moves = f"{mm(size):.1f} mm of balance" if size else f"{_size(row.spread, row.unit)} unsure"
     if row.moves_balance_sideways_m > row.moves_balance_m:
         moves += " sideways"
     saved = row.launches_saved
     saves = f", costs {saved:.0f} of 100 launches" if saved is not None and saved >= 0.5 else ""
     return f"{row.name} ({moves}{saves}): {row.how}"
+
+
+def _then(row: ToMeasure) -> str:
+    """What would be known of it, one standard deviation."""
+    if row.least is None or row.least >= row.spread:
+        return ""
+    now, then = (_size(one, row.unit) for one in (row.spread, row.least))
+    return f"; it is then known to {then}, now to {now}"
+
+
+SHOWN = {"m": ("mm", 1), "rad": ("deg", 1), "kg": ("g", 1), "fraction": ("%", 0)}
+
+
+def _size(spread: float, unit: str) -> str:
+    shown, digits = SHOWN.get(unit, (unit, 1))
+    value = spread if shown == unit else to_unit(spread, shown)
+    return f"{value:.{digits}f} {shown}"
 
 
 def _act(row: Unknown) -> tuple[str, str]:
@@ -162,16 +186,26 @@ def _saved(flown: Sample, lost: np.ndarray, rows: list[Unknown]) -> int:
     )
 
 
+def measure_balance(subject: Subject) -> MeasureNext:
+    """The same by the balance alone, without a launch: for a report that is asked for in a
+    moment."""
+    told = _told(subject)
+    return MeasureNext(tuple(_row(name, rows, size, None) for name, rows, size in told), 0, 0)
+
+
+def measure_drive(subject: Subject) -> MeasureNext:
+    """What a drive's report rests on, the least sure first."""
+    still = Moves(0.0, 0.0)
+    told = [one for one in _acts(subject) if one[1][0].what in DRIVE]
+    rows = [_row(name, rows, still, None) for name, rows in told]
+    return MeasureNext(tuple(sorted(rows, key=lambda row: -row.spread)), 0, 0)
+
+
 def measure_next(subject: Subject, flown: Sample | None = None) -> MeasureNext:
     """`flown`: launches, if not those that decide on the airframe; none where it is not thrown by
     hand. Raises ValueError when the airframe weighs nothing."""
-    trim = _steady(subject)
     flown = flown or sample(subject)
-    acts = list(_acts(subject))
-    keyed = {row.key: moves(subject, row, trim) for _, rows in acts for row in rows} if trim else {}
-    sized = [(name, rows, _together(rows, keyed)) for name, rows in acts]
-    sized.sort(key=lambda one: -one[2].size)
-    told = [one for one in sized if one[2].size > LITTLE or one[1][0].what is What.STRENGTH]
+    told = _told(subject)
     rows = [_row(name, rows, size, None) for name, rows, size in told]
     if flown is None:
         return MeasureNext(tuple(rows), 0, 0)
@@ -188,6 +222,16 @@ def measure_next(subject: Subject, flown: Sample | None = None) -> MeasureNext:
         chance = TOO_FEW * 100.0 / odds.flown
         rows.sort(key=lambda row: -max(0.0, (row.launches_saved or 0.0) - chance))
     return MeasureNext(tuple(rows), odds.flown, odds.survived)
+
+
+def _told(subject: Subject) -> list[tuple[str, list[Unknown], Moves]]:
+    """Acts that are worth telling with what they do, what moves the balance most first."""
+    trim = _steady(subject)
+    acts = list(_acts(subject))
+    keyed = {row.key: moves(subject, row, trim) for _, rows in acts for row in rows} if trim else {}
+    sized = [(name, rows, _together(rows, keyed)) for name, rows in acts]
+    sized.sort(key=lambda one: -one[2].size)
+    return [one for one in sized if one[2].size > LITTLE or one[1][0].what is What.STRENGTH]
 
 
 def _row(name: str, rows: list[Unknown], size: Moves, saved: float | None) -> ToMeasure:
