@@ -125,8 +125,8 @@ MUTANTS = (
     ),
     Mutant(
         "a wake that takes nothing",
-        "sim/kernels/wake.py",
-        "(1.0 - SPEED_LEFT) * loss",
+        "sim/kernels/separation.py",
+        "(1.0 - m.wake_left) * loss",
         "0.0 * loss",
         tests(KERNELS + "wake", "the_fin_loses_its_flow_behind_a_stalled_slab"),
     ),

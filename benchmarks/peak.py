@@ -113,7 +113,13 @@ def counted() -> int:
     """Operations of one Runge-Kutta step in attached flight; with the compiler off only."""
     from benchmarks.ready import cruise
     from firstthrow.sim.kernels import integrate
-    from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SUPPLY_VOLTAGE
+    from firstthrow.sim.kernels.layout import (
+        GUST_SIZE,
+        LATE,
+        MAX_STRIPS,
+        REPORT_SIZE,
+        SUPPLY_VOLTAGE,
+    )
     from firstthrow.sim.kernels.moving import scratch
     from firstthrow.sim.kernels.parameters import Body
 
@@ -129,7 +135,8 @@ def counted() -> int:
     report[SUPPLY_VOLTAGE] = record.supply_voltage
     state, command, gust = map(_numbers, (at.state, at.command, np.zeros(GUST_SIZE)))
     report, own = _numbers(report), [_fields(scratch()[0])]
+    late = _numbers(np.zeros((LATE, MAX_STRIPS)))
     for _ in range(2):  # the second finds the reports of the first
         Counted.done = 0
-        integrate.step(body, state, command, gust, Counted(integrate.STEP), report, own)
+        integrate.step(body, state, late, command, gust, Counted(integrate.STEP), report, own)
     return Counted.done

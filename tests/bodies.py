@@ -41,7 +41,7 @@ class Motion:
 
     def __init__(self, body: Body | Model, rates=(0.0, 0.0, 0.0), height: float = 0.0) -> None:
         self.body = body.body if isinstance(body, Model) else body
-        self.state, self.command, self.gust, self.report, _ = moving()
+        self.state, self.command, self.gust, self.report, _, self.late = moving()
         self.scratch = scratch()
         self.state[2], self.state[3], self.state[10:13] = -height, 1.0, rates
 
@@ -50,7 +50,14 @@ class Motion:
         found = [self.state.copy()]
         for _ in range(round(seconds / h)):
             integrate.step(
-                self.body, self.state, self.command, self.gust, h, self.report, self.scratch
+                self.body,
+                self.state,
+                self.late,
+                self.command,
+                self.gust,
+                h,
+                self.report,
+                self.scratch,
             )
             found.append(self.state.copy())
         return np.array(found)

@@ -282,6 +282,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()
+    record.lag_angle, record.lag_share = section.LAG_ANGLE, section.LAG_SHARE
     fluid = (density, atmosphere.viscosity(warmth))
     _fill_strips(record, airframe, strips, lattice, at, fluid)
     tables = _sheet_tables(airframe, strips, reply, record)

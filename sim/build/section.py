@@ -48,6 +48,13 @@ HELD_COMPLETE = np.radians(47.0)
 HELD_RATIO = 1.0
 FREE_RATIO = 2.0
 
+# Flow within which separation follows the incidence [chords]: first what it sees of it, then itself
+# (`kernels.separation`). From memory: 4.5 and 0.5 fit an aerofoil pitched up and down (Goman and
+# Khrabrov, J. Aircraft 31(5), 1994), 0.85 and 1.5 others (Leishman and Beddoes, 1989); slender
+# wings have times of their own between. How unsure: `unknowns`.
+LAG_ANGLE = 4.0
+LAG_SHARE = 0.5
+
 # Loss of effectiveness of a 25 % plain flap relative to its slope at 10 deg.
 # Source: NACA TN 2080 (1950), aspect ratio 3.1, digitised copy.
 _FLAP_DEG = (0.0, 10.0, 20.0, 30.0, 40.0, 50.0, 60.0, 90.0)

@@ -7,12 +7,17 @@ import numpy as np
 from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.kernels.parameters import pad
 
+# Of the air's speed, between the edges of the wake. No source: air behind plates across the flow is
+# still or runs back with up to 0.3 of the speed (from memory), and mixes near the edges; 0 to 0.5.
+SPEED_LEFT = 0.3
+
 
 def fill_hosts(record, strips: Strips, main: int | None) -> None:
     """Into the record, for strips of sheets beside the main one: its two strips nearest by
     span, one either side of a fin on the centreline."""
     n = len(strips.chord)
     record.strip_hosts[:] = -1
+    record.wake_left = SPEED_LEFT
     if main is None:
         return
     hosts = np.flatnonzero(strips.sheet == main)

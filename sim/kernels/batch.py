@@ -123,8 +123,9 @@ def show(state, air, course, shown):
 @kernel
 def meet(body, space):
     """The report of the present state, as the live flight has it before it moves: twice, since the
-    servos' current uses the hinge moments of the pass before."""
+    servos' current uses the hinge moments of the pass before; as if it had flown so for long."""
     moving, rates = space.moving, space.scratch[0].stages[0]
+    moving.late[:] = 0.0
     for _ in range(2):
         derivative(
             body, moving.state, moving.command, moving.gust, rates, moving.report, space.scratch

@@ -16,6 +16,8 @@ from firstthrow.sim.kernels.wind import fade, profile
 
 FRAME_STEPS = 4  # physics steps between two readings
 BEFORE = 30  # readings from which the servos are taken to have followed the sticks
+RUN_IN = 20  # readings after which what is separated no longer knows how it began
+RELEASED = 1.0  # slower than this over the ground it is still in the hand [m/s]
 SLEEPS = 5  # column of the sticks: 1 where the receiver restarts, whatever the supply says
 
 
@@ -46,40 +48,60 @@ def follow_servos(m, sticks, row, command, state):
 
 
 @kernel
-def follow(body, moving, sticks, air, first, rows, late, scratch, found):
-    """Fly on from `moving.state` at row `first` of a record for so many rows; returns those flown.
+def meet_air(m, air, row, share, state, gust):
+    """Fill the gust so that the air at the state's height is what was met on the way to a row."""
+    steady = profile(-state[2], m.roughness)
+    left = max(fade(-state[2]), 1e-3)
+    for k in range(3):
+        grows = air[row, k] - air[row - 1, k]
+        gust[k] = (air[row - 1, k] + share * grows) / left
+        gust[GUST_RATE + k] = grows / (FRAME_STEPS * STEP) / left
+    gust[0] -= m.wind_north * steady / left
+    gust[1] -= m.wind_east * steady / left
 
-    sticks: (n, 6) roll, pitch, yaw, throttle, low rates, asleep, each in force up to its row;
-    they reach the servos `late` rows later. air: (n, 3) its velocity over the ground at each row
-    [m/s], straight in between: north, east, down. found: (rows, SIZE), the state at each row.
-    Surfaces begin where the sticks have brought them. The gust's gradient across the span is not
-    in a record: there is none. Stops early when something ends the flight.
+
+@kernel
+def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
+    """Fly on from row `first` of a record for so many rows; returns those flown.
+
+    seen: (n, SIZE) states of the record but for the surfaces; those before the first let the
+    separated flow come to be what it was. sticks: (n, 6) roll, pitch, yaw, throttle, low rates,
+    asleep, each in force up to its row; they reach the servos `late` rows later. air: (n, 3) its
+    velocity over the ground at each row [m/s], straight in between: north, east, down. found:
+    (rows, SIZE), the state at each row. Surfaces begin where the sticks have brought them. The
+    gust's gradient across the span is not in a record: there is none. Stops early when something
+    ends the flight.
     """
     m, events = body.record[0], moving.events[0]
     state, command, gust, report = moving.state, moving.command, moving.gust, moving.report
     gust[ROLL_GUST] = 0.0
-    events.word = FLYING
-    report[SUPPLY_VOLTAGE] = m.supply_voltage
-    follow_servos(m, sticks, max(0, first - late), command, state)
-    for n in range(rows):
-        row = first + n + 1
+    moving.late[:] = 0.0
+    for row in range(max(1, first + 1 - RUN_IN), first + rows + 1):
+        before = row - 1
+        flown, parts = before >= first, FRAME_STEPS if before >= first else 1
+        if before <= first:
+            for k in range(SIZE):
+                state[k] = seen[before, k]
+            follow_servos(m, sticks, max(0, before - late), command, state)
+            report[SUPPLY_VOLTAGE] = m.supply_voltage
+        events.word = FLYING
         ask(m, sticks, max(0, row - late), command)
-        for part in range(FRAME_STEPS):
-            share = (part + 0.5) / FRAME_STEPS
-            steady = profile(-state[2], m.roughness)
-            left = max(fade(-state[2]), 1e-3)
-            for k in range(3):
-                grows = air[row, k] - air[row - 1, k]
-                gust[k] = (air[row - 1, k] + share * grows) / left
-                gust[GUST_RATE + k] = grows / (FRAME_STEPS * STEP) / left
-            gust[0] -= m.wind_north * steady / left
-            gust[1] -= m.wind_east * steady / left
-            supply(m, command, STEP, events, report)
+        h = FRAME_STEPS * STEP / parts
+        for part in range(parts):
+            meet_air(m, air, row, (part + 0.5) / parts, state, gust)
+            if flown:
+                supply(m, command, h, events, report)
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
-            step(body, state, command, gust, STEP, report, scratch)
-            judge(m, state, STEP, events, report)
-            if events.word != FLYING:
-                return n
-        for k in range(SIZE):
-            found[n, k] = state[k]
+            step(body, state, moving.late, command, gust, h, report, scratch)
+            if flown:
+                judge(m, state, h, events, report)
+                if events.word != FLYING:
+                    return before - first
+        if flown:
+            for k in range(SIZE):
+                found[before - first, k] = state[k]
+        else:
+            u, v, w = seen[before, 7], seen[before, 8], seen[before, 9]
+            if u * u + v * v + w * w < RELEASED * RELEASED:
+                moving.late[:] = 0.0
     return rows

@@ -24,6 +24,7 @@ from firstthrow.sim.kernels.layout import (
     TOUCHING,
 )
 from firstthrow.sim.kernels.rotation import normalised
+from firstthrow.sim.kernels.separation import lag, recall
 
 STEP = 1.0 / 240.0
 NEAR = 0.6  # clearance below which steps are cut [m]
@@ -45,9 +46,11 @@ STRIKE_DEPTH = 0.004  # grass bends; the ground does not [m]
 
 
 @kernel
-def step(body, state, command, gust, h, report, scratch):
-    """One Runge-Kutta step of length h, in place."""
+def step(body, state, late, command, gust, h, report, scratch):
+    """One Runge-Kutta step of length h, in place; what is separated stays as it is until its end.
+    late: see `separation.lag`."""
     stages = scratch[0].stages
+    recall(body.record[0], late, scratch[0])
     slope, slopes, trial = stages[0], stages[1], stages[2]
     for n in range(SIZE):
         slopes[n] = 0.0
@@ -61,6 +64,8 @@ def step(body, state, command, gust, h, report, scratch):
             trial[n] = state[n] + ahead * slope[n]
     for n in range(SIZE):
         state[n] += h / 6.0 * slopes[n]
+    lag(body, h, scratch[0], late)  # the last stage has left the flow at the step's end
+    scratch[0].lagging = 0.0
     state[3], state[4], state[5], state[6] = normalised(state[3], state[4], state[5], state[6])
 
 
@@ -91,7 +96,7 @@ def advance(body, moving, noise, h, start, scratch):
         supply(m, command, h, events, report)
         cuts = NEAR_CUTS if not held and clearance(m, state) < NEAR else 1
         for _ in range(cuts):
-            step(body, state, command, gust, h / cuts, report, scratch)
+            step(body, state, moving.late, command, gust, h / cuts, report, scratch)
             if not held:
                 judge(m, state, h / cuts, events, report)
             if events.word != FLYING:

@@ -43,6 +43,11 @@ ROLL_GUST = 3
 GUST_RATE = ROLL_GUST + 1 + 6  # how fast the gust changes where it is met [m/s2], three
 GUST_SIZE = GUST_RATE + 3
 
+# What is separated, as it lags behind the flow: for each strip the direction that the air has come
+# from of late, and the share (see `separation`).
+ALONG, UPWARD, LATE_SHARE = range(3)
+LATE = 3
+
 # What the derivative reports beside the rates of change.
 SPECIFIC_FORCE = 0  # of the centre of gravity, body axes [m/s2]
 AIR = 3  # velocity of the air past the centre of gravity, body axes [m/s]

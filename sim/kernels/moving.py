@@ -11,6 +11,7 @@ from firstthrow.sim.kernels.layout import (
     CHANNELS,
     COMMAND_SIZE,
     GUST_SIZE,
+    LATE,
     MAX_MOTORS,
     MAX_STRIPS,
     MAX_SURFACES,
@@ -39,6 +40,7 @@ class Moving(NamedTuple):
     gust: np.ndarray  # (GUST_SIZE,)
     report: np.ndarray  # (REPORT_SIZE,)
     events: np.ndarray  # (1,) EVENTS
+    late: np.ndarray  # (LATE, MAX_STRIPS) what is separated; zeros: as if it had flown so for long
 
 
 def moving() -> Moving:
@@ -49,6 +51,7 @@ def moving() -> Moving:
         np.zeros(GUST_SIZE),
         np.zeros(REPORT_SIZE),
         np.zeros(1, EVENTS),
+        np.zeros((LATE, MAX_STRIPS)),
     )
 
 
@@ -71,6 +74,10 @@ SCRATCH = record_type(
         ("turn", "f8", (MAX_STRIPS,)),  # about its span: how the wash grows aft [rad/s]
         ("roll", "f8", (MAX_STRIPS,)),  # about its chord [rad/s]
         ("sideways", "f8", (MAX_STRIPS,)),  # 0 met along its chord .. 1 met along its span
+        ("bent", "f8", (MAX_STRIPS,)),  # surface angle that the leading edge feels [rad]
+        # Whether what is separated lags behind the flow, and the share of it.
+        ("lagging", "f8"),
+        ("share", "f8", (MAX_STRIPS,)),
         ("plate", "f8", (CHANNELS, MAX_STRIPS)),  # read from the plate tables, see `section`
         ("wash", "f8", (MAX_STRIPS, 3)),  # inputs of the lattice's response
         # Its outputs, four per strip, for flow from AHEAD and from BEHIND.

@@ -62,6 +62,10 @@ RECORD = record_type(
         ("n_contacts", "i8"),
         ("flap_factor", "f8", (FLAP_STEPS + 1,)),
         ("surface_effect", "f8", (MAX_SURFACES,)),  # of each surface over thin-aerofoil theory
+        # Flow within which what the stall sees follows the incidence, then the stall [chords].
+        ("lag_angle", "f8"),
+        ("lag_share", "f8"),
+        ("wake_left", "f8"),  # speed left in the wake of the stalled main sheet, over the air's
         ("strip_place", "f8", (MAX_STRIPS, 3)),
         ("strip_aft", "f8", (MAX_STRIPS, 3)),
         ("strip_span", "f8", (MAX_STRIPS, 3)),

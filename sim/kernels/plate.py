@@ -14,17 +14,14 @@ from math import log, pi, sin, sqrt
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     AHEAD,
-    ANGLES,
     AXIAL,
     BEHIND,
     CD_90_2D,
     CHANNELS,
     DEFLECTION,
-    DEFLECTIONS,
     FLAP_REACH,
     FLAP_STEPS,
     HINGE_MOMENT,
-    MAX_DEFLECTION,
     MAX_SURFACES,
     MOMENT,
     NEAR_GROUND,
@@ -33,7 +30,7 @@ from firstthrow.sim.kernels.layout import (
     SHARE,
 )
 from firstthrow.sim.kernels.layout import HINGE as REPORT_HINGE
-from firstthrow.sim.kernels.wake import shelter
+from firstthrow.sim.kernels.separation import cell, shelter, steady_share
 
 GAUSS_PLACE = 0.5 * sqrt(0.6)  # of three places along a chord, the outer two from its middle
 GAUSS_WEIGHT = 5.0 / 18.0  # of either
@@ -51,17 +48,7 @@ def flap_factor(m, angle):
 @kernel
 def look_up(plates, kind, u, w, deflection, i, scratch):
     """Interpolate the plate table of strip i's sheet into `scratch.plate` (see `section`)."""
-    size = abs(u) + abs(w)
-    d = w / max(size, 1e-9)
-    if u < 0.0:
-        d = 2.0 - d if w >= 0.0 else -2.0 - d
-    x = max(0.0, min(float(ANGLES), (d + 2.0) * (ANGLES / 4.0)))
-    k = min(int(x), ANGLES - 1)
-    f = x - k
-    y = (deflection + MAX_DEFLECTION) * (DEFLECTIONS / (2.0 * MAX_DEFLECTION))
-    y = max(0.0, min(float(DEFLECTIONS), y))
-    j = min(int(y), DEFLECTIONS - 1)
-    g = y - j
+    k, f, j, g = cell(u, w, deflection)
     a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
     for channel in range(CHANNELS):
         scratch.plate[channel, i] = (
@@ -189,27 +176,24 @@ def local_flow(body, state, air, roll_gust, report, scratch):
         if slot >= 0:
             deflection = report[DEFLECTION + slot]
             effective = scratch.effective[slot]
-        kept = 1.0
-        scratch.plate[SHARE, i] = 0.0
         scratch.along[i] = in_plane(u, scratch.side[i])
         scratch.turn[i] = turn
         scratch.roll[i] = p * m.strip_aft[i, 0] + q * m.strip_aft[i, 1] + r * m.strip_aft[i, 2]
         along = scratch.along[i]
         sideways = across_share(along, scratch.side[i])
         scratch.sideways[i] = sideways
-        spun = spin_share(m.strip_chord[i], turn, along, w)
-        bend = abs(u) * m.strip_bend[i] * abs(deflection)
-        if spun + sideways > 0.0 or abs(w) + bend >= u * m.strip_calm[i]:
-            across = 0.0
-            if sideways > 0.0:
-                look_up(body.plates, m.strip_across_table[i], along, w, 0.0, i, scratch)
-                across = sideways * scratch.plate[SHARE, i]
-            # Air along the span meets the surface edge on, unless it all but stands on it.
-            bent = deflection * (u * u + 0.01 * w * w) / (along * along + 0.01 * w * w)
+        # Air along the span meets the surface edge on, unless it all but stands on it.
+        bent = deflection * (u * u + 0.01 * w * w) / (along * along + 0.01 * w * w + 1e-18)
+        scratch.bent[i] = bent
+        if scratch.lagging > 0.5:
+            share = scratch.share[i]
+        else:
+            share = steady_share(body, i, along, w, scratch)
+        share = max(spin_share(m.strip_chord[i], turn, along, w), share)
+        if share > 0.0:
             look_up(body.plates, m.strip_table[i], along, w, bent, i, scratch)
-            share = max(spun, (1.0 - sideways) * scratch.plate[SHARE, i] + across)
-            scratch.plate[SHARE, i] = share
-            kept = (1.0 - share) * (1.0 - sideways)
+        scratch.plate[SHARE, i] = share
+        kept = (1.0 - share) * (1.0 - sideways)
         held, turned = kept * (1.0 - scratch.lost[i, 0]), kept * (1.0 - scratch.lost[i, 1])
         scratch.wash[i, 0] = held * w + (kept - held) * scratch.swirl[i]
         # A bowed board meets the flow along it as a turning one does the air at rest.

@@ -180,11 +180,11 @@ def _flights(
     moved.still = 0.0  # the record's air may move where the field's does not
     body = model.with_body(moved).body
     space, around = scratch(), moving()
+    states = seen.states.copy()
+    states[:, ROTOR : ROTOR + seen.motors] *= senses
     for first, rows in parts:
-        around.state[:] = seen.states[first]
-        around.state[ROTOR : ROTOR + seen.motors] *= senses
-        flown = np.tile(around.state, (rows, 1))
-        follow(body, around, sticks, seen.air, first, rows, late, space, flown)
+        flown = np.tile(states[first], (rows, 1))
+        follow(body, around, states, sticks, seen.air, first, rows, late, space, flown)
         yield flown
 
 

@@ -122,8 +122,8 @@ STARTS = ((0.8, 0.0), (0.2, 8.0), (1.2, 0.0))  # pitch [rad], rate [rad/s]
 
 def test_a_light_strip_flutters_and_a_heavier_one_tumbles():
     """U02: measured between plates and the walls of a tank; the border lies between 0.55 and
-    0.58 here. From 0.7 on strips settle broadside and do not tumble, which real ones do: the
-    loads follow the flow at once, and what keeps a tumbling plate going is that they lag."""
+    0.58 here. From 0.9 on strips settle broadside and do not tumble, which real ones do; from
+    0.7 on they did before the stall lagged behind the incidence."""
     least, most = rows("plates")["U02"]["values"]
     for start in STARTS:
         for froude in (0.3, 0.9 * least):
@@ -144,5 +144,5 @@ def test_order_of_modes_as_the_balance_moves_forward():
         for ahead in (0.15, 0.2, 0.3)
     )
     assert all(abs(turns) > 1.0 for turns, _, _ in tumbling)
-    assert all(swing < 0.4 and slope < 0.5 for _, swing, slope in gliding)
+    assert all(swing < 0.4 and slope < 0.8 for _, swing, slope in gliding)
     assert all(swing < 0.1 and slope > 5.0 for _, swing, slope in diving)

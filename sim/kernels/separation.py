@@ -1,0 +1,139 @@
+"""Separated flow: how its share of a strip lags behind the incidence, and the wake that the stalled
+main sheet leaves for other sheets, such as its fin.
+
+The share is that of the steady table at an incidence that follows the true one within `lag_angle`
+chords of flow, and follows it in turn within `lag_share` chords: two first-order lags, advanced
+exactly over a step. Chain of lags: Leishman and Beddoes, J. Am. Helicopter Soc. 34(3), 1989; times:
+Goman and Khrabrov, J. Aircraft 31(5), 1994 (both from memory). Goman and Khrabrov take the table
+at alpha - T dalpha/dt instead, which is the lag to first order in T: in a steady pitch-up both are
+late by the same. Where the rate jumps theirs jumps too, by T times the rate (31 degrees in a
+pitch-up of 180 deg/s at 8 m/s, on a chord of 350 mm), and any turbulence of short scale would
+stall the sheet; a lag does neither. What a surface does to the leading edge is not late.
+
+Two edges of the wake go with the wind from the main sheet's leading and trailing edge, on the
+lee side; in between the air moves at a share of its speed.
+"""
+
+from math import exp, sqrt
+
+from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.layout import (
+    ALONG,
+    ANGLES,
+    DEFLECTIONS,
+    LATE_SHARE,
+    MAX_DEFLECTION,
+    SHARE,
+    UPWARD,
+)
+
+SLOWEST = 1.0  # slower than this a lag takes no longer [m/s]
+
+# Chords behind the trailing edge at which the wake has filled up; no source, 1 to 4.
+FILLED = 2.0
+
+
+@kernel
+def cell(u, w, deflection):
+    """Where to read a plate table (see `section`): row, share of the next, column, share of the
+    next."""
+    size = abs(u) + abs(w)
+    d = w / max(size, 1e-9)
+    if u < 0.0:
+        d = 2.0 - d if w >= 0.0 else -2.0 - d
+    x = max(0.0, min(float(ANGLES), (d + 2.0) * (ANGLES / 4.0)))
+    k = min(int(x), ANGLES - 1)
+    y = (deflection + MAX_DEFLECTION) * (DEFLECTIONS / (2.0 * MAX_DEFLECTION))
+    y = max(0.0, min(float(DEFLECTIONS), y))
+    j = min(int(y), DEFLECTIONS - 1)
+    return k, x - k, j, y - j
+
+
+@kernel
+def _share(plates, kind, along, w, bent):
+    k, f, j, g = cell(along, w, bent)
+    return (
+        (1.0 - f) * (1.0 - g) * plates[kind, k, j, SHARE]
+        + f * (1.0 - g) * plates[kind, k + 1, j, SHARE]
+        + (1.0 - f) * g * plates[kind, k, j + 1, SHARE]
+        + f * g * plates[kind, k + 1, j + 1, SHARE]
+    )
+
+
+@kernel
+def steady_share(body, i, along, w, scratch):
+    """Separated share of strip i once air has long come from one direction: `along` in its plane,
+    `w` along its normal, in any unit."""
+    m, bent, sideways = body.record[0], scratch.bent[i], scratch.sideways[i]
+    if sideways == 0.0:
+        if abs(w) + abs(along) * m.strip_bend[i] * abs(bent) < along * m.strip_calm[i]:
+            return 0.0
+        return _share(body.plates, m.strip_table[i], along, w, bent)
+    across = _share(body.plates, m.strip_across_table[i], along, w, 0.0)
+    own = _share(body.plates, m.strip_table[i], along, w, bent)
+    return (1.0 - sideways) * own + sideways * across
+
+
+@kernel
+def recall(m, late, scratch):
+    """Tell the strips what is separated as it lags; nothing where the flow has no past yet."""
+    scratch.lagging = 1.0 if late[ALONG, 0] != 0.0 or late[UPWARD, 0] != 0.0 else 0.0
+    for i in range(m.n_strips):
+        scratch.share[i] = late[LATE_SHARE, i]
+
+
+@kernel
+def lag(body, h, scratch, late):
+    """Let what is separated follow the present flow for h seconds. late: (3, MAX_STRIPS); where it
+    is zero the flow has no past: it is taken to have been like this for long.
+
+    The direction follows as a vector of length 1, so that it may turn all the way round.
+    """
+    m = body.record[0]
+    for i in range(m.n_strips):
+        along, w = scratch.along[i], scratch.w[i]
+        speed = sqrt(along * along + w * w) + 1e-9
+        along, w = along / speed, w / speed
+        chords = h * max(speed, SLOWEST) / m.strip_chord[i]
+        new = late[ALONG, i] == 0.0 and late[UPWARD, i] == 0.0
+        kept = 0.0 if new else exp(-chords / m.lag_angle)
+        late[ALONG, i] = along + kept * (late[ALONG, i] - along)
+        late[UPWARD, i] = w + kept * (late[UPWARD, i] - w)
+        share, left = steady_share(body, i, late[ALONG, i], late[UPWARD, i], scratch), 0.0
+        if not new and share != late[LATE_SHARE, i]:
+            left = (late[LATE_SHARE, i] - share) * exp(-chords / m.lag_share)
+        late[LATE_SHARE, i] = share + left
+
+
+@kernel
+def covered(m, i, host, scratch):
+    """Share of strip i that lies between the edges of the wake of a strip of the main sheet."""
+    u, w, chord = scratch.u[host], scratch.w[host], m.strip_chord[host]
+    back = m.strip_behind[i] if u >= 0.0 else chord - m.strip_behind[i]
+    if back <= 0.0:
+        return 0.0
+    height, half = m.strip_above[i] if w >= 0.0 else -m.strip_above[i], m.strip_half[i]
+    steep, past = abs(w) / (abs(u) + 1e-6), max(0.0, back - chord)
+    inside = min(back * steep, height + half) - max(past * steep, height - half)
+    filled = max(0.0, 1.0 - past / (FILLED * chord))
+    return filled * max(0.0, min(1.0, 0.5 * inside / half))
+
+
+@kernel
+def shelter(m, scratch):
+    """Slow the flow through every strip that lies in the main sheet's wake, by how much of that
+    is stalled where it passes (two strips next to it, one either side)."""
+    for i in range(m.n_strips):
+        loss = 0.0
+        for side in range(2):
+            host = m.strip_hosts[side, i]
+            if host >= 0 and scratch.plate[SHARE, host] > 0.0:
+                loss += 0.5 * scratch.plate[SHARE, host] * covered(m, i, host, scratch)
+        if loss > 0.0:
+            left = 1.0 - (1.0 - m.wake_left) * loss
+            scratch.u[i] *= left
+            scratch.w[i] *= left
+            scratch.side[i] *= left
+            scratch.along[i] *= left
+            for n in range(3):
+                scratch.wash[i, n] *= left
