@@ -11,7 +11,8 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from firstthrow.sim.build.model import Model
+from firstthrow.sim.build import section
+from firstthrow.sim.build.model import Model, Plate
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.powertrain import propeller_rows
 from firstthrow.sim.build.shape import surface_spans
@@ -21,6 +22,7 @@ from firstthrow.sim.build.warp import fill_warp, warped
 from firstthrow.sim.build.weights import Balance, balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.kernels.drive import THRUST_SHAPE, THRUST_SLOPE, TORQUE_SHAPE, TORQUE_SLOPE
+from firstthrow.sim.kernels.layout import AXIAL, MOMENT, NORMAL, SHARE
 from firstthrow.sim.kernels.mix import NEUTRAL, SIGN
 from firstthrow.sim.once import once_for
 
@@ -29,6 +31,9 @@ Off = Mapping[Key, float]  # how far each unknown is off the file, SI
 PLACES = (What.AFT, What.RIGHT, What.UP)
 PITCH_STEP = 0.03  # over which a propeller is taken to change evenly with its pitch
 LEAST = 0.2  # of a mass or of a factor is left, however far off
+LOADS = [NORMAL, AXIAL, MOMENT]
+LATER = np.radians(np.arange(-6.0, 6.1, 1.5))  # of a stall, between which it is interpolated
+MORE = 0.25  # over which a stalled sheet's surfaces are taken to change evenly
 WARPS = (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT)
 
 
@@ -112,6 +117,39 @@ def _propellers(model: Model, airframe: Airframe, off: Off) -> np.ndarray:
     return found
 
 
+@once_for(16)
+def _stalls(plates: tuple[Plate, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of the plate tables: separated shares by LATER, the least calm of each by LATER, and the
+    slope of the loads by what surfaces do more."""
+    shares = [[section.table(*plate, later)[..., SHARE] for plate in plates] for later in LATER]
+    calm = [[section.calm(*plate, later) for plate in plates] for later in LATER]
+    ends = [
+        np.array([section.table(*plate, 0.0, more)[..., LOADS] for plate in plates])
+        for more in (-MORE, MORE)
+    ]
+    return np.array(shares), np.array(calm), (ends[1] - ends[0]) / (2.0 * MORE)
+
+
+def _fill_stall(record, off: Off, model: Model) -> np.ndarray:
+    """Lags, wake and calm into the record; the plate tables."""
+    record.lag_angle *= _factor(off, What.STALL_LAG)
+    record.lag_share *= _factor(off, What.SHARE_LAG)
+    record.wake_left = min(1.0, max(0.0, record.wake_left + off.get((What.WAKE, ""), 0.0)))
+    later, more = (off.get((what, ""), 0.0) for what in (What.STALL, What.STALLED_SURFACES))
+    if not (later or more):
+        return model.body.plates
+    shares, calm, slopes = _stalls(model.plates)
+    found = model.body.plates.copy()
+    bent = np.clip(np.array([plate.slope for plate in model.plates]) / (2.0 * np.pi), 0.0, 1.0)
+    found[..., LOADS] += np.clip(more, -bent, 1.0 - bent)[:, None, None, None] * slopes
+    at = float(np.interp(later, LATER, np.arange(LATER.size)))
+    k = min(int(at), LATER.size - 2)
+    found[..., SHARE] = (1.0 - at + k) * shares[k] + (at - k) * shares[k + 1]
+    n = record.n_strips
+    record.strip_calm[:n] = calm[k, record.strip_table[:n]]
+    return found
+
+
 def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
     """The model of an airframe that is really so. What is not of the airframe but of its throw is
     passed over."""
@@ -134,5 +172,6 @@ def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
     body = found.body._replace(
         response=np.ascontiguousarray(_response(model, airframe, off)),
         propellers=_propellers(model, airframe, off),
+        plates=_fill_stall(record, off, model),
     )
     return found._replace(body=body)

@@ -35,12 +35,21 @@ from firstthrow.sim.units import GRAVITY
 CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m/s]
 
 
+class Plate(NamedTuple):
+    """What a plate table is made from, see `section.table`."""
+
+    aspect_ratio: float
+    slope: float
+    flap: float
+
+
 class Model(NamedTuple):
     body: Body  # all that kernels see
     strips: Strips
     balance: Balance
     apparent: np.ndarray  # (6, 6) apparent mass about the datum, builder's frame
     contact_names: tuple[str, ...]
+    plates: tuple[Plate, ...]  # of each plate table
 
     @property
     def record(self) -> np.record:
@@ -53,13 +62,12 @@ class Model(NamedTuple):
         return self._replace(body=self.body._replace(record=alone, **tables))
 
 
-def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> np.ndarray:
-    """(tables, ...) a plate table for every (sheet, surface chord) in use; which one each strip
-    reads, up to what wash it need not, and how far its sheet spans go into the record."""
+def _plates(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> tuple[Plate, ...]:
+    """One for every (sheet, surface chord) in use; which one each strip reads, up to what wash it
+    need not, and how far its sheet spans go into the record."""
     n = len(strips.chord)
     own = reply[0].reshape(n, 4, n, 3)[:, 0, :, 0]
-    tables: list[np.ndarray] = []
-    calm: list[float] = []
+    plates: list[Plate] = []
     reaches: list[float] = []
     reliefs: list[float] = []
     keys: dict[tuple[int, float], int] = {}
@@ -76,14 +84,13 @@ def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record)
                 # A fin standing on a sheet sees itself mirrored in it.
                 sides = len(np.unique(strips.side[mine]))
                 ratio *= 2.0 if strips.tip[mine].sum() == sides else 1.0
-            keys[key] = len(tables)
+            keys[key] = len(plates)
             reaches.append(reach)
-            tables.append(section.table(ratio, slope, key[1]))
+            plates.append(Plate(ratio, float(slope), key[1]))
             reliefs.append(section.relief(ratio))
-            calm.append(section.calm(ratio, slope, key[1]))
         index[i] = keys[key]
     pad(index, record.strip_table)
-    pad(np.array(calm)[index], record.strip_calm)
+    pad(np.array([section.calm(*plate) for plate in plates])[index], record.strip_calm)
     pad(np.array(reaches)[index], record.strip_reach)
     pad(np.array(reliefs)[index], record.strip_relief)
     pad(np.array([section.leading_edge_share(f) for f in strips.flap]), record.strip_bend)
@@ -92,9 +99,9 @@ def _sheet_tables(airframe: Airframe, strips: Strips, reply: np.ndarray, record)
         ratio = 1.0 / _extent(sheet, strips, mine)[1]
         plate = section.rectangle(ratio)
         record.strip_across[:, mine] = np.array(plate)[:, None]
-        record.strip_across_table[mine] = len(tables)
-        tables.append(section.table(ratio, plate[0], 0.0))
-    return np.array(tables)
+        record.strip_across_table[mine] = len(plates)
+        plates.append(Plate(ratio, plate[0], 0.0))
+    return tuple(plates)
 
 
 def _extent(sheet: Sheet, strips: Strips, mine: np.ndarray) -> tuple[float, float]:
@@ -285,7 +292,8 @@ def build(airframe: Airframe, field: Field) -> Model:
     record.lag_angle, record.lag_share = section.LAG_ANGLE, section.LAG_SHARE
     fluid = (density, atmosphere.viscosity(warmth))
     _fill_strips(record, airframe, strips, lattice, at, fluid)
-    tables = _sheet_tables(airframe, strips, reply, record)
+    plates = _plates(airframe, strips, reply, record)
+    tables = np.array([section.table(*plate) for plate in plates])
     propellers = fill_motors(record, airframe, strips, reply, at)
     fill_fittings(record, airframe, at)
     fill_electrics(record, airframe)
@@ -306,4 +314,4 @@ def build(airframe: Airframe, field: Field) -> Model:
         np.ascontiguousarray(tables),
         np.ascontiguousarray(propellers),
     )
-    return Model(body, strips, at, apparent, names)
+    return Model(body, strips, at, apparent, names, plates)

@@ -33,6 +33,9 @@ class What(StrEnum):
     SHEET_DRAG = "drag of sheets"
     PART_DRAG = "drag of parts"
     STALL = "stall"
+    STALL_LAG = "lag of what the stall sees"
+    SHARE_LAG = "lag of the stall itself"
+    STALLED_SURFACES = "surfaces of a stalled sheet"
     WAKE = "wake of the stalled sheet"
     STRENGTH = "bending strength"
     THROW_SPEED = "throw speed"
@@ -189,6 +192,30 @@ RULES: dict[What, Rule] = {
         "plates of aspect ratio 1 to 2 leave their slope within some 5 deg (Torres and Mueller "
         "2004, from memory)",
         "fly it slower and slower at height, sticks back: the speed at which the nose drops",
+    ),
+    # Within 0.85 (Leishman and Beddoes) to 4.5 chords of flow; 0.5 to 1.5.
+    What.STALL_LAG: Rule(
+        "fraction",
+        Spread(amount=0.40),
+        None,
+        "two models of aerofoils pitched up and down, from memory (see `section.LAG_ANGLE`)",
+        "no bench and no plain flight tells",
+    ),
+    What.SHARE_LAG: Rule(
+        "fraction",
+        Spread(amount=0.50),
+        None,
+        "as what the stall sees",
+        "no bench and no plain flight tells",
+    ),
+    # Of what the free-streamline flow round a bent plate adds to a plate turned: all and nothing of
+    # it are the bounds, and a sheet is given some third to a half (`section.table`).
+    What.STALLED_SURFACES: Rule(
+        "fraction",
+        Spread(amount=0.25),
+        None,
+        "between a plate turned and a plate bent; no measurement decides",
+        "no bench and no plain flight tells",
     ),
     What.WAKE: Rule(
         "fraction",

@@ -166,6 +166,9 @@ def unknowns(airframe: Airframe, chord: float) -> tuple[Unknown, ...]:
         _row(What.SHEET_DRAG, known=dragged),
         _row(What.PART_DRAG, known=dragged),
         _row(What.STALL),
+        _row(What.STALL_LAG),
+        _row(What.SHARE_LAG),
+        _row(What.STALLED_SURFACES),
         _row(What.WAKE),
     ]
     if main is not None:

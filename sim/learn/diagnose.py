@@ -47,6 +47,9 @@ TOLD = 2.0  # gain in log likelihood by which a stretch tells for a cause
 PASSED_OVER = {
     *(what for what in What if what.startswith("throw") or what == What.THROTTLE),
     What.STALL,
+    What.STALL_LAG,
+    What.SHARE_LAG,
+    What.STALLED_SURFACES,
     What.WAKE,
     What.STRENGTH,
 }

@@ -8,9 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from firstthrow.sim.build import section
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.sheltered import SPEED_LEFT
 from firstthrow.sim.build.unknown_kinds import OPEN_GAP, RULES, What, guessed, measured
 from firstthrow.sim.build.unknowns import Known, spread_of, unknowns
 from firstthrow.sim.describe.airframe import Airframe
@@ -18,6 +20,8 @@ from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Notes
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.kernels.layout import SEPARATED, SHARE
 from firstthrow.sim.kernels.parameters import RECORD
 from firstthrow.sim.learn.believed import quantities
 from firstthrow.sim.study.odds.scatter import SCATTERED, Scatter
@@ -82,7 +86,7 @@ def test_every_kind_is_drawn_or_is_of_the_throw():
     drawn = {what for kinds in SCATTERED.values() for what in kinds}
     thrown = {what for what in What if what.startswith("thro")} | {What.NEUTRAL}
     assert set(RULES) == set(What)
-    assert set(What) - drawn - thrown == {What.STALL, What.WAKE}
+    assert set(What) == drawn | thrown
 
 
 @pytest.mark.parametrize("what", What)
@@ -200,6 +204,44 @@ def test_a_propeller_of_another_pitch_is_near_the_one_built_so():
         gap = np.abs(one[..., column] - other[..., column]).max() / np.abs(other[..., column]).max()
         print(f"column {column}: {100 * gap:.2f} %")
         assert gap < 0.01
+
+
+def stalled(model, deflection=0.0) -> tuple[np.ndarray, float]:
+    """Of `pantry` at 24 degrees of incidence and 10 m/s: load of the air, separated share."""
+    a = np.radians(24.0)
+    air = -10.0 * np.array([np.cos(a), 0.0, np.sin(a)])
+    load, report = air_load(model, air, surfaces=(deflection, deflection))
+    return load, report[SEPARATED]
+
+
+def test_a_stall_that_comes_later_or_less_sure():
+    """Later by so much is the same share at an incidence further on; a stalled sheet's surfaces do
+    more or less; the fin's air behind it moves; lags are longer."""
+    airframe = shipped()
+    model = build(airframe, STANDARD)
+
+    def off(what, by):
+        return deviated(model, airframe, {(what, ""): by})
+
+    usual = stalled(model)[1]
+    assert 0.3 < usual < 1.0
+    shares = [stalled(off(What.STALL, np.radians(by)))[1] for by in (-1.5, -0.7, 0.7, 1.5)]
+    assert shares[0] > shares[1] + 0.01 > usual + 0.02 > shares[2] + 0.03 > shares[3] + 0.04
+    plate = model.plates[0]
+    later = section.table(*plate, np.radians(1.5))[..., SHARE]
+    assert np.array_equal(off(What.STALL, np.radians(1.5)).body.plates[0, ..., SHARE], later)
+
+    down = np.radians(14.0)
+    moments = [stalled(off(What.STALLED_SURFACES, by), down)[0][4] for by in (-0.2, 0.0, 0.2)]
+    assert moments[0] > moments[1] > moments[2]
+    ends = [off(What.STALLED_SURFACES, by).body.plates[0] for by in (-0.9, 0.9)]
+    for found, more in zip(ends, (-1.0, 1.0), strict=True):  # no further than the bounds
+        apart = (found - section.table(*plate, more=more))[:, 6:11]  # surfaces within 15 degrees
+        assert np.abs(apart).max() < 0.05
+    assert off(What.WAKE, 0.1).record.wake_left == pytest.approx(SPEED_LEFT + 0.1)
+    assert off(What.WAKE, -0.9).record.wake_left == 0.0
+    assert off(What.STALL_LAG, 0.5).record.lag_angle == pytest.approx(1.5 * section.LAG_ANGLE)
+    assert off(What.SHARE_LAG, -2.0).record.lag_share > 0.0
 
 
 @pytest.mark.parametrize("name", AIRFRAMES)

@@ -323,7 +323,7 @@ def test_stopped_command_says_how_many(capsys, monkeypatch):
 @pytest.fixture(scope="module")
 def tail_heavy():
     own = subject()
-    return own.balanced_at(own.at_percent(30.0))
+    return own.balanced_at(own.at_percent(28.0))
 
 
 def test_slopes_show_that_the_cg_matters_most(plan, tail_heavy):

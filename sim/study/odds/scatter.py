@@ -44,7 +44,18 @@ SCATTERED = {
     "parts": (What.MASS, What.AFT, What.RIGHT, What.UP),
     "boards": (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT, What.STRENGTH),
     "surfaces": (What.EFFECT,),
-    "air": (What.NEUTRAL_POINT, What.SLOPE, What.SHEET_DRAG, What.PART_DRAG, What.STREAM),
+    "air": (
+        What.NEUTRAL_POINT,
+        What.SLOPE,
+        What.SHEET_DRAG,
+        What.PART_DRAG,
+        What.STREAM,
+        What.STALL,
+        What.STALL_LAG,
+        What.SHARE_LAG,
+        What.STALLED_SURFACES,
+        What.WAKE,
+    ),
     "drive": (
         What.THRUST,
         What.TORQUE,
@@ -80,7 +91,8 @@ class Scatter(Described):
         "guessed", description="scatter the effect of all surfaces, as far as it is not known"
     )
     air: Literal["guessed", "none"] = Key(
-        "guessed", description="scatter neutral point, lift and drag, as far as they are not known"
+        "guessed",
+        description="scatter neutral point, lift, drag and stall, as far as they are not known",
     )
     drive: Literal["guessed", "none"] = Key(
         "guessed",
