@@ -7,6 +7,7 @@ from typing import Any, Protocol, runtime_checkable
 
 from firstthrow.scenes.flight.clock import Clock
 from firstthrow.scenes.flight.track import Track
+from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
@@ -33,6 +34,10 @@ class Course(Protocol):
     @property
     def held(self) -> bool:
         """Whether it has not left the hand yet."""
+
+    @property
+    def burdens(self) -> tuple[Burden, ...]:
+        """What its speed controllers bear now; none where that is not known."""
 
 
 @runtime_checkable

@@ -14,6 +14,7 @@ import numpy as np
 from firstthrow.scenes.flight.clock import STEP, Clock
 from firstthrow.scenes.flight.track import track_of
 from firstthrow.scenes.world.camera import blend
+from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
@@ -60,6 +61,8 @@ class Rows:
 
 class Shown:
     """The flight as far as it is shown: the window reads time, outcome and whether it is held."""
+
+    burdens: tuple[Burden, ...] = ()  # no row of a record tells
 
     def __init__(self, time: float):
         self.time = time

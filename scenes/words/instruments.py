@@ -11,6 +11,8 @@ from typing import NamedTuple
 
 from firstthrow.scenes.flight.facts import Facts, surface_angles
 from firstthrow.scenes.hands.bindings import BINDINGS, NOW, help_lines, key_words
+from firstthrow.scenes.words.controllers import controller_words
+from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.shape import SurfaceSpan, spoken
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.speeds import STALLED
@@ -238,12 +240,19 @@ def tags(
     }
 
 
-def warnings(reading, facts: Facts, flying: bool, asleep: bool = False) -> tuple[str, ...]:
+def warnings(
+    reading,
+    facts: Facts,
+    flying: bool,
+    asleep: bool = False,
+    burdens: tuple[Burden, ...] = (),
+) -> tuple[str, ...]:
     """Short sentences for what needs the pilot now, the most urgent first; `asleep` while the
     receiver restarts."""
     found = []
     if asleep:
         found.append("RECEIVER RESTARTING: nothing answers the sticks")
+    found += controller_words(burdens)
     if flying and is_stalled(reading):
         found.append("STALLED: stick forward")
     elif flying and 0.0 <= stall_margin(reading) < 1.0:

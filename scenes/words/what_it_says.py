@@ -21,9 +21,10 @@ def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
     if rehearsal.pilot is not None:
         source, trims = "record" if rehearsal.recorded else "script", (0.0, 0.0)
     told = instruments.tags(reading, app.facts, flying, source, trims)
-    alarms = (
-        () if rehearsal.over else instruments.warnings(reading, app.facts, flying, app.aids.asleep)
-    )
+    alarms: tuple[str, ...] = ()
+    if not rehearsal.over:
+        burdens = rehearsal.flight.burdens
+        alarms = instruments.warnings(reading, app.facts, flying, app.aids.asleep, burdens)
     if rehearsal.clock.runs_slow and not rehearsal.over:
         alarms = (TIME_RUNS_SLOW, *alarms)
     if thumbs.waiting and rehearsal.pilot is None:

@@ -12,6 +12,7 @@ from math import atan2, degrees, hypot, inf, sqrt
 
 import numpy as np
 
+from firstthrow.sim.build.controller import Burden, burdens
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Sticks, mixer
@@ -161,6 +162,14 @@ class Flight:
         if best is None:
             return float(place[:, 2].max()), 0.0
         return float(best[1]), float(best[2])
+
+    @property
+    def burdens(self) -> tuple[Burden, ...]:
+        """What the controllers bear now, in the order of the motors."""
+        airframe, events = self.airframe, self._events
+        currents = self.report[MOTOR_CURRENT : MOTOR_CURRENT + len(airframe.motors)]
+        how = currents, events.overload, events.dead
+        return burdens(tuple(airframe.motors), airframe.controller, *how)
 
     @property
     def standing(self) -> bool:

@@ -62,6 +62,25 @@ def test_it_gives_up_after_its_overload(burst):
     assert abs(flight.report[THRUST]) < 0.02  # and so it stays
 
 
+def test_how_long_it_bears_that_is_known_in_flight():
+    """What is said at one second comes true."""
+    airframe = shipped("pantry", "controller.limit=6 A")
+    flight = Flight(airframe, STANDARD, model=build(airframe, STANDARD))
+    flight.advance(1.0, Sticks(throttle=1.0))
+    (early,) = flight.burdens
+    assert early.current > early.rating == 6.0
+    assert not early.dead
+    flight.advance(early.lasts - 0.1, Sticks(throttle=1.0))
+    assert not flight.burdens[0].dead
+    flight.advance(0.3, Sticks(throttle=1.0))
+    assert flight.burdens[0].dead
+    assert flight.burdens[0].lasts == inf
+    airframe = shipped("pantry", "controller.limit=6 A", "controller.limits_current=true")
+    flight = Flight(airframe, STANDARD, model=build(airframe, STANDARD))
+    flight.advance(0.5, Sticks(throttle=1.0))
+    assert flight.burdens[0].lasts == inf
+
+
 def test_rest_cools_it():
     """The same overload in pieces, with pauses at least as long, is borne."""
     airframe = shipped("pantry", "controller.limit=6 A")

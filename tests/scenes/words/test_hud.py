@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import namedtuple
 from itertools import combinations
 
@@ -10,6 +11,7 @@ from bodies import called_otherwise, shipped
 
 from firstthrow.scenes.hands.bindings import BINDINGS, help_lines, key_words
 from firstthrow.scenes.words import instruments
+from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import PLAIN_COLUMNS
@@ -188,6 +190,20 @@ def test_supply_and_receiver_are_warned_of():
     told = instruments.warnings(reading(supply_V=3.0), facts, True, asleep=True)
     assert told[0].startswith("RECEIVER RESTARTING")
     assert not any("sags" in line for line in told)
+
+
+def test_a_controller_over_its_rating_is_warned_of_before_it_gives_up():
+    over = Burden("motor", 56.4, 45.0, 4.3, False)
+    told = instruments.warnings(reading(), FACTS, True, burdens=(over,))
+    assert told == ("controller at 56 of 45 A: cuts out in 4 s, less throttle",)
+    for calm in (over._replace(lasts=60.0), over._replace(current=40.0, lasts=math.inf)):
+        assert instruments.warnings(reading(), FACTS, True, burdens=(calm,)) == ()
+    dead = over._replace(current=0.0, lasts=math.inf, dead=True)
+    told = instruments.warnings(reading(), FACTS, True, burdens=(dead,))
+    assert told == ("CONTROLLER HAS CUT OUT: no thrust until it lands",)
+    pair = over._replace(motor="left_motor", lasts=math.inf), dead._replace(motor="right_motor")
+    told = instruments.warnings(reading(), FACTS, True, burdens=pair)
+    assert told == ("CONTROLLER OF THE RIGHT MOTOR HAS CUT OUT",)
 
 
 def test_trims_and_servo_load_are_shown():
