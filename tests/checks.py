@@ -1,26 +1,17 @@
-"""Values from outside the program, and how far the program is from them.
-
-A file in `references/` holds rows: id, what, values (with `at`: the conditions they belong to),
-source, sure. 'derived' and 'from memory' rows are no published values and are never called so.
-"""
+"""Values held against one another, and the published ones by name."""
 
 from __future__ import annotations
 
-import tomllib
-from pathlib import Path
+from types import ModuleType
 
 import numpy as np
 
-HERE = Path(__file__).parent / "references"
+from firstthrow.sim.proof.check import Check
 
 
-def rows(name: str) -> dict[str, dict]:
-    """The rows of references/NAME.toml by id; each must say where it comes from."""
-    found = {row["id"]: row for row in tomllib.loads((HERE / f"{name}.toml").read_text())["check"]}
-    for row in found.values():
-        assert row["source"], row["id"]
-        assert row["sure"], row["id"]
-    return found
+def named(module: ModuleType) -> dict[str, Check]:
+    """The checks of a file of `sim/proof` by name."""
+    return {check.name: check for check in module.CHECKS}
 
 
 def compare(what: str, wanted, found, relative: float = 0.0, absolute: float = 0.0) -> None:

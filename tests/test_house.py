@@ -24,6 +24,7 @@ FOLDERS = [
     "sim/study",
     "sim/learn",
     "sim/paper",
+    "sim/proof",
     "sim/script.py",
     "scenes/world",
     "scenes/hands",

@@ -37,6 +37,7 @@ from firstthrow.scenes.commands import (
     weigh,
 )
 from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser, say
+from firstthrow.scenes.commands.showing import proof
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -124,6 +125,7 @@ def _parser() -> argparse.ArgumentParser:
     new.add(commands)
     schema.add(commands)
     explain.add(commands)
+    proof.add(commands)
     return parser
 
 

@@ -10,8 +10,10 @@ A pulse is one 1-cosine gust, 0 at both ends.
 
 from math import cos, exp, pi, sqrt
 
+import numpy as np
+
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.layout import GUST_RATE, ROLL_GUST
+from firstthrow.sim.kernels.layout import GUST_RATE, GUST_SIZE, ROLL_GUST
 
 FOOT = 0.3048
 ALONG, ACROSS, VERTICAL, ROLLING = 0, 1, 2, 3  # columns of the noise, normal deviates
@@ -109,3 +111,15 @@ def update(m, height, airspeed, time, noise, h, gust):
     gust[GUST_RATE] = (gust[0] - north) / h
     gust[GUST_RATE + 1] = (gust[1] - east) / h
     gust[GUST_RATE + 2] = (gust[2] - sinks) / h
+
+
+@kernel
+def series(m, height, airspeed, noise, h, found):
+    """The gusts of many steps of a flight at one height and airspeed, from still air on.
+
+    noise: (n, NOISE_SIZE) normal deviates; found: (n, 4) takes gusts north, east, down, rolling.
+    """
+    gust = np.zeros(GUST_SIZE)
+    for k in range(len(noise)):
+        update(m, height, airspeed, 0.0, noise[k], h, gust)
+        found[k] = gust[: ROLL_GUST + 1]

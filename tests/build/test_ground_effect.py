@@ -4,37 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import plate_model, rectangle, shipped
-from checks import compare, rows
+from bodies import plate_model, shipped
+from checks import compare
 from odd import lift
 
-from firstthrow.sim.build.lattice import response
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.evaluate import air_load
-
-ROWS = rows("gusts")
-
-
-def slope(aspect_ratio: float, height: float | None) -> float:
-    """Lift slope of a rectangular plate of unit chord at a height in spans."""
-    heights = np.empty(0) if height is None else np.array([height * aspect_ratio])
-    strips = rectangle(aspect_ratio, 10)
-    reply = response(strips, ground_heights=heights)[0 if height is None else 2]
-    n = len(strips.chord)
-    circulation = reply.reshape(n, 4, n, 3)[:, 0, :, 0].sum(axis=1)
-    return float(2.0 * circulation @ strips.width / strips.area.sum())
-
-
-def test_downwash_taken_off():
-    """Slope near the ground by lifting line with Wieselsberger's share of the downwash taken
-    off, for a wing slender enough (AR 8) and high enough (over a chord) for a lifting line."""
-    ratio, row = 8.0, ROWS["W01"]
-    free = slope(ratio, None)
-    for height, share in zip(row["at"], row["values"], strict=True):
-        # 1/a = 1/a2 + (1 - share)/(pi AR): the ground takes its share off the induced part.
-        wanted = 1.0 / (1.0 / free - share / (np.pi * ratio))
-        compare(f"W01 slope at h/b {height}", [wanted], [slope(ratio, height)], relative=0.03)
+from firstthrow.sim.proof.gusts import slope
 
 
 def test_far_ground_is_no_ground():

@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from bodies import plate_airframe, shipped, shipped_model
-from checks import compare, rows
+from checks import compare
 
 from firstthrow.scenes.pages.bench_rows import Setup, changed, rows_beside
 from firstthrow.sim.build.model import build
@@ -26,7 +26,6 @@ from firstthrow.sim.study.draft import Answers, drafted
 from firstthrow.sim.study.odds.scatter import Drawn, Scatter
 from firstthrow.sim.study.subject import Subject
 
-ROWS = rows("lifting_surface")
 CHORD, SPEED = 0.2, 10.0
 
 
@@ -56,22 +55,6 @@ def smooth(model):
     record = model.record.copy()
     record.strip_drag[:] = 0.0
     return model.with_body(record)
-
-
-@pytest.mark.kernel
-@pytest.mark.parametrize("hollow", [1.0, -1.0])
-def test_a_bowed_section_is_a_parabolic_camber_line(hollow):
-    """Of the chord, in the middle of nothing else: a plate of aspect ratio 200."""
-    share = 0.01
-    model = bowed(200.0, hollow * share * CHORD)
-    level, up = coefficients(model), coefficients(model, 0.01)
-    zero = -0.01 * level[2] / (up[2] - level[2])
-    ahead = model.balance.place[0] / CHORD - 0.25
-    quarter = level[4] / CHORD + ahead * level[2]
-    wanted = ROWS["G01"]["values"]
-    compare("G01 zero-lift angle / bow", wanted[0], zero / (hollow * share), relative=0.01)
-    # Tips of a plate of aspect ratio 200 take 2 %.
-    compare("G01 moment / bow", wanted[1], quarter / (hollow * share), relative=0.03)
 
 
 @pytest.mark.kernel

@@ -6,19 +6,12 @@ from math import asin, cos, degrees, hypot, inf, radians, sin
 
 import numpy as np
 import pytest
-from checks import compare, rows
 from scipy.optimize import brentq
 
 from firstthrow.sim.describe.linkage import Linkage, holes, horn_for, reach, rocker_angles
 
-ROWS = rows("linkage")
 UNEVEN = Linkage(0.012, 0.016, 0.05, servo_up=-0.01, horn_ahead=0.004, arm_lean=radians(10.0))
 LINKAGES = [Linkage(0.012, 0.016, 0.12), Linkage(0.018, 0.026, 0.08, servo_up=0.005), UNEVEN]
-
-
-def test_four_bar_worked_example():
-    found = np.degrees(rocker_angles(100.0, 40.0, 120.0, 80.0, radians(40.0)))
-    compare("four-bar rocker deg", ROWS["four-bar"]["values"], found, absolute=0.01)
 
 
 def test_four_bar_closes():
@@ -60,11 +53,6 @@ def test_rod_keeps_its_length(link):
         )
         assert surface == pytest.approx(near, abs=1e-9)
         assert link.servo_angle(surface) == pytest.approx(servo, abs=1e-9)
-
-
-def test_horn_rule():
-    found = 1e3 * horn_for(0.008, radians(60.0), radians(25.0))
-    compare("F13 horn mm", ROWS["F13"]["values"], [found], relative=0.01)
 
 
 def test_long_rod_obeys_the_horn_rule():

@@ -1,10 +1,8 @@
-"""Natural modes: published examples, Lanchester's limit, and the flight itself against them."""
+"""Natural modes: their names and words, Lanchester's limit, and the flight itself against them."""
 
 from __future__ import annotations
 
 import math
-import tomllib
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,8 +17,6 @@ from firstthrow.sim.flight.modes import (
     Mode,
     coordinates,
     is_pitch_unstable,
-    lateral_matrix,
-    longitudinal_matrix,
     modes_about,
     modes_of,
     moved,
@@ -28,10 +24,9 @@ from firstthrow.sim.flight.modes import (
     words,
 )
 from firstthrow.sim.flight.trims import balanced_at, trims
+from firstthrow.sim.proof.modes import ALL_LATERAL, NO_LATERAL, by_name
+from firstthrow.sim.units import GRAVITY
 
-KNOWN = tomllib.loads((Path(__file__).parents[1] / "references" / "modes.toml").read_text())
-GRAVITY = 9.80665
-NO_LATERAL, ALL_LATERAL = np.zeros(4, dtype=bool), np.ones(4, dtype=bool)
 BALANCED = ("items.pack.aft=-130 mm", "items.nose_box.mass=340 g")
 AIRFRAMES = [
     ("pantry", ()),
@@ -42,107 +37,10 @@ AIRFRAMES = [
 ]
 
 
-def by_name(modes: list[Mode]) -> dict[str, Mode]:
-    return {mode.name: mode for mode in modes}
-
-
-def large_transport() -> dict[str, Mode]:
-    k = KNOWN["large_transport"]
-    along = longitudinal_matrix(
-        k["mass_slug"], k["Iy_slug_ft2"], k["speed_ft_s"], k["gravity_ft_s2"], **k["longitudinal"]
-    )
-    across = lateral_matrix(
-        k["mass_slug"],
-        k["Ix_slug_ft2"],
-        k["Iz_slug_ft2"],
-        k["Izx_slug_ft2"],
-        k["speed_ft_s"],
-        k["gravity_ft_s2"],
-        **k["lateral"],
-    )
-    return by_name([*modes_of(along, NO_LATERAL), *modes_of(across, ALL_LATERAL)])
-
-
-def light_aircraft() -> dict[str, Mode]:
-    """Dimensional derivatives by Nelson, table 3.5, without those the example leaves out."""
-    k = KNOWN["light_aircraft"]
-    speed, chord = k["speed_ft_s"], k["chord_ft"]
-    force = 0.5 * k["density_slug_ft3"] * speed * k["area_ft2"]  # q S / u0
-    matrix = longitudinal_matrix(
-        k["weight_lbf"] / k["gravity_ft_s2"],
-        k["Iy_slug_ft2"],
-        speed,
-        k["gravity_ft_s2"],
-        x_u=-2.0 * k["CD"] * force,
-        x_w=(k["CL"] - k["CD_alpha"]) * force,
-        z_u=-2.0 * k["CL"] * force,
-        z_w=-(k["CL_alpha"] + k["CD"]) * force,
-        m_u=0.0,
-        m_w=k["Cm_alpha"] * force * chord,
-        m_q=k["Cm_q"] * force * 0.5 * chord**2,
-        m_w_dot=k["Cm_alphadot"] * force * 0.5 * chord**2 / speed,
-    )
-    return by_name(modes_of(matrix, NO_LATERAL))
-
-
-@pytest.mark.parametrize(
-    ("aircraft", "solve"),
-    [("large_transport", large_transport), ("light_aircraft", light_aircraft)],
-)
-def test_published_modes_from_their_derivatives(aircraft, solve):
-    # Source: Etkin and Reid (1996); Nelson (1998); see references/modes.toml.
-    found, worst = solve(), 0.0
-    assert set(found) == set(KNOWN[aircraft]["modes"])
-    for name, wanted in KNOWN[aircraft]["modes"].items():
-        value = found[name].eigenvalue
-        real = abs(value.real / wanted["real"] - 1.0)
-        assert real < wanted.get("real_tolerance", wanted["tolerance"]), name
-        if wanted["imaginary"]:
-            imaginary = abs(value.imag / wanted["imaginary"] - 1.0)
-            assert imaginary < wanted["tolerance"], name
-            worst = max(worst, imaginary)
-        worst = max(worst, real)
-    print(f"{aircraft}: worst {100 * worst:.2f} %")
-
-
-def test_published_periods_and_times():
-    found, times = large_transport(), KNOWN["large_transport"]["times"]
-    for name in ("phugoid", "short period", "Dutch roll"):
-        key = name.lower().replace(" ", "_")
-        assert found[name].period == pytest.approx(times[f"{key}_period"], rel=0.01)
-        assert found[name].time_to_half == pytest.approx(times[f"{key}_half"], rel=0.01)
-    for name in ("roll", "spiral"):
-        assert found[name].period is None
-        assert found[name].time_to_half == pytest.approx(times[f"{name}_half"], rel=0.01)
-
-
-def test_lanchester_limit():
-    """A point held at one angle of attack by a stiff pitch, with the drag of its glide ratio."""
-    k = KNOWN["lanchester"]
-    speed, ratio = k["speed_m_s"], k["glide_ratio"]
-    lift = GRAVITY / speed  # of a unit mass, per speed
-    matrix = longitudinal_matrix(
-        1.0,
-        1e-4,
-        speed,
-        GRAVITY,
-        x_u=-2.0 * lift / ratio,
-        x_w=0.0,
-        z_u=-2.0 * lift,
-        z_w=-10.0,
-        m_u=0.0,
-        m_w=-1e3,
-        m_q=-1.0,
-    )
-    found = by_name(modes_of(matrix, NO_LATERAL))["phugoid"]
-    assert math.pi * math.sqrt(2.0) * speed / GRAVITY == pytest.approx(k["period_s"], abs=5e-4)
-    assert abs(found.eigenvalue) == pytest.approx(k["frequency_rad_s"], rel=5e-3)
-    assert found.damping_ratio == pytest.approx(k["damping_ratio"], rel=0.02)
-
-
 def test_stiffer_pitch_brings_the_whole_model_to_lanchester():
     """Moving the CG forward holds the angle of attack; without the propeller, which adds to
-    the drag's change with speed. Published aircraft lie within 25 % (references: 0.82)."""
+    the drag's change with speed. Published aircraft lie within 25 % (0.82 of the light one
+    in `sim/proof/modes.py`)."""
     speed, ratios = 12.0, []
     airframe = load_airframe(find("airframes", "pantry"), ("mixing.high.pitch=29 deg",))
     airframe = airframe.model_copy(update={"motors": {}})

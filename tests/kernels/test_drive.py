@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from bodies import Motion, meadow, shipped, shipped_model
-from checks import compare, rows
-from motors import KT, constant_table, motor
-from scipy.optimize import brentq, minimize_scalar
+from checks import compare, named
+from scipy.optimize import brentq
 
 from firstthrow.sim.build import propeller
 from firstthrow.sim.build.model import build
@@ -29,10 +28,12 @@ from firstthrow.sim.kernels.layout import (
 from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.kernels.parameters import Body
 from firstthrow.sim.kernels.rotation import to_field
+from firstthrow.sim.proof import motor as proved
+from firstthrow.sim.proof.bodies import KT, constant_table, motor
+
+ROWS = named(proved)
 
 pytestmark = pytest.mark.kernel
-
-ROWS = rows("drive")
 
 
 class Running:
@@ -68,52 +69,15 @@ def steady(body: Body, **conditions) -> tuple[float, Running]:
 def test_torque_constant():
     """Kv of a config becomes kt of the record; pantry with another motor."""
     model = build(shipped("pantry", "motors.motor.kv=1000 rpm/V"), meadow())
-    compare("M01 N m/A", ROWS["M01"]["values"], [model.record.motor_kt[0]], relative=1e-5)
-
-
-def test_motor_alone():
-    body = motor(11.1)
-    omega, _ = steady(body)
-    found = [omega * 30.0 / np.pi, Running(body, 0.0).amps]
-    compare("M02 rpm, A", ROWS["M02"]["values"], found, relative=1e-4)
-
-    def power(omega: float) -> float:
-        return Running(body, omega).spin_up * omega
-
-    def efficiency(omega: float) -> float:
-        return power(omega) / (11.1 * Running(body, omega).amps)
-
-    bounds = {"bounds": (100.0, 1150.0), "method": "bounded", "options": {"xatol": 1e-6}}
-    best = minimize_scalar(lambda w: -efficiency(w), **bounds).x
-    compare(
-        "M03 A, eta",
-        ROWS["M03"]["values"],
-        [Running(body, best).amps, efficiency(best)],
-        relative=3e-4,
-    )
-    best = minimize_scalar(lambda w: -power(w), **bounds).x
-    compare(
-        "M04 W, A", ROWS["M04"]["values"], [power(best), Running(body, best).amps], relative=3e-4
-    )
-
-
-def test_motor_and_propeller():
-    body = motor(7.4, constant_table(0.1286, 0.0524))
-    omega, run = steady(body)
-    torque = KT * (run.amps - 0.6)
-    shaft = torque * omega
-    found = [omega * 30.0 / np.pi, run.amps, shaft, shaft / (7.4 * run.amps), run.thrust, torque]
-    compare("M05 rpm, A, W, eta, N, N m", ROWS["M05"]["values"], found, relative=0.005)
+    compare("M01 N m/A", ROWS["M01"].outside, [model.record.motor_kt[0]], relative=1e-5)
 
 
 def test_rest_voltage():
     row = ROWS["M06"]
-    charge = np.array(row["at"]) / 100.0
-    table = np.interp(charge, np.linspace(0.0, 1.0, len(CELL_REST)), CELL_REST)
-    compare("M06 V a cell", row["values"], table, absolute=0.05)
+    charge = np.array(row.at) / 100.0
     model = shipped_model()
     found = [drive.rest_voltage(model.record, (1.0 - c) * model.record.capacity) for c in charge]
-    compare("M06 V of 3 cells, kernel", 3.0 * np.array(row["values"]), found, absolute=0.15)
+    compare("M06 V of 3 cells, kernel", 3.0 * np.array(row.outside), found, absolute=0.15)
     assert drive.rest_voltage(model.record, 1e9) == pytest.approx(3.0 * CELL_REST[0])
 
 
@@ -123,7 +87,7 @@ def test_pack_sag():
     body = motor(12.0, pack_ohm=float(model.record.pack_resistance))
     omega = brentq(lambda w: Running(body, w).amps - 20.0, 1.0, 1300.0)
     sag = 12.0 - Running(body, omega).report[PACK_VOLTAGE]
-    compare("M09 V", ROWS["M09"]["values"], [sag], relative=1e-6)
+    compare("M09 V", ROWS["M09"].outside, [sag], relative=1e-6)
 
 
 @pytest.mark.parametrize("throttle", [1.0, 0.6, 0.25])
@@ -153,10 +117,10 @@ def test_induced_speed():
     body = motor(1.0)
     body.record[0].density = 1.225
     still = drive.induced(body.record[0], 0, 0.0, 5.0)
-    compare("R14 m/s, W", ROWS["R14"]["values"], [still, 5.0 * still], relative=2e-4)
+    compare("R14 m/s, W", ROWS["R14"].outside, [still, 5.0 * still], relative=2e-4)
     moving = drive.induced(body.record[0], 0, 10.0, 2.0)
     found = [moving, 10.0 / (10.0 + moving), 10.0 + 2.0 * moving]
-    compare("R15 m/s, eta, m/s", ROWS["R15"]["values"], found, relative=5e-4)
+    compare("R15 m/s, eta, m/s", ROWS["R15"].outside, found, relative=5e-4)
 
 
 def in_stream(behind: float, along: float) -> tuple[Running, Body]:

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-
 import numpy as np
 import pytest
-from bodies import Motion, plate_airframe, plate_model
-from checks import compare, rows
+from bodies import Motion, plate_model
+from checks import compare, named
 
 from firstthrow.sim.build import section
-from firstthrow.sim.build.model import Model, build, fill_mass
-from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.proof import tumbling as falling
+from firstthrow.sim.proof.tumbling import CHORD, STARTS, fall, strip
 
-CHORD = 0.2  # [m]
 PLACES = (np.arange(400) + 0.5) / 400.0 - 0.5  # along a chord, from its middle aft
 
 
@@ -25,16 +22,6 @@ def load_along(ratio: float, alpha: float, rate: float, speed: float, density: f
     each = section.normal_force(np.arctan2(down, along), ratio) * (along**2 + down**2)
     each *= 0.5 * density * CHORD / PLACES.size
     return each.sum(), -CHORD * (PLACES * each).sum()
-
-
-@pytest.mark.parametrize("ratio", [1.0, 4.0])
-def test_a_spin_meets_crossflow_drag(ratio):
-    """Pure spinning about mid-span: -C_D density rate^2 c^4 / 64 per span, derived."""
-    model = plate_model(ratio)
-    density, rate = model.record.density, 20.0
-    found = air_load(model, np.zeros(3), (0.0, rate, 0.0))[0][4]
-    wanted = -section.normal_force(0.5 * np.pi, ratio) * density * rate**2 * CHORD**4 / 64.0
-    compare("N m", wanted * ratio * CHORD, found, relative=0.05)
 
 
 @pytest.mark.parametrize("alpha", [50.0, 70.0, 90.0])
@@ -55,22 +42,6 @@ def test_a_stalled_plate_damps_pitch(alpha, rate):
     compare("N m", summed[1] * span, change[4], relative=0.03)
     rotational = still * arm * rate / (speed * np.sin(a))
     compare("N", summed[0] * span + rotational, -change[2], relative=0.03, absolute=0.01)
-
-
-@lru_cache
-def strip(froude: float, ratio: float, ahead: float = 0.0, gravity: float = 9.81) -> Model:
-    """A thin plate of a mass by Fr = sqrt(m / (density c^2 b)), with the inertia of an even one,
-    balanced some chords ahead of its middle."""
-    model = build(plate_airframe(ratio, CHORD), STANDARD)
-    record, span = model.record.copy(), ratio * CHORD
-    mass = froude**2 * record.density * CHORD**2 * span
-    inertia = mass / 12.0 * np.diag([span**2, CHORD**2, span**2 + CHORD**2])
-    place = np.array([(0.5 - ahead) * CHORD, 0.0, 0.0])
-    balance = model.balance._replace(mass=mass, place=place, inertia=inertia)
-    fill_mass(record, balance, model.apparent)
-    record.strip_place[: record.n_strips, 0] += place[0] - model.balance.place[0]
-    record.gravity = gravity
-    return model.with_body(record)
 
 
 @pytest.mark.parametrize("ratio", [1.0, 10.0])
@@ -103,28 +74,12 @@ def test_a_plate_in_the_air_loses_energy(ratio, start):
     assert energy[-1] < 0.2 * energy[0]
 
 
-def fall(model: Model, pitch: float, spin: float) -> tuple[float, float, float]:
-    """Turns about the span, how far it swings [turns], and way down per way along, over the
-    second half of 12 s."""
-    motion = Motion(model, (0.0, spin, 0.0), height=500.0)
-    motion.state[3], motion.state[5] = np.cos(0.5 * pitch), np.sin(0.5 * pitch)
-    path = motion.run(12.0)
-    late = path[len(path) // 2 :]
-    turned = np.cumsum(late[:, 11]) / 240.0 / (2.0 * np.pi)
-    way = late[-1, :3] - late[0, :3]
-    found = turned[-1], np.ptp(turned), way[2] / max(np.hypot(way[0], way[1]), 1e-3)
-    print("turns {:.2f}, swing {:.2f} turns, slope {:.2f}".format(*found))
-    return found
-
-
-STARTS = ((0.8, 0.0), (0.2, 8.0), (1.2, 0.0))  # pitch [rad], rate [rad/s]
-
-
 def test_a_light_strip_flutters_and_a_heavier_one_tumbles():
     """U02: measured between plates and the walls of a tank; the border lies between 0.55 and
     0.58 here. From 0.9 on strips settle broadside and do not tumble, which real ones do; from
     0.7 on they did before the stall lagged behind the incidence."""
-    least, most = rows("plates")["U02"]["values"]
+    row = named(falling)["U02"]
+    least, most = row.outside[0] - row.allowed[0], row.outside[0] + row.allowed[0]
     for start in STARTS:
         for froude in (0.3, 0.9 * least):
             turns, swing, _ = fall(strip(froude, 10.0), *start)

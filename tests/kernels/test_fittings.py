@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import pytest
 from bodies import plate_airframe, shipped
 from checks import compare
 
@@ -42,22 +41,17 @@ def pressure() -> float:
 
 
 def test_a_cube_hung_under_the_plate():
-    """Hoerner (1965): 1.05 of its face, from memory, so the band is wide; below the CG it pitches
-    the nose down, off to the right it swings the nose right."""
+    """Below the CG it pitches the nose down, off to the right it swings the nose right."""
     load = drag_load(carrying(items={"cube": cube(up="-200 mm", right="100 mm")}))
-    coefficient = -load[0] / (pressure() * 0.04**2)
-    print(f"cube: {coefficient:.2f} of its face")
-    assert 0.85 < coefficient < 1.25
+    assert load[0] < 0.0
     compare("pitch, yaw N m", [0.2 * load[0], -0.1 * load[0]], load[[4, 5]], relative=1e-3)
 
 
-@pytest.mark.parametrize("along", ["aft", "right", "up"])
-def test_a_wire_has_drag_square_to_the_stream_only(along):
+def test_a_wire_along_the_stream_has_no_drag():
+    """Across it: `wire` of `sim/proof/parts.py`."""
     item = {"mass": "0.001 g", "shape": "rod", "length": "300 mm", "diameter": "2 mm"}
-    wire = Item.model_validate({**item, "along": along, "up": "-200 mm"})
-    coefficient = -drag_load(carrying(items={"wire": wire}))[0] / (pressure() * 6e-4)
-    low, high = (0.9, 1.25) if along != "aft" else (0.0, 0.01)
-    assert low < coefficient < high
+    wire = Item.model_validate({**item, "along": "aft", "up": "-200 mm"})
+    assert 0.0 < -drag_load(carrying(items={"wire": wire}))[0] / (pressure() * 6e-4) < 0.01
 
 
 def test_wheels_and_their_wires():

@@ -1,4 +1,4 @@
-"""Turbulence against the published low-altitude model, and a gust that comes once."""
+"""Turbulence that does not depend on the step, and a gust that comes once."""
 
 from __future__ import annotations
 
@@ -7,93 +7,21 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from bodies import Motion, meadow, plate_model, shipped
-from checks import compare, rows
+from checks import compare
 
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels import gusts
-from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import GUST_SIZE, ROLL_GUST
-
-ROWS = rows("gusts")
-KNOT, FOOT = 0.514444, 0.3048
-SPEED, HEIGHT = 10.0, 30.0
+from firstthrow.sim.proof.gusts import history
 
 
 @lru_cache
 def breezy(*overrides: str):
     field = load_field(find("fields", "water-meadow-breeze"), overrides)
     return build(shipped(), field).record
-
-
-@kernel  # many steps: a loop in Python would take most of the time
-def updates(record, noise, step, gust, found):
-    for k in range(len(noise)):
-        gusts.update(record, HEIGHT, SPEED, 0.0, noise[k], step, gust)
-        found[k] = gust[:4]
-
-
-@lru_cache
-def history(step: float, seconds: float) -> np.ndarray:
-    """(steps, 4) gusts along, across, down, and roll, flying at SPEED and HEIGHT."""
-    record, gust = breezy(), np.zeros(GUST_SIZE)
-    count = round(seconds / step)
-    noise = np.random.default_rng(5).standard_normal((count, gusts.NOISE_SIZE))
-    found = np.empty((count, 4))
-    updates(record, noise, step, gust, found)
-    cos, sin = record.wind_from_cos, record.wind_from_sin
-    along = found[:, 0] * cos + found[:, 1] * sin
-    across = -found[:, 0] * sin + found[:, 1] * cos
-    return np.column_stack([along, across, found[:, 2], found[:, 3]])
-
-
-def test_lengths_and_intensities():
-    for (height, knots), wanted in zip(
-        ROWS["T01-T02"]["at"], ROWS["T01-T02"]["values"], strict=True
-    ):
-        long, short = gusts.scale_lengths(height)
-        strong, weak = gusts.intensities(height, knots * KNOT)
-        compare(f"T01-T02 at {height} m", wanted, [long, short, weak, strong], relative=0.002)
-    long, _ = gusts.scale_lengths(100.0 * FOOT)
-    strong, _ = gusts.intensities(100.0 * FOOT, 15.0)
-    compare("T03", ROWS["T03"]["values"], [long / FOOT, strong], relative=0.001)
-    compare("T05", ROWS["T05"]["values"], gusts.scale_lengths(5.0)[0], absolute=1.0)
-
-
-def test_both_directions_meet_at_the_top():
-    long, short = gusts.scale_lengths(1000.0 * FOOT)
-    compare("T04", ROWS["T04"]["values"], [long / FOOT], relative=1e-9)
-    assert short == pytest.approx(long, rel=1e-9)
-    strong, weak = gusts.intensities(1000.0 * FOOT, 7.0)
-    assert strong == pytest.approx(weak, rel=1e-9)
-
-
-def test_statistics():
-    """T10: the filters' own definition; standard deviation within 5 %, correlation 0.05."""
-    found = history(0.05, 30000.0)
-    strong, weak = gusts.intensities(HEIGHT, float(breezy().gust_wind))
-    compare("standard deviations", [strong, strong, weak], found[:, :3].std(axis=0), relative=0.05)
-    lag = round(gusts.scale_lengths(HEIGHT)[0] / SPEED / 0.05)
-    along = found[:, 0] - found[:, 0].mean()
-    correlation = (along[:-lag] * along[lag:]).mean() / along.var()
-    compare("correlation at Lu/V", [np.exp(-1.0)], [correlation], absolute=0.05)
-    # Of the second-order filters e^(-t/T) (1 - t/2T), T = L/V (Dryden's transverse correlation).
-    for axis, length in ((1, 0), (2, 1)):
-        lag = round(gusts.scale_lengths(HEIGHT)[length] / SPEED / 0.05)
-        side = found[:, axis] - found[:, axis].mean()
-        correlation = (side[:-lag] * side[lag:]).mean() / side.var()
-        compare(f"correlation of {axis} at L/V", [0.5 * np.exp(-1.0)], [correlation], absolute=0.05)
-
-
-def test_roll_gust():
-    """Variance of MIL-F-8785C's roll filter, from its transfer function (derived)."""
-    span, height = float(breezy().span), HEIGHT
-    _, weak = gusts.intensities(height, float(breezy().gust_wind))
-    gain = weak * np.sqrt(0.8 / SPEED) * (np.pi / (4 * span)) ** (1 / 6) / height ** (1 / 3)
-    wanted = gain * np.sqrt(np.pi / 2.0 / (4.0 * span / (np.pi * SPEED)))
-    compare("roll gust", [wanted], [history(0.05, 30000.0)[:, 3].std()], relative=0.05)
 
 
 def test_statistics_do_not_depend_on_the_step():

@@ -44,20 +44,6 @@ def ready(plan):
     return launches.setup(subject(), plan)
 
 
-@pytest.mark.parametrize(
-    ("survived", "flown", "low", "high"),
-    [
-        (81, 263, 0.2553, 0.3662),
-        (15, 148, 0.0624, 0.1605),
-        (0, 20, 0.0, 0.1611),
-        (1, 29, 0.0061, 0.1718),
-    ],
-)
-def test_wilson_interval(survived, flown, low, high):
-    """Source: Newcombe, Statistics in Medicine 17 (1998) 857, table I, method 3."""
-    assert launches.wilson(survived, flown) == pytest.approx((low, high), abs=5e-5)
-
-
 def test_same_answer_whatever_cores_batches_and_count(plan, ready):
     one = launches.run([ready], plan, 40, workers=1)[0]
     two = launches.run([ready], plan, 40, workers=2)[0]

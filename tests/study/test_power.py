@@ -8,21 +8,21 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from bodies import shipped, shipped_model, shipped_subject
-from checks import compare, rows
-from motors import constant_table, motor
+from checks import compare, named
 
 from firstthrow.scenes.commands.cli import main
-from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.drive_at_rest import (
     equilibrium,
     ideal_power,
-    induced_speed,
     refitted,
     unlimited,
 )
 from firstthrow.sim.flight.flight import Flight
+from firstthrow.sim.proof import motor
+from firstthrow.sim.proof.bodies import constant_table
+from firstthrow.sim.proof.motor import bench
 from firstthrow.sim.study import power, power_match, ratings
 from firstthrow.sim.study.power import doubts, run_times
 from firstthrow.sim.study.power_match import (
@@ -35,84 +35,12 @@ from firstthrow.sim.study.power_match import (
 )
 from firstthrow.sim.study.ratings import amperes
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import INCH
-
-ROWS = rows("power")
-
-
-def bench(*known, **more) -> Model:
-    """The reference motor, with no airframe around it."""
-    return Model(motor(*known, **more), None, None, None, ())
-
-
-def rpm(running) -> float:
-    return running.rotor * 30.0 / np.pi
+from firstthrow.sim.units import INCH, rpm
 
 
 @lru_cache
 def level():
     return power.level_flight(shipped_subject())
-
-
-def test_no_load_speed():
-    found = equilibrium(bench(11.1), 1.0)
-    compare("M02 no-load rpm", ROWS["M02"]["values"], [rpm(found)], relative=1e-4)
-
-
-def loaded(factor: float):
-    """The reference motor at 11.1 V with a propeller `factor` times the one of M05."""
-    return equilibrium(bench(11.1, constant_table(0.1286 * factor, 0.0524 * factor)), 1.0)
-
-
-def test_best_efficiency_and_largest_power():
-    """From hardly any propeller to a far too large one: the best of all loads."""
-    found = [loaded(f) for f in np.geomspace(0.01, 60.0, 120)]
-    efficiency = [r.shaft_power / r.input_power for r in found]
-    best, most = np.argmax(efficiency), np.argmax([r.shaft_power for r in found])
-    compare(
-        "M03 A, efficiency",
-        ROWS["M03"]["values"],
-        [found[best].motor_current, efficiency[best]],
-        relative=0.03,
-    )
-    assert efficiency[best] == pytest.approx(ROWS["M03"]["values"][1], rel=1e-3)
-    compare("M04 W", ROWS["M04"]["values"][:1], [found[most].shaft_power], relative=1e-3)
-    compare("M04 A", ROWS["M04"]["values"][1:], [found[most].motor_current], relative=0.05)
-
-
-def test_motor_and_propeller():
-    found = equilibrium(bench(7.4, constant_table(0.1286, 0.0524)), 1.0)
-    compare(
-        "M05 rpm, A, W, N",
-        ROWS["M05"]["values"],
-        [rpm(found), found.motor_current, found.shaft_power, found.thrust],
-        relative=0.005,
-    )
-
-
-def test_pack_sag():
-    body = bench(11.1, constant_table(0.1286, 0.0524), pack_ohm=0.018)
-    found = equilibrium(body, 1.0)
-    sag = (11.1 - found.pack_voltage) / found.pack_current * 20.0
-    compare("M09 sag V", ROWS["M09"]["values"], [sag], relative=1e-6)
-
-
-def test_momentum_theory():
-    static = induced_speed(5.0, 0.254, 0.0, 1.225), ideal_power(5.0, 0.254, 0.0, 1.225)
-    compare("R14 m/s, W", ROWS["R14"]["values"], static, relative=1e-3)
-    axial = induced_speed(2.0, 0.254, 10.0, 1.225)
-    efficiency = 20.0 / ideal_power(2.0, 0.254, 10.0, 1.225)
-    compare("R15 m/s, efficiency", ROWS["R15"]["values"], [axial, efficiency], relative=1e-3)
-
-
-def test_tip_speed():
-    found = equilibrium(bench(11.1), 1.0)
-    compare(
-        "H02 tip m/s",
-        ROWS["H02"]["values"],
-        [found.tip_speed * 10000.0 / rpm(found)],
-        relative=0.005,
-    )
 
 
 @pytest.mark.parametrize("name", ["pantry", "glasshouse", "pantry-swept", "allotment"])
@@ -129,7 +57,9 @@ def test_more_power_than_ideal(name):
             if speed == 0.0:
                 merit = ideal / found.shaft_power
                 print(f"{name} at {100 * throttle:.0f} %: figure of merit {merit:.2f}")
-                assert ROWS["R16"]["values"][0] - 0.05 < merit < ROWS["R16"]["values"][1]
+                row = named(motor)["R16"]
+                gap = row.allowed[0]
+                assert row.outside[0] - gap - 0.05 < merit < row.outside[0] + gap
 
 
 def test_shop_sizes_are_plausible():
@@ -150,7 +80,7 @@ def test_equilibrium_is_the_flight_s_own():
     found = equilibrium(shipped_model(), 0.6)
     compare(
         "held: rpm, N, A, V",
-        [rpm(found), found.thrust, found.motor_current, found.pack_voltage],
+        [rpm(found.rotor), found.thrust, found.motor_current, found.pack_voltage],
         [
             reading.motor_motor_rpm,
             reading.motor_motor_thrust_N,

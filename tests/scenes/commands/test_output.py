@@ -40,6 +40,7 @@ WRITING = [
     (("new", "mine", "--defaults", "--out"), "a.toml"),
     (("debrief", "gone.csv", "--out"), "a.html"),
     (("film", "gone.csv", "--out"), "a.mp4"),
+    (("proof", "--out"), "a.html"),
 ]
 
 

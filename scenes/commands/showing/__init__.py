@@ -1,0 +1,1 @@
+"""Commands that show the program itself: its proof and its guide"""

@@ -1,0 +1,1 @@
+"""What the program computes held against what others measured or worked out"""
