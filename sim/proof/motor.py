@@ -25,7 +25,7 @@ DIAMETER = from_unit(10.0, "in")
 
 def bench(*known, **more) -> Model:
     """The reference motor, with no airframe around it."""
-    return Model(motor(*known, **more), None, None, None, ())
+    return Model(motor(*known, **more), None, None, None, (), ())
 
 
 @lru_cache

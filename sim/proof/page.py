@@ -97,7 +97,8 @@ def plot(curve: Curve, checks: Sequence[Check]) -> str:
 
 
 def _figure(curve: Curve, checks: Sequence[Check]) -> Figure:
-    figure, ax = plt.subplots(figsize=(5.2, 3.6), layout="constrained")
+    figure, ax = plt.subplots(figsize=(5.2, 3.6))
+    figure.subplots_adjust(left=0.14, right=0.97, bottom=0.13, top=0.88)
     colours = dict(zip((line.name for line in curve.lines()), cycle(COLOURS), strict=False))
     for line in curve.lines():
         ax.plot(line.x, line.y, color=colours[line.name], label=line.name)

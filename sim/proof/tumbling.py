@@ -115,9 +115,9 @@ CHECKS = (
         absolute=0.5,
         at=(0.8, 1.0),
         of=FROUDE,
-        missed="from 0.7 on a falling strip settles flat here, where real ones tumble on: loads "
-        "follow the flow at once, and what keeps a plate tumbling is that they lag. An airframe "
-        "balanced to fly does not fall like that",
+        missed="from 0.8 on a falling strip soon settles flat here, where real ones tumble on: "
+        "what keeps a plate tumbling is that its loads lag, and here only its stall does. "
+        "An airframe balanced to fly does not fall like that",
         band=(-2.0, -2.0),
     ),
     Check(
