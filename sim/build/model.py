@@ -49,7 +49,7 @@ class Model(NamedTuple):
     balance: Balance
     apparent: np.ndarray  # (6, 6) apparent mass about the datum, builder's frame
     contact_names: tuple[str, ...]
-    plates: tuple[Plate, ...]  # of each plate table
+    plates: tuple[Plate, ...] = ()  # of each plate table
 
     @property
     def record(self) -> np.record:
