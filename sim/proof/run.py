@@ -11,6 +11,7 @@ import numpy as np
 from firstthrow.sim.proof import (
     air,
     apparent,
+    around,
     gusts,
     hinges,
     lattice,
@@ -23,6 +24,7 @@ from firstthrow.sim.proof import (
     plate,
     propeller,
     rigid_body,
+    slipping,
     tumbling,
 )
 from firstthrow.sim.proof.check import Check, Curve, Proved
@@ -31,8 +33,10 @@ SUBJECTS: dict[str, ModuleType] = {
     "Flat plates": plate,
     "Attached flow": lattice,
     "Low aspect ratio": low_aspect,
+    "Plates in slip and stall": slipping,
     "Hinge moments": hinges,
     "Air dragged along": apparent,
+    "Air, stream, arm, hands": around,
     "Propellers": propeller,
     "Motor and pack": motor,
     "Gusts and ground": gusts,
