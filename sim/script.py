@@ -138,7 +138,7 @@ def fly(
 
     pilot: "steady", "hands-off", "human" ("human:beginner", "human:expert"), a stick timeline in
     CSV, or any callable from a reading (the columns' names as attributes) to `Sticks`, asked
-    60 times a second from one second before the throw on.
+    60 times a second from half a second before the throw on.
     launch: "hand" or "ground"; without it the airframe's own. seed: of gusts and human hands.
 
     Every column of the record is an attribute of the answer, an array (n,) from the release on,

@@ -344,7 +344,7 @@ def record_is_survived(found: tuple[bytes, bytes], folder: Path) -> str:
     except RecordError as error:
         told_plainly(str(error).split("\n"))
         return "refused"
-    debrief = Debrief(record, [record], names_of([record], [path]), [], [])
+    debrief = Debrief(record, [record], names_of([path]), [], [])
     json.dumps(debrief.answer([path]).as_json(), allow_nan=False)
     told_plainly([verdict(record)])
     try:

@@ -60,7 +60,7 @@ def run(chosen: argparse.Namespace) -> int:
     # What is wrong is put right first: trims and throws that make up for it would not be.
     quiet = several or chosen.no_refly or cure
     advice, remarks = ([], []) if quiet else _advice(records[0])
-    names = names_of(records, paths)
+    names = names_of(paths)
     debrief = Debrief(records[0], records, names, advice, remarks, causes, cure)
     print(
         json.dumps(debrief.answer(paths).as_json(), indent=1)

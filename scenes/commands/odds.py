@@ -63,7 +63,7 @@ def add(commands) -> None:
         help="what would help most, and the smallest change that reaches --want; "
         "compares batches of a tenth of --flights",
     )
-    add("--want", metavar="P%", default="90 %", help="survivors to reach with --improve (90 %%)")
+    add("--want", metavar="P%", default="95 %", help="survivors to reach with --improve (95 %%)")
     add("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
     add(
         "--csv",

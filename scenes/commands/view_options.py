@@ -8,6 +8,8 @@ from pathlib import Path
 
 from firstthrow.sim.units import HOUR
 
+LEAST_ANGLE, MOST_ANGLE = 25.0, 90.0  # vertical field of view [deg]
+
 
 def add_looks(command: argparse.ArgumentParser) -> None:
     """What concerns eyes and ears; `settings` reads it."""
@@ -43,8 +45,10 @@ def _degrees(text: str) -> float:
         found = float(text)
     except ValueError:
         found = math.nan
-    if not 25.0 <= found <= 90.0:
-        raise argparse.ArgumentTypeError(f"'{text}': wanted 25 to 90 degrees")
+    if not LEAST_ANGLE <= found <= MOST_ANGLE:
+        raise argparse.ArgumentTypeError(
+            f"'{text}': wanted {LEAST_ANGLE:.0f} to {MOST_ANGLE:.0f} degrees"
+        )
     return math.radians(found)
 
 

@@ -163,7 +163,7 @@ def lines(airframe, weighed: Weighing) -> list[str]:
     ]
     lines = [airframe.name, *(line for name, words in rows for line in _told(name, words)), ""]
     lines += _parts(weighed)
-    if not any("pack" in part.name or "batter" in part.name for part in weighed.parts):
+    if airframe.pack_item is None:
         lines += ["", "  No part is called pack or battery: is the battery weighed?"]
     return lines
 

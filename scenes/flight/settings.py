@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -10,8 +9,6 @@ if TYPE_CHECKING:
     from firstthrow.scenes.flight.track import Earlier
     from firstthrow.scenes.hands.preferences import Preferences
     from firstthrow.sim.study.odds.scatter import Scatter
-
-LEAST_ANGLE, MOST_ANGLE = math.radians(25.0), math.radians(90.0)  # vertical field of view
 
 
 class Settings(NamedTuple):

@@ -60,7 +60,7 @@ def part_names(airframe: Airframe) -> tuple[str, ...]:
 
 def usual_part(airframe: Airframe) -> str:
     """What a builder moves first: the pack, if it is an item."""
-    return "pack" if "pack" in airframe.items else part_names(airframe)[0]
+    return airframe.pack_item or part_names(airframe)[0]
 
 
 def extent(airframe: Airframe) -> tuple[float, float]:

@@ -15,7 +15,8 @@ from firstthrow.scenes.words.controllers import controller_words
 from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.shape import SurfaceSpan, spoken
 from firstthrow.sim.flight.outcome import Outcome
-from firstthrow.sim.flight.speeds import STALLED
+from firstthrow.sim.flight.speeds import SLOW, STALLED
+from firstthrow.sim.learn.debrief import BENDING, LOW_SUPPLY
 from firstthrow.sim.study.faults import FAULTS
 from firstthrow.sim.units import mm
 
@@ -36,7 +37,6 @@ CORNER_HEIGHT = 24.0  # of the line in the top corner
 HELD_FAST = 0.9  # share of the stall torque from which a servo is about to give way
 LEAST_ASKED = 3.0  # [deg] below which a share of the angle asked says nothing
 BLOWN = 0.9  # share of the angle asked below which a surface is blown back
-LOW_SUPPLY = 0.9  # share of the supply's voltage
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
 SUITS = 700.0  # pixels of the window's height for which text of scale 1 is made
 OFF_PLAN = 0.25  # of full throttle: so far from the planned one is said before the throw
@@ -103,7 +103,7 @@ def in_one_row(width: float, scale: float) -> bool:
     return len(TAGS) * (TAG_WIDTH + GAP) * scale + GAP * scale <= width
 
 
-def layout(width: float, height: float, scale: float) -> dict[str, Rect]:
+def layout(width: float, scale: float) -> dict[str, Rect]:
     """Place of each tag: in a row along the bottom, or, where that is too wide, in two columns
     at the sides, which leave the middle to the airframe. `scale` as `fitted` gives it."""
     wide, tall, gap = TAG_WIDTH * scale, TAG_HEIGHT * scale, GAP * scale
@@ -131,6 +131,11 @@ def next_scale(scale: float, way: int) -> float:
 def stall_margin(reading) -> float:
     """Airspeed over the stall speed [m/s]."""
     return reading.airspeed_m_s - reading.stall_speed_m_s
+
+
+def over_stall(reading) -> float:
+    """Airspeed in stall speeds."""
+    return reading.airspeed_m_s / max(reading.stall_speed_m_s, 0.1)
 
 
 def is_stalled(reading) -> bool:
@@ -255,9 +260,9 @@ def warnings(
     found += controller_words(burdens)
     if flying and is_stalled(reading):
         found.append("STALLED: stick forward")
-    elif flying and 0.0 <= stall_margin(reading) < 1.0:
+    elif flying and 1.0 <= over_stall(reading) < SLOW:
         found.append("slow: close to the stall")
-    if reading.bending_fraction > 0.75:
+    if reading.bending_fraction > BENDING:
         found.append(f"bending: {100 * reading.bending_fraction:.0f} % of the slab's strength")
     for surface in facts.surfaces:
         found += blown_words(reading, surface.name)

@@ -103,7 +103,7 @@ class Panels:
         self.facts, self.mode = facts, mode
         self.instruments, self.notices = Batch(), Batch()
         self.groups = (Group(0), Group(1), Group(2), Group(3))
-        self.places = layout(width, height, scale)
+        self.places = layout(width, scale)
         # what cards and warnings keep clear of, at the bottom of the middle
         self.below = (TAG_HEIGHT + GAP) * scale if in_one_row(width, scale) else 0.0
         self.drawings = {

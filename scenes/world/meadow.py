@@ -75,7 +75,7 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
             *hedges(chance),
             *trees(chance),
             *tufts(chance, STRIP),
-            *hills(chance),
+            *hills(),
             stream(),
         ]
     )
@@ -228,7 +228,7 @@ def glasshouse(ahead: float, right: float) -> Mesh:
     return join(parts)
 
 
-def hills(chance) -> list[Mesh]:
+def hills() -> list[Mesh]:
     """Two low ridges in the haze."""
     found = []
     for far, low, high, hue in (

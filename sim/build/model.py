@@ -32,7 +32,7 @@ from firstthrow.sim.kernels.layout import AHEAD, BEHIND, GROUND_HEIGHTS
 from firstthrow.sim.kernels.parameters import RECORD, Body, pad
 from firstthrow.sim.units import GRAVITY
 
-CRUISE = 10.0  # speed at which friction and blade Reynolds numbers are taken [m/s]
+USUAL_SPEED = 10.0  # at which friction and blade Reynolds numbers are taken [m/s]
 
 
 class Plate(NamedTuple):
@@ -132,7 +132,7 @@ def _fill_strips(
     record.strip_lean[:, :n] = _lean(strips)
     drag = [
         section.profile_drag(
-            density * CRUISE * chord / viscosity, thickness / chord, sheets[sheet].edge
+            density * USUAL_SPEED * chord / viscosity, thickness / chord, sheets[sheet].edge
         )
         for chord, thickness, sheet in zip(
             strips.chord, strips.thickness, strips.sheet, strict=True

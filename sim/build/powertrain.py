@@ -99,6 +99,27 @@ def _least_inertia(record, airframe: Airframe, k: int, rows: np.ndarray) -> floa
     return float((kt**2 / record.motor_resistance[k] + by_air) * STEP)
 
 
+def _fill_rotor(record, airframe: Airframe, k: int, motor: Motor) -> np.ndarray:
+    """Motor and propeller by themselves, wherever they sit; the propeller's table."""
+    blade = motor.propeller
+    record.motor_radius[k] = 0.5 * blade.size[0]
+    record.motor_drive[k] = -1.0 if motor.leads_swapped else 1.0
+    record.motor_kt[k] = 1.0 / motor.kv
+    record.motor_resistance[k] = motor.resistance + airframe.controller.resistance
+    record.motor_no_load[k] = motor.no_load_current
+    rows = propeller_rows(motor, airframe.corrections)
+    inertia = blade.mass * blade.size[0] ** 2 / 12.0
+    record.rotor_inertia[k] = max(inertia, _least_inertia(record, airframe, k, rows))
+    return rows
+
+
+def refill(record, airframe: Airframe) -> list[np.ndarray]:
+    """Motors, propellers, pack and controller of another description, where they sit; the
+    propellers' tables."""
+    _fill_pack(record, airframe)
+    return [_fill_rotor(record, airframe, k, m) for k, m in enumerate(airframe.motors.values())]
+
+
 def fill_motors(
     record, airframe: Airframe, strips: Strips, reply: np.ndarray, at: Balance
 ) -> np.ndarray:
@@ -106,19 +127,11 @@ def fill_motors(
     record.n_motors = len(airframe.motors)
     n = record.n_strips
     for k, motor in enumerate(airframe.motors.values()):
-        blade = motor.propeller
         record.motor_place[k] = body_place((motor.aft, motor.right, motor.up), at)
         record.motor_axis[k] = _axis(motor)
-        record.motor_radius[k] = 0.5 * blade.size[0]
-        record.motor_sense[k] = 1.0 if blade.turns == "clockwise" else -1.0
-        record.motor_drive[k] = -1.0 if motor.leads_swapped else 1.0
-        record.motor_kt[k] = 1.0 / motor.kv
-        record.motor_resistance[k] = motor.resistance + airframe.controller.resistance
-        record.motor_no_load[k] = motor.no_load_current
+        record.motor_sense[k] = 1.0 if motor.propeller.turns == "clockwise" else -1.0
         record.motor_table[k] = k
-        tables.append(propeller_rows(motor, airframe.corrections))
-        inertia = blade.mass * blade.size[0] ** 2 / 12.0
-        record.rotor_inertia[k] = max(inertia, _least_inertia(record, airframe, k, tables[k]))
+        tables.append(_fill_rotor(record, airframe, k, motor))
         offset = record.strip_place[:n] - record.motor_place[k]
         axial = offset @ record.motor_axis[k]
         radial = offset - axial[:, None] * record.motor_axis[k]
@@ -138,7 +151,7 @@ def fill_motors(
     return np.array(tables) if tables else np.zeros((1, 3, 6))
 
 
-def fill_electrics(record, airframe: Airframe) -> None:
+def _fill_pack(record, airframe: Airframe) -> None:
     pack, controller = airframe.pack, airframe.controller
     record.capacity = pack.capacity
     record.charge_at_start = pack.charge
@@ -146,6 +159,11 @@ def fill_electrics(record, airframe: Airframe) -> None:
     record.rest_voltage[:] = pack.cells * CELL_REST
     record.cutoff_voltage = pack.cells * controller.cutoff
     fill_controller(record, controller)
+
+
+def fill_electrics(record, airframe: Airframe) -> None:
+    controller = airframe.controller
+    _fill_pack(record, airframe)
     record.supply_voltage = controller.supply
     record.supply_limit = controller.supply_limit
     spans = surface_spans(airframe)

@@ -70,13 +70,6 @@ HINGE_FROM_INCIDENCE = 0.65
 HINGE_FROM_DEFLECTION = 0.8
 
 
-def diamond(u, w):
-    """Coordinate d of the flow direction (u aft, w along the normal); vectorised."""
-    size = np.abs(u) + np.abs(w)
-    d = w / np.where(size > 0.0, size, 1.0)
-    return np.where(u >= 0.0, d, np.where(w >= 0.0, 2.0 - d, -2.0 - d))
-
-
 def angle_of(d: np.ndarray) -> np.ndarray:
     """Angle of attack [rad] at the diamond coordinate d."""
     folded = np.where(np.abs(d) <= 1.0, d, np.sign(d) * (2.0 - np.abs(d)))

@@ -198,6 +198,11 @@ class Launch(Described):
     ground: GroundLaunch | None = Key(None, description="when it rolls off")
 
     @property
+    def thrown(self) -> HandLaunch | None:
+        """The throw, where the file says that it is thrown."""
+        return self.hand if self.kind is LaunchKind.HAND else None
+
+    @property
     def by_hand(self) -> HandLaunch:
         """For what is thrown. Raises ValueError where the file has no such launch."""
         if self.hand is None:
@@ -262,3 +267,8 @@ class Airframe(Described):
     least_margin: SignedFraction = Key(
         0.05, description="the rear limit of the balance is set by this"
     )
+
+    @property
+    def pack_item(self) -> str | None:
+        """The item that weighs the pack, by its name."""
+        return next((one for one in self.items if "pack" in one or "batter" in one), None)

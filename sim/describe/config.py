@@ -264,7 +264,7 @@ def _problem(model: type[BaseModel], tree: Tree, error: Any) -> Problem:
         may = "no comma" in error["msg"] and "decimals" in children(model)
         return path, error["msg"] + (commas if may else "")
     if kind == "missing":
-        return path, f"missing: wanted {_wanted(model, tree, path)}"
+        return path, f"missing: wanted {_wanted(model, path)}"
     if kind == "extra_forbidden":
         keys = children(annotation_at(model, path[:-1]))
         free = [key for key in keys if not _has(tree, (*path[:-1], key))]
@@ -299,7 +299,7 @@ def _rule(kind: str, context: dict[str, Any], message: str) -> str:
     return rules.get(kind, message[:1].lower() + message[1:])
 
 
-def _wanted(model: type[BaseModel], tree: Tree, path: KeyPath) -> str:
+def _wanted(model: type[BaseModel], path: KeyPath) -> str:
     inner = annotation_at(model, path)
     if all(isinstance(key, int) for key in path[-1:]):
         return 'a pair of lengths, such as ["0 mm", "350 mm"]'

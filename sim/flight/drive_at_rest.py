@@ -11,11 +11,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.controller import NO_LIMIT, fill_controller
+from firstthrow.sim.build.controller import NO_LIMIT
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import calmed
-from firstthrow.sim.build.powertrain import CELL_REST, propeller_rows
+from firstthrow.sim.build.powertrain import refill
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.kernels.drive import bearings
 from firstthrow.sim.kernels.layout import (
     CHARGE,
     COMMAND_THROTTLE,
@@ -28,8 +29,8 @@ from firstthrow.sim.kernels.layout import (
     VELOCITY,
 )
 from firstthrow.sim.kernels.settled import moment, rest_rotors, settle
+from firstthrow.sim.kernels.steady import HEIGHT
 
-HEIGHT = 300.0  # out of the ground's reach [m]
 ROUNDS = 6  # of motors that share a pack: each takes the error to a tenth
 
 
@@ -80,8 +81,7 @@ def equilibrium(
     settle(body, at)
     report = at.report
     rotor, amps = state[ROTOR : ROTOR + n], report[MOTOR_CURRENT : MOTOR_CURRENT + n]
-    slow = np.clip(0.2 * rotor, -1.0, 1.0)
-    drag = 0.5 * slow * (3.0 - slow**2)  # of the bearings, as in `drive`
+    drag = np.array([bearings(one) for one in rotor])
     torque = m.motor_kt[:n] * (m.motor_drive[:n] * amps - m.motor_no_load[:n] * drag)
     fastest = int(np.argmax(np.abs(rotor))) if n else 0
     return Running(
@@ -101,21 +101,7 @@ def refitted(model: Model, airframe: Airframe) -> Model:
     """The same airframe's model with the motors, propellers, pack and controller of another
     description: a quick change of drive. The sheets keep their places in the old slipstream."""
     record = model.record.copy()
-    for k, motor in enumerate(airframe.motors.values()):
-        blade = motor.propeller
-        record.motor_radius[k] = 0.5 * blade.size[0]
-        record.motor_drive[k] = -1.0 if motor.leads_swapped else 1.0
-        record.motor_kt[k] = 1.0 / motor.kv
-        record.motor_resistance[k] = motor.resistance + airframe.controller.resistance
-        record.motor_no_load[k] = motor.no_load_current
-        record.rotor_inertia[k] = blade.mass * blade.size[0] ** 2 / 12.0
-    pack = airframe.pack
-    record.charge_at_start = pack.charge
-    record.pack_resistance = pack.cells * pack.resistance
-    record.rest_voltage[:] = pack.cells * CELL_REST
-    fill_controller(record, airframe.controller)
-    record.cutoff_voltage = pack.cells * airframe.controller.cutoff
-    tables = [propeller_rows(m, airframe.corrections) for m in airframe.motors.values()]
+    tables = refill(record, airframe)
     propellers = np.array(tables) if tables else model.body.propellers
     return model.with_body(record, np.ascontiguousarray(propellers))
 

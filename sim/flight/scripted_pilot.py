@@ -21,7 +21,7 @@ class Steady:
     BANK = 28.0  # deg
     SPEED = 1.5  # times the stall speed
     CLIMB = 9.0  # deg of path
-    APPROACH = 1.25  # times that speed: to have some left for the flare
+    HOMEWARD = 1.25  # times that speed: to have some left for the flare
     SWING = 250.0  # deg/s of yaw that full rudder is held against
     FLARE = 0.95  # m/s of sink for each metre of height
 
@@ -102,7 +102,7 @@ class Steady:
         """Pitch [deg] wanted: a path plus the angle of attack that carries it."""
         wanted = self.SPEED * reading.stall_speed_m_s
         if self.phase == "down":
-            return self._glide(reading, self.APPROACH * wanted)
+            return self._glide(reading, self.HOMEWARD * wanted)
         slow = max(0.0, 0.9 * wanted - reading.airspeed_m_s) / wanted
         path = _clip(3.0 * (self.HEIGHT - reading.height_m), -6.0, 6.0)
         if self.phase in ("away", "climb"):

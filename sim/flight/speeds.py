@@ -13,6 +13,7 @@ from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.evaluate import FREE
 from firstthrow.sim.flight.polar import polar
+from firstthrow.sim.kernels.circuit import SAFE
 from firstthrow.sim.kernels.held import SPEED, most_held_lift
 from firstthrow.sim.kernels.layout import ATTITUDE, MAX_SURFACES, REPORT_SIZE, SIZE
 from firstthrow.sim.kernels.moving import scratch
@@ -23,7 +24,7 @@ STALLED = 0.5  # share of the flat sheets separated beyond which it counts as st
 # Multiples of the stall speed.
 SLOW = 1.1  # in the air below it: said to be slow, a gust may take the rest
 LEAST_THROW = 1.1  # a throw below it sinks before the motor has pulled it faster
-SLOWEST_SAFE = 1.2  # never flown slower: a gust or a late hand still leaves lift; touch-down
+SLOWEST_SAFE = SAFE  # never flown slower: a gust or a late hand still leaves lift; touch-down
 APPROACH = 1.3  # the glide home, where glides and their modes are told
 CRUISE = 1.4  # where it is usually flown: level flight, its modes, its servo loads
 

@@ -143,6 +143,14 @@ def electric(m, state, command, servo_current, report):
 
 
 @kernel
+def bearings(omega):
+    """Share of its no-load current that a motor's bearings take, with the sense in which they
+    turn: all of it from 5 rad/s up."""
+    turning = max(-1.0, min(1.0, 0.2 * omega))
+    return 0.5 * turning * (3.0 - turning * turning)
+
+
+@kernel
 def add_motors(body, state, air, rates, report, scratch):
     """Thrust, torque reaction, forces at incidence and gyroscopic moment of every motor, added
     to `scratch.total`; their streams into `scratch.stream`.
@@ -183,9 +191,7 @@ def add_motors(body, state, air, rates, report, scratch):
         total[2] += fz
         # The air turns against the rotor with `torque`; rotor speeding up takes its share.
         amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
-        turning = max(-1.0, min(1.0, 0.2 * omega))
-        drag = 0.5 * turning * (3.0 - turning * turning)  # of the bearings: full from 5 rad/s up
-        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * drag)
+        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * bearings(omega))
         rates[ROTOR + k] = (shaft - torque) / m.rotor_inertia[k]
         yaw = 0.5 * thrust_slope * sense
         spin = sense * m.rotor_inertia[k] * omega

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -221,7 +222,7 @@ def table(records: Sequence[Record], names: Sequence[str]) -> list[list[str]]:
     return rows
 
 
-def names_of(records: Sequence[Record], paths: Sequence) -> list[str]:
+def names_of(paths: Sequence[Path]) -> list[str]:
     """Short names of flights: the stems of their files, without what all of them share."""
     stems = [path.stem for path in paths]
     if len(set(stems)) < len(stems):

@@ -19,10 +19,10 @@ from firstthrow.sim.learn.diagnose import Diagnosis
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.odds.launches import Plan, run, setup
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.survival import SECONDS
 from firstthrow.sim.study.subject import Subject
 
 SURE = 0.5  # chance from which a cause is put right
-SECONDS = 8.0
 LAUNCHES = 48
 
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.build.shape import spoken
+from firstthrow.sim.build.sticks import PITCHES
 from firstthrow.sim.describe.sheets import Role
 from firstthrow.sim.flight.flown import Flown, spans
 from firstthrow.sim.flight.flown import flown as flown_part
@@ -23,6 +24,7 @@ BLOWN_BACK = 3.0  # deg between asked and actual angle
 STEEP_BANK = 60.0  # deg
 PITCH_UP = 15.0  # deg above the launch attitude
 BENDING = 0.8  # of the root's strength
+LOW_SUPPLY = 0.9  # of what the supply gives unloaded
 STARTED = 0.3  # a current over its rating for less is a motor spinning up [s], our assumption
 NEARLY = 0.8  # of what a controller bears, for a reading 60 times a second
 NEUTRAL = 0.04  # stick within this is let go
@@ -158,11 +160,10 @@ def _full_stick(flown: Flown) -> Iterator[Said]:
     """Full back stick held: no more nose up to be had, whatever the surfaces could still do."""
     stick = flown.column("stick_pitch")
     asked = [
-        f"surface_{n}_asked_deg"
-        for n, role in flown.limit("roles", {}).items()
-        if role in ("elevon", "elevator")
+        f"surface_{n}_asked_deg" for n, role in flown.limit("roles", {}).items() if role in PITCHES
     ]
-    surface = "elevator" if "elevator" in flown.limit("roles", {}).values() else "elevon"
+    roles = set(flown.limit("roles", {}).values())
+    surface = next((one for one in (Role.ELEVATOR, *PITCHES) if one in roles), Role.ELEVATOR)
     for way, where, along in (("up", "back", stick), ("down", "forward", -stick)):
         run = flown.worst((along > 0.99) & flown.airborne, along, 0.5)
         if run is None:
@@ -212,10 +213,10 @@ def _steep(flown: Flown) -> Iterator[Said]:
 
 
 def _sagged(flown: Flown) -> Iterator[Said]:
-    cutoff, supply = flown.limit("cutoff_V", 0.0), flown.limit("supply_V", 0.0)
+    cutoff, least = flown.limit("cutoff_V", 0.0), LOW_SUPPLY * flown.limit("supply_V", 0.0)
     rules = (
         ("pack_V", cutoff, "the pack sagged to {:.1f} V, under the cut-off of {:.1f} V"),
-        ("supply_V", 0.9 * supply, "the servo supply sagged to {:.2f} V; {:.2f} V is the least"),
+        ("supply_V", least, "the servo supply sagged to {:.2f} V; {:.2f} V is the least"),
     )
     for column, limit, words in rules:
         volts = flown.column(column)

@@ -115,7 +115,7 @@ class Expectation:
                 if one.speed
                 else (self.usual, UNKNOWN_SPEED * self.usual)
             )
-        self.seen = tuple(_seen(airframe, notes))
+        self.seen = tuple(_seen(notes))
         self._points: dict[str, Point] = {}
         self._known: dict[tuple, Figures] = {}
 
@@ -252,7 +252,7 @@ def _launched(one: HandsOff, airframe: Airframe, model: Model) -> Figures:
     }
 
 
-def _seen(airframe: Airframe, notes: Notes) -> Iterator[Seen]:
+def _seen(notes: Notes) -> Iterator[Seen]:
     """Every figure of the notes with its spread."""
     for name, one in notes.steady.items():
         if one.up_trim is not None:

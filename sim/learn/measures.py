@@ -97,10 +97,6 @@ def stalled(flown: Flown) -> float:
     return 100.0 * float(flown.column("separated_fraction")[high].max(initial=0.0))
 
 
-def pack_low(flown: Flown) -> float:
-    return float(flown.column("pack_V").min(initial=99.0))
-
-
 def lasted(time: np.ndarray, mask: np.ndarray) -> float:
     """Seconds for which a mask holds."""
     if time.size < 2:

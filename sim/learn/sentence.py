@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from firstthrow.sim.build.sticks import PITCHES
 from firstthrow.sim.flight.flown import Flown, flown, spans
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record
@@ -120,7 +121,7 @@ def _ran_out(flight: Flown) -> str:
         at_end = np.zeros(flight.time.size, dtype=bool)
         surface = "elevator"
         for name, travel in flight.limit("travel_deg", {}).items():
-            if roles.get(name) in ("elevon", "elevator", "ruddervator"):
+            if roles.get(name) in PITCHES:
                 surface = roles[name]
                 asked = sign * flight.column(f"surface_{name}_asked_deg")
                 at_end |= asked > travel - 0.2

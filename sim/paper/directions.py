@@ -50,7 +50,7 @@ def page(airframe: Airframe, found: Directions) -> Page:
     for way, (column, row) in zip(sticks, order, strict=True):
         x = MARGIN + column * wide
         y = HEIGHT - TOP - (row + 1) * tall
-        parts += _cell(airframe, way, found, x, y, wide - 3.0, tall - 3.0)
+        parts += _cell(airframe, way, x, y, wide - 3.0, tall - 3.0)
     parts += _side(airframe, found, WIDTH - MARGIN - SIDE)
     return Page(tuple(parts))
 
@@ -61,7 +61,7 @@ def _down_columns(count: int, columns: int, rows: int) -> list[tuple[int, int]]:
     return places[:count]
 
 
-def _cell(airframe: Airframe, way: StickRow, found: Directions, x, y, wide, tall) -> list:
+def _cell(airframe: Airframe, way: StickRow, x, y, wide, tall) -> list:
     right = not way.problems
     parts: list = [
         box(x, y, wide, tall, 1.0, 0.3 if right else 1.4),

@@ -24,7 +24,7 @@ from firstthrow.sim.paper.letters import leading, width, wrapped
 from firstthrow.sim.paper.page import HEIGHT, WIDTH, Anchor, Line, Page, Part, Words, apart, box
 from firstthrow.sim.study.verdict import BalanceVerdict
 from firstthrow.sim.study.weigh import Weighing
-from firstthrow.sim.units import from_mm, grams, mm
+from firstthrow.sim.units import from_mm, g_dm2, grams, mm
 
 EDGE = 15.0  # kept free at both sides [mm]
 LEFT, RIGHT = EDGE, WIDTH - EDGE
@@ -174,7 +174,7 @@ def _words(airframe: Airframe, weighed: Weighing) -> list[Part]:
     ]
     facts = [
         ("all-up mass", f"{grams(weighed.mass_kg):.0f} g"),
-        ("wing loading", f"{10 * weighed.wing_loading_kg_m2:.1f} g/dm²"),
+        ("wing loading", f"{g_dm2(weighed.wing_loading_kg_m2):.1f} g/dm²"),
         ("CG", f"{weighed.cg_percent_mac:.1f} % MAC"),
         ("neutral point", f"{weighed.neutral_point_percent_mac:.1f} % MAC"),
         ("static margin", f"{weighed.static_margin_percent:.1f} %"),

@@ -112,11 +112,6 @@ def _driven(
     return most, after, False
 
 
-def pack_name(airframe: Airframe) -> str | None:
-    """The item that weighs the pack, by its name."""
-    return next((n for n in airframe.items if "pack" in n or "battery" in n), None)
-
-
 def _mm(value: float) -> str:
     return f"{abs(mm(value)):.0f} mm"
 
@@ -140,7 +135,7 @@ def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
 def move_pack(now: Subject, margin: float) -> Change | None:
     """Forward as far as the propeller lets it, or aft as far as the sheets reach."""
     airframe = now.airframe
-    name = pack_name(airframe)
+    name = airframe.pack_item
     if name is None:
         return None
     pack = airframe.items[name]

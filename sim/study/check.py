@@ -25,7 +25,6 @@ from firstthrow.sim.study.launch import LaunchPlan, launch_plan
 from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands, trial
 from firstthrow.sim.study.power import Power
 from firstthrow.sim.study.ratings import Fit
-from firstthrow.sim.study.servos import DIVE
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.trim import TrimStudy, trim_study
@@ -241,13 +240,9 @@ def _strength(found: Reports) -> Check:
         reasons.append(
             f"full elevator folds it at {pulled:.0f} m/s, and it is flown at {slowest:.0f} m/s"
         )
-    elif pulled is not None and pulled < (_fastest(found) or 0.0) * DIVE:
+    elif pulled is not None and found.surfaces and pulled < found.surfaces.speeds_m_s["dive"]:
         cautions.append(f"full elevator folds it from {pulled:.0f} m/s on: no pulling in a dive")
     return _check("strength", reasons, cautions)
-
-
-def _fastest(found: Reports) -> float | None:
-    return found.power.level.fastest_m_s if found.power else None
 
 
 def _power(found: Reports) -> Check:

@@ -172,9 +172,10 @@ def _pack(airframe: Airframe, said: Answers) -> Airframe:
         }
     )
     items = dict(airframe.items)
-    if "pack" in items:
+    name = airframe.pack_item
+    if name is not None:
         mass = cells * (PACK_PER_AH * hours + PACK_PER_CELL)
-        items["pack"] = items["pack"].model_copy(update={"mass": mass})
+        items[name] = items[name].model_copy(update={"mass": mass})
     return airframe.model_copy(update={"pack": changed, "items": items})
 
 

@@ -23,7 +23,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed, surface_word
 from firstthrow.sim.kernels.root import crossing
-from firstthrow.sim.study.alternatives import move_pack, pack_name
+from firstthrow.sim.study.alternatives import move_pack
 from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.band.flare import has_pitch
@@ -144,7 +144,7 @@ def trimmed(airframe: Airframe) -> Trimmed:
         if moved is not None:
             now, way = moved.after, "aft" if moved.amount > 0.0 else "forward"
             by = mm(abs(moved.amount))
-            words.append(f"the {pack_name(airframe)} was moved {by:.0f} mm {way}")
+            words.append(f"the {airframe.pack_item} was moved {by:.0f} mm {way}")
     airframe = now.airframe
     if abs(now.margin - margin) > NEAR:
         try:
@@ -161,7 +161,7 @@ def trimmed(airframe: Airframe) -> Trimmed:
 def set_up(airframe: Airframe, like: Airframe) -> Airframe:
     """Throw, launch throttle and reflex for this airframe, as `like` has them for itself: the
     throw by its stall speed, the throttle by its thrust to weight, the reflex by its trim; and
-    pitch throw enough to flare it, if there is such."""
+    pitch throw enough for some balance, if there is such."""
     here, there = Subject(airframe), Subject(like)
     launch = airframe.launch
     hand, ground = launch.hand, launch.ground
@@ -203,7 +203,7 @@ def reflexed(subject: Subject) -> Airframe:
 
 
 def _thrown(subject: Subject) -> Airframe:
-    """With more pitch throw, two degrees at a time, where what there is could not flare it; as
+    """With more pitch throw, two degrees at a time, where what there is trims it at no balance; as
     it was where that does not help."""
     tried = subject
     for _ in range(MORE_THROWS):

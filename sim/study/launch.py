@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from math import degrees
 
 from firstthrow.sim.answer import Answer
-from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.kernels.gusts import intensities
@@ -56,7 +55,7 @@ class LaunchPlan(Answer):
 
 def launch_plan(subject: Subject, launches: int = LAUNCHES) -> LaunchPlan:
     launch = subject.airframe.launch
-    hand = launch.hand if launch.kind == LaunchKind.HAND else None
+    hand = launch.thrown
     wind, why = wind_limit(subject.stall_speed)
     return LaunchPlan(
         airframe=subject.airframe.name,

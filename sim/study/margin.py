@@ -8,7 +8,7 @@ from typing import ClassVar, TypeVar
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.study.alternatives import Alternative, alternatives
-from firstthrow.sim.study.ballast import ROD, Ballast, NoBallast, along_edge, at_place
+from firstthrow.sim.study.ballast import ROD, ROD_NAME, Ballast, NoBallast, along_edge, at_place
 from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import grams, mm
@@ -165,7 +165,7 @@ def _way(other: Alternative) -> OtherWay:
     )
 
 
-def ballast_words(ballast: AddedBallast, strip: str = "of 4 mm steel rod") -> str:
+def ballast_words(ballast: AddedBallast, strip: str = f"of {ROD_NAME}") -> str:
     """What to put where, or to take off. `strip`: what is laid along an edge."""
     where, mass = ballast.where.replace("_", " "), ballast.mass_kg
     if ballast.length_m is not None:

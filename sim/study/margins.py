@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from math import degrees
 
 from firstthrow.sim.answer import Answer
-from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Kind, Trim, steady_ones, trims
 from firstthrow.sim.study.subject import Subject
@@ -28,10 +27,8 @@ class FlownMargin(Answer):
 
 def flown_margins(subject: Subject) -> tuple[FlownMargin, ...]:
     """At the speeds that can be trimmed, the launch first; none where nothing can."""
-    hand = subject.airframe.launch.hand
-    thrown = subject.airframe.launch.kind == LaunchKind.HAND and hand is not None
     speeds = {
-        "launch": hand.speed if thrown and hand else subject.slowest_safe,
+        "launch": subject.launch_speed,
         "cruise": subject.cruise,
         "slowest": subject.slowest_safe,
     }

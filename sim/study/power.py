@@ -20,6 +20,7 @@ from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.flight.trims import Kind, Untrimmed, steady_ones, trims
 from firstthrow.sim.kernels.layout import THRUST
 from firstthrow.sim.kernels.root import crossing
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study.ratings import Overload, Rating, amperes, overload, volts
 from firstthrow.sim.study.servos import Loads, loads
 from firstthrow.sim.study.subject import Subject
@@ -197,6 +198,7 @@ class Power(Answer):
     propellers: Propellers | None = None
 
 
+@once_for(16)
 def level_flight(subject: Subject) -> Level | str:
     """Level flight of least current and the fastest one, or words for why there is none.
 

@@ -10,7 +10,7 @@ import numpy as np
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import SurfaceSpan
 from firstthrow.sim.build.sticks import Sticks
-from firstthrow.sim.describe.airframe import Airframe, LaunchKind
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.drive import Servo
 from firstthrow.sim.describe.linkage import linkage
 from firstthrow.sim.flight.drive_at_rest import equilibrium
@@ -70,10 +70,8 @@ class Loads(NamedTuple):
 
 
 def speeds(subject: Subject) -> dict[str, float]:
-    launch = subject.airframe.launch
-    hand = launch.hand if launch.kind == LaunchKind.HAND else None
     return {
-        "launch": hand.speed if hand else subject.slowest_safe,
+        "launch": subject.launch_speed,
         "level": subject.cruise,
         "dive": _dive(subject.model, subject.stall_speed),
     }

@@ -158,7 +158,7 @@ class Subject:
 
     @cached_property
     def neutral_stall_speed(self) -> float:
-        """What the plain polar gives with the surfaces neutral: for `polar` alone [m/s]."""
+        """What the plain polar gives with the surfaces neutral; not the one that is said [m/s]."""
         return neutral_stall_speed(self.model)
 
     @property
@@ -173,6 +173,12 @@ class Subject:
     @property
     def slowest_safe(self) -> float:
         return SLOWEST_SAFE * self.stall_speed
+
+    @property
+    def launch_speed(self) -> float:
+        """As fast as it is thrown, or lifts off its wheels [m/s]."""
+        throw = self.airframe.launch.thrown
+        return throw.speed if throw else self.slowest_safe
 
     @property
     def approach(self) -> float:

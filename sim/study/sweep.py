@@ -25,6 +25,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.modes import Mode
 from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed
+from firstthrow.sim.numerals import DIGITS
 from firstthrow.sim.study.band.band import band
 from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.loads import load_limits
@@ -37,9 +38,8 @@ ALONE = 4  # points that are not worth another process
 
 Value = float | str | None
 
-_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?"
 _RANGE = re.compile(
-    rf"\s*({_NUMBER})\s*([^\s.:0-9]*[^.:]*?)\s*\.\.\s*({_NUMBER})\s*([^:]*?)"
+    rf"\s*({DIGITS})\s*([^\s.:0-9]*[^.:]*?)\s*\.\.\s*({DIGITS})\s*([^:]*?)"
     r"\s*(?::\s*([0-9]+))?\s*"
 )
 

@@ -14,7 +14,6 @@ from firstthrow.sim.flight.trims import (
     Kind,
     Trim,
     Untrimmed,
-    balanced_at,
     elevator,
     hands_off,
     speeds,
@@ -24,6 +23,7 @@ from firstthrow.sim.flight.trims import (
 )
 from firstthrow.sim.kernels.layout import ATTITUDE
 from firstthrow.sim.kernels.rotation import angles
+from firstthrow.sim.study.power import level_flight
 from firstthrow.sim.study.subject import Subject
 
 
@@ -143,8 +143,7 @@ def trim_study(subject: Subject, speed: float | None = None, cg: float | None = 
     Raises ValueError when the airframe weighs nothing or has no item to move.
     """
     if cg is not None:
-        place = subject.lead + cg * subject.chord
-        subject = subject.changed(balanced_at(subject.airframe, place))
+        subject = subject.balanced_at(subject.at_percent(100.0 * cg))
     model, airframe = subject.model, subject.airframe
     found = trims(model, airframe, speeds(model) if speed is None else [speed])
     held, missing = steady_ones(found), [t for t in found if isinstance(t, Untrimmed)]
@@ -164,7 +163,7 @@ def trim_study(subject: Subject, speed: float | None = None, cg: float | None = 
         no_trims=tuple(NoTrim(t.kind, t.airspeed_m_s, t.reason) for t in missing),
         best_glide=_best_glide(subject, best),
         least_sink=_least_sink(best),
-        level=_level(best),
+        level=_level(subject) if speed is None else None,
         hands_off=_hands_off(hands_off(model, airframe, 0.0)),
         reflex=_reflex(subject, elevator(subject.mixer, Sticks())),
         modes_about=chosen and ModesAbout(chosen.kind, chosen.airspeed_m_s),
@@ -250,10 +249,10 @@ def _least_sink(held: list[Trim]) -> LeastSink | None:
     return least and LeastSink(least.airspeed_m_s, least.sink)
 
 
-def _level(held: list[Trim]) -> EasyLevel | None:
-    levels = [t for t in held if t.kind is Kind.LEVEL]
-    easy = min(levels, key=lambda t: t.current, default=None)
-    return easy and EasyLevel(easy.airspeed_m_s, easy.throttle, easy.current)
+def _level(subject: Subject) -> EasyLevel | None:
+    """As `power` says it."""
+    easy = level_flight(subject)
+    return None if isinstance(easy, str) else EasyLevel(easy.speed, easy.throttle, easy.current)
 
 
 def _hands_off(t: Trim | None) -> HandsOff | None:

@@ -35,18 +35,15 @@ class BalanceVerdict(StrEnum):
     NO_BAND = "no-band"
     BEHIND_NEUTRAL_POINT = "behind-neutral-point"
     NO_PITCH_CONTROL = "no-pitch-control"
+    PITCH_TOO_WEAK = "pitch-too-weak"
 
     @property
     def is_hopeless(self) -> bool:
         """Whether it cannot fly at all like this."""
-        return self in (BalanceVerdict.BEHIND_NEUTRAL_POINT, BalanceVerdict.NO_PITCH_CONTROL)
-
-    @property
-    def is_cured_by_moving_mass(self) -> bool:
         return self in (
             BalanceVerdict.BEHIND_NEUTRAL_POINT,
-            BalanceVerdict.TOO_FAR_AFT,
-            BalanceVerdict.TOO_FAR_FORWARD,
+            BalanceVerdict.NO_PITCH_CONTROL,
+            BalanceVerdict.PITCH_TOO_WEAK,
         )
 
     @property
@@ -85,4 +82,7 @@ BALANCE_WORDS = {
         "the CG lies behind the neutral point: it cannot fly by itself", "balance further forward"
     ),
     BalanceVerdict.NO_PITCH_CONTROL: Words("no elevator or elevon: nothing holds the nose up", ""),
+    BalanceVerdict.PITCH_TOO_WEAK: Words(
+        "the elevator or elevon is too weak: at this balance it holds the nose at no attitude", ""
+    ),
 }

@@ -134,25 +134,25 @@ def chord(*values: str, own: float | None = None):
 
 def test_sentence_a_builder_needs():
     axis = chord("9 %", "14 %", "19 %", "25 %")
-    assert odds_map.sentence(axis, [0.7, 0.9, 0.93, 0.26]) == (
-        "Between 14 % and 19 % chord nine of ten launches or more survive; "
+    assert odds_map.sentence(axis, [0.7, 0.95, 0.97, 0.26]) == (
+        "Between 14 % and 19 % chord 95 of 100 launches or more survive; "
         "at 9 % chord two of three; at 25 % chord one in four."
     )
     assert odds_map.sentence(axis, [0.7, 0.95, 0.33, 0.0]) == (
-        "At 14 % chord only nine of ten launches or more survive; "
+        "At 14 % chord only 95 of 100 launches or more survive; "
         "at 9 % chord two of three; at 25 % chord next to none."
     )
-    assert odds_map.sentence(axis, [0.9, 0.95, 0.99, 1.0]) == (
-        "Everywhere between 9 % and 25 % chord nine of ten launches or more survive."
+    assert odds_map.sentence(axis, [0.95, 0.96, 0.99, 1.0]) == (
+        "Everywhere between 9 % and 25 % chord 95 of 100 launches or more survive."
     )
     assert odds_map.sentence(axis, [0.1, 0.5, 0.8, 0.3]) == (
-        "Nowhere between 9 % and 25 % chord do nine of ten launches survive: "
+        "Nowhere between 9 % and 25 % chord do 95 of 100 launches survive: "
         "at best four of five, at 19 % chord; at worst one in ten, at 9 % chord."
     )
 
 
 def test_the_widest_band_is_told():
-    assert odds_map.bands([0.95, 0.2, 0.9, 0.91, 0.1]) == [(0, 0), (2, 3)]
+    assert odds_map.bands([0.95, 0.2, 0.96, 0.95, 0.94]) == [(0, 0), (2, 3)]
     assert odds_map.bands([0.1, float("nan")]) == []
 
 

@@ -15,11 +15,15 @@ from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.flight.speeds import APPROACH, CRUISE, LEAST_THROW, SLOWEST_SAFE
+from firstthrow.sim.study import servos
 from firstthrow.sim.study.launch import launch_plan
+from firstthrow.sim.study.margins import flown_margins
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.power import level_flight
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import work_out
+from firstthrow.sim.study.trim import trim_study
 
 AIRFRAMES = ("pantry", "pantry-swept", "glasshouse", "allotment")
 
@@ -78,6 +82,23 @@ def test_speeds_named_after_it(subject):
     assert named == pytest.approx(wanted)
     assert subject.level.airspeed_m_s == pytest.approx(subject.cruise)
     assert subject.glide.airspeed_m_s == pytest.approx(subject.approach)
+
+
+def test_level_flight_of_least_current_is_one_flight(subject):
+    level, told_by_trim = level_flight(subject), trim_study(subject).level
+    assert (told_by_trim.airspeed_m_s, told_by_trim.throttle, told_by_trim.current_A) == (
+        level.speed,
+        level.throttle,
+        level.current,
+    )
+
+
+def test_the_launch_has_one_speed(subject):
+    throw = subject.airframe.launch.thrown
+    assert subject.launch_speed == (throw.speed if throw else subject.slowest_safe)
+    assert servos.speeds(subject)["launch"] == subject.launch_speed
+    at = [one.airspeed_m_s for one in flown_margins(subject) if one.where == "launch"]
+    assert at == [pytest.approx(subject.launch_speed)]
 
 
 def test_the_bench_sheet_prints_the_same(subject, tmp_path):

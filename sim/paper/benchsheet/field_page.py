@@ -99,7 +99,7 @@ def power(found: Reports) -> dict:
     return {"rows": rows, "notes": notes}
 
 
-def launch(airframe: Airframe, found: Reports, checked: Preflight) -> list[tuple[str, str]]:
+def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
     """How it leaves; as the file has it, so that after a NO-GO the sheet is printed again."""
     plan = found.launch
     rows: list[tuple[str, str]] = []

@@ -57,7 +57,7 @@ def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
         "linkages": linkages(found.surfaces),
         "directions": directions(airframe),
         "power": power(found),
-        "launch": launch(airframe, found, checked),
+        "launch": launch(found, checked),
         "trouble": trouble(airframe, found),
         "field": field_checks(airframe),
         "cautions": CAUTIONS,

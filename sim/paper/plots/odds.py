@@ -11,7 +11,8 @@ from matplotlib.axes import Axes
 
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
-from firstthrow.sim.study.odds.varied import GOOD, Axis
+from firstthrow.sim.study.odds.survival import WANTED
+from firstthrow.sim.study.odds.varied import ENOUGH, Axis
 
 STYLE = matplotlib.RcParams(
     {
@@ -54,7 +55,7 @@ def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
     low, high = 100.0 * np.array([one.interval() for one in found]).T
     panel.fill_between(x, low, high, color="0.85", linewidth=0, label="95 % sure")
     panel.plot(x, part, "o-", color="black", markersize=4, linewidth=1.4, label="survived")
-    panel.axhline(100.0 * GOOD, color="0.5", linewidth=0.8, linestyle=(0, (4, 3)))
+    panel.axhline(100.0 * WANTED, color="0.5", linewidth=0.8, linestyle=(0, (4, 3)))
     if axis.own is not None and x.min() <= axis.own <= x.max():
         panel.axvline(axis.own, color="black", linewidth=1.0, linestyle=":")
         panel.annotate(
@@ -117,9 +118,9 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
             va="center",
             fontsize=8 if part.size < 90 else 6,
         )
-    if min(shape) > 1 and part.min() < 100.0 * GOOD < part.max():
+    if min(shape) > 1 and part.min() < 100.0 * WANTED < part.max():
         for shade, width in (("white", 3.4), ("black", 1.4)):
-            panel.contour(x, y, part, levels=[100.0 * GOOD], colors=shade, linewidths=width)
+            panel.contour(x, y, part, levels=[100.0 * WANTED], colors=shade, linewidths=width)
     for axis, tick in ((first, panel.set_xticks), (second, panel.set_yticks)):
         tick(axis.places, [v.removesuffix(axis.vary.unit).strip() for v in axis.vary.values])
     if first.own is not None and second.own is not None:
@@ -143,7 +144,7 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
                 markeredgecolor="black",
                 markeredgewidth=1.4,
             )
-            words = "ring: as in the file; line: nine of ten"
+            words = f"ring: as in the file; line: {ENOUGH}"
             panel.set_title(words, fontsize=8.5, loc="left")
     panel.set_xlabel(first.label)
     panel.set_ylabel(second.label)

@@ -63,7 +63,7 @@ def plan(airframe: Airframe, balance: Balance) -> Plan:
         if sheet.stance == "flat":
             strokes += _flat(sheet)
             labels.append(_named(name, sheet, (mm(sheet.right) + 8.0, -mm(sheet.aft) - 12.0)))
-    strokes += _centreline(airframe, strokes)
+    strokes += _centreline(strokes)
     found, marks = _balance(balance)
     strokes, labels = strokes + found, labels + marks
     for name, item in airframe.items.items():
@@ -163,7 +163,7 @@ def _hinge(outline: np.ndarray, surface: Surface) -> tuple[np.ndarray, list[np.n
     return hinge, cuts
 
 
-def _centreline(airframe: Airframe, strokes: list[Stroke]) -> list[Stroke]:
+def _centreline(strokes: list[Stroke]) -> list[Stroke]:
     ys = [y for stroke in strokes if stroke.layer == "outline" for _, y in stroke.points]
     return [Stroke("spar", ((0.0, max(ys)), (0.0, min(ys))))]
 

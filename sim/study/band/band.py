@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.once import once_for
+from firstthrow.sim.study.band.flare import has_pitch
 from firstthrow.sim.study.band.limits import Limits, limits
 from firstthrow.sim.study.odds.survival import ByHands, trial
 from firstthrow.sim.study.subject import Subject
@@ -43,8 +44,10 @@ def balance_verdict(
     subject: Subject, front: float | None, rear: float, closed: bool
 ) -> BalanceVerdict:
     """Of the balance as it is against the ends of a band [m]."""
-    if subject.held_stall_speed is None:
+    if not has_pitch(subject):
         return BalanceVerdict.NO_PITCH_CONTROL
+    if subject.held_stall_speed is None:
+        return BalanceVerdict.PITCH_TOO_WEAK
     if subject.cg >= subject.neutral_point:
         return BalanceVerdict.BEHIND_NEUTRAL_POINT
     if closed or front is None:

@@ -8,7 +8,6 @@ import numpy as np
 
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sticks import Sticks
-from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight import polar
 from firstthrow.sim.flight.speeds import SLOWEST_SAFE, stall_speed
 from firstthrow.sim.kernels.layout import MAX_SURFACES
@@ -61,9 +60,9 @@ def flare(subject: Subject) -> Flare:
         return Flare(None, None, None)
     load = subject.weight / (0.5 * subject.model.record.density * found.area)  # [m2/s2]
     slowest = SLOWEST_SAFE * stall_speed_as_meant(subject)
-    launch, thrown = subject.airframe.launch, None
-    if launch.kind == LaunchKind.HAND and launch.hand is not None:
-        wanted = ROUND_OUT * load / launch.hand.speed**2
+    throw, thrown = subject.airframe.launch.thrown, None
+    if throw is not None:
+        wanted = ROUND_OUT * load / throw.speed**2
         thrown = _held_at(found, top, wanted, subject.cg) if wanted < found.lift[top] else None
     return Flare(
         _slowest(found, top, load),

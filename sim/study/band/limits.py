@@ -8,7 +8,6 @@ from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.unknown_kinds import What
-from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.speeds import APPROACH, SLOWEST_SAFE
 from firstthrow.sim.flight.trims import NO_THRUST, Kind, Trim, Untrimmed, elevator, trims
@@ -181,9 +180,9 @@ def _unsure_at(subject: Subject, model: Model, trim: Trim) -> float:
 
 def _launch(subject: Subject) -> Flight:
     """Level flight as fast as it is thrown, but not slower than is safe."""
-    launch, speed = subject.airframe.launch, SLOWEST_SAFE * stall_speed_as_meant(subject)
-    if launch.kind == LaunchKind.HAND and launch.hand is not None:
-        speed = max(speed, launch.hand.speed)
+    throw, speed = subject.airframe.launch.thrown, SLOWEST_SAFE * stall_speed_as_meant(subject)
+    if throw is not None:
+        speed = max(speed, throw.speed)
     return Flight(Kind.LEVEL, speed)
 
 

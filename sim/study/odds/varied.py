@@ -15,11 +15,12 @@ from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.launches import Plan, Setup
+from firstthrow.sim.study.odds.survival import WANTED
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import Vary, points
 
 CG = "cg"  # a key of its own: the balance in % of the mean chord, all items moved together
-GOOD = 0.9  # nine of ten is what a builder may ask for
+ENOUGH = f"{100.0 * WANTED:.0f} of 100"
 
 _WORDS = (
     (0.0, "next to none"),
@@ -154,10 +155,10 @@ def words(fraction: float) -> str:
 
 
 def bands(fractions: Sequence[float]) -> list[tuple[int, int]]:
-    """First and last index of every run of points at which nine of ten survive."""
+    """First and last index of every run of points at which enough survive."""
     found: list[tuple[int, int]] = []
     for k, fraction in enumerate(fractions):
-        if not fraction >= GOOD - 1e-9:
+        if not fraction >= WANTED - 1e-9:
             continue
         if found and found[-1][1] == k - 1:
             found[-1] = (found[-1][0], k)
@@ -167,20 +168,20 @@ def bands(fractions: Sequence[float]) -> list[tuple[int, int]]:
 
 
 def sentence(axis: Axis, fractions: Sequence[float]) -> str:
-    """'Between 14 % and 19 % chord nine of ten launches survive; at 25 % chord one in four.'"""
+    """'Between 14 % and 19 % chord 95 of 100 launches survive; at 25 % chord one in four.'"""
     values = axis.vary.values
     good = bands(fractions)
     if not good:
         best, worst = int(np.argmax(fractions)), int(np.argmin(fractions))
         return (
-            f"Nowhere between {values[0]} and {axis.told(values[-1])} do nine of ten launches "
+            f"Nowhere between {values[0]} and {axis.told(values[-1])} do {ENOUGH} launches "
             f"survive: at best {words(fractions[best])}, at {axis.told(values[best])}; at worst "
             f"{words(fractions[worst])}, at {axis.told(values[worst])}."
         )
     first, last = max(good, key=lambda run: run[1] - run[0])
     if (first, last) == (0, len(values) - 1):
         return (
-            f"Everywhere between {values[0]} and {axis.told(values[-1])} nine of ten launches "
+            f"Everywhere between {values[0]} and {axis.told(values[-1])} {ENOUGH} launches "
             "or more survive."
         )
     low, high = (values[k] for k in sorted((first, last), key=lambda k: axis.places[k]))
@@ -189,7 +190,7 @@ def sentence(axis: Axis, fractions: Sequence[float]) -> str:
         where = f"At {axis.told(values[first])} only"
     outside = [k for k in (0, len(values) - 1) if not first <= k <= last]
     rest = "; ".join(f"at {axis.told(values[k])} {words(fractions[k])}" for k in outside)
-    return f"{where} nine of ten launches or more survive; {rest}."
+    return f"{where} {ENOUGH} launches or more survive; {rest}."
 
 
 def own_words(axis: Axis, fractions: Sequence[float]) -> str:

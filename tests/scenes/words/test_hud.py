@@ -51,7 +51,7 @@ def test_every_text_can_be_read():
 @pytest.mark.parametrize("scale", instruments.SCALES)
 @pytest.mark.parametrize("size", [(800, 500), (1280, 720), (1920, 1080)])
 def test_tags_stand_inside_the_window_and_apart(size, scale):
-    places = instruments.layout(*size, instruments.fitted(*size, scale))
+    places = instruments.layout(size[0], instruments.fitted(*size, scale))
     assert set(places) == set(instruments.TAGS)
     middle = instruments.Rect(0.5 * size[0] - 100, 0.45 * size[1], 200, 0.4 * size[1])
     if size[0] >= 1280:  # where the airframe is
@@ -116,6 +116,7 @@ def test_warnings_come_when_they_are_due_and_not_before():
     assert instruments.warnings(reading(airspeed_m_s=6.5), FACTS, True) == (
         "slow: close to the stall",
     )
+    assert instruments.warnings(reading(airspeed_m_s=6.7), FACTS, True) == ()
     assert instruments.warnings(reading(airspeed_m_s=6.5), FACTS, False) == ()
     assert "STALLED" in instruments.warnings(reading(separated_fraction=0.8), FACTS, True)[0]
     assert "90 %" in instruments.warnings(reading(bending_fraction=0.9), FACTS, True)[0]

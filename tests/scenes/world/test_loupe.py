@@ -40,7 +40,7 @@ def test_it_comes_for_a_small_airframe_and_does_not_flicker():
 @pytest.mark.parametrize("side", [-1, 1])
 def test_cards_and_loupe_keep_off_the_tags_and_the_middle(size, wanted, side):
     scale = fitted(*size, wanted)
-    tags = layout(*size, scale)
+    tags = layout(size[0], scale)
     free = placing.room(*size, scale, tags, side)
     placed = placing.loupe(*size, scale, tags, side)
     middle = 0.5 * size[0]
