@@ -132,7 +132,7 @@ def test_a_film_in_gif(flown, tmp_path):
 
 
 def test_every_view_and_page_in_a_folder(flown, tmp_path):
-    done = filmed(flown, "--all-views", tmp_path / "all", "--size", "1280x720", seconds=240)
+    done = filmed(flown, "--all-views", tmp_path / "all", "--size", "800x500", seconds=600)
     assert done.returncode == 0, done.stderr
     names = {path.stem for path in (tmp_path / "all").iterdir()}
     views = {"view-standing", "view-towed", "view-riding", "view-tail", "view-free"}
