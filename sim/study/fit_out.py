@@ -20,7 +20,6 @@ from firstthrow.sim.describe.config import load_airframe
 from firstthrow.sim.describe.sheets import Role, Spar
 from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed, surface_word
 from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.alternatives import move_pack
@@ -31,6 +30,7 @@ from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.check import ruling
 from firstthrow.sim.study.draft import as_written
 from firstthrow.sim.study.loads import load_limits, main_sheet
+from firstthrow.sim.study.odds.steady import steady_pilot
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
@@ -293,5 +293,5 @@ def judged(
 def _flown(subject: Subject) -> tuple[bool, str]:
     """Whether the steady pilot brings it home, or still flies it after so long; and the outcome
     in words."""
-    flight = fly(subject.airframe, subject.field, Steady(), FLOWN, model=subject.model)
+    flight = fly(subject.airframe, subject.field, steady_pilot(subject), FLOWN, model=subject.model)
     return flight.end.word.survived, flight.end.text

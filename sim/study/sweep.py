@@ -23,12 +23,12 @@ from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.config import ConfigError, load_airframe
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.modes import Mode
-from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import Trim, Untrimmed
 from firstthrow.sim.numerals import DIGITS
 from firstthrow.sim.study.band.band import band
 from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.loads import load_limits
+from firstthrow.sim.study.odds.steady import steady_pilot
 from firstthrow.sim.study.subject import Subject
 
 FLOWN = 15.0  # longest launch flown [s]
@@ -185,7 +185,7 @@ def _front_limit(subject: Subject) -> float | None:
 
 def _launch_outcome(subject: Subject) -> str:
     """How the steady pilot's launch into still air ends."""
-    flight = fly(subject.airframe, subject.field, Steady(), FLOWN, model=subject.model)
+    flight = fly(subject.airframe, subject.field, steady_pilot(subject), FLOWN, model=subject.model)
     return flight.end.word
 
 

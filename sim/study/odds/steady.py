@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import hypot
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.flight import Flight, fly
 from firstthrow.sim.flight.outcome import Ending
@@ -46,23 +48,29 @@ def launched(subject: Subject, pilot, seconds: float) -> tuple[Flight, list]:
     return flight, [reading for reading in kept if reading.time_s > 0.0]
 
 
+def steady_pilot(subject: Subject) -> Callable[..., Sticks]:
+    """Of the subject's own launch: from wheels with the launch throttle until it is off the
+    ground."""
+    steady, throttle = Steady(), launch_throttle(subject.airframe)
+    if subject.airframe.launch.kind == LaunchKind.HAND:
+        return steady
+    rest: list[float] = []
+
+    def pilot(reading) -> Sticks:
+        if not rest:
+            rest.append(reading.height_m)
+        sticks = steady(reading)
+        rolls = reading.height_m < rest[0] + OFF
+        return sticks._replace(throttle=throttle) if rolls else sticks
+
+    return pilot
+
+
 @once_for(16)
 def piloted(subject: Subject) -> SteadyPilot:
-    """From wheels with the launch throttle until it is off the ground."""
-    launch, steady = subject.airframe.launch, Steady()
-    throttle, grounded, rest = (
-        launch_throttle(subject.airframe),
-        launch.kind == LaunchKind.GROUND,
-        [],
-    )
-
-    def pilot(reading):
-        sticks = steady(reading)
-        rest.append(reading.height_m)
-        rolling = grounded and reading.height_m < rest[0] + OFF
-        return sticks._replace(throttle=throttle) if rolling else sticks
-
-    flight, after = launched(subject, pilot, WATCHED)
+    launch = subject.airframe.launch
+    grounded = launch.kind == LaunchKind.GROUND
+    flight, after = launched(subject, steady_pilot(subject), WATCHED)
     off = next((r for r in after if r.height_m > after[0].height_m + OFF), None)
     start = after[0] if not grounded else off
     flown = [r for r in after if start is not None and r.time_s > start.time_s + SETTLED]
