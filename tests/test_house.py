@@ -32,6 +32,7 @@ FOLDERS = [
     "scenes/words",
     "scenes/pages",
     "scenes/window",
+    "scenes/guide",
     "scenes/commands",
 ]
 KERNEL_LIBRARIES = {"__future__", "math", "numba", "numpy", "typing"}

@@ -37,7 +37,7 @@ from firstthrow.scenes.commands import (
     weigh,
 )
 from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser, say
-from firstthrow.scenes.commands.showing import proof
+from firstthrow.scenes.commands.showing import guide, proof
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -126,6 +126,7 @@ def _parser() -> argparse.ArgumentParser:
     schema.add(commands)
     explain.add(commands)
     proof.add(commands)
+    guide.add(commands, main)
     return parser
 
 

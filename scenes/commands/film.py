@@ -45,12 +45,12 @@ def add(commands) -> None:
         help="first second after the release, or the one of a picture",
     )
     add("--to", dest="end", metavar="S", type=seconds, help="last second (the record's)")
-    add("--size", metavar="WxH", type=_size, default=(1280, 720), help="pixels (1280x720)")
+    add("--size", metavar="WxH", type=picture_size, default=(1280, 720), help="pixels (1280x720)")
     add("--plain", action="store_true", help="without instruments")
     add_looks(film)
 
 
-def _size(text: str) -> tuple[int, int]:
+def picture_size(text: str) -> tuple[int, int]:
     match = re.fullmatch(r"(\d{2,4})x(\d{2,4})", text)
     size = (int(match[1]), int(match[2])) if match else (0, 0)
     if not (160 <= size[0] <= 4096 and 120 <= size[1] <= 4096):

@@ -32,7 +32,7 @@ small { color: #555; }
 figure { margin: .8rem 0; } figcaption { font-size: .85rem; color: #444; max-width: 46rem; }
 figure.side { display: inline-block; width: 48%; min-width: 20rem; vertical-align: top; }
 svg, img { max-width: 100%; height: auto; }
-pre { background: #f4f4f2; padding: .6rem .8rem; overflow-x: auto; font-size: .78rem;
+pre { background: #f4f4f2; padding: .6rem .8rem; overflow-x: auto; font-size: .7rem;
   line-height: 1.35; }
 code { font-family: "DejaVu Sans Mono", Consolas, monospace; }
 @media print { body { font-size: 10pt; max-width: none; margin: 0; } figure, pre, tr {

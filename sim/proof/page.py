@@ -71,7 +71,7 @@ def _values(subject: str, proved: Sequence[Proved]) -> str:
     for one in proved:
         check = one.check
         for n in range(len(one.ours)):
-            told = f"{escape(check.source)}; {check.sure.value}"
+            told = f"{escape(check.name)}: {escape(check.source)}; {check.sure.value}"
             what = f"<span>{escape(check.quantity)}<br><small>{told}</small></span>"
             rows.append(
                 (
@@ -84,7 +84,14 @@ def _values(subject: str, proved: Sequence[Proved]) -> str:
                 )
             )
             kinds.append("miss" if abs(one.gaps[n]) > 1.0 else "")
-    head = ("quantity, source, how sure", "at", "outside", "ours", "gap", "of what is allowed")
+    head = (
+        "quantity; name, source, how sure",
+        "at",
+        "outside",
+        "ours",
+        "gap",
+        "of what is allowed",
+    )
     return table(f"{subject}: every value", head, rows, (2, 3, 4, 5), kinds)
 
 

@@ -8,9 +8,9 @@ import html
 import io
 import json
 import re
-from html.parser import HTMLParser
 
 import pytest
+from html_page import Page
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.proof import report
@@ -64,31 +64,6 @@ def test_the_command_tells_every_check_the_furthest_off_first(told):
     ]
     assert worst == sorted(worst, reverse=True)
     assert all(row["source"] and row["how_sure"] for row in found["proof"])
-
-
-class Page(HTMLParser):
-    """What is open at the end, headings, and the words for pictures."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.open, self.heads, self.images, self.captions = [], [], [], 0
-        self.feed(text)
-
-    def handle_starttag(self, tag, attributes):
-        said = dict(attributes)
-        if tag in ("h1", "h2", "h3"):
-            self.heads.append(tag)
-        if tag == "svg" or tag == "img":
-            self.images.append(said.get("aria-label") or said.get("alt") or "")
-        self.captions += tag == "caption"
-        if tag not in ("meta", "br", "img"):
-            self.open.append(tag)
-
-    def handle_startendtag(self, tag, attributes):
-        pass
-
-    def handle_endtag(self, tag):
-        assert self.open.pop() == tag
 
 
 def test_the_page_is_whole(told):

@@ -34,10 +34,15 @@ def write(
 
     full_size adds the throw gauge and the balance template. Raises OSError.
     """
-    pages = [_bench(airframe, sheet, size), _field(airframe, sheet, size)]
+    drawn = pages(airframe, sheet, size)
     if full_size:
-        pages += gauge.pages(sheet, size)
-    write_pdf(pages, path, f"Bench sheet: {sheet['name']}")
+        drawn += gauge.pages(sheet, size)
+    write_pdf(drawn, path, f"Bench sheet: {sheet['name']}")
+
+
+def pages(airframe: Airframe, sheet: dict, size: str = "a4") -> list[Page]:
+    """The two pages, to be written as one likes."""
+    return [_bench(airframe, sheet, size), _field(airframe, sheet, size)]
 
 
 def _bench(airframe: Airframe, sheet: dict, size: str) -> Page:

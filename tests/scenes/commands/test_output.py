@@ -41,6 +41,7 @@ WRITING = [
     (("debrief", "gone.csv", "--out"), "a.html"),
     (("film", "gone.csv", "--out"), "a.mp4"),
     (("proof", "--out"), "a.html"),
+    (("guide", "--out"), "a.html"),
 ]
 
 
