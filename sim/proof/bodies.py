@@ -80,13 +80,15 @@ def rectangle(aspect_ratio: float, half: int = FINE, flap: float = 0.0) -> Strip
     one, slot = np.ones(n), np.zeros(n, int)
     tip = np.zeros(n)
     tip[[0, -1]] = 1.0
-    axes = (np.tile(axis, (n, 1)) for axis in np.eye(3))
+    aft, span, normal = (np.tile(axis, (n, 1)) for axis in np.eye(3))
     return Strips(
         slot,
         slot,
         quad,
         quad.mean(axis=1),
-        *axes,
+        aft,
+        span,
+        normal,
         one,
         width * one,
         width * (one + 0.25 * tip),

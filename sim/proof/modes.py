@@ -130,7 +130,7 @@ def _times(*names: str) -> list[float]:
     found: list[float] = []
     for name in names:
         mode = large_transport()[name]
-        found += [mode.time_to_half] if mode.period is None else [mode.period, mode.time_to_half]
+        found += [time for time in (mode.period, mode.time_to_half) if time is not None]
     return found
 
 

@@ -12,7 +12,7 @@ from firstthrow.sim.build.powertrain import CELL_REST
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.drive_at_rest import Running, equilibrium, ideal_power, induced_speed
-from firstthrow.sim.proof.bodies import constant_table, motor
+from firstthrow.sim.proof.bodies import constant_table, motor, plate_model
 from firstthrow.sim.proof.check import Check, Curve, Line, Sure
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import from_unit, rpm
@@ -24,8 +24,8 @@ DIAMETER = from_unit(10.0, "in")
 
 
 def bench(*known, **more) -> Model:
-    """The reference motor, with no airframe around it."""
-    return Model(motor(*known, **more), None, None, None, (), ())
+    """The reference motor, with nothing around it that the air meets."""
+    return plate_model(2.0)._replace(body=motor(*known, **more))
 
 
 @lru_cache

@@ -62,7 +62,7 @@ def sideways() -> list[float]:
     """Drag coefficients of a square plate along the flow, blown at from ahead and the side."""
     from firstthrow.sim.flight.evaluate import air_load
 
-    force, _ = air_load(plate_model(1.0), [0.0, 10.0, 0.0])
+    force, _ = air_load(plate_model(1.0), np.array([0.0, 10.0, 0.0]))
     area, pressure = 0.2**2, 0.5 * plate_model(1.0).record.density * 10.0**2
     return [float(flown(1.0, (0.0,)).drag[0]), float(force[1] / (pressure * area))]
 

@@ -181,7 +181,7 @@ SWEEP = np.linspace(0.1, 1.1, 2001)  # advance ratio
 
 
 @lru_cache
-def table_of(size: Size, rpm: float | None = None) -> propeller.Table:
+def table_of(size: Size, rpm: float | None = None) -> propeller.PropellerTable:
     """Of a size; with a rotor speed at that speed's Reynolds number, else at the usual one."""
     if rpm is None:
         return propeller.table(*size.metres)
@@ -189,7 +189,7 @@ def table_of(size: Size, rpm: float | None = None) -> propeller.Table:
     return propeller.table(*size.metres, reynolds_speed=speed)
 
 
-def computed(table: propeller.Table, quantity: str, ratio: float | None) -> float:
+def computed(table: propeller.PropellerTable, quantity: str, ratio: float | None) -> float:
     """One quantity of a measurement, as the table has it."""
     if ratio is not None:
         thrust, power = propeller.coefficients(table, ratio)

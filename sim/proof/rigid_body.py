@@ -129,7 +129,7 @@ def flat_fall() -> np.ndarray:
     record = model.record.copy()
     record.mass = 0.5
     record.mass_inverse[:3, :3] = np.eye(3) / record.mass
-    drag = -air_load(model, [0.0, 0.0, -1.0])[0][2]
+    drag = -air_load(model, np.array([0.0, 0.0, -1.0]))[0][2]
     record.density *= 0.5 * 1.225 * 0.05 / drag
     return Motion(model.with_body(record), height=200.0).run(4.0)
 

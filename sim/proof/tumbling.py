@@ -88,7 +88,7 @@ def spinning(*ratios: float) -> list[float]:
         model = plate_model(ratio)
         density = model.record.density
         moment = air_load(model, np.zeros(3), (0.0, rate, 0.0))[0][4]
-        drag = section.normal_force(0.5 * np.pi, ratio)
+        drag = section.normal_force(np.array(0.5 * np.pi), ratio)
         wanted = -drag * density * rate**2 * CHORD**4 / 64.0 * ratio * CHORD
         found.append(float(moment / wanted))
     return found

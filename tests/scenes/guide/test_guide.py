@@ -67,7 +67,8 @@ def test_the_lesson_is_what_is_printed(written):
     """Its numbers are worked out; the further aft the pack, the less margin, to none."""
     text = html.unescape(written)
     assert "import firstthrow.sim as ft" in text
-    rows = re.findall(r"^ *(-?\d+ mm) +([\d.]+) % +(-?[\d.]+) % +(yes|no) +(\d+) deg$", text, re.M)
+    row = r"^(?:<pre><code>)? *(-?\d+ mm) +([\d.]+) % +(-?[\d.]+) % +(yes|no) +(\d+) deg"
+    rows = re.findall(row, text, re.MULTILINE)
     assert [row[0] for row in rows] == list(lesson.PLACES)
     margins = [float(row[2]) for row in rows]
     assert margins == sorted(margins, reverse=True)
@@ -90,6 +91,6 @@ def test_a_command_that_fails_is_not_shown():
     with pytest.raises(NotShown, match="firstthrow weigh gone: "):
         ran(lambda words: 2, "firstthrow weigh gone")
     assert ran(lambda words: 3, "firstthrow check mine") == ""  # no-go is an answer
-    assert (
-        command(lambda words: print("\n" * 9 + "end") or 0, "firstthrow x", most=3).count("\n") == 4
-    )
+    long = command(lambda words: print("a line\n" * 9) or 0, "firstthrow x", most=3)
+    assert long.count("a line") == 3
+    assert "..." in long
