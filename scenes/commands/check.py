@@ -54,6 +54,11 @@ def lines(answer: Preflight) -> list[str]:
     for head, text in heads:
         first, *rest = wrap(text, WIDTH - 13)
         told += [f"  {head:<10} {first}", *(f"{'':<13}{row}" for row in rest)]
+    if answer.remarks:
+        told.append("  look again")
+    for text in answer.remarks:
+        first, *rest = wrap(text, WIDTH - 8)
+        told += [f"    ? {first}", *(f"      {row}" for row in rest)]
     for check in answer.checks:
         told.append(f"  {check.name:<10} {check.verdict}")
         for mark, texts in (("!", check.reasons), ("-", check.cautions)):

@@ -13,6 +13,7 @@ from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading
 from firstthrow.sim.units import g_dm2, grams, mm
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.study.advice.to_margin import Flown
     from firstthrow.sim.study.loads import Strength
     from firstthrow.sim.study.margin import Settled, ToMargin
     from firstthrow.sim.study.weigh import Weighing
@@ -283,31 +284,32 @@ def _margin(weighed: Weighing) -> str:
 
 def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> int:
     from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.study.advice.to_margin import to_margin_flown
     from firstthrow.sim.study.ballast import ROD, NoSuchPlace
     from firstthrow.sim.study.check import ruling
-    from firstthrow.sim.study.margin import to_margin
     from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.unsure.ranking import measure_balance
 
     subject = subject_of(airframe)
     try:
-        found = to_margin(subject, margin, chosen.at, chosen.along, per_length or ROD)
+        found, flown = to_margin_flown(subject, margin, chosen.at, chosen.along, per_length or ROD)
     except NoSuchPlace as error:
         option = "--at" if chosen.at else "--along"
         raise ConfigError([f"{option} {error}"]) from None
     ruled, next_ = ruling(subject), measure_balance(subject)
     if chosen.json:
         whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
+        whole["flown"] = flown.as_json()
         print(json.dumps(found.as_json() | whole, indent=1))
     else:
-        name, *rest = _ballast_lines(found, bool(chosen.strip))
+        name, *rest = _ballast_lines(found, flown, bool(chosen.strip))
         print("\n".join([name, *heading(ruled, next_.first), *rest]))
     if found.ballast is None:
         say(f"{airframe.name}: {found.reason}")
     return DONE if found.is_reached else NO_GO
 
 
-def _ballast_lines(found: ToMargin, own_strip: bool) -> list[str]:
+def _ballast_lines(found: ToMargin, flown: Flown, own_strip: bool) -> list[str]:
     from firstthrow.sim.study.margin import ballast_words
 
     lines = [
@@ -320,9 +322,12 @@ def _ballast_lines(found: ToMargin, own_strip: bool) -> list[str]:
         strip = {"strip": "of that strip"} if own_strip else {}
         words = ballast_words(found.ballast, **strip)
         lines.append(_row(words, found.ballast.mass_kg, found.ballast))
+        lines += _checked(flown.words(flown.ballast))
     for other in found.alternatives:
         if other.reaches:
             lines.append(_row(other.text, other.mass_change_kg, other))
+            own = flown.move_pack if other.name == "move_pack" else None
+            lines += _checked(flown.words(own) or "not flown: a look at what it would take")
         elif other.leads_away:
             lines.append(f"  {other.text}")
         else:
@@ -331,6 +336,10 @@ def _ballast_lines(found: ToMargin, own_strip: bool) -> list[str]:
         if other.why_not_alone:
             lines.append(f"    ({other.why_not_alone})")
     return lines
+
+
+def _checked(words: str) -> list[str]:
+    return [f"    {line}" for line in wrap(words, 80)]
 
 
 def _row(words: str, mass: float | None, after: Settled) -> str:

@@ -6,6 +6,7 @@ import math
 from typing import NamedTuple
 
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
+from firstthrow.sim.study.advice.slips import slips
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import mah
 
@@ -23,6 +24,7 @@ class Facts(NamedTuple):
     supply_V: float = 0.0  # of receiver and servos, as built
     reflex: float = 0.0  # [deg] trailing edges up with the sticks let go
     behind: float = 0.0  # [m] the balance lies behind the neutral point; negative ahead of it
+    slips: tuple[str, ...] = ()  # values of the file that are hardly meant
 
 
 def facts_of(airframe, launch: str | None, subject: Subject | None = None) -> Facts:
@@ -40,6 +42,7 @@ def facts_of(airframe, launch: str | None, subject: Subject | None = None) -> Fa
         supply_V=airframe.controller.supply,
         reflex=math.degrees(airframe.mixing.reflex),
         behind=subject.cg - subject.neutral_point if subject else 0.0,
+        slips=slips(airframe) if subject else (),
     )
 
 

@@ -25,6 +25,7 @@ HEAD, FOOT = 34.0, 74.0
 MINUS, PLUS, BUTTON = 290.0, 313.0, 19.0
 TEXT, SMALL = 13.0, 11.0  # heights of letters
 PEN = 0.8  # width of the drawing's lines
+VERDICT_WIDE, VERDICT_ROWS = 44, 5  # letters of a row of the verdict; rows at most
 CG_SIZE = 7.0  # radius of the balance's mark
 
 
@@ -195,9 +196,15 @@ def slid(row: Row, start: float, moved: float) -> float:
 
 
 def figures_page(
-    setup: Setup, part: str, found: Figures, trims: tuple[tuple[str, str], ...], tall: float
+    setup: Setup,
+    part: str,
+    found: Figures,
+    trims: tuple[tuple[str, str], ...],
+    tall: float,
+    verdict: str = "",
 ) -> Page:
-    """The right panel: figures, then the plan of the airframe where there is room for it."""
+    """The right panel: figures, the verdict of the pre-flight, then the plan of the airframe where
+    there is room for it."""
     parts: list = [
         box(0.0, 0.0, EDGE, tall, 0.0, 0.0),
         Words(LEFT + (EDGE if is_unstable(found) else 0.0), tall - 24.0, "Figures", 17.0, True),
@@ -211,6 +218,9 @@ def figures_page(
         parts.append(Words(x, y, title, 12.0))
         parts.append(Words(NARROW - 8.0, y, words, 12.0, True, "right"))
         y -= 17.0
+    for row in wrapped(verdict, VERDICT_WIDE)[:VERDICT_ROWS] if verdict else ():
+        parts.append(Words(LEFT + (EDGE if is_unstable(found) else 0.0), y, row, 11.0))
+        y -= 14.0
     if y < 110.0:
         parts += chord(found, Rect(LEFT + 8.0, 8.0, NARROW - LEFT - 18.0, y - 2.0))
     else:

@@ -264,7 +264,8 @@ class BenchPanel:
             found = self._work_out()
         bench = self.bench
         flown = self.tall, self._state, self.note, "low" if self._low_rates else "high"
-        told = bench.now, bench.part, found, self.trims(), self.tall
+        verdict = self.app.judging.words
+        told = bench.now, bench.part, found, self.trims(), self.tall, verdict
         left.show_for(
             (*bench.setups, bench.at, bench.row, bench.part, *flown),
             lambda: bench_page.rows_page(bench, *flown),

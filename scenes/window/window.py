@@ -28,6 +28,7 @@ from firstthrow.scenes.pages.bench_screen import BenchPanel
 from firstthrow.scenes.pages.drill import Score
 from firstthrow.scenes.pages.screens import Screen
 from firstthrow.scenes.window.along import Aids
+from firstthrow.scenes.window.judging import Judging
 from firstthrow.scenes.window.opening import SIZE, open_window
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
@@ -114,6 +115,7 @@ class App:
         )
         self.pressing = self.keys_of(self)
         self.aids = Aids(self, settings)
+        self.judging = Judging(self, settings.unseen)
         self.bench = BenchPanel(self, settings.airframe_file)
         if settings.drill:
             self.act("first_ten")
@@ -151,6 +153,7 @@ class App:
         if self.screen is not None:
             self.screen.frame(wall_seconds, sticks)
         self.aids.frame(wall_seconds)
+        self.judging.frame(wall_seconds)
         self.bench.frame(wall_seconds)
         self._leave_when_idle(wall_seconds)
         self.draw(wall_seconds)
@@ -333,6 +336,7 @@ class App:
         self.rehearsal.stop()
         self.thumbs.close()
         self.aids.close()
+        self.judging.close()
         self.bench.close()
         if self.window.context is not None:
             self.window.close()

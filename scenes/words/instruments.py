@@ -288,13 +288,15 @@ def blown_words(reading, name: str) -> list[str]:
 
 def cautions(facts: Facts, reading, mixed: bool) -> tuple[str, ...]:
     """What would surprise at the throw, a sentence each: a balance behind the neutral point, a
-    throttle far from the plan, a transmitter with `mixed` channels that sends no reflex."""
+    slip in the file, a throttle far from the plan, a transmitter with `mixed` channels that sends
+    no reflex."""
     found = []
     if facts.behind > 0.0:
         found.append(
             f"The CG is {mm(facts.behind):.0f} mm BEHIND the neutral point: it will not fly "
             f"by itself. {key_words('bench')} opens the bench."
         )
+    found += [f"A slip in the file? {words}" for words in facts.slips[:2]]
     share = reading.throttle
     if share > OFF_PLAN and abs(share - facts.launch_throttle) > OFF_PLAN:
         found.append(
@@ -319,8 +321,15 @@ def throttle_words() -> str:
     return f"Hold {key_words('throttle_up')} for throttle"
 
 
-def start_card(facts: Facts, scripted: bool, fault: str = "", warned: tuple[str, ...] = ()) -> Card:
-    """Shown in the hand, or on the ground before the first throttle."""
+def start_card(
+    facts: Facts,
+    scripted: bool,
+    fault: str = "",
+    warned: tuple[str, ...] = (),
+    verdict: str = "",
+) -> Card:
+    """Shown in the hand, or on the ground before the first throttle; `verdict`: that of the
+    pre-flight on the airframe without any fault."""
     wrong = (f"Fault card, {fault}: {FAULTS[fault].line}.",) if fault else ()
     if scripted:
         lines = ("A scripted pilot flies. Watch.", *wrong)
@@ -335,7 +344,8 @@ def start_card(facts: Facts, scripted: bool, fault: str = "", warned: tuple[str,
         title = f"{facts.name}, in the hand"
     steer = "Arrow keys: nose and roll." if NOW.buttons is None else "Sticks: nose and roll."
     keys = f"{steer}   {key_words('help')}: all keys."
-    return Card(title, (*wrong, *lines, keys), CAUTION, bool(wrong))
+    judged = (verdict,) if verdict else ()
+    return Card(title, (*wrong, *judged, *lines, keys), CAUTION, bool(wrong))
 
 
 def outcome_card(outcome: Outcome, flight_time: float, top: float, kind: str = "hand") -> Card:

@@ -54,7 +54,9 @@ def card(app) -> instruments.Card | None:
         return instruments.pause_card(app.waiting.because)
     if rehearsal.held or rehearsal.standing:
         warned = instruments.cautions(app.facts, rehearsal.reading, app.thumbs.straight is not None)
-        return instruments.start_card(app.facts, rehearsal.pilot is not None, app.fault, warned)
+        verdict = app.judging.words if app.judging.is_wanted else ""
+        scripted = rehearsal.pilot is not None
+        return instruments.start_card(app.facts, scripted, app.fault, warned, verdict)
     return None
 
 

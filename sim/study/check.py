@@ -18,6 +18,7 @@ from firstthrow.sim.once import once_for
 from firstthrow.sim.study import directions, throws
 from firstthrow.sim.study import power as power_study
 from firstthrow.sim.study.advice.answer import Advice
+from firstthrow.sim.study.advice.slips import slips
 from firstthrow.sim.study.band.band import LAUNCHES as AT_ENDS
 from firstthrow.sim.study.band.band import Band, band, limits_verdict
 from firstthrow.sim.study.directions import Directions, Movement, StickRow
@@ -61,6 +62,7 @@ class Preflight(Answer):
     odds: ByHands | None  # of the planned launch; None from wheels
     advice: Advice | None  # what would make it go, once it was looked for
     next: str  # what to do next
+    remarks: tuple[str, ...]  # values of the file that look like slips; they forbid nothing
     measure_next: MeasureNext  # what is not known, the most worth measuring first
 
     @property
@@ -91,6 +93,7 @@ class Reports:
     directions: Directions
     launch: LaunchPlan
     measure: MeasureNext
+    remarks: tuple[str, ...]
 
 
 def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -> Reports:
@@ -111,6 +114,7 @@ def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -
         directions=directions.study(subject),
         launch=launch_plan(subject, launches),
         measure=measure_next(subject) if is_whole else MeasureNext((), 0, 0),
+        remarks=slips(airframe),
     )
 
 
@@ -165,6 +169,7 @@ def preflight(found: Reports) -> Preflight:
         odds=found.launch.hands,
         advice=None,
         next=next_,
+        remarks=found.remarks,
         measure_next=found.measure,
     )
 

@@ -22,6 +22,8 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.flight.trims import balanced_at
+from firstthrow.sim.study.advice.answer import Standing, before_and_after
+from firstthrow.sim.study.advice.search import is_better, tried
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.arm import most_speed
@@ -75,6 +77,7 @@ class Improvement(NamedTuple):
     tuned: float | None  # fraction in the cases of the search
     checked: Odds | None  # in cases it has not seen
     reached: bool | None
+    stands: tuple[Standing, Standing] | None = None  # before and after the change, checked
 
 
 def _plain(name, key, unit, scale, step, path, low, high) -> Knob:
@@ -188,8 +191,11 @@ def improve(
         for knob in turned
         if abs(knob.read(after) - knob.read(airframe)) > 0.05 * knob.step
     ]
-    reached = checked.fraction >= want
-    return Improvement(airframe.name, want, now, ranked, changes, fraction, checked, reached)
+    stands = (tried(subject), tried(subject.changed(after))) if changes else None
+    reached = checked.fraction >= want and (stands is None or is_better(*stands))
+    return Improvement(
+        airframe.name, want, now, ranked, changes, fraction, checked, reached, stands
+    )
 
 
 def _worth(ranked: list[Slope]) -> list[Slope]:
@@ -316,6 +322,8 @@ class ImprovementAnswer(Answer):
     checked_high: float | None
     checked_flights: int
     reached: bool | None
+    before: Standing | None  # the pre-flight as it is, and with the change
+    after: Standing | None
 
 
 def answer(found: Improvement) -> ImprovementAnswer:
@@ -339,6 +347,8 @@ def answer(found: Improvement) -> ImprovementAnswer:
         checked_high=checked.interval()[1] if checked else None,
         checked_flights=checked.flown if checked else 0,
         reached=found.reached,
+        before=found.stands[0] if found.stands else None,
+        after=found.stands[1] if found.stands else None,
     )
 
 
@@ -375,6 +385,8 @@ def _ending(found: Improvement) -> list[str]:
         f"{100 * found.checked.fraction:.0f} % of {found.checked.flown} fresh launches "
         f"({100 * low:.0f} to {100 * high:.0f} %)"
     )
+    if found.stands:
+        reaches += f"; checked: {before_and_after(*found.stands, is_better(*found.stands))}"
     if found.reached:
         doubt = "" if low >= found.want else f" That is {want} within the noise only."
         return [f"Smallest change found: {told or 'next to nothing'}: {reaches}.{doubt}"]

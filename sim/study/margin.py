@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import ClassVar, TypeVar
+from typing import ClassVar, NamedTuple, TypeVar
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.study.alternatives import Alternative, alternatives
-from firstthrow.sim.study.ballast import ROD, ROD_NAME, Ballast, NoBallast, along_edge, at_place
+from firstthrow.sim.study.ballast import (
+    ROD,
+    ROD_NAME,
+    Ballast,
+    NoBallast,
+    along_edge,
+    at_place,
+    places,
+)
 from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import grams, mm
@@ -91,19 +99,28 @@ class ToMargin(Answer):
         return self.now.neutral_point_m - margin * self.now.mean_chord_m
 
 
-def to_margin(
+class Ways(NamedTuple):
+    """Ballast and other ways to a margin, each with the airframe so changed; `reason`: why there
+    is no such ballast."""
+
+    ballast: Ballast | None
+    reason: str
+    others: list[Alternative]
+
+
+def ways(
     subject: Subject,
     margin: float,
     at: str | None = None,
     along: str | None = None,
     per_length: float = ROD,
-) -> ToMargin:
+) -> Ways:
     """Ballast at a named place or along an edge, and other ways.
 
     Without `at` and `along` the ballast goes to the item named ballast, or into the nose.
     Raises NoSuchPlace.
     """
-    where = at or ("ballast" if "ballast" in subject.airframe.items else "nose")
+    where = at or ("ballast" if "ballast" in places(subject.airframe) else "nose")
     found, reason = None, ""
     try:
         if along:
@@ -112,13 +129,17 @@ def to_margin(
             found = at_place(subject, margin, where)
     except NoBallast as none:
         reason = str(none)
+    return Ways(found, reason, alternatives(subject, margin, where))
+
+
+def told(subject: Subject, margin: float, found: Ways, per_length: float = ROD) -> ToMargin:
     return ToMargin(
         airframe=subject.airframe.name,
         margin_wanted_percent=100.0 * margin,
         now=_settled(Settled, subject),
-        ballast=_added(found, per_length) if found else None,
-        reason=reason,
-        alternatives=tuple(_way(one) for one in alternatives(subject, margin, where)),
+        ballast=_added(found.ballast, per_length) if found.ballast else None,
+        reason=found.reason,
+        alternatives=tuple(_way(one) for one in found.others),
     )
 
 

@@ -117,6 +117,11 @@ def holds(airframe: Airframe, at: Place) -> str:
     """What something there is fixed to, in words; empty where nothing is, or a propeller turns."""
     if not is_clear(airframe, at):
         return ""
+    for name, motor in airframe.motors.items():
+        front, rear = body(airframe, name)
+        beside = hypot(at[1] - motor.right, at[2] - motor.up) <= NEAR
+        if beside and front <= at[0] <= rear and rear - front > CLEAR and at[2] != motor.up:
+            return f"{'under' if at[2] < motor.up else 'over'} the motor"
     return next((one.words for one in stretches(airframe) if one.has(at)), "")
 
 

@@ -30,6 +30,18 @@ class Standing(Answer):
     stopped_by: tuple[str, ...]  # parts of the verdict that forbid it
 
 
+def before_and_after(before: Standing, after: Standing, is_better: bool) -> str:
+    """What a change does, such as 'go, margin 8.0 %, 30 of 30 launches survive (now 3.0 %, 11 of
+    30)'."""
+    ends = "go" if after.verdict is Verdict.GO else f"no-go for {' and '.join(after.stopped_by)}"
+    now = "" if before.odds.flown == 1 else f", {before.odds.survived} of {before.odds.flown}"
+    words = (
+        f"{ends}, margin {after.static_margin_percent:.1f} %, {after.odds.words} "
+        f"(now {before.static_margin_percent:.1f} %{now})"
+    )
+    return words if is_better else f"{words}: no better than as it is, leave it"
+
+
 @dataclass(frozen=True)
 class Needed(Answer):
     """The slowest throw at which enough launches survive; None where none up to twice the stall

@@ -34,7 +34,7 @@ from firstthrow.sim.study.check import (
 from firstthrow.sim.study.directions import Movement
 from firstthrow.sim.study.loads import load_limits
 from firstthrow.sim.study.odds.arm import RUN, arm_speed
-from firstthrow.sim.study.odds.survival import ByHands, by_hands, trial
+from firstthrow.sim.study.odds.survival import LAUNCHES, ByHands, by_hands, trial
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
 from firstthrow.sim.units import grams
@@ -79,10 +79,21 @@ def advise(subject: Subject, found: Reports, answer: Preflight) -> Advice:
     )
 
 
-def standing(subject: Subject, answer: Preflight) -> Standing:
+def standing(subject: Subject, answer: Preflight, most: int = LAUNCHES) -> Standing:
+    """`most`: launches that decided."""
     stopped = tuple(check.name for check in answer.stopped)
-    odds = answer.odds or trial(subject)
+    odds = answer.odds or trial(subject, most)
     return Standing(answer.verdict, 100.0 * subject.margin, odds, stopped)
+
+
+def tried(subject: Subject) -> Standing:
+    """By few launches, and without the ends of the band: for a change that was asked for. A rod
+    that does not reach forbids it, too."""
+    try:
+        return standing(subject, preflight(reports(subject, FEW, is_whole=False)), FEW)
+    except ValueError:
+        odds = trial(subject, FEW)
+        return Standing(Verdict.NO_GO, 100.0 * subject.margin, odds, ("surfaces",))
 
 
 def is_better(before: Standing, after: Standing) -> bool:

@@ -181,6 +181,8 @@ def test_the_pages_say_the_values():
     right = words(bench_page.figures_page(bench.now, "pack", found, (), 560.0))
     assert f"CG {1000.0 * found.subject.cg:.0f}" in right
     assert f"neutral point {1000.0 * found.subject.neutral_point:.0f}" in right
+    judged = bench_page.figures_page(bench.now, "pack", found, (), 560.0, "Do not fly: it folds.")
+    assert "Do not fly: it folds." in words(judged)
     aft = changed(bench.now, row(bench.now, "place"), "pack", 150.0)
     worse = figures(Subject(*aft))
     assert worse.subject.margin < 0.0

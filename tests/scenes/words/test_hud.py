@@ -129,6 +129,11 @@ def test_cards_tell_the_keys_of_the_table():
     assert key_words("release") in " ".join(start.lines)
     assert "45 %" in " ".join(start.lines)
     assert "people behind you" in " ".join(start.small)
+    judged = instruments.start_card(FACTS, False, verdict="Go: nothing forbids it.")
+    assert "Go: nothing forbids it." in judged.lines
+    slip = FACTS._replace(slips=("items.pack.mass = 110000 g: kg for g?",))
+    told = instruments.cautions(slip, reading(), False)
+    assert told == ("A slip in the file? items.pack.mass = 110000 g: kg for g?",)
     ended = Outcome(Ending.PROPELLER_STRIKE, "The propeller hit.")
     card = instruments.outcome_card(ended, 3.21, 7.6)
     assert card.title == "Propeller strike"

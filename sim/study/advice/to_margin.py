@@ -1,0 +1,42 @@
+"""The easy ways to a static margin, ballast and the pack moved, each checked and flown."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.study.advice.answer import Standing, before_and_after
+from firstthrow.sim.study.advice.search import is_better, tried
+from firstthrow.sim.study.margin import ToMargin, told, ways
+from firstthrow.sim.study.subject import Subject
+
+
+@dataclass(frozen=True)
+class Flown(Answer):
+    """The airframe as it is and with each easy way, by few launches; None where there is no such
+    way, or where it changes nothing."""
+
+    now: Standing
+    ballast: Standing | None
+    move_pack: Standing | None
+
+    def words(self, after: Standing | None) -> str:
+        """What a way does, before and after; empty where it was not flown."""
+        if after is None:
+            return ""
+        return f"checked: {before_and_after(self.now, after, is_better(self.now, after))}"
+
+
+def to_margin_flown(
+    subject: Subject, margin: float, at: str | None, along: str | None, per_length: float
+) -> tuple[ToMargin, Flown]:
+    """Raises NoSuchPlace."""
+    found = ways(subject, margin, at, along, per_length)
+    pack = next((way for way in found.others if way.name == "move_pack" and way.reaches), None)
+    ballast = found.ballast if found.ballast and found.ballast.after is not subject else None
+    flown = Flown(
+        now=tried(subject),
+        ballast=tried(ballast.after) if ballast else None,
+        move_pack=tried(pack.after) if pack and pack.after is not subject else None,
+    )
+    return told(subject, margin, found, per_length), flown

@@ -1,0 +1,63 @@
+"""The verdict on the window's card and bench: the pre-flight's, worked out beside the window."""
+
+from __future__ import annotations
+
+import time
+from types import SimpleNamespace
+
+from bodies import shipped
+
+from firstthrow.scenes.window.judging import NONE, RESTS, WORKING, Judging
+from firstthrow.sim.study.check import ruling
+from firstthrow.sim.study.subject import subject_of
+
+
+def app(airframe, held=True):
+    flying = SimpleNamespace(held=held, standing=False, pilot=None, recorded=False)
+    return SimpleNamespace(
+        rehearsal=flying, sound=(airframe,), bench=SimpleNamespace(visible=False)
+    )
+
+
+def test_the_verdict_of_check_comes_from_a_process_of_its_own():
+    window = app(shipped("glasshouse"))
+    judging = Judging(window, unseen=False)
+    judging.frame(0.5 * RESTS)
+    assert judging.process is None  # it may still be changed
+    judging.frame(RESTS)
+    worker = judging.process
+    assert worker.is_alive()
+    assert judging.words == WORKING
+    end = time.monotonic() + 120.0
+    while judging.process is not None and time.monotonic() < end:
+        time.sleep(0.05)
+        judging.frame(0.05)
+    assert judging.words == ruling(subject_of(window.sound[0])).sentence
+    assert not worker.is_alive()
+
+
+def test_a_change_ends_what_is_worked_out_and_nobody_to_read_starts_nothing():
+    window = app(shipped("glasshouse"))
+    judging = Judging(window, unseen=False)
+    judging.frame(2.0 * RESTS)
+    worker = judging.process
+    window.sound = (shipped("pantry"),)
+    judging.frame(0.1)
+    assert not worker.is_alive()
+    assert (judging.process, judging.words) == (None, WORKING)
+    window.rehearsal.held = False
+    judging.frame(2.0 * RESTS)
+    assert judging.process is None
+    pictures = Judging(app(shipped("pantry")), unseen=True)
+    pictures.frame(2.0 * RESTS)
+    assert pictures.process is None
+
+
+def test_a_process_that_ends_without_a_word_is_told():
+    judging = Judging(app(shipped("glasshouse")), unseen=False)
+    judging.frame(2.0 * RESTS)
+    judging.process.kill()
+    judging.process.join()
+    judging.frame(0.1)
+    assert judging.words == NONE
+    judging.close()
