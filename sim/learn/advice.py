@@ -22,9 +22,12 @@ from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.finding import Finding, Kind, Severity, worst_first
 from firstthrow.sim.learn.measures import MEASURES, Measure
-from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.advice.answer import Standing, before_and_after
+from firstthrow.sim.study.advice.search import is_worse, tried
+from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.units import mm
 
+TOLD = 4  # changes for a finding that the pre-flight is asked about
 LOOKED_AT = 3  # findings, worst first
 HELPS = 0.1  # of the limit, or of how far past it: a smaller gain is none
 REACH = 3  # steps a change may go
@@ -41,7 +44,8 @@ class Change(NamedTuple):
 
 @dataclass(frozen=True)
 class Tried(Answer):
-    """A re-fly with a change; figure is the finding's measure; `spoilt` says what else it did."""
+    """A re-fly with a change; figure is the finding's measure; `spoilt` says what else it did;
+    `stands`: the pre-flight without the change and with it, where it was asked."""
 
     name: str
     words: str
@@ -49,6 +53,7 @@ class Tried(Answer):
     figure: float
     gone: bool
     spoilt: str
+    stands: tuple[Standing, Standing] | None = None
 
 
 @dataclass(frozen=True)
@@ -103,6 +108,9 @@ class _Flights:
     def __init__(self, record: Record, origin: Source, progress) -> None:
         self.record, self.origin, self.progress = record, origin, progress
         self._flown: dict[tuple, Record] = {}
+        self.subject = subject_of(origin.airframe)
+        self._before: Standing | None = None
+        self._stands: dict[tuple[str, float], Standing] = {}
 
     def again(self, finding: Finding) -> Record:
         return self._flight(finding, self.origin.airframe)
@@ -113,6 +121,23 @@ class _Flights:
         if airframe is None:
             return None
         return self._flight(finding, airframe, change, amount)
+
+    def checked(self, one: Tried, changes: list[Change]) -> Tried:
+        """With the pre-flight of the airframe so changed beside that of the airframe as it was."""
+        change = next(change for change in changes if change.name == one.name)
+        after = change.apply(self.origin.airframe, one.amount)
+        if after is None:  # cannot be: it was flown
+            return one
+        key = (one.name, one.amount)
+        if key not in self._stands:
+            self._stands[key] = tried(self.subject.changed(after))
+        if self._before is None:
+            self._before = tried(self.subject)
+        stands = self._before, self._stands[key]
+        spoilt = one.spoilt
+        if is_worse(*stands):
+            spoilt = "; ".join(filter(None, (spoilt, "a pre-flight finds it worse")))
+        return replace(one, stands=stands, spoilt=spoilt)
 
     def _flight(
         self, finding: Finding, airframe: Airframe, by: Change | None = None, amount: float = 0.0
@@ -133,11 +158,11 @@ def _about(flights: _Flights, changes: list[Change], finding: Finding) -> Advice
     if not _has(base, finding.kind):
         return Advice(finding, False, figure, ())
     advice = Advice(finding, True, figure, ())
-    tried = []
+    flown_ones: list[Tried] = []
     for change in changes:
         for way in (1.0, -1.0):
-            tried += _further(flights, advice, change, way, base)
-    tried.sort(
+            flown_ones += _further(flights, advice, change, way, base)
+    flown_ones.sort(
         key=lambda one: (
             bool(one.spoilt),
             not one.gone,
@@ -145,7 +170,11 @@ def _about(flights: _Flights, changes: list[Change], finding: Finding) -> Advice
             -advice.gain(one),
         )
     )
-    return replace(advice, tried=tuple(tried))
+    helpful = [one for one in flown_ones if one.gone or advice.helps(one)][:TOLD]
+    checked = [flights.checked(one, changes) for one in helpful]
+    checked.sort(key=lambda one: bool(one.spoilt))  # the others stay in their order
+    rest = (one for one in flown_ones if one not in helpful)
+    return replace(advice, tried=(*checked, *rest))
 
 
 def _step(changes: list[Change], name: str) -> float:
@@ -289,8 +318,9 @@ def _launch_throttle() -> Change:
     return Change("launch throttle", 0.1, apply, words)
 
 
-def told(advice: list[Advice], record: Record, others: int = 3) -> list[str]:
-    """Sentences for a person: the finding, the change that removes it with its figure, others."""
+def told(advice: list[Advice], record: Record) -> list[str]:
+    """Sentences for a person: the finding, the change that removes it with its figure, others;
+    none that spoils anything else."""
     lines = []
     for one in advice:
         measure = one.measure
@@ -302,12 +332,13 @@ def told(advice: list[Advice], record: Record, others: int = 3) -> list[str]:
             )
             continue
         lines.append(f"   As flown: {measure.told(one.figure)}.")
-        shown = [t for t in one.tried if t.gone or one.helps(t)][: 1 + others]
-        for tried in shown:
-            ends = "gone" if tried.gone else "less, still there"
-            spoilt = f" ({tried.spoilt})" if tried.spoilt else ""
-            words = tried.words[:1].upper() + tried.words[1:]
-            lines.append(f"   {words}: {measure.told(tried.figure)}, {ends}{spoilt}.")
+        helpful = [t for t in one.tried if t.gone or one.helps(t)]
+        shown = [t for t in helpful if t.stands and not t.spoilt]
+        for each in shown:
+            ends = "gone" if each.gone else "less, still there"
+            words = each.words[:1].upper() + each.words[1:]
+            lines.append(f"   {words}: {measure.told(each.figure)}, {ends}.")
+            lines.append(f"      Checked: {before_and_after(*each.stands, True)}.")
         if not shown:
             lines.append("   No change of balance, reflex, throws or launch that was tried helps.")
     if advice and is_person(record):

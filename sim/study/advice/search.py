@@ -108,6 +108,12 @@ def is_better(before: Standing, after: Standing) -> bool:
     )
 
 
+def is_worse(before: Standing, after: Standing) -> bool:
+    """Whether another part forbids it, or fewer survive, beyond one launch of chance."""
+    more = not set(after.stopped_by) <= set(before.stopped_by)
+    return more or after.odds.fraction < before.odds.fraction - 1.5 / FEW
+
+
 def price(change: Change, now: Subject) -> float:
     """Work, and what added mass is held to be worth [min]."""
     added = now.changed(change.airframe).mass - now.mass
