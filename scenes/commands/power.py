@@ -7,6 +7,7 @@ import json
 import re
 from dataclasses import replace
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
@@ -14,7 +15,9 @@ from firstthrow.scenes.commands.shared import DONE, add_airframe, heading
 from firstthrow.sim.units import minutes
 
 if TYPE_CHECKING:
+    from firstthrow.sim.study.advice.answer import Standing
     from firstthrow.sim.study.power import DriveRow, Measured, Power, Propellers, Wanted
+    from firstthrow.sim.study.subject import Subject
 
 MEASURED = "current=11.5 A,thrust=620 gf,rpm=9800 rpm,voltage=11.1 V"
 
@@ -72,13 +75,38 @@ def run(chosen: argparse.Namespace) -> int:
 
         make_room(chosen.plot)
         write(answer, Path(chosen.plot))
-    next_ = measure_drive(subject)
+    next_, flown_with = measure_drive(subject), None
+    if answer.propellers and answer.propellers.best:
+        flown_with = _flown_with(subject, answer.propellers.best)
     if chosen.json:
-        print(json.dumps(answer.as_json() | {"measure_next": next_.as_json()}, indent=1))
+        whole: dict = {"measure_next": next_.as_json()}
+        if flown_with:
+            whole["propeller_flown"] = [one.as_json() for one in flown_with]
+        print(json.dumps(answer.as_json() | whole, indent=1))
     else:
         name, *rest = _lines(answer)
+        if flown_with:
+            rest += _checked_lines(*flown_with)
         print("\n".join([name, *heading(None, next_.first), *rest]))
     return DONE
+
+
+def _flown_with(subject: Subject, size: str) -> tuple[Standing, Standing]:
+    """The airframe with its own propeller and with another, checked and flown."""
+    from firstthrow.sim.study.advice.search import tried
+    from firstthrow.sim.study.power_match import with_size
+    from firstthrow.sim.units import read_propeller
+
+    after = with_size(subject.airframe, read_propeller(size))
+    return tried(subject), tried(subject.changed(after))
+
+
+def _checked_lines(before: Standing, after: Standing) -> list[str]:
+    from firstthrow.sim.study.advice.answer import before_and_after
+    from firstthrow.sim.study.advice.search import is_worse
+
+    told = before_and_after(before, after, not is_worse(before, after))
+    return [f"    {row}" for row in wrap(f"that one fitted, checked: {told}", 88)]
 
 
 def _measured(text: str | None) -> dict[str, float]:

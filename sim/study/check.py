@@ -157,7 +157,11 @@ def preflight(found: Reports) -> Preflight:
     """Verdicts drawn from the reports: overall, for each part with its reasons, what to do next."""
     checks = tuple(look(found) for look in PARTS.values())
     bad = [check for check in checks if check.reasons]
-    next_ = f"Put right first: {bad[0].reasons[0]}." if bad else found.weigh.weigh_first
+    next_ = found.weigh.weigh_first
+    if found.measure.rows:
+        next_ = f"Measure next: {found.measure.first}."
+    if bad:
+        next_ = f"Put right first: {bad[0].reasons[0]}."
     if found.directions.verdict is not Movement.OK:
         next_ = "Put right what moves the wrong way: see firstthrow directions."
     return Preflight(

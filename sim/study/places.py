@@ -120,7 +120,7 @@ def holds(airframe: Airframe, at: Place) -> str:
     for name, motor in airframe.motors.items():
         front, rear = body(airframe, name)
         beside = hypot(at[1] - motor.right, at[2] - motor.up) <= NEAR
-        if beside and front <= at[0] <= rear and rear - front > CLEAR and at[2] != motor.up:
+        if beside and front + 1e-6 < at[0] < rear - 1e-6 and at[2] != motor.up:
             return f"{'under' if at[2] < motor.up else 'over'} the motor"
     return next((one.words for one in stretches(airframe) if one.has(at)), "")
 

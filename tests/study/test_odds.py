@@ -21,6 +21,7 @@ from firstthrow.sim.study import improve
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds import varied as odds_map
 from firstthrow.sim.study.odds.scatter import BLOCK, Drawn, Scatter, draws
+from firstthrow.sim.study.odds.survival import DOUBT, most_lost, turns
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import vary
 
@@ -392,3 +393,24 @@ def test_the_effect_of_surfaces_scatters_and_can_be_left_out(ready):
     assert np.std(drawn[0].off) == pytest.approx(0.06, rel=0.1)
     assert np.array_equal(drawn[0].off[:40], drawn[1].off)
     assert not drawn[2].off.any()
+
+
+@pytest.mark.parametrize(
+    ("lost", "flown", "most"), [(0, 48, 100), (1, 48, 100), (0, 10, 20), (4, 24, 100)]
+)
+def test_the_chance_that_the_rest_turns_a_sample(lost, flown, most):
+    """Against the beta-binomial law of a library, after Jeffreys' prior."""
+    from scipy.stats import betabinom
+
+    still = betabinom(most - flown, lost + 0.5, flown - lost + 0.5)
+    passes = float(still.cdf(most_lost(most) - lost))
+    wanted = 1.0 - passes if lost <= most_lost(flown) else passes
+    assert turns(lost, flown, most) == pytest.approx(wanted, rel=1e-9)
+
+
+def test_a_sample_ends_where_it_is_decided():
+    assert turns(6, 40, 100) == 0.0  # six lost: no longer 95 of 100
+    assert turns(5, 100, 100) == 0.0
+    assert turns(0, 95, 100) == 0.0  # all others may be lost
+    assert turns(0, 48, 100) < DOUBT < turns(0, 40, 100)
+    assert turns(3, 24, 100) > DOUBT > turns(4, 24, 100)

@@ -125,7 +125,7 @@ def _verdict(layout: Layout, verdict: dict, y: float) -> float:
     lines = []
     lines.append(verdict["sentence"])
     lines.append(f"Next: {verdict['next']}")
-    if verdict["measure"] and verdict["measure"] != verdict["next"]:
+    if verdict["measure"] and verdict["measure"] not in verdict["next"]:
         lines.append(f"Measure: {verdict['measure']}.")
     at = y + 4.2
     for text in lines:
