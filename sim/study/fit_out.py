@@ -31,6 +31,7 @@ from firstthrow.sim.study.check import ruling
 from firstthrow.sim.study.draft import as_written
 from firstthrow.sim.study.loads import load_limits, main_sheet
 from firstthrow.sim.study.odds.steady import steady_pilot
+from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
@@ -151,7 +152,8 @@ def trimmed(airframe: Airframe) -> Trimmed:
             found = at_place(now, margin, "nose")
             item = lump(found.mass, found.place).model_copy(update={"known": "guessed"})
             airframe = with_item(airframe, "nose_ballast", item)
-            words.append(f"{grams(found.mass):.1f} g of ballast was put at the nose")
+            at = place_words(airframe, found.place)
+            words.append(f"{grams(found.mass):.1f} g of ballast was put at the nose, {at}")
         except NoBallast as none:
             doubt = str(none)
     airframe = airframe.model_copy(update={"items": handy(airframe.items)})
