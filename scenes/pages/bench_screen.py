@@ -264,7 +264,7 @@ class BenchPanel:
             found = self._work_out()
         bench = self.bench
         flown = self.tall, self._state, self.note, "low" if self._low_rates else "high"
-        verdict = self.app.judging.words
+        verdict = self.app.judging.words if self.app.judging.is_wanted else ""
         told = bench.now, bench.part, found, self.trims(), self.tall, verdict
         left.show_for(
             (*bench.setups, bench.at, bench.row, bench.part, *flown),

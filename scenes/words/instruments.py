@@ -322,11 +322,7 @@ def throttle_words() -> str:
 
 
 def start_card(
-    facts: Facts,
-    scripted: bool,
-    fault: str = "",
-    warned: tuple[str, ...] = (),
-    verdict: str = "",
+    facts: Facts, scripted: bool, fault: str = "", warned: tuple[str, ...] = (), verdict: str = ""
 ) -> Card:
     """Shown in the hand, or on the ground before the first throttle; `verdict`: that of the
     pre-flight on the airframe without any fault."""

@@ -333,12 +333,12 @@ def told(advice: list[Advice], record: Record) -> list[str]:
             continue
         lines.append(f"   As flown: {measure.told(one.figure)}.")
         helpful = [t for t in one.tried if t.gone or one.helps(t)]
-        shown = [t for t in helpful if t.stands and not t.spoilt]
-        for each in shown:
+        shown = [(t, t.stands) for t in helpful if t.stands is not None and not t.spoilt]
+        for each, (before, after) in shown:
             ends = "gone" if each.gone else "less, still there"
             words = each.words[:1].upper() + each.words[1:]
             lines.append(f"   {words}: {measure.told(each.figure)}, {ends}.")
-            lines.append(f"      Checked: {before_and_after(*each.stands, True)}.")
+            lines.append(f"      Checked: {before_and_after(before, after, True)}.")
         if not shown:
             lines.append("   No change of balance, reflex, throws or launch that was tried helps.")
     if advice and is_person(record):

@@ -13,10 +13,10 @@ from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
 from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.kernels.gusts import intensities
-from firstthrow.sim.study.check import preflight, reports, throttle_limit
+from firstthrow.sim.study.check import preflight, throttle_limit, whole
 from firstthrow.sim.study.launch import EYE, SIGMAS, launch_plan, wind_limit
 from firstthrow.sim.study.ratings import Fit
-from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict
 
 PARTS = ["balance", "strength", "power", "surfaces", "launch"]
@@ -29,7 +29,7 @@ def checked(capsys, *words: str) -> tuple[int, dict]:
 
 @pytest.fixture(scope="module")
 def pantry():
-    return reports(Subject(load_airframe(find("airframes", "pantry"))))
+    return whole(subject_of(load_airframe(find("airframes", "pantry"))))
 
 
 def having(answer, path: list[str], value):
