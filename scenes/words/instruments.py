@@ -18,7 +18,6 @@ from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.speeds import SLOW, STALLED
 from firstthrow.sim.learn.debrief import BENDING, LOW_SUPPLY
 from firstthrow.sim.study.faults import FAULTS
-from firstthrow.sim.units import mm
 
 Colour = tuple[int, int, int]
 
@@ -39,7 +38,6 @@ LEAST_ASKED = 3.0  # [deg] below which a share of the angle asked says nothing
 BLOWN = 0.9  # share of the angle asked below which a surface is blown back
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
 SUITS = 700.0  # pixels of the window's height for which text of scale 1 is made
-OFF_PLAN = 0.25  # of full throttle: so far from the planned one is said before the throw
 TAGS = ("air", "height", "power", "surfaces", "sticks")
 
 CAUTION = (
@@ -284,34 +282,6 @@ def blown_words(reading, name: str) -> list[str]:
     if share < BLOWN:
         return [f"{called} blown back to {100.0 * max(0.0, share):.0f} %"]
     return [f"{called}: servo held by the air"]
-
-
-def cautions(facts: Facts, reading, mixed: bool) -> tuple[str, ...]:
-    """What would surprise at the throw, a sentence each: a balance behind the neutral point, a
-    slip in the file, a throttle far from the plan, a transmitter with `mixed` channels that sends
-    no reflex."""
-    found = []
-    if facts.behind > 0.0:
-        found.append(
-            f"The CG is {mm(facts.behind):.0f} mm BEHIND the neutral point: it will not fly "
-            f"by itself. {key_words('bench')} opens the bench."
-        )
-    found += [f"A slip in the file? {words}" for words in facts.slips[:2]]
-    share = reading.throttle
-    if share > OFF_PLAN and abs(share - facts.launch_throttle) > OFF_PLAN:
-        found.append(
-            f"Throttle is about {10 * round(10 * share)} %, far from the planned "
-            f"{100 * facts.launch_throttle:.0f} %."
-        )
-    if mixed and facts.reflex > 1.0:
-        flat = [surface for surface in facts.surfaces if not surface.upright]
-        asked = [-getattr(reading, f"surface_{s.name}_asked_deg") for s in flat]
-        up = sum(asked) / max(1, len(asked))
-        if up < 0.4 * facts.reflex:
-            found.append(
-                f"The transmitter sends no reflex: {up:.0f}° up, {facts.reflex:.0f}° is planned."
-            )
-    return tuple(found)
 
 
 def throttle_words() -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from firstthrow.scenes.flight.flying import Flying
 from firstthrow.scenes.hands.device_words import arming_words
 from firstthrow.scenes.words import instruments
+from firstthrow.scenes.words.cautions import cautions
 
 TIME_RUNS_SLOW = "TIME RUNS SLOW: this machine cannot keep up"
 
@@ -53,7 +54,7 @@ def card(app) -> instruments.Card | None:
     if rehearsal.clock.paused:
         return instruments.pause_card(app.waiting.because)
     if rehearsal.held or rehearsal.standing:
-        warned = instruments.cautions(app.facts, rehearsal.reading, app.thumbs.straight is not None)
+        warned = cautions(app.facts, rehearsal.reading, app.thumbs.straight is not None)
         verdict = app.judging.words if app.judging.is_wanted else ""
         scripted = rehearsal.pilot is not None
         return instruments.start_card(app.facts, scripted, app.fault, warned, verdict)

@@ -11,6 +11,7 @@ from bodies import called_otherwise, shipped
 
 from firstthrow.scenes.hands.bindings import BINDINGS, help_lines, key_words
 from firstthrow.scenes.words import instruments
+from firstthrow.scenes.words.cautions import cautions
 from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.flight.outcome import Ending, Outcome
@@ -132,7 +133,7 @@ def test_cards_tell_the_keys_of_the_table():
     judged = instruments.start_card(FACTS, False, verdict="Go: nothing forbids it.")
     assert "Go: nothing forbids it." in judged.lines
     slip = FACTS._replace(slips=("items.pack.mass = 110000 g: kg for g?",))
-    told = instruments.cautions(slip, reading(), False)
+    told = cautions(slip, reading(), False)
     assert told == ("A slip in the file? items.pack.mass = 110000 g: kg for g?",)
     ended = Outcome(Ending.PROPELLER_STRIKE, "The propeller hit.")
     card = instruments.outcome_card(ended, 3.21, 7.6)
@@ -225,13 +226,13 @@ def test_what_would_surprise_is_said_before_the_throw():
     names = [surface.name for surface in facts.surfaces if not surface.upright]
     flat = {f"surface_{name}_asked_deg": -0.2 for name in names}
     up = {f"surface_{name}_asked_deg": -5.0 for name in names}
-    assert instruments.cautions(facts, reading(throttle=0.0, **up), True) == ()
-    assert "no reflex" in instruments.cautions(facts, reading(throttle=0.7, **flat), True)[0]
-    assert instruments.cautions(facts, reading(throttle=0.7, **flat), False) == ()
-    far = instruments.cautions(facts, reading(throttle=0.33, **up), True)
+    assert cautions(facts, reading(throttle=0.0, **up), True) == ()
+    assert "no reflex" in cautions(facts, reading(throttle=0.7, **flat), True)[0]
+    assert cautions(facts, reading(throttle=0.7, **flat), False) == ()
+    far = cautions(facts, reading(throttle=0.33, **up), True)
     assert "about 30 %" in far[0]
     assert "70 %" in far[0]
-    aft = instruments.cautions(facts._replace(behind=0.012), reading(throttle=0.7, **up), False)
+    aft = cautions(facts._replace(behind=0.012), reading(throttle=0.7, **up), False)
     assert "12 mm BEHIND" in aft[0]
     card = instruments.start_card(facts, False, "", aft)
     assert card.alarm
