@@ -19,7 +19,7 @@ WRITTEN = [
     ("items.pack.mass=0.1 g", "items.pack.mass = 0.1 g", "g for kg?"),
     ("sheets.fin.aft=4.3 m", "sheets.fin.aft = 4300 mm: up to 1400 mm", "cm for mm?"),
     ("motors.motor.propeller.size=40x20 in", "size = 40 in across", "in for cm?"),
-    ("motors.motor.kv=12 rpm/V", "motors.motor.kv = 12 rpm/V", "a digit lost?"),
+    ("motors.motor.kv=12 rpm/V", "motors.motor.kv = 12 rpm/V", "a slip?"),
     ("pack.capacity=13 mAh", "pack.capacity = 13 mAh", "mAh for Ah?"),
     ("servos.elevon.torque=900 kgcm", "servos.elevon.torque = 900 kgcm", "N m for kgcm?"),
     ("launch.hand.speed=30 m/s", "launch.hand.speed = 30 m/s", "m/s for km/h?"),

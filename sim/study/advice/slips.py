@@ -25,15 +25,16 @@ from firstthrow.sim.units import (
     SPEED_PER_VOLT,
     Kind,
     from_unit,
+    mm,
     to_unit,
 )
 
 Values = Iterator[tuple[str, float]]  # keys of the file, SI
-# What a value would be divided by, and the slip in words; the likeliest first.
-LENGTHS = ((10.0, "cm for mm?"), (25.4, "in for mm?"), (1000.0, "m for mm?"))
-TOO_SHORT = ((0.1, "mm for cm?"), (1.0 / 25.4, "mm for in?"), (1e-3, "mm for m?"))
-MASSES = ((1000.0, "kg for g?"), (28.35, "oz for g?"), (453.6, "lb for g?"))
-TOO_LIGHT = ((1e-3, "g for kg?"), (1.0 / 28.35, "g for oz?"))
+# The unit that was written and the one that was meant; the likeliest first.
+LENGTHS = (("cm", "mm"), ("in", "mm"), ("m", "mm"))
+TOO_SHORT = (("mm", "cm"), ("mm", "in"), ("mm", "m"))
+MASSES = (("kg", "g"), ("oz", "g"), ("lb", "g"))
+TOO_LIGHT = (("g", "kg"), ("g", "oz"))
 HELD = 0.04  # a part reaches no further than that from what holds it [m]
 
 
@@ -45,7 +46,7 @@ class Rule(NamedTuple):
     high: float
     unit: str
     kind: Kind
-    slips: tuple[tuple[float, str], ...]
+    slips: tuple[tuple[str, str], ...]
 
 
 def _thickness(of: Airframe) -> Values:
@@ -126,40 +127,18 @@ def _pitch_throw(of: Airframe) -> Values:
 
 
 PLAIN = Kind("a size", {"": 1.0}, "1")
-TOO_SMALL_PACK = ((1e-3, "mAh for Ah?"),)
 RULES = (
     Rule(_thickness, 1.0, 60.0, "mm", LENGTH, (*LENGTHS, *TOO_SHORT)),
     Rule(_size, 30.0, 3000.0, "mm", LENGTH, (*LENGTHS, *TOO_SHORT)),
     Rule(_bow, 0.0, 20.0, "mm", LENGTH, LENGTHS),
     Rule(_mass, 0.2, 5000.0, "g", MASS, (*MASSES, *TOO_LIGHT)),
     Rule(_away, 0.0, 4.0, "", PLAIN, LENGTHS),
-    Rule(
-        _propeller,
-        2.0,
-        24.0,
-        "in",
-        LENGTH,
-        ((2.54, "in for cm?"), (25.4, "in for mm?"), (1.0 / 25.4, "mm for in?")),
-    ),
-    Rule(
-        _kv,
-        50.0,
-        8000.0,
-        "rpm/V",
-        SPEED_PER_VOLT,
-        ((0.1, "a digit lost?"), (10.0, "one too many?")),
-    ),
-    Rule(_capacity, 100.0, 20000.0, "mAh", CAPACITY, ((1000.0, "Ah for mAh?"), *TOO_SMALL_PACK)),
-    Rule(_torque, 0.2, 250.0, "kgcm", MOMENT, ((10.2, "N m for kgcm?"), (0.1, "kgcm for N cm?"))),
-    Rule(_throw, 2.0, 14.0, "m/s", SPEED, ((0.2778, "km/h for m/s?"), (3.6, "m/s for km/h?"))),
-    Rule(
-        _pitch_throw,
-        2.0,
-        45.0,
-        "deg",
-        ANGLE,
-        ((57.3, "rad for deg?"), (1.0 / 57.3, "deg for rad?")),
-    ),
+    Rule(_propeller, 2.0, 24.0, "in", LENGTH, (("in", "cm"), ("in", "mm"), ("mm", "in"))),
+    Rule(_kv, 50.0, 8000.0, "rpm/V", SPEED_PER_VOLT, ()),
+    Rule(_capacity, 100.0, 20000.0, "mAh", CAPACITY, (("Ah", "mAh"), ("mAh", "Ah"))),
+    Rule(_torque, 0.2, 250.0, "kgcm", MOMENT, (("N m", "kgcm"), ("N cm", "kgcm"))),
+    Rule(_throw, 2.0, 14.0, "m/s", SPEED, (("m/s", "km/h"), ("km/h", "m/s"))),
+    Rule(_pitch_throw, 2.0, 45.0, "deg", ANGLE, (("rad", "deg"), ("deg", "rad"))),
 )
 
 
@@ -175,7 +154,12 @@ def _beyond(rule: Rule, airframe: Airframe) -> Iterator[str]:
         if rule.low <= shown <= rule.high:
             continue
         slip = next(
-            (text for by, text in rule.slips if rule.low <= shown / by <= rule.high), "a slip?"
+            (
+                f"{written} for {meant}?"
+                for written, meant in rule.slips
+                if rule.low <= shown * from_unit(1.0, meant) / from_unit(1.0, written) <= rule.high
+            ),
+            "a slip?",
         )
         yield f"{key} = {_text(rule, airframe, value)}: {_usual(rule, airframe)} is usual; {slip}"
 
@@ -190,8 +174,8 @@ def _text(rule: Rule, airframe: Airframe, value: float) -> str:
 
 def _usual(rule: Rule, airframe: Airframe) -> str:
     if not rule.unit:
-        most = from_unit(1.0, "mm") * round(1e3 * rule.high * _main_size(airframe), -1)
-        return f"up to {quantity_text(most, LENGTH)} on a sheet of that size"
+        most = mm(rule.high * _main_size(airframe))
+        return f"up to {round(most, -1):.0f} mm on a sheet of that size"
     low = f"{rule.low:g} to " if rule.low else "up to "
     return f"{low}{rule.high:g} {rule.unit}"
 
