@@ -132,8 +132,9 @@ h1 { font-size: 1.5rem; margin: 0 0 .3rem; } h2 { font-size: 1.1rem; margin: 1.8
 .verdict { font-size: 1.15rem; border-left: 5px solid #0072B2; padding: .2rem 0 .2rem .8rem; }
 .meta { color: #666; } table { border-collapse: collapse; }
 td, th { padding: .18rem .7rem; border-bottom: 1px solid #ddd; text-align: left; }
+tr [scope=row] { font-weight: normal; }
 td.n, th.n { text-align: right; font-variant-numeric: tabular-nums; }
-.danger td { color: #a33c00; } .caution td { color: #8a5a00; }
+.danger > * { color: #a33c00; } .caution > * { color: #8a5a00; }
 li.best { font-weight: bold; } svg { width: 100%; height: auto; }
 @media print { h2 { break-after: avoid; } svg { break-inside: avoid; } }
 """
@@ -155,11 +156,17 @@ def _html(debrief: Debrief, figures: list[Figure]) -> str:
         parts += [f"<p>{escape(sentence)}</p>" for sentence in debrief.side_by_side]
         parts.append(_number_table(table(debrief.records, debrief.names)))
     parts.append("<h2>Plots</h2>")
-    parts += [_svg(figure) for figure in figures]
+    parts += [_svg(figure, name) for figure, name in zip(figures, _DRAWN, strict=False)]
     head = f'<meta charset="utf-8"><title>{escape(title)}</title><style>{_SHEET}</style>'
-    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body>\n' + "\n".join(
-        [*parts, "</body></html>\n"]
+    return f'<!DOCTYPE html>\n<html lang="en"><head>{head}</head>\n<body><main>\n' + "\n".join(
+        [*parts, "</main></body></html>\n"]
     )
+
+
+_DRAWN = (  # in words, for who cannot see them
+    "The flight over time: height and speed, sticks, attitude, power; and its track on the ground",
+    "The flights side by side over time: height, stall margin, pitch stick, bank; and their tracks",
+)
 
 
 def _finding_table(record: Record) -> str:
@@ -171,14 +178,14 @@ def _finding_table(record: Record) -> str:
         limit = f"{finding.limit:.3g}" if reached else ""
         rows.append(
             f'<tr class="{finding.severity}"><td class="n">{time}</td><td>{finding.severity}</td>'
-            f'<td>{escape(finding.text)}</td><td class="n">{value}</td><td class="n">{limit}</td>'
-            "</tr>"
+            f'<th scope="row">{escape(finding.text)}</th><td class="n">{value}</td>'
+            f'<td class="n">{limit}</td></tr>'
         )
-    head = (
-        '<tr><th class="n">s</th><th></th><th></th><th class="n">reached</th>'
-        '<th class="n">limit</th></tr>'
+    names = (("s", True), ("how bad", False), ("what", False), ("reached", True), ("limit", True))
+    head = "".join(
+        f'<th scope="col"{" class=n" if number else ""}>{name}</th>' for name, number in names
     )
-    return f"<table>{head}{''.join(rows)}</table>"
+    return f"<table><tr>{head}</tr>{''.join(rows)}</table>"
 
 
 def _advice_list(debrief: Debrief) -> str:
@@ -200,14 +207,15 @@ def _advice_list(debrief: Debrief) -> str:
 def _number_table(rows: list[list[str]]) -> str:
     body = []
     for number, row in enumerate(rows):
-        tag = "th" if number == 0 else "td"
-        cells = "".join(f'<{tag} class="n">{escape(cell)}</{tag}>' for cell in row[1:])
-        body.append(f"<tr><{tag}>{escape(row[0])}</{tag}>{cells}</tr>")
+        start, end = ('<th scope="col"', "</th>") if number == 0 else ("<td", "</td>")
+        cells = "".join(f'{start} class="n">{escape(cell)}{end}' for cell in row[1:])
+        scope = "row" if number else "col"
+        body.append(f'<tr><th scope="{scope}">{escape(row[0])}</th>{cells}</tr>')
     return f"<table>{''.join(body)}</table>"
 
 
-def _svg(figure: Figure) -> str:
+def _svg(figure: Figure, name: str) -> str:
     file = io.StringIO()
     figure.savefig(file, format="svg")
     text = file.getvalue()
-    return text[text.index("<svg") :]
+    return text[text.index("<svg") :].replace("<svg", f'<svg role="img" aria-label="{name}"', 1)

@@ -252,6 +252,13 @@ def test_the_command_writes_pages_that_say_the_same(evening, tmp_path, capsys):
     html = page.read_text()
     assert first in html
     assert html.count("<svg") == 2
+    assert len(re.findall(r'<svg role="img" aria-label="[^"]{40,}"', html)) == 2
+    assert '<html lang="en">' in html
+    assert len(re.findall(r"<title>[^<]+: debrief</title>|<h1>[^<]+: debrief</h1>", html)) == 2
+    heads = re.findall(r"<th\b[^>]*>[^<]*", html)
+    assert len(heads) > 20
+    assert all(re.search(r"scope=.(row|col).", head) for head in heads)
+    assert not [head for head in heads if head.endswith(">")][1:]  # but the corner of a table
     assert "http://" not in re.sub(r"http://(www\.w3\.org|purl\.org|creativecommons)", "", html)
     best = next(line for line in out.splitlines() if line.endswith("gone."))
     assert best.strip() in html
