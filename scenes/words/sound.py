@@ -1,4 +1,4 @@
-"""Plays what `synth` makes, through pygame's mixer; quiet where the machine has no sound."""
+"""Plays what `synth` makes, through pygame's mixer; says so where the machine has no sound."""
 
 from __future__ import annotations
 
@@ -26,6 +26,8 @@ class Sound:
         self.synth = Synth()
         self.works = wanted and _opened()
         self.channel = pygame.mixer.Channel(0) if self.works else None
+        if wanted and not self.works:
+            print("No sound: there is nothing on this machine to play it on.", file=sys.stderr)
 
     def hear(self, voice: Voice) -> None:
         """Keeps the device one piece ahead."""
