@@ -19,6 +19,7 @@ import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
+import platformdirs
 from numba.core.caching import FunctionCache, IndexDataCacheFile
 
 _DAY = 86400
@@ -43,9 +44,9 @@ def _roots() -> Iterator[Path]:
     if named:
         yield Path(named).resolve()
         return
-    kept = os.environ.get("LOCALAPPDATA") or os.environ.get("XDG_CACHE_HOME")
-    with contextlib.suppress(RuntimeError):  # a user without a home
-        yield (Path(kept) if kept else Path.home() / ".cache") / "firstthrow"
+    cache = platformdirs.user_cache_path("firstthrow", appauthor=False)
+    if cache.is_absolute():  # a user without a home has none
+        yield cache
     yield Path(tempfile.gettempdir()) / f"firstthrow-{_user()}"
 
 
