@@ -26,6 +26,7 @@ caption { text-align: left; font-weight: bold; padding: .3rem 0; }
 th, td { padding: .2rem .6rem .2rem 0; border-bottom: 1px solid #ddd; text-align: left;
   vertical-align: top; font-weight: normal; }
 thead th { font-weight: bold; border-bottom: 2px solid #999; }
+th[rowspan] { width: 45%; }
 .n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
 .miss td { color: #a33c00; }
 small { color: #555; }
@@ -35,7 +36,7 @@ svg, img { max-width: 100%; height: auto; }
 pre { background: #f4f4f2; padding: .6rem .8rem; overflow-x: auto; font-size: .7rem;
   line-height: 1.35; }
 code { font-family: "DejaVu Sans Mono", Consolas, monospace; }
-@media print { body { font-size: 10pt; max-width: none; margin: 0; } figure, pre, tr {
+@media print { body { font-size: 9pt; max-width: none; margin: 0; } figure, pre, tr {
   break-inside: avoid; } h2, h3, caption { break-after: avoid; } pre { white-space: pre-wrap; } }
 """
 
@@ -78,12 +79,13 @@ def preformatted(text: str) -> str:
 def table(
     caption: str,
     head: Sequence[str],
-    rows: Iterable[Sequence[str]],
+    rows: Iterable[Sequence[str | None]],
     numbers: Collection[int] = (),
     kinds: Sequence[str] = (),
 ) -> str:
-    """Cells are text, but for those that begin with `<`, which are HTML; `numbers` are columns
-    set to the right, `kinds` classes of the rows. The first cell of a row heads it."""
+    """Cells are text, but for those that begin with `<th`, which are HTML, and None, which one
+    above covers; `numbers` are columns set to the right, `kinds` classes of the rows. The first
+    cell of a row heads it."""
     said = "".join(
         f'<th scope="col"{_class("n" if k in numbers else "")}>{escape(cell)}</th>'
         for k, cell in enumerate(head)
@@ -92,11 +94,11 @@ def table(
     for number, row in enumerate(rows):
         cells = []
         for k, cell in enumerate(row):
-            words = cell if cell.startswith("<") else escape(cell)
-            kind = _class("n" if k in numbers else "")
-            cells.append(
-                f'<th scope="row"{kind}>{words}</th>' if k == 0 else f"<td{kind}>{words}</td>"
-            )
+            if cell is None or cell.startswith("<th"):
+                cells.append(cell or "")
+                continue
+            kind, tag = _class("n" if k in numbers else ""), "td" if k else 'th scope="row"'
+            cells.append(f"<{tag}{kind}>{escape(cell)}</{tag[:2]}>")
         body.append(f"<tr{_class(kinds[number] if kinds else '')}>{''.join(cells)}</tr>")
     return (
         f"<table><caption>{escape(caption)}</caption><thead><tr>{said}</tr></thead>"

@@ -66,33 +66,42 @@ def _sureness(proved: Sequence[Proved]) -> str:
 
 
 def _values(subject: str, proved: Sequence[Proved]) -> str:
-    """Every value; the first of a check tells what it is, and its source."""
-    rows, kinds = [], []
+    """Every value; beside those of a check, what it is and its source."""
+    rows: list[tuple[str | None, ...]] = []
+    kinds = []
     for one in proved:
-        check = one.check
         for n in range(len(one.ours)):
-            told = f"{escape(check.name)}: {escape(check.source)}; {check.sure.value}"
-            what = f"<span>{escape(check.quantity)}<br><small>{told}</small></span>"
             rows.append(
                 (
-                    what if n == 0 else "",
-                    check.place(n),
-                    number(check.outside[n]),
+                    _what(one) if n == 0 else None,
+                    _at(one.check, n),
+                    number(one.check.outside[n]),
                     number(one.ours[n]),
                     gap(one, n),
                     used(one, n),
                 )
             )
             kinds.append("miss" if abs(one.gaps[n]) > 1.0 else "")
-    head = (
-        "quantity; name, source, how sure",
-        "at",
-        "outside",
-        "ours",
-        "gap",
-        "of what is allowed",
-    )
+    head = ("quantity; name, source, how sure", "at", "outside", "ours", "gap", "of allowed")
     return table(f"{subject}: every value", head, rows, (2, 3, 4, 5), kinds)
+
+
+def _what(one: Proved) -> str:
+    """The cell of a check, as high as it has values."""
+    check = one.check
+    by = f", by {check.of.partition(' [')[0]}" if check.of else ""
+    told = f"{check.name}: {check.source}; {check.sure.value}"
+    return (
+        f'<th scope="rowgroup" rowspan="{len(one.ours)}">{escape(check.quantity + by)}'
+        f"<br><small>{escape(told)}</small></th>"
+    )
+
+
+def _at(check: Check, n: int) -> str:
+    """The condition of a value, without the words that stand beside it already."""
+    if not check.at or isinstance(check.at[n], str):
+        return check.place(n)
+    return f"{check.at[n]:g} {check.of.partition(' [')[2].removesuffix(']')}".strip()
 
 
 def plot(curve: Curve, checks: Sequence[Check]) -> str:
