@@ -92,7 +92,8 @@ def level(subject: Subject) -> tuple[str, str]:
     """The level flight at the cruise: its throttle, and where it needs the elevator."""
     trim, title = subject.level, f"level, {subject.cruise:.1f} m/s"
     if isinstance(trim, Untrimmed):
-        return title, "none is steady" if "found" in trim.why else trim.why.split(":")[0]
+        told = trim.why.split(":")[0].split(" to ")[0]  # such as "not enough thrust"
+        return title, "none is steady" if "found" in trim.why else told
     up = degrees(-trim.elevator)
     return f"{title}, at {100.0 * trim.throttle:.0f} %", f"{abs(up):.1f}° {_way(up)}"
 

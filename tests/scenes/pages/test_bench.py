@@ -8,6 +8,7 @@ from math import radians
 from types import SimpleNamespace
 
 import pytest
+from bodies import shipped_subject
 
 from firstthrow.scenes.pages import bench_file, bench_page
 from firstthrow.scenes.pages.bench import Bench
@@ -187,6 +188,12 @@ def test_the_pages_say_the_values():
     worse = figures(Subject(*aft))
     assert worse.subject.margin < 0.0
     assert "UNSTABLE: CG aft" in words(bench_page.figures_page(aft, "pack", worse, (), 560.0))
+
+
+def test_a_reason_is_short_enough_to_stand_beside_its_title():
+    title, told = level(shipped_subject("glasshouse", "items.pack.mass=7 kg"))
+    assert title.startswith("level, ")
+    assert told == "not enough thrust"
 
 
 def test_the_file_keeps_comments_and_units_and_a_backup(tmp_path):
