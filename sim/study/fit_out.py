@@ -6,7 +6,7 @@ The description is built like any other, and what is said of it is of the file a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import degrees, radians
+from math import degrees, floor, radians
 from pathlib import Path
 from typing import ClassVar, NamedTuple
 
@@ -30,6 +30,7 @@ from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.check import ruling
 from firstthrow.sim.study.draft import as_written
 from firstthrow.sim.study.loads import load_limits, main_sheet
+from firstthrow.sim.study.odds.arm import most_speed
 from firstthrow.sim.study.odds.steady import steady_pilot
 from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.servos import loads
@@ -162,15 +163,17 @@ def trimmed(airframe: Airframe) -> Trimmed:
 
 def set_up(airframe: Airframe, like: Airframe) -> Airframe:
     """Throw, launch throttle and reflex for this airframe, as `like` has them for itself: the
-    throw by its stall speed, the throttle by its thrust to weight, the reflex by its trim; and
-    pitch throw enough for some balance, if there is such."""
+    throw by its stall speed but no faster than an arm's, the throttle by its thrust to weight, the
+    reflex by its trim; and pitch throw enough for some balance, if there is such."""
     here, there = Subject(airframe), Subject(like)
     launch = airframe.launch
     hand, ground = launch.hand, launch.ground
     if hand is not None:
         thrown = like.launch.by_hand.speed * here.stall_speed / there.stall_speed
         throttle = _throttle(here.model, there.model, like.launch.by_hand.throttle)
-        speed = round(10.0 * thrown) / 10.0
+        speed, most = round(10.0 * thrown) / 10.0, floor(10.0 * most_speed(here, hand)) / 10.0
+        if speed > most:  # than an arm gives: the motor has to make up for it
+            speed, throttle = most, MOST_THROTTLE
         hand = hand.model_copy(update={"speed": speed, "throttle": throttle})
     if ground is not None:
         throttle = _throttle(here.model, there.model, like.launch.from_ground.throttle)
