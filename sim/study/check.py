@@ -343,6 +343,12 @@ def _launch(found: Reports) -> Check:
             f"a throw of {plan.throw_m_s:.1f} m/s is asked for, an arm gives "
             f"{grams(found.weigh.mass_kg):.0f} g {plan.arm_m_s:.1f} m/s"
         )
+    if throw is not None and throw < LEAST_THROW:
+        told = (
+            f"a throw of {plan.throw_m_s:.1f} m/s is {throw:.2f} times the stall speed: below "
+            f"{LEAST_THROW} the motor has to carry it"
+        )
+        (reasons if hands and not hands.is_enough else cautions).append(told)
     if not piloted.survives:
         reasons.append(f"flown by the steady pilot it fails: {piloted.text.rstrip('.')}")
     if hands and not hands.is_enough:
@@ -350,12 +356,6 @@ def _launch(found: Reports) -> Check:
             f"{hands.words} by {hands.skill} hands, lost to {hands.cause}: at least "
             f"{100.0 * WANTED:.0f} of 100 are wanted"
         )
-    if throw is not None and throw < LEAST_THROW:
-        told = (
-            f"a throw of {plan.throw_m_s:.1f} m/s is {throw:.2f} times the stall speed: below "
-            f"{LEAST_THROW} the motor has to carry it"
-        )
-        (reasons if hands and not hands.is_enough else cautions).append(told)
     cautions.append(f"stay on the ground in more than {plan.wind_limit_m_s:.1f} m/s of wind")
     return _check("launch", reasons, cautions)
 

@@ -72,8 +72,8 @@ def limits_verdict(subject: Subject) -> BalanceVerdict:
 
 def band(subject: Subject, launches: int = LAUNCHES) -> Band:
     """Each end is flown, by so many launches; where too few survive there, it moves towards a
-    balance at which enough do. Where launches survive at none, steady flight alone decides, and
-    the odds say so."""
+    balance at which enough do. Where launches survive at none, or it is thrown slower than it
+    flies and the motor has to carry it, steady flight alone decides, and the odds say so."""
     return _band(subject, launches)
 
 
@@ -89,7 +89,8 @@ def _band(subject: Subject, launches: int) -> Band:
         End(at, one.why, _at(subject, at, launches))
         for at, one in ((front, found.front), (rear, found.rear))
     ]
-    if any(end.odds is not None and not end.odds.is_enough for end in ends):
+    dies = any(end.odds is not None and not end.odds.is_enough for end in ends)
+    if dies and subject.launch_speed >= subject.least_throw:
         flies = [end for end in ends if end.odds is not None and end.odds.is_enough]
         good = _own(subject, front, rear, launches) or next(iter(flies), None)
         good = good or _between(subject, front, rear, launches)
