@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from math import hypot
+from math import hypot, inf
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.sticks import Sticks
@@ -54,14 +54,14 @@ def steady_pilot(subject: Subject) -> Callable[..., Sticks]:
     steady, throttle = Steady(), launch_throttle(subject.airframe)
     if subject.airframe.launch.kind == LaunchKind.HAND:
         return steady
-    rest: list[float] = []
+    off = None  # the height at which it is off the ground [m]; no height once it has been
 
     def pilot(reading) -> Sticks:
-        if not rest:
-            rest.append(reading.height_m)
+        nonlocal off
+        off = reading.height_m + OFF if off is None else off
+        off = -inf if reading.height_m >= off else off
         sticks = steady(reading)
-        rolls = reading.height_m < rest[0] + OFF
-        return sticks._replace(throttle=throttle) if rolls else sticks
+        return sticks._replace(throttle=throttle) if reading.height_m < off else sticks
 
     return pilot
 
