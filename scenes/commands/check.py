@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.study.check import Preflight
 
 WIDTH = 92  # of the text
@@ -40,20 +41,37 @@ def run(chosen: argparse.Namespace) -> int:
         answer = advised(subject_of(airframe))
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
-    print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(lines(answer)))
+    print(
+        json.dumps(answer.as_json(), indent=1)
+        if chosen.json
+        else "\n".join(lines(answer, airframe.units))
+    )
     return DONE if answer.verdict is Verdict.GO else NO_GO
 
 
-def lines(answer: Preflight) -> list[str]:
-    """As a person reads it: a line for each part, reasons and cautions under it."""
-    told = [f"{answer.airframe}: {answer.verdict.upper()}"]
-    told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
-    heads = [("measure", answer.measure_next.first)] if answer.measure_next.rows else []
-    if answer.stopped or not heads:
-        heads.insert(0, ("next", answer.next))
+def _flying(answer: Preflight) -> list[tuple[str, str]]:
+    return [("fly", answer.fly), ("throw", answer.throw), ("torque", answer.torque)]
+
+
+def _headed(heads: list[tuple[str, str]]) -> list[str]:
+    told = []
     for head, text in heads:
         first, *rest = wrap(text, WIDTH - 13)
         told += [f"  {head:<10} {first}", *(f"{'':<13}{row}" for row in rest)]
+    return told
+
+
+def lines(answer: Preflight, u: Units) -> list[str]:
+    """As a person reads it: a line for each part, reasons and cautions under it."""
+    measure = answer.measure_next.words(u)
+    told = [f"{answer.airframe}: {answer.verdict.upper()}"]
+    told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
+    heads = [(name, text) for name, text in _flying(answer) if text]
+    told += _headed(heads)
+    heads = [("measure", answer.measure_next.first(u))] if measure else []
+    if answer.stopped or not heads:
+        heads.insert(0, ("next", answer.next))
+    told += _headed(heads)
     if answer.remarks:
         told.append("  look again")
     for text in answer.remarks:
@@ -65,9 +83,9 @@ def lines(answer: Preflight) -> list[str]:
             for text in texts:
                 first, *rest = wrap(text, WIDTH - 8)
                 told += [f"    {mark} {first}", *(f"      {row}" for row in rest)]
-    if answer.measure_next.words:
+    if measure:
         told.append("  measure next, what moves it most first")
-    for text in answer.measure_next.words:
+    for text in measure:
         first, *rest = wrap(text, WIDTH - 8)
         told += [f"    - {first}", *(f"      {row}" for row in rest)]
     return told

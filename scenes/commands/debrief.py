@@ -122,7 +122,10 @@ def lines(debrief, several: bool) -> list[str]:
     from firstthrow.sim.learn.why import lines as reasons
     from firstthrow.sim.paper.debrief import text_table
 
-    told = [reasons(cause) if cause else [] for cause in debrief.causes]
+    told = [
+        reasons(cause, record.units) if cause else []
+        for cause, record in zip(debrief.causes, debrief.records, strict=False)
+    ]
     if several:
         said = []
         for name, record, cause in zip(debrief.names, debrief.records, told, strict=True):

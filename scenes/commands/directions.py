@@ -4,14 +4,22 @@ from __future__ import annotations
 
 import argparse
 import json
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
-from firstthrow.sim.units import mm
 
 if TYPE_CHECKING:
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.study.directions import Directions, Moved, Stand, StickRow
+
+
+HOW = (
+    "Travels at full stick: with high rates, in brackets with low rates; at the trailing edge, "
+    "square to the sheet, the same at its root and its tip, from where it stands with the sticks "
+    "in the middle. In the middle: from flat, + is up, on a rudder to the right."
+)
 
 
 def add(commands) -> None:
@@ -58,52 +66,55 @@ def run(chosen: argparse.Namespace) -> int:
         make_room(chosen.plot)
         write(page(airframe, found), chosen.plot)
         say(f"Drawing: {chosen.plot}")
-    print(json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(_lines(found)))
+    told = json.dumps(found.as_json(), indent=1) if chosen.json else ""
+    print(told or "\n".join(_lines(found, airframe.units)))
     return NO_GO if found.problems else DONE
 
 
-def _lines(found: Directions) -> list[str]:
+def _lines(found: Directions, u: Units) -> list[str]:
     from firstthrow.sim.build.shape import spoken
 
     names = list(found.neutral)
     lines = [
-        f"{found.airframe}: seen from behind; moments at {found.speed_m_s:.1f} m/s",
-        f"  {'':<15}" + "".join(f"{spoken(name):>18}" for name in names) + "   turns it",
+        f"{found.airframe}: seen from behind; moments at {u.speed(found.speed_m_s)}",
+        f"  {'':<15}" + "".join(f"{spoken(name):>24}" for name in names) + "   turns it",
     ]
-    neutral = "".join(f"{_edge(found.neutral[name]):>18}" for name in names)
+    neutral = "".join(f"{_edge(found.neutral[name], u):>24}" for name in names)
     lines.append(f"  {'in the middle':<15}{neutral}")
     for way in found.sticks:
-        row = "".join(f"{_travel(way.surfaces[name]):>18}" for name in names)
+        row = "".join(f"{_travel(way.surfaces[name], u):>24}" for name in names)
         verdict = "right" if not way.problems else "WRONG"
-        lines.append(f"  {way.name:<15}{row}   {_turns(way)}: {verdict}")
+        lines.append(f"  {way.name:<15}{row}   {_turns(way, u)}: {verdict}")
         for name, motor in way.motors.items():
             faster = "faster" if motor.throttle_change > 0.0 else "slower"
             lines.append(f"  {'':<15}{spoken(name)} runs {faster}")
     for drive in found.propellers:
         lines.append(
             f"  {spoken(drive.motor)}: turns {drive.turns_from_behind}, pulls "
-            f"{abs(drive.thrust_N):.1f} N {drive.pulls} at "
+            f"{u.force(abs(drive.thrust_N))} {drive.pulls} at "
             f"{100 * drive.throttle:.0f} % throttle: "
             f"{'right' if drive.right_way else 'WRONG'}"
         )
+    lines += wrap(HOW, 92, initial_indent="  ", subsequent_indent="  ")
     lines += [f"  WRONG: {text}" for text in found.problems]
     return lines
 
 
-def _edge(stand: Stand) -> str:
+def _edge(stand: Stand, u: Units) -> str:
     if stand.off:
         return "missing"
-    return f"{mm(stand.edge_up_m):+.0f} mm"
+    return u.length(stand.edge_up_m, sign="+")
 
 
-def _travel(moved: Moved) -> str:
+def _travel(moved: Moved, u: Units) -> str:
     if moved.off:
         return "missing"
     if moved.moves == "still":
         return "-"
-    return f"{mm(abs(moved.moves_edge_m)):.0f} mm {moved.moves}"
+    low = u.bare_length(abs(moved.moves_edge_low_rates_m))
+    return f"{u.bare_length(abs(moved.moves_edge_m))} ({low}) {u.lengths} {moved.moves}"
 
 
-def _turns(way: StickRow) -> str:
+def _turns(way: StickRow, u: Units) -> str:
     rolls = "" if way.roll_moment_of_5_deg_sideslip_N_m is None else ", then it rolls"
-    return f"{way.turns}, {abs(way.moment):.2f} N m{rolls}"
+    return f"{way.turns}, {u.moment(abs(way.moment), 2)}{rolls}"

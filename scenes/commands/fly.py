@@ -363,7 +363,7 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
     if as_json:
         _print_json(outcome, numbers, str(path))
     else:
-        told = [*_reasons(record), *finding_lines(record), ", ".join(numbers.words)]
+        told = [*_reasons(record), *finding_lines(record), ", ".join(numbers.words(record.units))]
         print("\n".join([*told, f"Record: {path}"]))
     if flown:
         write_page(record, path.with_suffix(".png"))
@@ -377,7 +377,7 @@ def _reasons(record) -> list[str]:
     from firstthrow.sim.learn.why import lines, why
 
     found = why(record)
-    return lines(found) if found else []
+    return lines(found, record.units) if found else []
 
 
 def _print_json(outcome, numbers, record: str | None) -> None:

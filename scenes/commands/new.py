@@ -12,10 +12,11 @@ from typing import TYPE_CHECKING
 from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.drafting import outline
 from firstthrow.scenes.commands.drafting.asking import Asker
+from firstthrow.scenes.commands.drafting.sizes import Size, offered, sheet
 from firstthrow.scenes.commands.shared import DONE, NO_GO
-from firstthrow.sim.units import g_dm2, mm
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.study.fit_out import Draft
 
 BASE = "pantry"  # whose layout a new slab takes
@@ -67,17 +68,6 @@ QUESTIONS = {
     "capacity": ("the pack's capacity?", "CAPACITY"),
     "nose": ("how far is the propeller ahead of the leading edge?", "LENGTH"),
 }
-
-
-def _sheet(text: str) -> tuple[float, float]:
-    """'1200x600' as span and chord [m]: in mm, and where that is too small in inches."""
-    from firstthrow.sim.units import read_pair
-
-    for bare in ("mm", "in"):
-        span, chord = read_pair(text, bare, "span x chord", "1200x600 mm")
-        if 0.1 <= chord <= 3.0 and 0.1 <= span <= 6.0:
-            return span, chord
-    raise ValueError(f"'{text}': wanted a chord of 0.1 to 3 m, a span of 0.1 to 6 m")
 
 
 def _quantity(kind: str):
@@ -161,13 +151,16 @@ def _from_answers(chosen: argparse.Namespace) -> int:
     path = _path(chosen, name)
     drawn = outline.read(chosen)
     if drawn is None:
-        size = _mm(main_size(base))
-        span, chord = ask.answer("sheet", "sheet, span x chord in mm?", size, _sheet)
+        size = Size(*main_size(base), base.units).text
+        given = ask.answer("sheet", "sheet, span x chord in mm?", size, sheet)
+        span, chord, units = given
     else:
-        span, chord = drawn.span, drawn.chord
+        span, chord, units = drawn.span, drawn.chord, base.units
+    base = base.model_copy(update={"units": units})
     material = ask.answer("material", "of what?", "foam board", _material)
     thick = draft.suggested_thickness(base, span, chord, material)
-    thick = ask.answer("thickness", "how thick is it?", _text("LENGTH", thick), _quantity("LENGTH"))
+    usual = offered("LENGTH", thick, units)
+    thick = ask.answer("thickness", "how thick is it?", usual, _quantity("LENGTH"))
     bow = ask.answer(
         "bow",
         "how far is it bowed, hollow side up (gap under a straightedge fore and aft, - for "
@@ -186,13 +179,11 @@ def _from_answers(chosen: argparse.Namespace) -> int:
         "capacity": like.pack.capacity,
         "nose": -motor.aft,
     }
-    given = {
-        key: ask.answer(
-            key, QUESTIONS[key][0], _text(QUESTIONS[key][1], value), _quantity(QUESTIONS[key][1])
-        )
-        for key, value in known.items()
-    }
-    size = _text("PROPELLER", motor.propeller.size)
+    given = {}
+    for key, value in known.items():
+        question, kind = QUESTIONS[key]
+        given[key] = ask.answer(key, question, offered(kind, value, units), _quantity(kind))
+    size = offered("PROPELLER", motor.propeller.size, units)
     propeller = ask.answer("propeller", "which propeller?", size, read_propeller)
     cells = ask.answer("cells", "how many cells has the pack?", str(like.pack.cells), _cells)
     said = draft.Answers(
@@ -233,18 +224,6 @@ def _refuse(ask: Asker) -> None:
         raise ConfigError(ask.problems)
 
 
-def _mm(size: tuple[float, float]) -> str:
-    return "x".join(f"{mm(side):.0f}" for side in size)
-
-
-def _text(kind: str, value) -> str:
-    """A default as the person would write it."""
-    from firstthrow.sim import units
-    from firstthrow.sim.describe.write import quantity_text
-
-    return quantity_text(value, getattr(units, kind))
-
-
 NOT_WITH_FROM = (
     "outline",
     "material",
@@ -276,18 +255,21 @@ def _from_known(chosen: argparse.Namespace) -> int:
         ask.problems.append("--from: say how large, either --scale 1.5 or --sheet 1200x600")
     span, chord = main_size(base)
     if chosen.sheet:
-        span, chord = ask.answer("sheet", "", _mm((span, chord)), _sheet)
+        size = Size(span, chord, base.units)
+        span, chord, units = ask.answer("sheet", "", size.text, sheet)
+        base = base.model_copy(update={"units": units})
     elif chosen.scale:
         by = ask.answer("scale", "", "1", _factor)
         span, chord = span * by, chord * by
     thick = None
     if chosen.thickness:
         thick = ask.answer("thickness", "", "6 mm", _quantity("LENGTH"))
-    name = ask.answer("name", "", f"{base.name}-{_mm((span, chord))}", _name)
+    name = ask.answer("name", "", f"{base.name}-{Size(span, chord, base.units).text}", _name)
     _refuse(ask)
     path = _path(chosen, name)
     by = draft.factors(base, span, chord, thick)
-    about = f"{base.name} built from {_mm((span, chord)).replace('x', ' x ')} mm"
+    u = base.units
+    about = f"{base.name} built from {u.bare_length(span)} x {u.length(chord)}"
     return _finish(chosen, path, base, draft.resized(base, name, by, about, thick), by, base.name)
 
 
@@ -331,44 +313,36 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     with output.opened(path, chosen.force) as file:
         file.write(toml(airframe, head, TITLES))
     answer = fit_out.judged(path, balance, spar, None if by is None else (base, by))
-    print(
-        json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer, known))
-    )
+    told = json.dumps(answer.as_json(), indent=1) if chosen.json else ""
+    print(told or "\n".join(_lines(answer, known, airframe.units)))
     return DONE if answer.verdict is Verdict.GO else NO_GO
 
 
-SHOWN = {
-    "mass": ("g", 0),
-    "wing loading": ("g/dm2", 1),
-    "stall speed": ("m/s", 1),
-    "servo torque": ("kgcm", 2),
-    "power": ("W", 0),
-}
-
-
-def _shown(what: str, value: float | None) -> str:
-    from firstthrow.sim.units import to_unit
-
+def _shown(what: str, value: float | None, u: Units) -> str:
     if value is None:
         return "-"
-    unit, digits = SHOWN[what]
-    number = {"g/dm2": g_dm2, "W": lambda v: v}.get(unit, lambda v: to_unit(v, unit))
-    return f"{number(value):.{digits}f} {unit}"
+    return {
+        "mass": u.mass,
+        "wing loading": u.loading,
+        "stall speed": u.speed,
+        "servo torque": lambda torque: u.torque(torque, 2),
+        "power": lambda watts: f"{watts:.0f} W",
+    }[what](value)
 
 
-def _lines(answer: Draft, known: str) -> list[str]:
+def _lines(answer: Draft, known: str, u: Units) -> list[str]:
     lines = [f"{answer.file}: {answer.airframe}"]
     if answer.scaled is not None:
         lines.append(
             f"  {answer.size_factor:.3g} times the size of {known}, built anew; "
-            "Froude's scaling beside it"
+            "beside it what comes of the size alone (Froude's law of models)"
         )
         lines.append(f"    {'':<14}{'before':>12}{'after':>12}{'times':>8}   law")
         for row in answer.scaled:
             times = "-" if row.ratio is None else f"{row.ratio:.2f}"
             lines.append(
-                f"    {row.what:<14}{_shown(row.what, row.before):>12}"
-                f"{_shown(row.what, row.after):>12}{times:>8}   "
+                f"    {row.what:<14}{_shown(row.what, row.before, u):>12}"
+                f"{_shown(row.what, row.after, u):>12}{times:>8}   "
                 f"size^{row.exponent:g} = {row.ratio_by_law:.2f}"
             )
         lines.append(
@@ -382,7 +356,7 @@ def _lines(answer: Draft, known: str) -> list[str]:
             ("stall speed", "stall_speed_m_s"),
             ("power", "level_power_W"),
         ):
-            lines.append(f"  {what:<14} {_shown(what, getattr(answer.figures, key))}")
+            lines.append(f"  {what:<14} {_shown(what, getattr(answer.figures, key), u)}")
     lines.append(
         f"  balance        {answer.balance}: {answer.static_margin_percent:.1f} % static margin"
     )

@@ -175,7 +175,7 @@ def _heading(airframe) -> tuple[list[str], dict]:
     subject = subject_of(airframe)
     ruled, next_ = ruling(subject), measure_balance(subject)
     whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
-    return heading(ruled, next_.first), whole
+    return heading(ruled, next_.first(airframe.units)), whole
 
 
 def _varied(chosen: argparse.Namespace) -> list:
@@ -313,6 +313,21 @@ def _of_the_band(axes, subject) -> list[str]:
     ]
 
 
+def _balances(axes, ready):
+    """Neutral point and band for a plot over the balance; None for another."""
+    from firstthrow.sim.paper.plots.odds import Balances
+    from firstthrow.sim.study.band.limits import limits
+    from firstthrow.sim.study.odds.varied import CG
+    from firstthrow.sim.study.subject import Subject
+
+    if not any(axis.vary.key == CG for axis in axes):
+        return None
+    subject = Subject(ready[0].subject.airframe, ready[0].subject.field)
+    found = limits(subject)
+    front = subject.percent(found.front.aft) if found.are_open else None
+    return Balances(subject.percent(subject.neutral_point), front, subject.percent(found.rear.aft))
+
+
 def _write(chosen, axes, ready, plan, found, notes) -> None:
     from firstthrow.sim.study.odds import report
 
@@ -328,7 +343,7 @@ def _write(chosen, axes, ready, plan, found, notes) -> None:
 
         flown = sum(one.flown for one in found)
         title = f"{ready[0].subject.airframe.name}: {report.who(plan)}, {flown} launches"
-        odds_plot.write(title, axes, found, notes, chosen.plot)
+        odds_plot.write(title, axes, found, notes, chosen.plot, _balances(axes, ready))
         say(f"Plot: {chosen.plot}")
 
 

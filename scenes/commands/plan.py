@@ -60,7 +60,10 @@ def run(chosen: argparse.Namespace) -> int:
         }
         print(json.dumps(told, indent=1))
         return DONE
-    size = f"{right - left:.0f} x {high - low:.0f} mm"
-    many = f"{pages} pages: print at 100 % and measure the 100 mm line" if pages > 1 else "one page"
+    u = airframe.units
+    wide, tall = (from_mm(side) for side in (right - left, high - low))
+    size = f"{u.bare_length(wide)} x {u.length(tall)}"
+    line = f"print at 100 % and measure the {u.length(0.1)} line"
+    many = f"{pages} pages: {line}" if pages > 1 else "one page"
     print(f"{path}: {airframe.name} at full size, {size}, {many}")
     return DONE

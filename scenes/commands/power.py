@@ -15,6 +15,7 @@ from firstthrow.scenes.commands.shared import DONE, add_airframe, heading
 from firstthrow.sim.units import minutes
 
 if TYPE_CHECKING:
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.study.advice.answer import Standing
     from firstthrow.sim.study.power import DriveRow, Measured, Power, Propellers, Wanted
     from firstthrow.sim.study.subject import Subject
@@ -84,10 +85,10 @@ def run(chosen: argparse.Namespace) -> int:
             whole["propeller_flown"] = [one.as_json() for one in flown_with]
         print(json.dumps(answer.as_json() | whole, indent=1))
     else:
-        name, *rest = _lines(answer)
+        name, *rest = _lines(answer, airframe.units)
         if flown_with:
             rest += _checked_lines(*flown_with)
-        print("\n".join([name, *heading(None, next_.first), *rest]))
+        print("\n".join([name, *heading(None, next_.first(airframe.units)), *rest]))
     return DONE
 
 
@@ -167,11 +168,17 @@ def _wanted(chosen: argparse.Namespace) -> Wanted | None:
     return Wanted(found.get("thrust"), found.get("speed"))
 
 
-def _lines(answer: Power) -> list[str]:
+def _lines(answer: Power, u: Units) -> list[str]:
     pack = "full pack" if answer.charge == 1.0 else f"pack {100 * answer.charge:.0f} % full"
-    lines = [f"{answer.airframe}, {pack}, sea level", "  standing still:"]
-    lines += _table(answer.static, "throttle")
-    lines += ["  full throttle in flight:", *_table(answer.against_airspeed, "airspeed")]
+    from firstthrow.sim.study.gist.headline import of_power
+
+    lines = [
+        f"{answer.airframe}, {pack}, sea level",
+        *(f"  {row}" for row in wrap(of_power(answer, u), 96)),
+    ]
+    lines += ["  standing still:"]
+    lines += _table(answer.static, "throttle", u)
+    lines += ["  full throttle in flight:", *_table(answer.against_airspeed, "airspeed", u)]
     level, times, mix = answer.level, answer.run_time_s, answer.run_time_mix
     lines.append(f"  thrust/weight   {answer.thrust_to_weight:.2f}")
     if level.reason or level.its_throttle is None:
@@ -179,9 +186,9 @@ def _lines(answer: Power) -> list[str]:
     else:
         fast = level.fastest_m_s
         lines.append(
-            f"  level flight    {level.least_current_A:.1f} A at {level.its_speed_m_s:.1f} "
-            f"m/s, {100 * level.its_throttle:.0f} % throttle"
-            + (f"; at most {fast:.0f} m/s" if fast else "")
+            f"  level flight    {level.least_current_A:.1f} A at "
+            f"{u.speed(level.its_speed_m_s)}, {100 * level.its_throttle:.0f} % throttle"
+            + (f"; at most {u.speed(fast, 0)}" if fast else "")
         )
     words = (
         (times.level, "level"),
@@ -203,9 +210,9 @@ def _lines(answer: Power) -> list[str]:
         lines.append(f"  {answer.overload.words}")
     lines += [f"  doubtful: {text}" for text in answer.doubts]
     if answer.measured:
-        lines += _measured_lines(answer.measured)
+        lines += _measured_lines(answer.measured, u)
     if answer.propellers:
-        lines += _propeller_lines(answer.propellers)
+        lines += _propeller_lines(answer.propellers, u)
     return lines
 
 
@@ -213,38 +220,36 @@ def _minutes(seconds: float) -> str:
     return f"{minutes(seconds):.1f} min"
 
 
-def _table(rows: tuple[DriveRow, ...], title: str) -> list[str]:
+def _table(rows: tuple[DriveRow, ...], title: str, u: Units) -> list[str]:
     lines = [f"    {title:>8}  thrust    rpm   motor    pack  under load  shaft  input  prop.  tip"]
     for r in rows:
-        at = f"{100 * r.throttle:.0f} %" if title == "throttle" else f"{r.airspeed_m_s:.0f} m/s"
+        at = f"{100 * r.throttle:.0f} %" if title == "throttle" else u.speed(r.airspeed_m_s, 0)
         share = r.propulsive_efficiency
         efficiency = "-" if not share else f"{100 * share:.0f} %"
         lines.append(
-            f"    {at:>8} {_grams(r.thrust_N):>7} {r.rpm:>6.0f} "
+            f"    {at:>8} {u.pull(r.thrust_N):>7} {r.rpm:>6.0f} "
             f"{r.motor_current_A:>5.1f} A {r.pack_current_A:>5.1f} A "
             f"{r.pack_voltage_V:>9.1f} V {r.shaft_power_W:>4.0f} W "
-            f"{r.input_power_W:>4.0f} W {efficiency:>6} {r.tip_speed_m_s:>4.0f} m/s"
+            f"{r.input_power_W:>4.0f} W {efficiency:>6} "
+            f"{u.bare_speed(r.tip_speed_m_s, 0):>4} {u.speeds}"
         )
     return lines
 
 
-def _grams(newtons: float) -> str:
-    from firstthrow.sim.units import to_unit
-
-    return f"{to_unit(newtons, 'gf') + 0.0:.0f} gf"
-
-
-def _measured_lines(found: Measured) -> list[str]:
+def _measured_lines(found: Measured, u: Units) -> list[str]:
     shares = ", ".join(f"{n} {100 * s:.0f} %" for n, s in found.tolerance.items())
     lines = [f"  measured, within {shares} (meter and model together):"]
     lines += [f"    {text}" for text in found.verdict]
-    lines.append("    misfit  explanation, and what it would have given")
+    lines.append(
+        "    off by  explanation, and what it would have given (in spreads of the readings; less "
+        "is better)"
+    )
     for e in found.explanations[:5]:
         w = e.would_give
         assert w.thrust_N is not None, "what is worked out is whole"
         lines.append(
             f"    {e.rank:>6.1f}  {e.text}: {w.current_A:.1f} A, "
-            f"{_grams(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V"
+            f"{u.pull(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V"
         )
     lines.append("    with the propeller as described, this goes into [corrections] of the file:")
     for name, c in found.corrections.items():
@@ -252,17 +257,17 @@ def _measured_lines(found: Measured) -> list[str]:
     return lines
 
 
-def _propeller_lines(found: Propellers) -> list[str]:
+def _propeller_lines(found: Propellers, u: Units) -> list[str]:
     thrust, speed = found.wanted.thrust_N, found.wanted.speed_m_s
-    words = [] if thrust is None else [f"{_grams(thrust)} static"]
-    words += [] if speed is None else [f"{speed:.3g} m/s level"]
+    words = [] if thrust is None else [f"{u.pull(thrust)} static"]
+    words += [] if speed is None else [f"{u.in_speeds(speed):.3g} {u.speeds} level"]
     best = found.best or "none of these within the current limits"
     lines = [f"  propeller for {' and '.join(words)}: {best}"]
     lines.append("    blades as wide for their diameter as the fitted one's (common practice)")
     for c in found.sizes:
-        fast = f"{c.fastest_level_m_s:.0f} m/s" if c.fastest_level_m_s else "-"
+        fast = u.speed(c.fastest_level_m_s, 0) if c.fastest_level_m_s else "-"
         over = "" if c.within_limits else "  over the current limit"
         lines.append(
-            f"    {c.size:<12} {_grams(c.thrust_N):>8} {c.current_A:>6.1f} A {fast:>7}{over}"
+            f"    {c.size:<12} {u.pull(c.thrust_N):>8} {c.current_A:>6.1f} A {fast:>7}{over}"
         )
     return lines

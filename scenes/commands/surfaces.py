@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import json
 from pathlib import Path
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
 from firstthrow.scenes.commands.shared import DONE, add_airframe
-from firstthrow.sim.units import mm
 
 if TYPE_CHECKING:
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.study.throws import Throws
 
 
@@ -49,14 +50,22 @@ def run(chosen: argparse.Namespace) -> int:
 
         make_room(chosen.plot)
         write(answer, Path(chosen.plot))
-    print(json.dumps(answer.as_json(), indent=1) if chosen.json else "\n".join(_lines(answer)))
+    told = json.dumps(answer.as_json(), indent=1) if chosen.json else ""
+    print(told or "\n".join(_lines(answer, airframe.units)))
     return DONE
 
 
-def _lines(answer: Throws) -> list[str]:
-    lines = [f"{answer.airframe}: throws, + is trailing edge up, on a rudder to the right"]
+def _lines(answer: Throws, u: Units) -> list[str]:
+    from firstthrow.sim.study.gist.headline import of_surfaces
+
+    lines = [
+        answer.airframe,
+        *(f"  {row}" for row in wrap(of_surfaces(answer, u), 96)),
+        "  Trailing edge from flat, the same at root and tip of the surface; + is up, on a rudder "
+        "to the right",
+    ]
     for name in ("high", "low"):
-        lines += [f"  {name} rates", *_throws(answer, name)]
+        lines += [f"  {name} rates", *_throws(answer, name, u)]
     expo = ", ".join(f"{axis} {100 * x:.0f} %" for axis, x in answer.expo.as_json().items())
     lines.append(f"  expo: {expo}")
     for name, share in answer.saturates_at.items():
@@ -66,7 +75,7 @@ def _lines(answer: Throws) -> list[str]:
             else (f"meet a limit from {100 * share:.0f} % of both sticks")
         )
         lines.append(f"  pitch and roll together, {name} rates: {words}")
-    lines += _linkages(answer) + _effect(answer) + _servos(answer)
+    lines += _linkages(answer, u) + _effect(answer) + _servos(answer, u)
     supply = answer.supply
     lines.append(
         f"  supply of {supply.limit_A:.1f} A: held in a dive {supply.held_A:.2f} A "
@@ -80,7 +89,7 @@ def _lines(answer: Throws) -> list[str]:
     return lines + [f"  {', '.join(names)}: {text}" for text, names in said.items()]
 
 
-def _throws(answer: Throws, rates: str) -> list[str]:
+def _throws(answer: Throws, rates: str, u: Units) -> list[str]:
     names = [surface.name for surface in answer.surfaces]
     lines = [f"    {'':<18}" + "".join(f"{name:>24}" for name in names)]
     neutral = answer.corners[rates]["neutral"]
@@ -91,14 +100,14 @@ def _throws(answer: Throws, rates: str) -> list[str]:
         for name in names:
             a = angles[name]
             cut = "*" if a.cut_off_deg > 0.05 else " "
-            row += f"{a.angle_up_deg:>11.1f} deg {mm(a.edge_up_m):>+4.0f} mm{cut}"
+            row += f"{a.angle_up_deg:>11.1f} deg {u.length(a.edge_up_m, sign='+'):>7}{cut}"
         lines.append(row)
     if any(a.cut_off_deg > 0.05 for c in answer.corners[rates].values() for a in c.values()):
         lines.append("    * more is asked than the limit lets through")
     return lines
 
 
-def _linkages(answer: Throws) -> list[str]:
+def _linkages(answer: Throws, u: Units) -> list[str]:
     lines = [
         "  linkage            arm   horn    rod  at the servo's ends   servo for the throw"
         "  all of its travel"
@@ -111,10 +120,10 @@ def _linkages(answer: Throws) -> list[str]:
         use = k.servo_for_throw_deg
         used = "locks" if use is None else f"{use:.0f} of {k.servo_travel_deg:.0f} deg"
         holes = k.full_travel_holes_m
-        full = "-" if holes is None else f"arm {mm(holes[0]):.0f}, horn {mm(holes[1]):.0f} mm"
-        rod = f"{mm(k.rod_m):.0f} mm" if k.rod_given else "long"
+        full = "-" if holes is None else f"arm {u.bare_length(holes[0])}, horn {u.length(holes[1])}"
+        rod = u.length(k.rod_m) if k.rod_given else "long"
         lines.append(
-            f"    {surface.name:<14} {mm(k.arm_m):>4.0f} {mm(k.horn_m):>4.0f} mm "
+            f"    {surface.name:<14} {u.bare_length(k.arm_m):>4} {u.length(k.horn_m):>7} "
             f"{rod:>6} {ends:>13} deg up/down {used:>14} for {k.throw_asked_deg:.0f}  {full}"
         )
     return lines
@@ -123,28 +132,27 @@ def _linkages(answer: Throws) -> list[str]:
 def _effect(answer: Throws) -> list[str]:
     """What the surfaces turn: said once where all are alike."""
     told = {f"{100 * one.effect:.0f} ± {100 * one.effect_spread:.0f} %" for one in answer.surfaces}
-    return [f"  a surface turns {', '.join(sorted(told))} of what thin-aerofoil theory says"]
+    turns = ", ".join(sorted(told))
+    return [f"  a surface acts {turns} as strongly as one that bends without a hinge"]
 
 
-def _servos(answer: Throws) -> list[str]:
-    from firstthrow.sim.units import to_unit
-
+def _servos(answer: Throws, u: Units) -> list[str]:
     speeds = answer.speeds_m_s
     lines = [
-        "  servo torque at the worst stick [kgcm], level angle of attack, no slipstream",
+        f"  servo torque at the worst stick [{u.torques}], level angle of attack, no slipstream",
         "    "
         + " " * 14
-        + "".join(f"{n + f' {v:.0f} m/s':>15}" for n, v in speeds.items())
+        + "".join(f"{f'{n} {u.speed(v, 0)}':>15}" for n, v in speeds.items())
         + "      available  blown back to half    play",
     ]
     for surface in answer.surfaces:
         servo = surface.servo
-        needs = "".join(f"{to_unit(t, 'kgcm'):>15.2f}" for t in servo.torque_needed_N_m.values())
+        needs = "".join(f"{u.bare_torque(t, 2):>15}" for t in servo.torque_needed_N_m.values())
         back = servo.blows_back_to_half_at_m_s
-        gives = to_unit(servo.torque_available_N_m, "kgcm")
+        gives = u.bare_torque(servo.torque_available_N_m, 2)
         lines.append(
-            f"    {surface.name:<14}{needs}{gives:>10.2f}"
-            f" {servo.verdict:<5}{'never' if back is None else f'{back:.0f} m/s':>16}"
-            f" {mm(surface.play_at_horn_m):>6.2f} mm {surface.play_deg:.1f} deg"
+            f"    {surface.name:<14}{needs}{gives:>10}"
+            f" {servo.verdict:<5}{'never' if back is None else u.speed(back, 0):>16}"
+            f" {u.length(surface.play_at_horn_m, 2):>9} {surface.play_deg:.1f} deg"
         )
     return lines

@@ -7,9 +7,9 @@ import json
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading, say
-from firstthrow.sim.units import mm
 
 if TYPE_CHECKING:
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.flight.trims import Kind
     from firstthrow.sim.study.trim import BestGlide, NoTrim, Reflex, TrimRow, TrimStudy
 
@@ -62,8 +62,8 @@ def run(chosen: argparse.Namespace) -> int:
         told = found.as_json() | {"measure_next": next_.as_json()}
         print(json.dumps(told, indent=1, allow_nan=False))
     else:
-        name, *rest = lines(found)
-        print("\n".join([name, *heading(None, next_.first), *rest]))
+        name, *rest = lines(found, airframe.units)
+        print("\n".join([name, *heading(None, next_.first(airframe.units)), *rest]))
     for why in found.no_go:
         say(f"no-go: {why}")
     return NO_GO if found.no_go else DONE
@@ -83,7 +83,7 @@ def _asked(option: str, text: str | None, kind, unit: str) -> float | None:
         raise ConfigError([f"{option}: {error}"]) from error
 
 
-def lines(found: TrimStudy) -> list[str]:
+def lines(found: TrimStudy, u: Units) -> list[str]:
     """The answer for a person."""
     surface = found.reflex.surface or "elevator"
     rows = [
@@ -96,50 +96,59 @@ def lines(found: TrimStudy) -> list[str]:
     ]
     held, neutral = found.stall_speed_m_s, found.stall_speed_neutral_m_s
     if found.pitch_can_be_held:
-        stall = f"{held:.1f} m/s with the {surface} holding the nose, {neutral:.1f} with it neutral"
+        stall = f"{u.speed(held)} with the {surface} holding the nose, "
+        stall += f"{u.bare_speed(neutral)} with it neutral"
     else:
-        stall = f"{neutral:.1f} m/s with no {surface} moved; none holds the nose at any attitude"
+        stall = f"{u.speed(neutral)} with no {surface} moved; none holds the nose at any attitude"
     rows.append(("stall", stall))
     if best := found.best_glide:
         rows.append(
             (
                 "best glide",
-                f"{best.glide_ratio:.1f} : 1 at {best.airspeed_m_s:.1f} m/s, {surface} {_up(best)}",
+                f"{best.glide_ratio:.1f} : 1 at {u.speed(best.airspeed_m_s)}, "
+                f"{surface} {_up(best, u)}",
             )
         )
     if least := found.least_sink:
-        rows.append(("least sink", f"{least.sink_m_s:.1f} m/s at {least.airspeed_m_s:.1f} m/s"))
+        rows.append(("least sink", f"{u.speed(least.sink_m_s)} at {u.speed(least.airspeed_m_s)}"))
     if level := found.level:
         rows.append(
             (
                 "level",
-                f"least current at {level.airspeed_m_s:.1f} m/s: throttle "
+                f"least current at {u.speed(level.airspeed_m_s)}: throttle "
                 f"{100 * level.throttle:.0f} %, {level.current_A:.1f} A",
             )
         )
     free = found.hands_off
-    flies = f"glides hands off at {free.airspeed_m_s:.1f} m/s" if free else "no glide hands off"
+    flies = f"glides hands off at {u.speed(free.airspeed_m_s)}" if free else "no glide hands off"
     if free and found.static_margin_percent < 0.0:
-        flies = f"in balance at {free.airspeed_m_s:.1f} m/s, but does not stay there"
+        flies = f"in balance at {u.speed(free.airspeed_m_s)}, but does not stay there"
     if free and abs(free.bank_deg) > 5.0:
         side = "right" if free.bank_deg > 0.0 else "left"
         flies += f", circling {side}, banked {abs(free.bank_deg):.0f} deg"
-    rows.append(("set now", f"{surface} {_up(found.reflex)}: {flies}"))
-    said = [found.airframe, *(f"  {name:<11} {text}" for name, text in rows), ""]
-    said += [*_table(found.trims, surface), "", *_reasons(found.no_trims)]
+    rows.append(("set now", f"{surface} {_up(found.reflex, u)}: {flies}"))
+    from firstthrow.sim.study.gist.headline import of_trim
+
+    said = [
+        found.airframe,
+        f"  {of_trim(found, u)}",
+        *(f"  {name:<11} {text}" for name, text in rows),
+        "",
+    ]
+    said += [*_table(found.trims, surface, u), "", *_reasons(found.no_trims, u)]
     if about := found.modes_about:
         words = found.modes_words
-        said.append(f"  In {_flight(about.kind)} at {about.airspeed_m_s:.1f} m/s it {words}.")
+        said.append(f"  In {_flight(about.kind)} at {u.speed(about.airspeed_m_s)} it {words}.")
     return said
 
 
-def _up(reflex: Reflex | BestGlide) -> str:
-    angle, size = reflex.trailing_edge_up_deg, mm(reflex.trailing_edge_up_m)
+def _up(reflex: Reflex | BestGlide, u: Units) -> str:
+    angle, size = reflex.trailing_edge_up_deg, u.length(abs(reflex.trailing_edge_up_m), 1)
     way = "up" if angle >= 0.0 else "down"
-    return f"{abs(angle):.1f} deg {way} ({abs(size):.1f} mm at the trailing edge)"
+    return f"{abs(angle):.1f} deg {way} ({size} at the trailing edge)"
 
 
-def _table(trims: tuple[TrimRow, ...], surface: str) -> list[str]:
+def _table(trims: tuple[TrimRow, ...], surface: str, u: Units) -> list[str]:
     """A line a speed (whole m/s when there are many); elevator trailing edge up is positive."""
     speeds = sorted({t.airspeed_m_s for t in trims})
     if len(speeds) > 12:
@@ -149,21 +158,23 @@ def _table(trims: tuple[TrimRow, ...], surface: str) -> list[str]:
     at = {(str(t.kind), t.airspeed_m_s): t for t in trims}
     said = [
         f"  {'':>5} | {'glide':^20} | {'level':^25} | {'climb':^25}",
-        f"  {'m/s':>5} | {'attack':>6} {'up':>6} {'sink':>6} "
+        f"  {u.speeds:>5} | {'attack':>6} {'up':>6} {'sink':>6} "
         + f"| {'attack':>6} {'up':>6} {'thr':>4} {'A':>6} "
         + f"| {'attack':>6} {'up':>6} {'thr':>4} {'climb':>6}",
     ]
     for v in speeds:
         glide, level, climb = (at.get((kind, v)) for kind in COLUMNS)
         said.append(
-            f"  {v:>5.1f} | "
-            + (f"{_sits(glide)} {glide.sink_m_s:>6.2f}" if glide else f"{'-':^20}")
+            f"  {u.bare_speed(v):>5} | "
+            + (f"{_sits(glide)} {u.bare_speed(glide.sink_m_s, 2):>6}" if glide else f"{'-':^20}")
             + " | "
             + (f"{_drives(level)} {level.current_A:>6.2f}" if level else f"{'-':^25}")
             + " | "
-            + (f"{_drives(climb)} {-climb.sink_m_s:>6.2f}" if climb else f"{'-':^25}")
+            + (f"{_drives(climb)} {u.bare_speed(-climb.sink_m_s, 2):>6}" if climb else f"{'-':^25}")
         )
-    said.append(f"  attack and up in deg (up: {surface}, trailing edge up), thr in %, sink in m/s")
+    said.append(
+        f"  attack and up in deg (up: {surface}, trailing edge up), thr in %, sink in {u.speeds}"
+    )
     return said
 
 
@@ -175,7 +186,7 @@ def _drives(t: TrimRow) -> str:
     return f"{_sits(t)} {100 * t.throttle:>4.0f}"
 
 
-def _reasons(missing: tuple[NoTrim, ...]) -> list[str]:
+def _reasons(missing: tuple[NoTrim, ...], u: Units) -> list[str]:
     """Neighbouring speeds with the same reason on one line."""
     runs: list[list] = []
     for m in missing:
@@ -186,7 +197,7 @@ def _reasons(missing: tuple[NoTrim, ...]) -> list[str]:
             runs.append([why, m.airspeed_m_s, m.airspeed_m_s])
     said = []
     for (kind, why), low, high in runs:
-        span = f"{low:.1f} m/s" if low == high else f"{low:.1f} to {high:.1f} m/s"
+        span = u.speed(low) if low == high else f"{u.bare_speed(low)} to {u.speed(high)}"
         said.append(f"  not in {_flight(kind)} at {span}: {why}")
     return [*said, ""] if said else []
 

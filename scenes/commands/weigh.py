@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading, say
-from firstthrow.sim.units import g_dm2, grams, mm
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.sim.describe.builder_units import Units
     from firstthrow.sim.study.advice.to_margin import Flown
     from firstthrow.sim.study.loads import Strength
     from firstthrow.sim.study.margin import Settled, ToMargin
@@ -73,7 +73,7 @@ def run(chosen: argparse.Namespace) -> int:
         print(json.dumps(found.as_json() | whole, indent=1))
     else:
         name, *rest = lines(airframe, found)
-        print("\n".join([name, *heading(ruled, next_.first), *rest]))
+        print("\n".join([name, *heading(ruled, next_.first(airframe.units)), *rest]))
     if chosen.plot:
         _draw(airframe, found, chosen.plot)
     if not found.pitch_control:
@@ -126,44 +126,46 @@ def _draw(airframe, weighed: Weighing, name: str) -> None:
 
 def lines(airframe, weighed: Weighing) -> list[str]:
     """As a person reads it."""
-    inertia = weighed.inertia_kg_m2
+    from firstthrow.sim.study.gist.headline import of_weighing
+
+    inertia, u = weighed.inertia_kg_m2, airframe.units
     rows = [
-        ("mass", f"{grams(weighed.mass_kg):.0f} g"),
-        ("wing loading", f"{g_dm2(weighed.wing_loading_kg_m2):.1f} g/dm2"),
-        ("balance (CG)", _place(weighed.cg_m)),
+        ("mass", u.mass(weighed.mass_kg)),
+        ("wing loading", u.loading(weighed.wing_loading_kg_m2)),
+        ("balance (CG)", _place(weighed.cg_m, u)),
         (
             "",
             f"{weighed.cg_percent_mac:.1f} % of the mean chord, "
-            f"give or take {mm(weighed.cg_spread_m[0]):.1f} mm",
+            f"give or take {u.length(weighed.cg_spread_m[0], 1)}",
         ),
         ("", weighed.verdict.told),
-        ("allowed band", _band(weighed)),
-        *(("", words) for words in _reasons(weighed)),
-        ("sideways", _sideways(weighed)),
+        ("allowed band", _band(weighed, u)),
+        *(("", words) for words in _reasons(weighed, u)),
+        ("sideways", _sideways(weighed, u)),
         ("datum", airframe.datum),
-        ("mean chord", f"{mm(weighed.mean_chord_m):.0f} mm"),
+        ("mean chord", u.length(weighed.mean_chord_m)),
         (
             "neutral point",
-            f"{mm(weighed.neutral_point_m):.0f} mm, "
+            f"{u.length(weighed.neutral_point_m)}, "
             f"{weighed.neutral_point_percent_mac:.1f} % of the mean chord, give or take "
-            f"{mm(weighed.neutral_point_spread_m):.0f} mm",
+            f"{u.length(weighed.neutral_point_spread_m)}",
         ),
         (
             "static margin",
-            f"{weighed.static_margin_percent:.1f} % at no incidence, as in a fast dive "
-            f"({_margin(weighed)})",
+            f"{weighed.static_margin_percent:.1f} % in a fast dive ({_margin(weighed)})",
         ),
-        *(("", words) for words in _flown(weighed)),
-        ("stall speed", f"{weighed.stall_speed_m_s:.1f} m/s"),
-        *_strength(weighed.strength),
+        *(("", words) for words in _flown(weighed, u)),
+        ("stall speed", u.speed(weighed.stall_speed_m_s)),
+        *_strength(weighed.strength, u),
         (
             "inertia",
-            "  ".join(f"{grams(inertia[i][i]):.2f}" for i in range(3))
-            + " g m2 in roll, pitch, yaw",
+            "  ".join(u.inertia(inertia[i][i]) for i in range(3))
+            + f" {u.inertias} in roll, pitch, yaw",
         ),
     ]
-    lines = [airframe.name, *(line for name, words in rows for line in _told(name, words)), ""]
-    lines += _parts(weighed)
+    lines = [airframe.name, *(f"  {row}" for row in wrap(of_weighing(weighed, u), WIDTH + 15))]
+    lines += [*(line for name, words in rows for line in _told(name, words)), ""]
+    lines += _parts(weighed, u)
     if airframe.pack_item is None:
         lines += ["", "  No part is called pack or battery: is the battery weighed?"]
     return lines
@@ -174,42 +176,42 @@ def _told(name: str, words: str) -> list[str]:
     return [f"  {name:<14} {first}", *(f"{'':<17}  {line}" for line in rest)]
 
 
-def _parts(weighed: Weighing) -> list[str]:
+def _parts(weighed: Weighing, u: Units) -> list[str]:
     moves = {guess.name: guess.moves_cg_m for guess in weighed.guesses}
     lines = [f"  {'part':<26} {'mass':>9} {'aft':>9} {'right':>9} {'up':>9}  source"]
     for part in weighed.parts:
-        places = " ".join(f"{round(mm(place)) + 0:>6} mm" for place in part.place_m)
-        mass = f"{grams(part.mass_kg):.1f} g"
+        places = " ".join(f"{u.length(place):>9}" for place in part.place_m)
+        mass = u.mass(part.mass_kg, 1)
         moved = moves.get(part.name)
         told = part.source
         if moved is not None:
-            told += f", moves the CG {mm(moved):.1f} mm"
+            told += f", moves the CG {u.length(moved, 1)}"
         lines.append(f"  {part.name:<26} {mass:>9} {places}  {told}")
     return lines
 
 
-def _place(metres: Sequence[float]) -> str:
+def _place(metres: Sequence[float], u: Units) -> str:
     """A place as one measures it from the datum, without signs."""
     ways = (("aft", "ahead"), ("right", "left"), ("above", "below"))
     words = [
-        f"{abs(mm(place)):.1f} mm {positive if place >= -5e-5 else negative}"
+        f"{u.length(abs(place), 1)} {positive if place >= -5e-5 else negative}"
         for place, (positive, negative) in zip(metres, ways, strict=True)
     ]
     return ", ".join(words) + ", from the datum"
 
 
-def _along(metres: float) -> str:
-    return f"{abs(mm(metres)):.0f} mm {'aft' if metres >= 0.0 else 'ahead'}"
+def _along(metres: float, u: Units) -> str:
+    return f"{u.length(abs(metres))} {'aft' if metres >= 0.0 else 'ahead'}"
 
 
-def _band(weighed: Weighing) -> str:
+def _band(weighed: Weighing, u: Units) -> str:
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     if weighed.cg_closed_by or front is None:
         return f"none: {weighed.cg_closed_by}"
-    return f"{_along(front)} to {_along(rear)}, {mm(rear - front):.0f} mm wide"
+    return f"{_along(front, u)} to {_along(rear, u)}, {u.length(rear - front)} wide"
 
 
-def _reasons(weighed: Weighing) -> list[str]:
+def _reasons(weighed: Weighing, u: Units) -> list[str]:
     from firstthrow.sim.flight.speeds import SLOWEST_SAFE
 
     if weighed.cg_closed_by:
@@ -221,55 +223,55 @@ def _reasons(weighed: Weighing) -> list[str]:
     ]
     slow = weighed.flare_m_s
     if slow is not None and slow > SLOWEST_SAFE * weighed.stall_speed_m_s:
-        told.append(f"without power it flies on at {slow:.1f} m/s: it touches down that fast")
+        told.append(f"without power it flies on at {u.speed(slow)}: it touches down that fast")
     return told
 
 
 WHERE = {"launch": "at the launch", "cruise": "in cruise", "slowest": "at the slowest safe speed"}
 
 
-def _flown(weighed: Weighing) -> list[str]:
+def _flown(weighed: Weighing, u: Units) -> list[str]:
     return [
         f"{one.static_margin_percent:.1f} ± {one.static_margin_spread_percent:.1f} % "
-        f"{WHERE[one.where]}, {one.airspeed_m_s:.1f} m/s at "
+        f"{WHERE[one.where]}, {u.speed(one.airspeed_m_s)} at "
         f"{one.alpha_deg:.1f} deg{'' if one.kind == 'level' else ', motor off'}"
         for one in weighed.flown_margins
     ]
 
 
-def _sideways(weighed: Weighing) -> str:
+def _sideways(weighed: Weighing, u: Units) -> str:
     mass = weighed.imbalance_at_tip_kg
-    if abs(grams(mass)) < 0.05:
+    if abs(mass) < 0.05e-3:
         return "balanced"
     heavy, light = ("right", "left") if mass > 0.0 else ("left", "right")
-    return f"{heavy} heavy: {abs(grams(mass)):.1f} g at the {light} tip balances it"
+    return f"{heavy} heavy: {u.mass(abs(mass), 1)} at the {light} tip balances it"
 
 
-def _strength(strength: Strength | None) -> list[tuple[str, str]]:
+def _strength(strength: Strength | None, u: Units) -> list[tuple[str, str]]:
     if strength is None:
         return [("strength", "no flat sheet with a root that could fold")]
     first = strength.breaks_first
     first = f"the {strength.material if first == 'foam' else first.replace('_', ' ')}"
     at = strength.breaks_at_m
-    where = "at the root" if at < 1e-3 else f"{mm(at):.0f} mm out"
+    where = "at the root" if at < 1e-3 else f"{u.length(at)} out"
     rows = [
         (
             "strength",
-            f"the root bears {strength.root_bending_N_m:.1f} N m; {first} breaks first, {where}",
+            f"the root bears {u.moment(strength.root_bending_N_m)}; {first} breaks first, {where}",
         )
     ]
     factor, bank = strength.limit_load_factor, strength.turn_bank_deg
     if factor is not None:
-        told = f"folds at {factor:.0f} g" if factor >= 10.0 else f"folds at {factor:.1f} g"
+        told = f"folds at {factor:.{0 if factor >= 10.0 else 1}f} times its weight"
         turn = f"in a level turn banked {bank:.0f} deg" if factor > 1.0 else "in level flight"
         rows.append(("", f"{told}, {turn}"))
     speed = strength.full_elevator_speed_m_s
     rows.append(
         (
             "",
-            f"full elevator folds it at {speed:.0f} m/s"
+            f"full elevator folds it at {u.speed(speed, 0)}"
             if speed is not None
-            else "full elevator does not fold it below 40 m/s",
+            else f"full elevator does not fold it below {u.speed(40.0, 0)}",
         )
     )
     return rows
@@ -302,37 +304,37 @@ def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> i
         whole["flown"] = flown.as_json()
         print(json.dumps(found.as_json() | whole, indent=1))
     else:
-        name, *rest = _ballast_lines(found, flown, bool(chosen.strip))
-        print("\n".join([name, *heading(ruled, next_.first), *rest]))
+        name, *rest = _ballast_lines(found, flown, bool(chosen.strip), airframe.units)
+        print("\n".join([name, *heading(ruled, next_.first(airframe.units)), *rest]))
     if found.ballast is None:
         say(f"{airframe.name}: {found.reason}")
     return DONE if found.is_reached else NO_GO
 
 
-def _ballast_lines(found: ToMargin, flown: Flown, own_strip: bool) -> list[str]:
+def _ballast_lines(found: ToMargin, flown: Flown, own_strip: bool, u: Units) -> list[str]:
     from firstthrow.sim.study.margin import ballast_words
 
     lines = [
         f"{found.airframe}: {found.margin_wanted_percent:.1f} % static margin wanted, "
         f"{found.now.static_margin_percent:.1f} % as it is",
         f"  {'':<60} {'mass':>8} {'CG':>8} {'stall':>9}",
-        _row("as it is", None, found.now),
+        _row("as it is", None, found.now, u),
     ]
     if found.ballast:
         strip = {"strip": "of that strip"} if own_strip else {}
-        words = ballast_words(found.ballast, **strip)
-        lines.append(_row(words, found.ballast.mass_kg, found.ballast))
+        words = ballast_words(found.ballast, u, **strip)
+        lines.append(_row(words, found.ballast.mass_kg, found.ballast, u))
         lines += _checked(flown.words(flown.ballast))
     for other in found.alternatives:
         if other.reaches:
-            lines.append(_row(other.text, other.mass_change_kg, other))
+            lines.append(_row(other.text, other.mass_change_kg, other, u))
             own = flown.move_pack if other.name == "move_pack" else None
             lines += _checked(flown.words(own) or "not flown: a look at what it would take")
         elif other.leads_away:
             lines.append(f"  {other.text}")
         else:
             reached = f"{other.text}: {other.static_margin_percent:.1f} % only"
-            lines.append(_row(reached, other.mass_change_kg, other))
+            lines.append(_row(reached, other.mass_change_kg, other, u))
         if other.why_not_alone:
             lines.append(f"    ({other.why_not_alone})")
     return lines
@@ -342,9 +344,9 @@ def _checked(words: str) -> list[str]:
     return [f"    {line}" for line in wrap(words, 80)]
 
 
-def _row(words: str, mass: float | None, after: Settled) -> str:
-    change = "" if mass is None else f"{round(grams(mass)):+d} g"
-    place = f"{mm(after.cg_m_aft):.0f} mm"
+def _row(words: str, mass: float | None, after: Settled, u: Units) -> str:
+    change = "" if mass is None else u.mass(mass, sign="+")
+    place = u.length(after.cg_m_aft)
     first, *rest = wrap(words, 60)
-    tail = f" {change:>8} {place:>8} {after.stall_speed_m_s:>5.1f} m/s"
+    tail = f" {change:>8} {place:>8} {u.bare_speed(after.stall_speed_m_s):>5} {u.speeds}"
     return "\n".join([f"  {first:<60}{tail}", *(f"    {line}" for line in rest)])

@@ -6,6 +6,7 @@ import math
 from typing import NamedTuple
 
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.study.advice.slips import slips
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import mah
@@ -23,6 +24,7 @@ class Facts(NamedTuple):
     launch_throttle: float
     supply_V: float = 0.0  # of receiver and servos, as built
     reflex: float = 0.0  # [deg] trailing edges up with the sticks let go
+    units: Units = METRIC  # the builder's own
     behind: float = 0.0  # [m] the balance lies behind the neutral point; negative ahead of it
     slips: tuple[str, ...] = ()  # values of the file that are hardly meant
 
@@ -41,6 +43,7 @@ def facts_of(airframe, launch: str | None, subject: Subject | None = None) -> Fa
         launch_throttle=getattr(airframe.launch, kind).throttle,
         supply_V=airframe.controller.supply,
         reflex=math.degrees(airframe.mixing.reflex),
+        units=airframe.units,
         behind=subject.cg - subject.neutral_point if subject else 0.0,
         slips=slips(airframe) if subject else (),
     )

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import platformdirs
 
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.flight.outcome import Outcome
 
@@ -74,26 +75,27 @@ class Watch:
         )
 
 
-def words(score: Score) -> str:
+def words(score: Score, u: Units = METRIC) -> str:
     """One launch in a line."""
     margin = score.stall_margin_m_s
-    side = f"{abs(margin):.1f} m/s {'over' if margin >= 0.0 else 'UNDER'} stall at least"
+    side = f"at least {u.speed(abs(margin))} {'above' if margin >= 0.0 else 'BELOW'} its stall"
     end = "airframe alive" if score.alive else f"LOST: {score.ending.replace('-', ' ')}"
     if not score.alive:
         end += f" at {score.seconds:.1f} s"
-    return f"{score.height_lost_m:.1f} m lost, bank to {score.bank_peak_deg:.0f}°, {side}, {end}"
+    lost = u.distance(score.height_lost_m, 1)
+    return f"{lost} lost, bank to {score.bank_peak_deg:.0f}°, {side}, {end}"
 
 
-def total(scores: list[Score]) -> str:
+def total(scores: list[Score], u: Units = METRIC) -> str:
     """Five launches in a line."""
     alive = sum(score.alive for score in scores)
     lost = max(score.height_lost_m for score in scores)
     bank = max(score.bank_peak_deg for score in scores)
     least = min(score.stall_margin_m_s for score in scores)
-    side = "over" if least >= 0.0 else "under"
+    side = "above" if least >= 0.0 else "below"
     return (
-        f"{alive} of {len(scores)} alive; worst: {lost:.1f} m lost, bank {bank:.0f}°, "
-        f"{abs(least):.1f} m/s {side} stall"
+        f"{alive} of {len(scores)} alive; worst: {u.distance(lost, 1)} lost, bank {bank:.0f}°, "
+        f"{u.speed(abs(least))} {side} its stall"
     )
 
 
@@ -135,14 +137,15 @@ def keep(airframe: str, field: str, seed: int, scores: list[Score]) -> Path:
     return place
 
 
-def earlier(airframe: str, most: int = 3) -> list[str]:
+def earlier(airframe: str, most: int = 3, u: Units = METRIC) -> list[str]:
     """The last drills with this airframe, a line each, the latest first; empty when none can be
     read."""
     try:
         kept = [one for one in history() if one.get("airframe") == airframe]
-        return [
-            f"{one['when'][:16].replace('T', ' ')}: {total([Score(**s) for s in one['launches']])}"
-            for one in kept[::-1][:most]
-        ]
+        told = []
+        for one in kept[::-1][:most]:
+            scores = [Score(**score) for score in one["launches"]]
+            told.append(f"{one['when'][:16].replace('T', ' ')}: {total(scores, u)}")
+        return told
     except (OSError, ValueError, TypeError, KeyError):
         return []

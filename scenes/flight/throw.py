@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import ATTITUDE, POSITION, RATE, VELOCITY
 from firstthrow.sim.kernels.rotation import from_angles
@@ -52,7 +53,7 @@ def drawn(airframe, scatter: Scatter, seed: int, number: int, growth: float = 1.
     return one._replace(speed=max(0.5, one.speed), height=max(0.5, one.height))
 
 
-def words(throw: Throw, plan: Throw) -> str:
+def words(throw: Throw, plan: Throw, u: Units = METRIC) -> str:
     """'1.2 m/s slower, nose 5° lower, banked 7° right' against the plan; what differs little is
     left out."""
     found = []
@@ -64,6 +65,6 @@ def words(throw: Throw, plan: Throw) -> str:
         (math.degrees(throw.roll_rate), 8.0, "°/s", "rolling right", "rolling left"),
     ):
         if abs(value) >= least:
-            size = f"{abs(value):.1f} m/s" if unit == "m/s" else f"{abs(value):.0f}{unit}"
+            size = u.speed(abs(value)) if unit == "m/s" else f"{abs(value):.0f}{unit}"
             found.append(f"{size} {more if value > 0.0 else less}")
     return ", ".join(found) or "as planned"

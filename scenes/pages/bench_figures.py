@@ -6,11 +6,11 @@ from math import degrees
 from typing import NamedTuple
 
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, Sticks
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.trims import Trim, Untrimmed, hands_off
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import edge_height
-from firstthrow.sim.units import grams, mm
 
 
 class Figures(NamedTuple):
@@ -43,11 +43,12 @@ def edges(subject: Subject, low_rates: bool) -> tuple[tuple[str, str], ...]:
         found = []
         for span in mine[:1] if one else mine:
             angle = -mix.angles(sticks)[span.slot]
-            found.append(height(edge_height(angle, span.described.chord)))
+            up = edge_height(angle, span.described.chord)
+            found.append(height(up, subject.airframe.units))
         return ", ".join(found)
 
     rates = "low" if low_rates else "high"
-    lines = [(f"trailing edge, {rates} rates", "mm")]
+    lines = [(f"trailing edge, {rates} rates", subject.airframe.units.lengths)]
     if any(s.role in PITCHES for s in spans):
         lines += [
             ("   sticks let go", told(PITCHES, Sticks(), True)),
@@ -60,28 +61,23 @@ def edges(subject: Subject, low_rates: bool) -> tuple[tuple[str, str], ...]:
     return tuple(lines)
 
 
-def height(metres: float) -> str:
-    size = mm(abs(metres))
-    if size < 0.05:
+def height(metres: float, u: Units) -> str:
+    if abs(metres) < 0.05e-3:
         return "0"
-    return f"{size:.1f} {'up' if metres > 0.0 else 'down'}"
+    return f"{u.bare_length(abs(metres), 1)} {'up' if metres > 0.0 else 'down'}"
 
 
 def lines(found: Figures) -> tuple[tuple[str, str], ...]:
     """What and how much, for the panel; all that is known at once."""
-    of = found.subject
+    of, u = found.subject, found.subject.airframe.units
     return (
-        ("all up", f"{grams(of.mass):.0f} g"),
-        ("CG", f"{_mm(of.cg)}, {of.percent(of.cg):.1f} %"),
-        ("neutral point", f"{_mm(of.neutral_point)}, {of.percent(of.neutral_point):.1f} %"),
+        ("all up", u.mass(of.mass)),
+        ("CG", f"{u.length(of.cg)}, {of.percent(of.cg):.1f} %"),
+        ("neutral point", f"{u.length(of.neutral_point)}, {of.percent(of.neutral_point):.1f} %"),
         ("static margin", f"{100.0 * of.margin:.1f} %, wanted {100.0 * found.wanted:.0f} %"),
-        ("stalls at", f"{of.stall_speed:.1f} m/s"),
+        ("stalls at", u.speed(of.stall_speed)),
         *found.edges,
     )
-
-
-def _mm(metres: float) -> str:
-    return f"{mm(metres):.0f} mm"
 
 
 def is_unstable(found: Figures) -> bool:
@@ -90,7 +86,7 @@ def is_unstable(found: Figures) -> bool:
 
 def level(subject: Subject) -> tuple[str, str]:
     """The level flight at the cruise: its throttle, and where it needs the elevator."""
-    trim, title = subject.level, f"level, {subject.cruise:.1f} m/s"
+    trim, title = subject.level, f"level, {subject.airframe.units.speed(subject.cruise)}"
     if isinstance(trim, Untrimmed):
         told = trim.why.split(":")[0].split(" to ")[0]  # such as "not enough thrust"
         return title, "none is steady" if "found" in trim.why else told
@@ -100,21 +96,22 @@ def level(subject: Subject) -> tuple[str, str]:
 
 def glide(subject: Subject) -> tuple[str, str]:
     """Sticks let go, motor off."""
-    return "let go, motor off", _path(hands_off(subject.model, subject.airframe, 0.0))
+    return "let go, motor off", _path(hands_off(subject.model, subject.airframe, 0.0), subject)
 
 
 def under_power(subject: Subject) -> tuple[str, str]:
     """Sticks let go, the throttle where the launch has it."""
     throttle = launch_throttle(subject.airframe)
     title = f"let go, at {100.0 * throttle:.0f} %"
-    return title, _path(hands_off(subject.model, subject.airframe, throttle))
+    return title, _path(hands_off(subject.model, subject.airframe, throttle), subject)
 
 
-def _path(trim: Trim | None) -> str:
+def _path(trim: Trim | None, subject: Subject) -> str:
     if trim is None:
         return "none is steady"
     way = "sinks" if trim.sink > 0.0 else "climbs"
-    return f"{trim.airspeed_m_s:.1f}, {way} {abs(trim.sink):.1f} m/s"
+    u = subject.airframe.units
+    return f"{u.bare_speed(trim.airspeed_m_s)}, {way} {u.speed(abs(trim.sink))}"
 
 
 def _way(up: float) -> str:

@@ -16,7 +16,6 @@ from firstthrow.scenes.words.instruments import Rect, wrapped
 from firstthrow.sim.paper.airframe_drawing import Plan, balance_mark, fitting, from_above
 from firstthrow.sim.paper.airframe_drawing import extent as drawn_extent
 from firstthrow.sim.paper.page import Line, Page, Words, box
-from firstthrow.sim.units import mm
 
 WIDE, NARROW = 340.0, 270.0  # of the two panels
 LEFT, EDGE = 16.0, 5.0
@@ -263,7 +262,7 @@ def chord(found: Figures, room: Rect) -> list:
         Words(
             at[0],
             y + CG_SIZE + 3.0,
-            f"CG {mm(found.subject.cg):.0f}",
+            f"CG {_bare(found, found.subject.cg)}",
             11.0,
             True,
             "right",
@@ -273,12 +272,16 @@ def chord(found: Figures, room: Rect) -> list:
         Words(
             across(found.subject.neutral_point) - 3.0,
             y - CG_SIZE - 10.0,
-            f"neutral point {mm(found.subject.neutral_point):.0f}",
+            f"neutral point {_bare(found, found.subject.neutral_point)}",
             10.5,
             True,
         )
     )
     return parts
+
+
+def _bare(found: Figures, metres: float) -> str:
+    return found.subject.airframe.units.bare_length(metres)
 
 
 def _upright(x: float, y: float, width: float) -> list:
@@ -291,7 +294,7 @@ def _lines(found: Figures, plan: Plan, out: float) -> list:
     x, y = plan.at(found.subject.neutral_point, 0.0)
     parts.append(Line(((x - out, y), (x + out, y)), 1.6))
     aft = is_unstable(found)  # the balance lies below the line, and so do its words
-    words = f"neutral point {mm(found.subject.neutral_point):.0f}"
+    words = f"neutral point {_bare(found, found.subject.neutral_point)}"
     parts += _label(x + out, y + (4.0 if aft else -12.0), words, 10.5, True, "right")
     wanted = plan.level(found.wanted_cg)
     end = x if aft else x + out  # clear of the words
@@ -302,7 +305,7 @@ def _lines(found: Figures, plan: Plan, out: float) -> list:
     parts += _label(
         at[0] + CG_SIZE + 4.0,
         at[1] + (-15.0 if aft else 5.0),
-        f"CG {mm(found.subject.cg):.0f}",
+        f"CG {_bare(found, found.subject.cg)}",
         12.0,
         True,
     )

@@ -185,12 +185,13 @@ class DrillScreen(Screen):
 
     def _pull(self, x: float, y: float) -> list:
         """What a spring scale at the tail shows, and what it should."""
+        u = self.app.facts.units
         now, plan = self._thrust(self.reading), self._thrust(self.planned)
         way = "forward" if now > 0.05 else "BACK" if now < -0.05 else ""
         return [
             Words(x, y, "spring scale at the tail", 3.9),
-            Words(x, y - 7.5, f"{abs(now):.1f} N {way}", 5.2, True),
-            Words(x, y - 14.0, f"as planned {plan:.1f} N", 3.9),
+            Words(x, y - 7.5, f"{u.force(abs(now))} {way}", 5.2, True),
+            Words(x, y - 14.0, f"as planned {u.force(plan)}", 3.9),
         ]
 
     def _thrust(self, reading) -> float:

@@ -170,7 +170,7 @@ class Aids:
     def draw_over(self) -> None:
         """Over the instruments, in the window itself."""
         if self.loupe_shown and self.loupe_card is not None:
-            self.loupe_card.draw(f"{self.away:.0f} m away")
+            self.loupe_card.draw(f"{self.app.facts.units.distance(self.away)} away")
 
     def _draw_loupe(self, view: View, pose: Pose) -> None:
         """Where the standing eye sees it too small, unless a card or the bench has the place."""

@@ -189,7 +189,7 @@ class Launching:
         if five.over:
             rehearsal = app.rehearsal
             name = rehearsal.airframe.name
-            five.earlier = first_ten.earlier(name)
+            five.earlier = first_ten.earlier(name, u=rehearsal.airframe.units)
             try:
                 first_ten.keep(name, rehearsal.field.name, five.seed, five.scores)
             except OSError as error:
@@ -215,16 +215,17 @@ class Launching:
     def _score_card(self, five: Five) -> Card:
         airframe = self.app.rehearsal.airframe
         score = five.scores[-1]
-        throw = words(five.throw(airframe), planned(airframe))
-        lines = (*first_ten.words(score).split(", "), f"It was thrown {throw}.")
+        throw = words(five.throw(airframe), planned(airframe), airframe.units)
+        lines = (*first_ten.words(score, airframe.units).split(", "), f"It was thrown {throw}.")
         title = f"Launch {five.number + 1}: {'alive' if score.alive else 'lost'}"
         small = (f"{key_words('release')}: the next launch. {key_words('first_ten')}: leave.",)
         return Card(title, lines, small, not score.alive)
 
     def _end_card(self, five: Five) -> Card:
-        lines = tuple(f"{k}: {first_ten.words(s)}" for k, s in enumerate(five.scores, start=1))
+        u = self.app.facts.units
+        lines = tuple(f"{k}: {first_ten.words(s, u)}" for k, s in enumerate(five.scores, start=1))
         small = tuple(f"before, {line}" for line in five.earlier)
         if five.trouble:
             small = (five.trouble, *small)
         small = (*small, f"{key_words('release')}: five more. {key_words('first_ten')}: leave.")
-        return Card("First ten seconds", (first_ten.total(five.scores), *lines), small)
+        return Card("First ten seconds", (first_ten.total(five.scores, u), *lines), small)

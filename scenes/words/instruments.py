@@ -14,6 +14,7 @@ from firstthrow.scenes.hands.bindings import BINDINGS, NOW, help_lines, key_word
 from firstthrow.scenes.words.controllers import controller_words
 from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.shape import SurfaceSpan, spoken
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.speeds import SLOW, STALLED
 from firstthrow.sim.learn.debrief import BENDING, LOW_SUPPLY
@@ -140,28 +141,29 @@ def is_stalled(reading) -> bool:
     return reading.separated_fraction > STALLED
 
 
-def air_tag(reading, flying: bool) -> Tag:
-    big = f"{reading.airspeed_m_s:.1f} m/s"
+def air_tag(reading, flying: bool, u: Units = METRIC) -> Tag:
+    big, attack = u.speed(reading.airspeed_m_s), f"angle of attack {round(reading.alpha_deg)}°"
     if not flying:
-        return Tag("Airspeed", big, (f"stalls at {reading.stall_speed_m_s:.1f} m/s",))
-    attack = f"angle of attack {round(reading.alpha_deg)}°"
+        return Tag("Airspeed", big, (f"stalls at {u.speed(reading.stall_speed_m_s)}",))
     margin = stall_margin(reading)
     if is_stalled(reading):
         return Tag("Airspeed: stalled", big, ("nose down, let it fly", attack), True)
     if margin < 0.0:
-        return Tag("Airspeed: too slow", big, (f"{-margin:.1f} under stall", attack), True)
-    return Tag("Airspeed", big, (f"{margin:.1f} over stall", attack))
+        return Tag(
+            "Airspeed: too slow", big, (f"{u.bare_speed(-margin)} below its stall", attack), True
+        )
+    return Tag("Airspeed", big, (f"{u.bare_speed(margin)} above its stall", attack))
 
 
-def height_tag(reading) -> Tag:
+def height_tag(reading, u: Units = METRIC) -> Tag:
     away = math.hypot(reading.north_m, reading.east_m)
     climb = reading.climb_m_s
     if abs(climb) < 0.15:
         words = "level"
     else:
-        words = f"{'climbs' if climb > 0 else 'sinks'} {abs(climb):.1f} m/s"
-    big = f"{max(0.0, reading.height_m):.0f} m"
-    return Tag("Height", big, (words, f"{away:.0f} m from launch"))
+        words = f"{'climbs' if climb > 0 else 'sinks'} {u.speed(abs(climb))}"
+    big = u.distance(max(0.0, reading.height_m))
+    return Tag("Height", big, (words, f"{u.distance(away)} from launch"))
 
 
 def power_tag(reading, facts: Facts) -> Tag:
@@ -211,8 +213,8 @@ def trim_words(roll: float, pitch: float) -> str:
     return "trim " + " ".join(found) if found else ""
 
 
-def wind_words(speed: float) -> str:
-    return f"{speed:.1f} m/s" if speed >= 0.05 else "calm"
+def wind_words(speed: float, u: Units = METRIC) -> str:
+    return u.speed(speed) if speed >= 0.05 else "calm"
 
 
 def stick_squares(mode: int, roll, pitch, yaw, throttle) -> tuple[tuple, tuple]:
@@ -235,8 +237,8 @@ def tags(
 ) -> dict[str, Tag]:
     """What every tag says for a reading, in the order of `TAGS`; `trims` roll and pitch."""
     return {
-        "air": air_tag(reading, flying),
-        "height": height_tag(reading),
+        "air": air_tag(reading, flying, facts.units),
+        "height": height_tag(reading, facts.units),
         "power": power_tag(reading, facts),
         "surfaces": surfaces_tag(reading, facts),
         "sticks": sticks_tag(reading, source, trims),
@@ -314,13 +316,13 @@ def start_card(
     return Card(title, (*wrong, *judged, *lines, keys), CAUTION, bool(wrong))
 
 
-def outcome_card(outcome: Outcome, flight_time: float, top: float, kind: str = "hand") -> Card:
+def outcome_card(outcome: Outcome, flight_time: float, top: float, kind="hand", u=METRIC) -> Card:
     """What happened, and how to go again."""
     again = key_words("again")
     since, back = "in the air", "back in the hand"
     if kind == "ground":
         since, back = "from the first throttle", "back on its wheels"
-    figures = f"{flight_time:.1f} s {since}, highest {top:.0f} m."
+    figures = f"{flight_time:.1f} s {since}, highest {u.distance(top)}."
     title = outcome.word.plain.capitalize()
     lines = (outcome.text, figures, f"{again}: {back}.")
     return Card(title, lines, (), outcome.word.broken)

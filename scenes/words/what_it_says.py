@@ -49,7 +49,7 @@ def card(app) -> instruments.Card | None:
         return own
     if rehearsal.over and (outcome := rehearsal.flight.outcome) is not None:
         return instruments.outcome_card(
-            outcome, rehearsal.flight.time, rehearsal.top, app.facts.kind
+            outcome, rehearsal.flight.time, rehearsal.top, app.facts.kind, app.facts.units
         )
     if rehearsal.clock.paused:
         return instruments.pause_card(app.waiting.because)

@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import Field as Key
 from pydantic import StrictBool
 
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.decimals import Decimals
 from firstthrow.sim.describe.described import Coefficient, Described, Name, Paragraph, Placed, Words
 from firstthrow.sim.describe.drive import Controller, Motor, Pack, Servo
@@ -246,6 +247,10 @@ class Airframe(Described):
         description="the point that places are measured from, in words",
     )
     decimals: Decimals = "point"
+    units: Units = Key(
+        METRIC,
+        description="what answers are written in; as most of the file has it when not given",
+    )
     sheets: dict[Name, Sheet] = Key(min_length=1, description="the flat pieces of foam, by name")
     items: dict[Name, Item] = Key(
         default_factory=dict, description="everything else that weighs, by name"

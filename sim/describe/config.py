@@ -18,6 +18,7 @@ from pydantic import BaseModel, ValidationError
 
 from firstthrow import configs
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import units_of
 from firstthrow.sim.describe.consistency import airframe_problems
 from firstthrow.sim.describe.decimals import pointed
 from firstthrow.sim.describe.field import Field
@@ -70,6 +71,8 @@ def load(
     text = _text(Path(path))
     tree, lines = _parse(text, str(path))
     tree, doubts = pointed(model, tree)
+    if "units" in children(model) and isinstance(tree.get("units", {}), dict):
+        tree["units"] = units_of(model, tree) | tree.get("units", {})
     origins, problems = _override(model, tree, overrides)
     found = doubts + (list(agreement(tree)) if agreement else [])
     described = None
@@ -114,8 +117,9 @@ def find(kind: str, name: str) -> Path:
 
 
 def fingerprint(description: BaseModel) -> str:
-    """SHA-256 of the description's values in SI, the same for equal descriptions."""
-    canonical = json.dumps(description.model_dump(mode="json"), sort_keys=True)
+    """SHA-256 of the description's values in SI, the same for equal descriptions whatever units
+    they are told in."""
+    canonical = json.dumps(description.model_dump(mode="json", exclude={"units"}), sort_keys=True)
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 

@@ -6,7 +6,7 @@ The way back from SI; `config` is the way in.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from pydantic import BaseModel
@@ -22,22 +22,29 @@ def number(value: float) -> str:
     return f"{float(f'{value:.{DIGITS}g}') + 0.0:.12f}".rstrip("0").rstrip(".")
 
 
-def quantity_text(value: float | Sequence[float], kind: Kind) -> str:
+UnitOf = Callable[[Kind], str]
+
+
+def usual(kind: Kind) -> str:
+    return kind.usual
+
+
+def quantity_text(value: float | Sequence[float], kind: Kind, unit_of: UnitOf = usual) -> str:
     """An SI value in the unit of its kind that builders write: "350 mm", "9x5 in"."""
-    sizes = value if isinstance(value, Sequence) else (value,)
-    return "x".join(number(to_unit(size, kind.usual)) for size in sizes) + f" {kind.usual}"
+    sizes, unit = value if isinstance(value, Sequence) else (value,), unit_of(kind)
+    return "x".join(number(to_unit(size, unit)) for size in sizes) + f" {unit}"
 
 
-def written(value: Any, annotation: Any) -> Any:
+def written(value: Any, annotation: Any, unit_of: UnitOf = usual) -> Any:
     """A value as it stands in a file, by the annotation of its key."""
     kind = quantity_kind(annotation)
     if value is None:
         return None
     if kind:
-        return quantity_text(value, kind)
+        return quantity_text(value, kind, unit_of)
     if isinstance(value, (tuple, list)):
         parts = listed(annotation, len(value))
-        return [written(v, part) for v, part in zip(value, parts, strict=True)]
+        return [written(v, part, unit_of) for v, part in zip(value, parts, strict=True)]
     return value
 
 
@@ -45,10 +52,13 @@ def toml(described: BaseModel, head: str, titles: dict[str, str]) -> str:
     """A description as a commented TOML file.
 
     head: lines of comment at the top; titles: a comment above the first table of a kind. What
-    equals its default is left out. What a key is stands behind it at its first use.
+    equals its default is left out. What a key is stands behind it at its first use. An airframe
+    is written in its own units.
     """
+    said = getattr(described, "units", None)
+    unit_of = said.unit_of if said else usual
     lines = [*(f"# {row}".rstrip() for row in head.split("\n")), ""]
-    _table(described, (), lines, set(), titles)
+    _table(described, (), lines, set(), titles, unit_of)
     return "\n".join(lines).rstrip() + "\n"
 
 
@@ -58,16 +68,17 @@ def _table(
     lines: list[str],
     said: set[str],
     titles: dict[str, str],
+    unit_of: UnitOf,
 ) -> None:
     tables: list[tuple[str, Any]] = []
     for key, value in given(described):
         if isinstance(value, (BaseModel, dict)):
             tables.append((key, value))
             continue
-        lines.append(_pair(described, key, value) + _comment(type(described), key, said))
+        lines.append(_pair(described, key, value, unit_of) + _comment(type(described), key, said))
     for key, value in tables:
         if _is_small(value):
-            lines.append(f"{key} = {_inline(value)}{_comment(type(described), key, said)}")
+            lines.append(f"{key} = {_inline(value, unit_of)}{_comment(type(described), key, said)}")
     for key, value in tables:
         if _is_small(value):
             continue
@@ -82,7 +93,7 @@ def _table(
             head = f"[{'.'.join(here)}]"
             if any(not isinstance(v, (BaseModel, dict)) or _is_small(v) for _, v in given(entry)):
                 lines.append(head)
-            _table(entry, here, lines, said, titles)
+            _table(entry, here, lines, said, titles, unit_of)
 
 
 def _comment(model: type[BaseModel], key: str, said: set[str]) -> str:
@@ -114,13 +125,13 @@ def _is_small(value: Any) -> bool:
     return plain and len(given(value)) <= 3
 
 
-def _inline(described: BaseModel) -> str:
-    pairs = [_pair(described, key, value) for key, value in given(described)]
+def _inline(described: BaseModel, unit_of: UnitOf) -> str:
+    pairs = [_pair(described, key, value, unit_of) for key, value in given(described)]
     return "{ " + ", ".join(pairs) + " }" if pairs else "{}"
 
 
-def _pair(described: BaseModel, key: str, value: Any) -> str:
-    return f"{key} = {toml_value(written(value, annotation_of(type(described), key)))}"
+def _pair(described: BaseModel, key: str, value: Any, unit_of: UnitOf) -> str:
+    return f"{key} = {toml_value(written(value, annotation_of(type(described), key), unit_of))}"
 
 
 def toml_value(value: Any) -> str:

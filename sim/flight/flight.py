@@ -273,10 +273,10 @@ class Flight:
                 return Outcome(word, f"Landed in one piece {at}.")
             case Ending.BROKE:
                 part = self.model.contact_names[int(value)] if value >= 0 else "something"
-                speed = hypot(*self.state[VELOCITY : VELOCITY + 3])
-                return Outcome(word, f"The {part} broke on the ground at {speed:.0f} m/s, {at}.")
+                told = self.airframe.units.speed(hypot(*self.state[VELOCITY : VELOCITY + 3]), 0)
+                return Outcome(word, f"The {part} broke on the ground at {told}, {at}.")
             case Ending.FOLDED:
-                return Outcome(word, f"The slab folded at n = {value:.1f}, {at}.")
+                return Outcome(word, f"The slab folded at {value:.1f} times its weight, {at}.")
             case Ending.PROPELLER_STRIKE:
                 return Outcome(word, f"The turning propeller hit the ground {at}.")
             case Ending.LEFT_FIELD:

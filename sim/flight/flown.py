@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.speeds import SLOW, STALLED
@@ -134,15 +135,14 @@ class Summary(Answer):
     max_load_factor: float = 0.0
     pack_used_mAh: float = 0.0
 
-    @property
-    def words(self) -> tuple[str, ...]:
+    def words(self, u: Units = METRIC) -> tuple[str, ...]:
         """For people."""
         return (
             f"{self.flight_time_s:.1f} s of flight",
-            f"{self.distance_m:.0f} m of track",
-            f"{self.max_height_m:.1f} m highest",
-            f"{self.min_airspeed_m_s:.1f} m/s slowest",
-            f"{self.max_load_factor:.1f} g most",
+            f"{u.distance(self.distance_m)} of track",
+            f"{u.distance(self.max_height_m, 1)} highest",
+            f"{u.speed(self.min_airspeed_m_s)} slowest",
+            f"{self.max_load_factor:.1f} times its weight most",
             f"{self.pack_used_mAh:.0f} mAh used",
         )
 

@@ -27,9 +27,11 @@ import numpy as np
 from firstthrow.sim.build.controller import overload_borne
 from firstthrow.sim.build.shape import surface_names, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.config import fingerprint
 from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.describe.replace import replace
+from firstthrow.sim.describe.restore import restored
 from firstthrow.sim.describe.sheets import Surface
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.sidecar import read_sidecar
@@ -280,6 +282,15 @@ class Record:
         """How the flight ended; None when the program was cut off before."""
         told = self.meta.get("outcome")
         return Outcome(Ending(told["word"]), told["text"]) if told else None
+
+    @property
+    def units(self) -> Units:
+        """The builder's, as the airframe's file had them."""
+        described = self.meta.get("airframe_si", {})
+        try:
+            return restored(Units, described.get("units", {}))
+        except (TypeError, ValueError):
+            return METRIC
 
     @property
     def lost(self) -> int:

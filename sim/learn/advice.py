@@ -25,7 +25,6 @@ from firstthrow.sim.learn.measures import MEASURES, Measure
 from firstthrow.sim.study.advice.answer import Standing, before_and_after
 from firstthrow.sim.study.advice.search import is_worse, tried
 from firstthrow.sim.study.subject import Subject, subject_of
-from firstthrow.sim.units import mm
 
 TOLD = 4  # changes for a finding that the pre-flight is asked about
 LOOKED_AT = 3  # findings, worst first
@@ -256,7 +255,7 @@ def _balance(airframe: Airframe) -> Change:
 
     def words(now: Airframe, amount: float) -> str:
         way = "back" if amount > 0.0 else "forward"
-        return f"CG {mm(abs(amount)):.0f} mm further {way}"
+        return f"CG {now.units.length(abs(amount))} further {way}"
 
     return Change("CG", step, apply, words)
 
@@ -301,7 +300,9 @@ def _launch_speed() -> Change:
 
     def words(now: Airframe, amount: float) -> str:
         speed = now.launch.by_hand.speed
-        return f"thrown at {speed + amount:.0f} m/s instead of {speed:.0f}"
+        return (
+            f"thrown at {now.units.speed(speed + amount, 0)} instead of {now.units.speed(speed, 0)}"
+        )
 
     return Change("throw speed", 1.0, apply, words)
 
@@ -321,23 +322,23 @@ def _launch_throttle() -> Change:
 def told(advice: list[Advice], record: Record) -> list[str]:
     """Sentences for a person: the finding, the change that removes it with its figure, others;
     none that spoils anything else."""
-    lines = []
+    lines, u = [], record.units
     for one in advice:
         measure = one.measure
         lines.append(one.finding.text)
         if not one.again:
             lines.append(
-                f"   Flown again unchanged it does not come back ({measure.told(one.figure)}): "
+                f"   Flown again unchanged it does not come back ({measure.told(one.figure, u)}): "
                 "nothing can be said."
             )
             continue
-        lines.append(f"   As flown: {measure.told(one.figure)}.")
+        lines.append(f"   As flown: {measure.told(one.figure, u)}.")
         helpful = [t for t in one.tried if t.gone or one.helps(t)]
         shown = [(t, t.stands) for t in helpful if t.stands is not None and not t.spoilt]
         for each, (before, after) in shown:
             ends = "gone" if each.gone else "less, still there"
             words = each.words[:1].upper() + each.words[1:]
-            lines.append(f"   {words}: {measure.told(each.figure)}, {ends}.")
+            lines.append(f"   {words}: {measure.told(each.figure, u)}, {ends}.")
             lines.append(f"      Checked: {before_and_after(before, after, True)}.")
         if not shown:
             lines.append("   No change of balance, reflex, throws or launch that was tried helps.")

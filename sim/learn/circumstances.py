@@ -50,6 +50,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
     hand = subject.airframe.launch.hand
     if record.meta.get("launch", "hand") == "ground" or hand is None:
         return
+    u = subject.airframe.units
     usual, time = Scatter(), record.column("time_s")
     row = int(np.searchsorted(time, 1e-6))
     if row >= len(time):
@@ -62,7 +63,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
             _evidence((hand.speed - speed) / usual.speed),
             0.0,
             speed,
-            f"thrown at {speed:.1f} m/s, {hand.speed:.1f} m/s planned",
+            f"thrown at {u.throw(speed)}, {u.throw(hand.speed)} planned",
         )
     pitch, bank = float(record.column("pitch_deg")[row]), float(record.column("roll_deg")[row])
     off = pitch - degrees(hand.pitch)
@@ -110,7 +111,7 @@ def _air(record: Record, subject: Subject) -> Iterator[Circumstance]:
         _evidence(max(0.0, float(z[worst]) - 1.5)),
         float(time[early][worst]),
         strength,
-        f"a gust of {strength:.1f} m/s met it at {time[early][worst]:.1f} s",
+        f"a gust of {subject.airframe.units.speed(strength)} met it at {time[early][worst]:.1f} s",
     )
 
 

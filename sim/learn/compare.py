@@ -10,6 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.speeds import SLOW, margin_percent
@@ -22,6 +23,7 @@ from firstthrow.sim.learn.measures import (
     stall_margin,
     travel_used,
 )
+from firstthrow.sim.units import to_unit
 
 
 @dataclass(frozen=True)
@@ -110,7 +112,7 @@ NUMBERS = (
     Number("most_bank_deg", "most bank", "deg", 0, -1, 10.0, MEASURES[Kind.STEEP].of),
     Number("bank_wander_deg", "bank, rms", "deg", 1, -1, 3.0, bank_wander),
     Number("stick_work_per_s", "stick work, throws a second", "", 2, 0, 0.15, stick_work),
-    Number("max_load_factor", "most load", "g", 1, -1, 0.3, _summary("max_load_factor")),
+    Number("max_load_factor", "most load, in weights", "", 1, -1, 0.3, _summary("max_load_factor")),
     Number("bending_percent", "root bending", "%", 0, -1, 10.0, MEASURES[Kind.BENT].of),
     Number("touchdown_sink_m_s", "sink at the touch-down", "m/s", 1, -1, 0.3, touchdown),
     Number("pack_used_mAh", "pack used", "mAh", 0, 0, 20.0, _summary("pack_used_mAh")),
@@ -125,8 +127,18 @@ def numbers(record: Record) -> Numbers | None:
     return Numbers(**{number.key: round(float(number.of(flight)), 4) for number in NUMBERS})
 
 
-def show(number: Number, value: float) -> str:
-    return f"{value:.{number.digits}f} {number.unit}".strip()
+def show(number: Number, value: float, units: Units) -> str:
+    unit = _unit(number, units)
+    return f"{_figure(number, value, units)} {unit}".strip()
+
+
+def _unit(number: Number, units: Units) -> str:
+    return {"m/s": units.speeds, "m": units.distances}.get(number.unit, number.unit)
+
+
+def _figure(number: Number, value: float, units: Units) -> str:
+    shown = to_unit(value, _unit(number, units)) if number.unit in ("m/s", "m") else value
+    return f"{shown:.{number.digits}f}"
 
 
 def word(record: Record) -> str:
@@ -139,6 +151,7 @@ def differences(first: Record, second: Record) -> list[str]:
     a, b = numbers(first), numbers(second)
     if a is None or b is None:
         return ["One of them was not flown: there is nothing to compare."]
+    u = second.units
     said: dict[int, list[str]] = {1: [], -1: [], 0: []}
     for number in NUMBERS:
         was, now = number.among(a), number.among(b)
@@ -146,7 +159,7 @@ def differences(first: Record, second: Record) -> list[str]:
         if abs(change) < number.notable:
             continue
         way = int(np.sign(change)) * number.better
-        said[way].append(f"{number.words} {show(number, now)}, was {show(number, was)}")
+        said[way].append(f"{number.words} {show(number, now, u)}, was {show(number, was, u)}")
     lines = []
     if word(first) != word(second):
         lines.append(f"It ended otherwise: {word(second)}, was {word(first)}.")
@@ -195,7 +208,7 @@ def course(records: Sequence[Record]) -> list[str]:
     good = [record for record, _ in have if record.outcome and record.outcome.word.survived]
     lines = [f"{len(good)} of {len(have)} flights ended in one piece."]
     if len(have) >= 4:
-        half = len(have) // 2
+        half, u = len(have) // 2, have[-1][0].units
         told = []
         for number in NUMBERS:
             values = [number.among(known) for _, known in have]
@@ -203,8 +216,8 @@ def course(records: Sequence[Record]) -> list[str]:
             if number.better and abs(late - early) >= number.notable:
                 way = "better" if (late - early) * number.better > 0 else "worse"
                 told.append(
-                    f"{number.words} {show(number, late)} on average, "
-                    f"before {show(number, early)}: {way}"
+                    f"{number.words} {show(number, late, u)} on average, "
+                    f"before {show(number, early, u)}: {way}"
                 )
         ends = f"The last {half} against the first {half}"
         lines.append(f"{ends}: {'; '.join(told)}." if told else f"{ends}: no notable change.")
@@ -213,11 +226,12 @@ def course(records: Sequence[Record]) -> list[str]:
 
 def table(records: Sequence[Record], names: Sequence[str]) -> list[list[str]]:
     """Rows of text, the names first; a dash where nothing was flown."""
-    found = [numbers(record) for record in records]
+    found, u = [numbers(record) for record in records], records[0].units
     rows = [["", *names], ["ended", *(word(record) for record in records)]]
     for number in NUMBERS:
-        cells = ["-" if one is None else f"{number.among(one):.{number.digits}f}" for one in found]
-        label = f"{number.words}, {number.unit}" if number.unit else number.words
+        cells = ["-" if one is None else _figure(number, number.among(one), u) for one in found]
+        unit = _unit(number, u)
+        label = f"{number.words}, {unit}" if unit else number.words
         rows.append([label, *cells])
     return rows
 

@@ -77,8 +77,9 @@ def _height_lost(flown: Flown) -> Iterator[Said]:
     if lost < 0.3:
         return
     touched = not flown.airborne[lowest]
-    how = "down to the ground" if touched else f"down to {height[lowest]:.1f} m"
-    text = f"It lost {lost:.1f} m of height after the release, {how}."
+    u = flown.record.units
+    how = "down to the ground" if touched else f"down to {u.distance(height[lowest], 1)}"
+    text = f"It lost {u.distance(lost, 1)} of height after the release, {how}."
     severity = Severity.DANGER if touched or height[lowest] < 0.5 * height[0] else Severity.CAUTION
     yield Said(text, severity, 0.0, float(flown.time[lowest]), lost, float(height[0]))
 
@@ -111,7 +112,7 @@ def _stalled(flown: Flown) -> Iterator[Said]:
     alpha, height = flown.column("alpha_deg")[at], flown.column("height_m")[run.where.start]
     text = (
         f"{run} stalled, {100 * separated[at]:.0f} % of the wing separated at "
-        f"{alpha:.0f} deg angle of attack, {height:.1f} m up{run.times}."
+        f"{alpha:.0f} deg angle of attack, {flown.record.units.distance(height, 1)} up{run.times}."
     )
     # A mush onto the grass at the end of a flare is how such a slab lands.
     severity = Severity.NOTE if flown.ends_low(run) else Severity.DANGER
@@ -125,10 +126,10 @@ def _slow(flown: Flown) -> Iterator[Said]:
         return
     at = run.worst
     margin = 100.0 * float(flown.over_stall[at] - 1.0)
-    side = "over" if margin >= 0.0 else "under"
+    side, u = "over" if margin >= 0.0 else "under", flown.record.units
     text = (
-        f"{run} slow, {speed[at]:.1f} m/s is {abs(margin):.0f} % {side} "
-        f"the stall speed of {stall[at]:.1f} m/s{run.times}."
+        f"{run} slow, {u.speed(speed[at])} is {abs(margin):.0f} % {side} "
+        f"the stall speed of {u.speed(stall[at])}{run.times}."
     )
     severity = Severity.NOTE if flown.ends_low(run) else Severity.CAUTION
     yield Said(text, severity, run.start, run.end, margin, margin_percent(SLOW))
@@ -290,9 +291,10 @@ def _bent(flown: Flown) -> Iterator[Said]:
     run = flown.worst(bending > BENDING, bending, 0.0)
     if run is not None:
         at = run.worst
+        factor = flown.column("load_factor")[at]
         text = (
             f"At {flown.time[at]:.1f} s the root carried {100 * bending[at]:.0f} % of its "
-            f"bending strength at {flown.column('load_factor')[at]:.1f} g{run.times}."
+            f"bending strength at {factor:.1f} times the weight{run.times}."
         )
         severity = Severity.DANGER if bending[at] > 1.0 else Severity.CAUTION
         yield Said(text, severity, run.start, run.end, float(bending[at]), BENDING)
@@ -322,7 +324,8 @@ def _let_go(flown: Flown) -> Iterator[Said]:
     held = "it held its attitude" if abs(pitch) < 5 and roll < 10 else nose
     text = (
         f"Hands off from {run.start:.1f} to {run.end:.1f} s: {held}, its bank wandered "
-        f"{roll:.0f} deg, and it {'gained' if climb > 0 else 'lost'} {abs(climb):.1f} m."
+        f"{roll:.0f} deg, and it {'gained' if climb > 0 else 'lost'} "
+        f"{flown.record.units.distance(abs(climb), 1)}."
     )
     yield Said(text, Severity.NOTE, run.start, run.end, pitch, 5.0)
 

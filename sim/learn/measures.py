@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.flown import Flown
 from firstthrow.sim.flight.speeds import SLOW, STALLED, margin_percent
 from firstthrow.sim.learn.debrief import BENDING, BLOWN_BACK, JUST_RELEASED, PITCH_UP, STEEP_BANK
@@ -27,7 +28,9 @@ class Measure(NamedTuple):
     worse: int
     of: Callable[[Flown], float]
 
-    def told(self, value: float) -> str:
+    def told(self, value: float, units: Units = METRIC) -> str:
+        if self.unit == "m":
+            return f"{self.words} {units.distance(value, 1)}"
         return f"{self.words} {value:.{0 if abs(value) >= 20.0 else 1}f} {self.unit}"
 
     def excess(self, value: float) -> float:

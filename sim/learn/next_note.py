@@ -47,7 +47,7 @@ def candidates(airframe: Airframe, usual: float) -> dict[str, Notes]:
         one = Steady.model_construct(
             kind="glide", speed=speed, up_trim=0.0, sink=1.0, speed_spread=0.03
         )
-        words = f"trim and sink of a {word} glide, at {speed:.0f} m/s"
+        words = f"trim and sink of a {word} glide, at {airframe.units.speed(speed, 0)}"
         found[words] = Notes.model_construct(steady={"next": one})
     if airframe.motors:
         level = Steady.model_construct(
@@ -68,8 +68,9 @@ def candidates(airframe: Airframe, usual: float) -> dict[str, Notes]:
             speed_spread=0.03,
         )
         words = "trims, throttle and current of level flight"
-        found[f"{words}, at {usual:.0f} m/s"] = Notes.model_construct(steady={"next": level})
-        words = f"trims and climb at full throttle, at {usual:.0f} m/s"
+        at = airframe.units.speed(usual, 0)
+        found[f"{words}, at {at}"] = Notes.model_construct(steady={"next": level})
+        words = f"trims and climb at full throttle, at {at}"
         found[words] = Notes.model_construct(steady={"next": climb})
         bench = Static.model_construct(current=1.0, thrust=1.0)
         words = "static current and thrust on the bench"

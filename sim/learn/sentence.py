@@ -140,7 +140,7 @@ def _pitched_up(flight: Flown) -> str:
 def _height_lost(flight: Flown) -> str:
     height = flight.column("height_m")
     lost = height[0] - height[flight.time <= JUST_RELEASED].min()
-    return f"it sank {lost:.1f} m below the hand"
+    return f"it sank {flight.record.units.distance(lost, 1)} below the hand"
 
 
 def _steep(flight: Flown) -> str:

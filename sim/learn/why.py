@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from math import degrees
 
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.refly import NoSource, described, source
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely, Off, diagnose
 from firstthrow.sim.study.faults import FAULTS
-from firstthrow.sim.units import mm
 
 WORTH = 0.1  # chance from which a further cause is worth a line
 
@@ -31,11 +31,11 @@ def why(record: Record) -> Diagnosis | None:
     return diagnose(record, airframe, field)
 
 
-def lines(found: Diagnosis) -> list[str]:
+def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
     """The cause in one sentence, what it cannot be told from, how one finds it on the ground, and
     what else it may have been."""
     first = found.first
-    told = [_headline(found)]
+    told = [_headline(found, units)]
     if first.name in FAULTS:
         names = [first.name, *(name for name in first.alike if name in FAULTS)]
         if len(names) > 1:
@@ -49,14 +49,14 @@ def lines(found: Diagnosis) -> list[str]:
     return told
 
 
-def _headline(found: Diagnosis) -> str:
+def _headline(found: Diagnosis, units: Units) -> str:
     first = found.first
     if first.name == SOUND:
         sound = f"nothing wrong with the airframe shows in the first {found.looked_at_s:.1f} s"
-        elsewhere = "; ".join(_elsewhere(off) for off in found.off[:2])
+        elsewhere = "; ".join(_elsewhere(off, units) for off in found.off[:2])
         more = f", but {elsewhere}" if elsewhere else ": it flew as its file says"
         return f"Why: {sound} ({_sure(first)}){more}."
-    return f"Why: {_cause(first)} ({_sure(first)}){_evidence(first)}."
+    return f"Why: {_cause(first)} ({_sure(first)}){_evidence(first, units)}."
 
 
 def _sure(one: Likely) -> str:
@@ -69,21 +69,21 @@ def _cause(one: Likely) -> str:
     return "nothing but what is in the file" if one.name == SOUND else FAULTS[one.name].cause
 
 
-def _evidence(one: Likely) -> str:
+def _evidence(one: Likely, units: Units) -> str:
     """Such as ': from 0.3 s it rolled left by 38 deg/s more than sticks, air and file explain'."""
     if one.from_s is None or one.channel not in _WAYS:
         return ""
     way = _WAYS[one.channel][one.seen > 0.0]
     amount = {
-        "u": f"{abs(one.seen):.1f} m/s",
+        "u": units.speed(abs(one.seen)),
         "rotor": f"{abs(one.seen):.0%}".replace("%", " %"),
     }.get(one.channel, f"{abs(degrees(one.seen)):.0f} deg/s")
     return f": from {one.from_s:.1f} s it {way} by {amount} more than sticks, air and file explain"
 
 
-def _elsewhere(off: Off) -> str:
+def _elsewhere(off: Off, units: Units) -> str:
     if off.name == "balance":
         way = "aft" if off.amount > 0.0 else "forward"
-        amount = f"{abs(mm(off.amount)):.0f} ± {mm(off.spread):.0f} mm further {way}"
+        amount = f"{units.bare_length(abs(off.amount))} ± {units.length(off.spread)} further {way}"
         return f"it balanced {amount} than the file says"
     return f"the {off.name} is not what the file says"

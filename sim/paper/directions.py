@@ -8,6 +8,7 @@ import numpy as np
 
 from firstthrow.sim.build.shape import SurfaceSpan, spoken, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.paper.airframe_drawing import from_behind, propeller
 from firstthrow.sim.paper.page import (
     HEIGHT,
@@ -20,9 +21,8 @@ from firstthrow.sim.paper.page import (
     box,
     tick_box,
 )
-from firstthrow.sim.study.directions import Directions, Moves, Stand, StickRow
+from firstthrow.sim.study.directions import Directions, Moved, Moves, Stand, StickRow
 from firstthrow.sim.study.turning import PropellerRow
-from firstthrow.sim.units import kgf, mm
 
 LARGER = 2.0  # times: how far surfaces are drawn from neutral
 SIDE, MARGIN = 74.0, 10.0  # of the propeller's column, of the page [mm]
@@ -36,8 +36,8 @@ def page(airframe: Airframe, found: Directions) -> Page:
         Words(
             MARGIN,
             HEIGHT - 20.5,
-            "Seen from behind. Transmitter on, propeller off for the sticks. Every tick, before "
-            "every flight.",
+            "Seen from behind, propeller off for the sticks, every tick before every flight. At "
+            "the trailing edge, from sticks in the middle: high (low) rates.",
             3.6,
         ),
     ]
@@ -70,7 +70,7 @@ def _cell(airframe: Airframe, way: StickRow, x, y, wide, tall) -> list:
         *_stick(way, x + wide - 9.5, y + tall - 9.5),
         Words(x + 11.0, y + tall - 13.0, _must(way), 3.6),
     ]
-    lines = [*_moved(way), *(("WRONG: " + text) for text in _short(way, wide))]
+    lines = [*_moved(way, airframe.units), *(("WRONG: " + text) for text in _short(way, wide))]
     foot = 4.6 * len(lines) + 3.0
     parts += _airframe(airframe, way, x + 3.0, y + foot, wide - 6.0, tall - foot - 16.0)
     for k, text in enumerate(lines):
@@ -84,12 +84,12 @@ def _must(way: StickRow) -> str:
     return f"must {way.must}" if way.must.startswith("roll") else way.must
 
 
-def _moved(way: StickRow) -> list[str]:
+def _moved(way: StickRow, u: Units) -> list[str]:
     """'left elevon 16 mm up', both sides in one line where they move alike."""
     told: dict[str, str] = {}
     for name, m in way.surfaces.items():
         if m.moves is not Moves.STILL:
-            told[name] = f"{mm(abs(m.moves_edge_m)):.0f} mm {m.moves}"
+            told[name] = _travel(m, u)
     lines = []
     for name, text in told.items():
         stem, _, side = name.rpartition("_")
@@ -101,6 +101,12 @@ def _moved(way: StickRow) -> list[str]:
     for name, change in way.motors.items():
         lines.append(f"{spoken(name)} {'faster' if change.throttle_change > 0 else 'slower'}")
     return lines
+
+
+def _travel(moved: Moved, u: Units) -> str:
+    """'17 (11) mm up': with high rates, and with low ones."""
+    low = u.bare_length(abs(moved.moves_edge_low_rates_m))
+    return f"{u.bare_length(abs(moved.moves_edge_m))} ({low}) {u.lengths} {moved.moves}"
 
 
 def _short(way: StickRow, wide: float) -> list[str]:
@@ -158,7 +164,7 @@ def _side(airframe: Airframe, found: Directions, x: float) -> list:
     y = top - 11.5
     many = len(found.propellers)
     for row in found.propellers:
-        parts += _propeller(row, x, y, many, _words_of(row, many))
+        parts += _propeller(row, x, y, many, _words_of(row, many), airframe.units)
         y -= 78.0 if many < 2 else 58.0
     if not many:
         parts.append(Words(x + 4.0, y, "No motor.", 4.0))
@@ -166,7 +172,7 @@ def _side(airframe: Airframe, found: Directions, x: float) -> list:
     parts += [tick_box(x + 3.0, y), Words(x + 11.0, y + 1.0, "Sticks in the middle", 4.6, True)]
     for span in surface_spans(airframe):
         y -= 5.4
-        stands = _stand(span, found.neutral[span.name])
+        stands = _stand(span, found.neutral[span.name], airframe.units)
         parts.append(Words(x + 11.0, y, f"{spoken(span.name)} {stands}", 3.6))
     y -= 10.0
     for text in (
@@ -187,15 +193,15 @@ def _words_of(row: PropellerRow, many: int) -> str:
     return "Propeller" if many < 2 else f"Propeller, {spoken(row.motor)}"
 
 
-def _stand(span: SurfaceSpan, stand: Stand) -> str:
+def _stand(span: SurfaceSpan, stand: Stand, u: Units) -> str:
     if stand.off:
         return "is MISSING"
-    size = mm(abs(stand.edge_up_m))
+    size = abs(stand.edge_up_m)
     ways = ("right", "left") if span.upright else ("up", "down")
-    return f"{size:.0f} mm {ways[int(stand.edge_up_m < 0.0)]}" if size >= 0.5 else "level"
+    return f"{u.length(size)} {ways[int(stand.edge_up_m < 0.0)]}" if size >= 0.5e-3 else "level"
 
 
-def _propeller(row: PropellerRow, x: float, y: float, many: int, title: str) -> list:
+def _propeller(row: PropellerRow, x: float, y: float, many: int, title: str, u: Units) -> list:
     """The disc from behind with its turning, and beside it the thrust from the side."""
     radius = 15.0 if many < 2 else 9.0
     middle = (x + 22.0, y - radius - 9.0)
@@ -216,13 +222,13 @@ def _propeller(row: PropellerRow, x: float, y: float, many: int, title: str) -> 
         Words(
             x + 4.0,
             low - 5.4,
-            f"pulls {row.must_thrust_N:.1f} N ({kgf(row.must_thrust_N):.2f} kg) "
+            f"pulls {u.force(row.must_thrust_N)} ({u.lifted(row.must_thrust_N)}) "
             f"at {100 * row.throttle:.0f} %",
             3.6,
         ),
         Words(x + 4.0, low - 10.8, "printed side of the blades forward", 3.6),
     ]
     if row.problems:
-        told = f"WRONG: turns {row.turns_from_behind}, {row.thrust_N:.1f} N"
+        told = f"WRONG: turns {row.turns_from_behind}, {u.force(row.thrust_N)}"
         parts.append(Words(x + 4.0, low - 16.2, told, 3.6, True))
     return parts

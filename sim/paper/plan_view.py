@@ -8,6 +8,7 @@ from __future__ import annotations
 from math import ceil, floor
 
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.paper.airframe_drawing import (
     FAINT,
     Extent,
@@ -24,7 +25,7 @@ from firstthrow.sim.paper.letters import leading, width, wrapped
 from firstthrow.sim.paper.page import HEIGHT, WIDTH, Anchor, Line, Page, Part, Words, apart, box
 from firstthrow.sim.study.verdict import BalanceVerdict
 from firstthrow.sim.study.weigh import Weighing
-from firstthrow.sim.units import from_mm, g_dm2, grams, mm
+from firstthrow.sim.units import from_mm, mm
 
 EDGE = 15.0  # kept free at both sides [mm]
 LEFT, RIGHT = EDGE, WIDTH - EDGE
@@ -47,7 +48,7 @@ def page(airframe: Airframe, weighed: Weighing) -> Page:
     parts += _band(weighed, plan, half)
     parts += _ruler(plan, space, half)
     parts += _items(airframe, plan, half)
-    parts += _marks(weighed, plan, half)
+    parts += _marks(weighed, plan, half, airframe.units)
     return Page(tuple(parts + _words(airframe, weighed)))
 
 
@@ -58,7 +59,8 @@ def _items(airframe: Airframe, plan: Plan, half: float) -> list[Part]:
     for name, item in airframe.items.items():
         guessed = item.known == "guessed"
         parts += fitting(item, plan, 0.9, 1.0 if guessed else 0.25)
-        text = f"{name.replace('_', ' ')}{'?' * guessed}  {grams(item.mass):.3g} g"
+        mass = airframe.units.mass(item.mass, 1 if item.mass < 0.0995 else 0)
+        text = f"{name.replace('_', ' ')}{'?' * guessed}  {mass}"
         names.append((*plan.at(item.aft, item.right), text))
     return _named(names, plan.x, half) + parts
 
@@ -90,17 +92,17 @@ def _band(weighed: Weighing, plan: Plan, half: float) -> list[Part]:
     return [limit(plan, place, 0.40 * half) for place in (front, rear) if place is not None]
 
 
-def _marks(weighed: Weighing, plan: Plan, half: float) -> list[Part]:
+def _marks(weighed: Weighing, plan: Plan, half: float, u: Units) -> list[Part]:
     """CG as the quartered circle, the neutral point as a triangle, with their places."""
     size = max(2.4, 0.026 * half)
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     cg, neutral = weighed.cg_m[0], weighed.neutral_point_m
     spreads = weighed.cg_spread_m[0], weighed.neutral_point_spread_m
     told = [
-        (cg, f"CG  {_place(cg)} ± {mm(spreads[0]):.1f}"),
-        (neutral, f"neutral point  {_place(neutral)} ± {mm(spreads[1]):.0f}"),
-        *([(front, f"front limit  {_place(front)}")] if front is not None else []),
-        (rear, f"rear limit  {_place(rear)}"),
+        (cg, f"CG  {_place(cg, u)} ± {u.bare_length(spreads[0], 1)}"),
+        (neutral, f"neutral point  {_place(neutral, u)} ± {u.bare_length(spreads[1])}"),
+        *([(front, f"front limit  {_place(front, u)}")] if front is not None else []),
+        (rear, f"rear limit  {_place(rear, u)}"),
     ]
     told = sorted((plan.level(place), text) for place, text in told)
     start, knee, end = (plan.x + share * half for share in (0.40, 0.45, 0.47))
@@ -137,9 +139,8 @@ def _on_white(x: float, y: float, text: str, size: float, bold=False, anchor="le
     ]
 
 
-def _place(metres: float) -> str:
-    at = mm(metres)
-    return f"{at:.0f} mm" if at >= -0.5 else f"{-at:.0f} mm ahead"
+def _place(metres: float, u: Units) -> str:
+    return u.length(metres) if metres >= -0.5e-3 else f"{u.length(-metres)} ahead"
 
 
 def _ruler(plan: Plan, space: Extent, half: float) -> list[Part]:
@@ -162,7 +163,8 @@ def _ruler(plan: Plan, space: Extent, half: float) -> list[Part]:
 
 
 def _words(airframe: Airframe, weighed: Weighing) -> list[Part]:
-    view = "seen from above, nose up", f"mm from the datum: {airframe.datum}"
+    u = airframe.units
+    view = "seen from above, nose up", f"{u.lengths} from the datum: {airframe.datum}"
     free = RIGHT - LEFT - 6.0 - max(width(text, TEXT) for text in view)
     size = min(6.7, free / width(airframe.name, 1.0, True))
     parts: list[Part] = [
@@ -173,12 +175,12 @@ def _words(airframe: Airframe, weighed: Weighing) -> list[Part]:
         *(Line(((LEFT, y), (RIGHT, y)), 0.35) for y in (HEAD, FOOT)),
     ]
     facts = [
-        ("all-up mass", f"{grams(weighed.mass_kg):.0f} g"),
-        ("wing loading", f"{g_dm2(weighed.wing_loading_kg_m2):.1f} g/dm²"),
+        ("all-up mass", u.mass(weighed.mass_kg)),
+        ("wing loading", u.loading(weighed.wing_loading_kg_m2).replace("2", "²")),
         ("CG", f"{weighed.cg_percent_mac:.1f} % MAC"),
         ("neutral point", f"{weighed.neutral_point_percent_mac:.1f} % MAC"),
         ("static margin", f"{weighed.static_margin_percent:.1f} %"),
-        ("stall speed", f"{weighed.stall_speed_m_s:.1f} m/s"),
+        ("stall speed", u.speed(weighed.stall_speed_m_s)),
     ]
     for k, (name, value) in enumerate(facts):
         x = LEFT + (RIGHT - LEFT) * k / len(facts)

@@ -21,9 +21,9 @@ from firstthrow.sim.study.ballast import CLOSE, NoBallast, at_place, lump, settl
 from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.study.places import CLEAR, NEAR, Place, place_words, stretches
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import grams, mm
 
-NOSE_STICK = 0.010**2 * MATERIALS["spruce"].density  # 10 x 10 mm spruce [kg/m]
+STICK = 0.010  # square, of spruce [m]
+NOSE_STICK = STICK**2 * MATERIALS["spruce"].density  # [kg/m]
 LIGHTEST = 0.5  # surfaces of half their mass: thinner board, no paper, lighter horns
 LONGEST_NOSE = 0.5  # of the mean chord
 DEEPEST_CUT = 0.6  # of the chord at the tip
@@ -79,7 +79,7 @@ def _filled(way: Change, margin: float, at: str, now: Subject) -> Alternative:
         try:
             rest = at_place(way.after, margin, at)
             needs, after, place = rest.mass, rest.after, rest.place
-            words += f", and {grams(needs):.0f} g at the {at.replace('_', ' ')}, "
+            words += f", and {now.airframe.units.mass(needs)} at the {at.replace('_', ' ')}, "
             words += place_words(after.airframe, place)
         except NoBallast:
             reaches = False
@@ -110,10 +110,6 @@ def _driven(
     if (after.margin - now.margin) * (margin - now.margin) <= 0.0:
         return None
     return most, after, False
-
-
-def _mm(value: float) -> str:
-    return f"{abs(mm(value)):.0f} mm"
 
 
 def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
@@ -155,8 +151,9 @@ def move_pack(now: Subject, margin: float) -> Change | None:
     if found is None:
         return None
     by, after, enough = found
-    words = f"move the {name} {_mm(by)} {where.split(',')[0] if enough else where}"
-    why = "" if enough else f"it has room for {_mm(most)} only"
+    far = airframe.units.length(abs(by))
+    words = f"move the {name} {far} {where.split(',')[0] if enough else where}"
+    why = "" if enough else f"it has room for {airframe.units.length(abs(most))} only"
     return Change("move_pack", words, by, why, after)
 
 
@@ -195,10 +192,10 @@ def lighter_surfaces(now: Subject, margin: float) -> Change | None:
         return None
     share, after, enough = found
     sheet, name = mine[0]
-    before = surface_mass(airframe, sheet, name)
+    before, u = surface_mass(airframe, sheet, name), airframe.units
     words = (
-        f"{airframe.sheets[sheet].surfaces[name].role}s of {grams(share * before):.1f} g "
-        f"a side instead of {grams(before):.1f} g"
+        f"{airframe.sheets[sheet].surfaces[name].role}s of {u.mass(share * before, 1)} "
+        f"a side instead of {u.mass(before, 1)}"
     )
     why = "" if enough else "less than half their mass is not to be had"
     return Change("lighter_surfaces", words, share, why, after)
@@ -227,7 +224,9 @@ def longer_nose(now: Subject, margin: float) -> Change | None:
     if found is None:
         return None
     by, after, enough = found
-    words = f"a nose longer by {_mm(by)} on 10 x 10 mm spruce, with all that sits on it"
+    u = airframe.units
+    stick = f"{u.bare_length(STICK)} x {u.length(STICK)} spruce"
+    words = f"a nose longer by {u.length(abs(by))} on {stick}, with all that sits on it"
     why = "" if enough else "a nose longer by more than half a chord would be in the way"
     return Change("longer_nose", words, by, why, after)
 
@@ -260,7 +259,8 @@ def cut_back(now: Subject, margin: float) -> Change | None:
 
     by, after = _cut_until(cut, margin, now, DEEPEST_CUT * (trail - lead))
     enough = abs(after.margin - margin) < 10.0 * CLOSE
-    words = f"cut the leading edge back by {_mm(by)} at the tips, straight from the centre"
+    deep = airframe.units.length(by)
+    words = f"cut the leading edge back by {deep} at the tips, straight from the centre"
     why = "" if enough else "a deeper cut leaves too little chord at the tips"
     return Change("cut_leading_edge", words, by, why, after)
 

@@ -20,13 +20,12 @@ from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.study.places import is_clear, mount, nose, tail
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import grams
 
 NAME = "added_ballast"
 CLOSE = 1e-5  # of the margin
 HEAVIEST = 3.0  # ballast over the airframe's own mass, beyond which nobody would go
-ROD = 0.25 * np.pi * 0.004**2 * MATERIALS["steel wire"].density  # 4 mm steel rod [kg/m]
-ROD_NAME = "4 mm steel rod"
+ROD_DIAMETER = 0.004  # of a steel rod along an edge [m]
+ROD = 0.25 * np.pi * ROD_DIAMETER**2 * MATERIALS["steel wire"].density  # [kg/m]
 
 
 class Ballast(NamedTuple):
@@ -142,16 +141,17 @@ def _mass(
         found = settle(now, margin, change, 0.0, end) if end else None
         if found:
             return found
+    units = now.airframe.units
     most = margin_with(change(HEAVIEST * now.mass), now)
     if (most - now.margin) * (margin - now.margin) <= 0.0:
-        less = f", and taking off its {grams(loose):.0f} g is not enough" if loose else ""
+        less = f", and taking off its {units.mass(loose)} is not enough" if loose else ""
         raise NoBallast(
             f"{where} is on the wrong side: ballast there makes the margin "
             f"{'larger' if most > now.margin else 'smaller'}, and it is "
             f"{100 * now.margin:.1f} % already{less}"
         )
     raise NoBallast(
-        f"{grams(HEAVIEST * now.mass):.0f} g at {where} still give a margin of "
+        f"{units.mass(HEAVIEST * now.mass)} at {where} still give a margin of "
         f"{100 * most:.1f} % only"
     )
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.sticks import Stick
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
 from firstthrow.sim.flight.speeds import CRUISE, LEAST_THROW
 from firstthrow.sim.kernels.root import crossing
@@ -22,6 +23,8 @@ from firstthrow.sim.study.advice.slips import slips
 from firstthrow.sim.study.band.band import LAUNCHES as AT_ENDS
 from firstthrow.sim.study.band.band import Band, band, limits_verdict
 from firstthrow.sim.study.directions import Directions, Movement, StickRow
+from firstthrow.sim.study.gist.headline import to_fly
+from firstthrow.sim.study.gist.throw import Torque, throw_words, torque
 from firstthrow.sim.study.launch import LaunchPlan, launch_plan
 from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands, trial
 from firstthrow.sim.study.power import Power
@@ -33,10 +36,10 @@ from firstthrow.sim.study.turning import PropellerRow
 from firstthrow.sim.study.unsure.ranking import MeasureNext, measure_next
 from firstthrow.sim.study.verdict import BalanceVerdict, Ruling, Verdict
 from firstthrow.sim.study.weigh import Weighing, weigh
-from firstthrow.sim.units import grams, mm
 
 HELD = {"launch": "the launch", "level": "level flight", "dive": "a dive"}
 NOT_BEFORE = "not before it balances"
+ON_FINGERS = 1.0  # [kg], our assumption
 LEAST_LOAD_FACTOR = 3.0  # that a slab should bear, common practice, no source
 
 
@@ -57,6 +60,9 @@ class Preflight(Answer):
     airframe: str
     verdict: Verdict
     sentence: str  # the verdict and what decides it, in one
+    fly: str  # how to fly it and where to balance it
+    throw: str  # how hard and how fast
+    torque: str  # what masters the motor's; empty where nothing is to master
     checks: tuple[Check, ...]
     band: Band
     odds: ByHands | None  # of the planned launch; None from wheels
@@ -94,6 +100,8 @@ class Reports:
     launch: LaunchPlan
     measure: MeasureNext
     remarks: tuple[str, ...]
+    torque: Torque | None  # the motor's, at the throw; None where it was not flown
+    units: Units  # the builder's own
 
 
 def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -> Reports:
@@ -115,6 +123,8 @@ def reports(subject: Subject, launches: int = LAUNCHES, is_whole: bool = True) -
         launch=launch_plan(subject, launches),
         measure=measure_next(subject) if is_whole else MeasureNext((), 0, 0),
         remarks=slips(airframe),
+        torque=torque(subject) if is_whole else None,
+        units=airframe.units,
     )
 
 
@@ -168,6 +178,9 @@ def preflight(found: Reports) -> Preflight:
         airframe=found.weigh.airframe,
         verdict=Verdict.NO_GO if bad else Verdict.GO,
         sentence=_sentence(found, bad),
+        fly=to_fly(found.weigh, found.trim, found.units),
+        throw=throw_words(found.launch, found.weigh.mass_kg, found.units),
+        torque=found.torque.words if found.torque else "",
         checks=checks,
         band=found.band,
         odds=found.launch.hands,
@@ -209,27 +222,35 @@ def _balance(found: Reports) -> Check:
     elif weighed.verdict is not BalanceVerdict.OK:
         reasons.append(weighed.verdict.fact)
     reasons += [why for why in found.trim.no_go if "behind the neutral" not in why]
-    unsure = [] if reasons else _unsure(weighed)
-    return _check("balance", reasons, [*unsure, *_lopsided(weighed)])
+    unsure = [] if reasons else _unsure(found)
+    return _check("balance", reasons, [*unsure, *_lopsided(weighed, found.units)])
 
 
-def _unsure(weighed: Weighing) -> list[str]:
+def how_to_balance(mass: float) -> str:
+    """What a hand holds is balanced on two fingers, what is heavier [kg] on two trestles."""
+    if mass <= ON_FINGERS:
+        return "balance it on two fingers"
+    return "balance it on two trestles, one under each half of the wing"
+
+
+def _unsure(found: Reports) -> list[str]:
+    weighed = found.weigh
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     at, spread = weighed.cg_m[0], 2.0 * weighed.cg_spread_m[0]
     if front is None or front + spread < at < rear - spread:
         return []
     return [
-        f"guesses leave the CG unsure by {mm(spread):.0f} mm, enough to leave the allowed "
-        "band: balance it on two fingers"
+        f"guesses leave the CG unsure by {found.units.length(spread)}, enough to leave the allowed "
+        f"band: {how_to_balance(weighed.mass_kg)}"
     ]
 
 
-def _lopsided(weighed: Weighing) -> list[str]:
+def _lopsided(weighed: Weighing, units: Units) -> list[str]:
     wanted = abs(weighed.imbalance_at_tip_kg)
     if wanted <= 0.005 * weighed.mass_kg:  # half a percent of the mass
         return []
     side = "left" if weighed.imbalance_at_tip_kg > 0.0 else "right"
-    return [f"it hangs to one side: {grams(wanted):.0f} g at the {side} tip balances it"]
+    return [f"it hangs to one side: {units.mass(wanted)} at the {side} tip balances it"]
 
 
 def _strength(found: Reports) -> Check:
@@ -237,20 +258,22 @@ def _strength(found: Reports) -> Check:
     if strength is None:
         return _check("strength", [], ["no flat sheet with a root whose strength is known"])
     factor, pulled = strength.limit_load_factor, strength.full_elevator_speed_m_s
-    reasons, cautions = [], []
+    reasons, cautions, u = [], [], found.units
     if factor is not None and factor < LEAST_LOAD_FACTOR:
         reasons.append(
-            f"it folds at {factor:.1f} g: {LEAST_LOAD_FACTOR:.0f} g is the least one flies with "
-            "(common practice)"
+            f"it folds at {factor:.1f} times its weight: {LEAST_LOAD_FACTOR:.0f} times is "
+            "the least one flies with (common practice)"
         )
     usual = found.weigh.stall_speed_m_s * CRUISE
     slowest = max(usual, found.launch.throw_m_s or 0.0)
     if pulled is not None and pulled < slowest:
         reasons.append(
-            f"full elevator folds it at {pulled:.0f} m/s, and it is flown at {slowest:.0f} m/s"
+            f"full elevator folds it at {u.speed(pulled, 0)}, and it is flown at "
+            f"{u.speed(slowest, 0)}"
         )
     elif pulled is not None and found.surfaces and pulled < found.surfaces.speeds_m_s["dive"]:
-        cautions.append(f"full elevator folds it from {pulled:.0f} m/s on: no pulling in a dive")
+        from_ = u.speed(pulled, 0)
+        cautions.append(f"full elevator folds it from {from_} on: no pulling in a dive")
     return _check("strength", reasons, cautions)
 
 
@@ -337,15 +360,16 @@ def _launch(found: Reports) -> Check:
     cautions: list[str] = []
     if found.weigh.static_margin_percent < 0.0:
         reasons.append(NOT_BEFORE)
+    u = found.units
     throw, piloted, hands = plan.throw_over_stall, plan.steady_pilot, plan.hands
     if plan.throw_m_s and plan.arm_m_s and plan.throw_m_s > plan.arm_m_s + 0.05:
         reasons.append(
-            f"a throw of {plan.throw_m_s:.1f} m/s is asked for, an arm gives "
-            f"{grams(found.weigh.mass_kg):.0f} g {plan.arm_m_s:.1f} m/s"
+            f"a throw of {u.throw(plan.throw_m_s)} is asked for, an arm gives "
+            f"{u.mass(found.weigh.mass_kg)} {u.throw(plan.arm_m_s)}"
         )
     if throw is not None and throw < LEAST_THROW:
         told = (
-            f"a throw of {plan.throw_m_s:.1f} m/s is {throw:.2f} times the stall speed: below "
+            f"a throw of {u.throw(plan.throw_m_s)} is {throw:.2f} times the stall speed: below "
             f"{LEAST_THROW} the motor has to carry it"
         )
         (reasons if hands and not hands.is_enough else cautions).append(told)
@@ -356,7 +380,7 @@ def _launch(found: Reports) -> Check:
             f"{hands.words} by {hands.skill} hands, lost to {hands.cause}: at least "
             f"{100.0 * WANTED:.0f} of 100 are wanted"
         )
-    cautions.append(f"stay on the ground in more than {plan.wind_limit_m_s:.1f} m/s of wind")
+    cautions.append(f"stay on the ground in more than {u.speed(plan.wind_limit_m_s)} of wind")
     return _check("launch", reasons, cautions)
 
 

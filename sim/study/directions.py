@@ -110,6 +110,7 @@ class Moved(Answer):
     moves_deg: float
     moves_edge_m: float
     moves: Moves
+    moves_edge_low_rates_m: float  # as far with low rates on
     helps_N_m: float  # towards what the stick asks
 
 
@@ -222,7 +223,9 @@ def _stand(span: SurfaceSpan, angle: float) -> Stand:
 
 
 def _way(subject: Subject, at: _Air, way: Way, neutral: np.ndarray) -> StickRow:
-    angles = _angles(subject, Sticks().pushed(way.stick, way.side))
+    pushed = Sticks().pushed(way.stick, way.side)
+    angles = _angles(subject, pushed)
+    low = _angles(subject, pushed._replace(low_rates=True))
     rest = at.moment(neutral)
     change = at.moment(angles) - rest
     moved = [s for s in subject.surfaces if abs(angles[s.slot] - neutral[s.slot]) > STILL]
@@ -238,7 +241,7 @@ def _way(subject: Subject, at: _Air, way: Way, neutral: np.ndarray) -> StickRow:
         one = neutral.copy()
         one[span.slot] = angles[span.slot]
         helps = way.sign * (at.moment(one) - rest)[axis]
-        surfaces[span.name] = _moved(span, angles, neutral, helps)
+        surfaces[span.name] = _moved(span, angles, low, neutral, helps)
     row = StickRow(
         stick=way.stick,
         name=way.name,
@@ -277,8 +280,9 @@ def _takers(subject: Subject, stick: Stick) -> list[SurfaceSpan]:
     return [s for s in subject.surfaces if s.role in TAKES[stick]]
 
 
-def _moved(span: SurfaceSpan, angles, neutral, helps: float) -> Moved:
+def _moved(span: SurfaceSpan, angles, low, neutral, helps: float) -> Moved:
     stand, before = _stand(span, angles[span.slot]), _stand(span, neutral[span.slot])
+    gentle = _stand(span, low[span.slot])
     turned = neutral[span.slot] - angles[span.slot]
     ways = (Moves.RIGHT, Moves.LEFT) if span.upright else (Moves.UP, Moves.DOWN)
     return Moved(
@@ -288,6 +292,7 @@ def _moved(span: SurfaceSpan, angles, neutral, helps: float) -> Moved:
         moves_deg=degrees(turned) + 0.0,
         moves_edge_m=stand.edge_up_m - before.edge_up_m,
         moves=ways[int(turned < 0.0)] if abs(turned) > STILL else Moves.STILL,
+        moves_edge_low_rates_m=gentle.edge_up_m - before.edge_up_m,
         helps_N_m=float(helps),
     )
 

@@ -99,10 +99,9 @@ def factors(airframe: Airframe, span: float, chord: float, thickness: float | No
 def drafted(base: Airframe, said: Answers) -> Airframe:
     """A slab from the answers, laid out as `base` is; not yet balanced."""
     by = factors(base, said.span, said.chord, said.thickness)
-    about = (
-        f"{mm(said.span):.0f} x {mm(said.chord):.0f} mm slab of "
-        f"{mm(said.thickness):.3g} mm {said.material}"
-    )
+    u = base.units
+    thick = u.length(said.thickness, int(round(mm(said.thickness), 1) % 1.0 > 0.0))
+    about = f"{u.bare_length(said.span)} x {u.length(said.chord)} slab of {thick} {said.material}"
     grown = resized(base, said.name, by, about, said.thickness, said.material)
     sheets = dict(grown.sheets)
     main = main_name(grown)

@@ -36,7 +36,6 @@ from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.servos import loads
 from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
-from firstthrow.sim.units import grams, mm
 
 NEAR = 0.002  # of the wanted margin that needs no further ballast
 FLOWN = 120.0  # by the steady pilot [s]
@@ -127,7 +126,8 @@ def strengthened(airframe: Airframe) -> tuple[Airframe, str]:
         found = airframe.model_copy(update={"sheets": {**airframe.sheets, name: stronger}})
         if _bears(found) >= STRONG:
             break
-    size = f"{mm(outside):.0f} x {mm(inside):.0f} mm"
+    u = airframe.units
+    size = f"{u.bare_length(outside)} x {u.length(inside)}"
     return as_written(found), f"a carbon tube of {size} let into the {name}"
 
 
@@ -145,8 +145,8 @@ def trimmed(airframe: Airframe) -> Trimmed:
         moved = move_pack(now, margin)
         if moved is not None:
             now, way = moved.after, "aft" if moved.amount > 0.0 else "forward"
-            by = mm(abs(moved.amount))
-            words.append(f"the {airframe.pack_item} was moved {by:.0f} mm {way}")
+            by = airframe.units.length(abs(moved.amount))
+            words.append(f"the {airframe.pack_item} was moved {by} {way}")
     airframe = now.airframe
     if abs(now.margin - margin) > NEAR:
         try:
@@ -154,7 +154,8 @@ def trimmed(airframe: Airframe) -> Trimmed:
             item = lump(found.mass, found.place).model_copy(update={"known": "guessed"})
             airframe = with_item(airframe, "nose_ballast", item)
             at = place_words(airframe, found.place)
-            words.append(f"{grams(found.mass):.1f} g of ballast was put at the nose, {at}")
+            put = airframe.units.mass(found.mass, 1)
+            words.append(f"{put} of ballast was put at the nose, {at}")
         except NoBallast as none:
             doubt = str(none)
     airframe = airframe.model_copy(update={"items": handy(airframe.items)})

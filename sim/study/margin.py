@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from typing import ClassVar, NamedTuple, TypeVar
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.study.alternatives import Alternative, alternatives
 from firstthrow.sim.study.ballast import (
     ROD,
-    ROD_NAME,
+    ROD_DIAMETER,
     Ballast,
     NoBallast,
     along_edge,
@@ -19,7 +20,6 @@ from firstthrow.sim.study.ballast import (
 )
 from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import grams, mm
 
 NOTHING = 0.5e-3  # ballast that is none [kg]
 
@@ -186,14 +186,15 @@ def _way(other: Alternative) -> OtherWay:
     )
 
 
-def ballast_words(ballast: AddedBallast, strip: str = f"of {ROD_NAME}") -> str:
+def ballast_words(ballast: AddedBallast, units: Units, strip: str = "") -> str:
     """What to put where, or to take off. `strip`: what is laid along an edge."""
     where, mass = ballast.where.replace("_", " "), ballast.mass_kg
+    rod = f"of {units.length(ROD_DIAMETER)} steel rod"
     if ballast.length_m is not None:
         layers = "" if ballast.layers == 1 else f", in {ballast.layers} layers"
-        return f"{mm(ballast.length_m):.0f} mm {strip} along the {where}{layers}"
+        return f"{units.length(ballast.length_m)} {strip or rod} along the {where}{layers}"
     if abs(mass) < NOTHING:
         return "nothing, it balances as it is"
     if mass < 0.0:
-        return f"take {grams(-mass):.0f} g off the {where}"
-    return f"put {grams(mass):.0f} g at the {where}, {ballast.place}"
+        return f"take {units.mass(-mass)} off the {where}"
+    return f"put {units.mass(mass)} at the {where}, {ballast.place}"

@@ -12,7 +12,6 @@ from typing import NamedTuple
 
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.describe.airframe import Airframe, Item
-from firstthrow.sim.units import mm
 
 CLEAR = 0.010  # between what is fixed and a propeller's disc [m]
 NEAR = 0.02  # to the side or up, within which one thing is taken to sit on another [m]
@@ -152,7 +151,7 @@ def _clear(airframe: Airframe) -> list[Place]:
 def place_words(airframe: Airframe, at: Place) -> str:
     """Where it is from the datum and on what, such as '75 mm ahead of the datum, along the nose
     stick'."""
-    away = mm(at[0])
-    words = f"{abs(away):.0f} mm {'ahead of' if away < -0.5 else 'behind'} the datum"
+    away = airframe.units.length(abs(at[0]))
+    words = f"{away} {'ahead of' if at[0] < -0.5e-3 else 'behind'} the datum"
     held = holds(airframe, at)
     return f"{words}, {held}" if held else words

@@ -270,7 +270,7 @@ def run_times(airframe: Airframe, full: Running, level: Level | None) -> RunTime
 def doubts(airframe: Airframe, full: Running, weight: float, slow: float) -> list[str]:
     """Trade rules that the drive breaks, each a sentence. Source: common practice; the thrust and
     power bands as in model magazines, from memory."""
-    found = []
+    found, speed = [], airframe.units.speed
     ratio, power = full.thrust / weight, full.input_power / (kgf(weight))
     if ratio <= 0.0:
         found.append("it does not pull: is the motor turning the right way?")
@@ -284,11 +284,11 @@ def doubts(airframe: Airframe, full: Running, weight: float, slow: float) -> lis
         pitch = abs(full.rotor) / (2.0 * pi) * motor.propeller.size[1]
         if pitch < 2.0 * slow:
             found.append(
-                f"pitch speed {pitch:.0f} m/s, {pitch / slow:.1f} times the stall speed: "
+                f"pitch speed {speed(pitch, 0)}, {pitch / slow:.1f} times the stall speed: "
                 "2 to 3 times is usual"
             )
     if full.tip_speed > TIP_MACH * sound_speed():
-        found.append(f"tip speed {full.tip_speed:.0f} m/s: loud, and thrust is overrated here")
+        found.append(f"tip speed {speed(full.tip_speed, 0)}: loud, and thrust is overrated here")
     product = milliohms(airframe.pack.resistance) * amp_hours(airframe.pack.capacity)
     if not 5.0 <= product <= 30.0:
         found.append(

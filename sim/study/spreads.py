@@ -17,8 +17,8 @@ from firstthrow.sim.build.section import EFFECT
 from firstthrow.sim.build.strips import FINE, Strips, fine
 from firstthrow.sim.build.unknown_kinds import What, guessed
 from firstthrow.sim.build.unknowns import part_spreads, spread_of
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import mm
 
 
 class Guess(NamedTuple):
@@ -91,7 +91,7 @@ def drag_spread(subject: Subject) -> float:
     return hypot(*own) / (sheets + parts)
 
 
-def weigh_first(ranked: list[Guess]) -> str:
+def weigh_first(ranked: list[Guess], units: Units = METRIC) -> str:
     """What to weigh or measure next, in a sentence."""
     if not ranked:
         return "Every part has been weighed: nothing is guessed."
@@ -101,11 +101,8 @@ def weigh_first(ranked: list[Guess]) -> str:
         what = f"Measure where the {name} sits"
     else:
         what = f"Weigh the {name}"
-    return f"{what} first: it moves the balance {_mm(first.moves)}."
-
-
-def _mm(metres: float) -> str:
-    return f"{mm(metres):.1f} mm" if metres < 0.00995 else f"{mm(metres):.0f} mm"
+    moves = units.length(first.moves, 1 if first.moves < 0.00995 else 0)
+    return f"{what} first: it moves the balance {moves}."
 
 
 def _lift(strips: Strips) -> tuple[np.ndarray, np.ndarray]:

@@ -43,6 +43,22 @@ _RANGE = re.compile(
     r"\s*(?::\s*([0-9]+))?\s*"
 )
 
+# What is varied most often, as a builder says it.
+_NAMES = {
+    "launch.hand.speed": "throw speed",
+    "launch.hand.pitch": "nose up at the throw",
+    "launch.hand.throttle": "throttle at the throw",
+    "launch.hand.height": "height of the throw",
+    "launch.hand.bank": "bank at the throw",
+    "mixing.reflex": "reflex",
+    "mixing.high.pitch": "pitch throw",
+    "mixing.high.roll": "roll throw",
+    "mixing.expo.pitch": "pitch expo",
+    "mixing.expo.roll": "roll expo",
+    "items.pack.aft": "place of the pack",
+    "items.ballast.mass": "ballast",
+}
+
 
 class Vary(NamedTuple):
     """One config value and what it takes, as texts that the file could hold."""
@@ -52,12 +68,46 @@ class Vary(NamedTuple):
     unit: str
 
     @property
+    def words(self) -> str:
+        """As a builder says it; a key that is seldom varied by its last two parts."""
+        rest = " ".join(self.key.split(".")[-2:]).replace("_", " ")
+        return _NAMES.get(self.key, rest)
+
+    @property
+    def label(self) -> str:
+        """With its unit, for an axis."""
+        return f"{self.words} [{self.unit}]" if self.unit else self.words
+
+    @property
     def numbers(self) -> tuple[float, ...] | None:
         """The values as numbers in their unit, None when they are words."""
         try:
             return tuple(float(v.removesuffix(self.unit).strip()) for v in self.values)
         except ValueError:
             return None
+
+
+_UNITS = {  # how a result's name ends, and the unit it stands for
+    "_percent_mac": "% of mean chord",
+    "_percent": "%",
+    "_ratio": "",
+    "_m_s": "m/s",
+    "_kg": "kg",
+    "_deg": "deg",
+    "_m": "m",
+    "_s": "s",
+    "_A": "A",
+    "_N": "N",
+}
+
+
+def result_words(name: str) -> str:
+    """A result as a builder says it, with its unit, SI: 'stall speed [m/s]'."""
+    for tail, unit in _UNITS.items():
+        if name.endswith(tail):
+            words = name.removesuffix(tail if unit else "").replace("_", " ")
+            return f"{words} [{unit}]" if unit else words
+    return name.replace("_", " ")
 
 
 class Row(NamedTuple):

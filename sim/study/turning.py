@@ -60,14 +60,15 @@ def propeller(subject: Subject, k: int) -> PropellerRow:
     want = equilibrium(alone(refitted(model, sound), k), throttle)
     must = Turning(blade.turns)
     turns = Turning.STILL if now.rotor == 0.0 else must if now.rotor > 0.0 else _other(must)
-    problems = []
+    problems, u = [], airframe.units
     called = "the propeller" if len(airframe.motors) == 1 else f"the propeller of {spoken(name)}"
     if turns is not must:
         does = turns if turns is Turning.STILL else f"turns {turns}"
         problems.append(f"{called} {does}, seen from behind: it must turn {must}")
     elif now.thrust < 0.75 * want.thrust:
         problems.append(
-            f"{called} pulls {now.thrust:.1f} N, not {want.thrust:.1f}: is it on back to front?"
+            f"{called} pulls {u.force(now.thrust)}, not {u.force(want.thrust)}: is it on back "
+            "to front?"
         )
     pulls = Pull.FORWARD if now.thrust > 0.0 else Pull.BACK if now.thrust < 0.0 else Pull.NOT
     return PropellerRow(

@@ -133,7 +133,7 @@ def weigh(subject: Subject, launches: int = LAUNCHES) -> Weighing:
             GuessedPart(one.name, one.source, one.mass_spread, one.place_spread, one.moves)
             for one in ranked
         ),
-        weigh_first=weigh_first(ranked),
+        weigh_first=weigh_first(ranked, subject.airframe.units),
         cg_meant_m=meant(subject, limits.front.aft_m if limits.front else None, limits.rear.aft_m),
         cg_front_limit_m=limits.front.aft_m if limits.front else None,
         cg_rear_limit_m=limits.rear.aft_m,

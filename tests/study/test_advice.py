@@ -65,16 +65,16 @@ def test_what_harms_or_does_nothing_is_not_said(after, is_said):
 def test_advice_tells_before_and_after_with_its_price():
     step = Step("put 205 g at the nose, 75 mm ahead of the datum", 0.205, 10.0)
     advice = Advice((step,), 0.205, 10.0, BAD, GOOD, ())
-    assert advice.words == (
+    assert advice.words() == (
         "Put 205 g at the nose, 75 mm ahead of the datum: go, margin 8.0 %, 97 of 100 launches "
         "survive (now 3.0 %, 31 of 100); +205 g, some 10 min of work."
     )
     near = replace(advice, after=replace(BAD, odds=odds(60), stopped_by=("launch",)))
-    assert near.words.startswith("Nothing that was tried makes it go. Nearest: put 205 g")
-    assert near.words.endswith("still no-go for launch.")
+    assert near.words().startswith("Nothing that was tried makes it go. Nearest: put 205 g")
+    assert near.words().endswith("still no-go for launch.")
     assert not replace(advice, steps=(), after=BAD).goes
     slow = replace(advice, throws=(Needed("as it is", 9.5), Needed("50 g lighter", None)))
-    assert slow.throw_words == "Throw it at least: as it is 9.5 m/s, 50 g lighter no throw does."
+    assert slow.throw_words() == "Throw it at least: as it is 9.5 m/s, 50 g lighter no throw does."
 
 
 def test_settings_are_told_by_what_differs_in_the_end():
@@ -83,7 +83,7 @@ def test_settings_are_told_by_what_differs_in_the_end():
     after = put(put(after, ("launch", "hand", "speed"), 9.0), ("launch", "hand", "throttle"), 0.9)
     assert list(changes.settings(before, after)) == [
         "6.5 deg of reflex (now 5)",
-        "throw it at 9.0 m/s (planned 8.0)",
+        "throw it at 9.0 m/s (planned 8.0 m/s)",
         "launch with 90 % throttle (now 78 %)",
     ]
     assert list(changes.settings(before, before)) == []

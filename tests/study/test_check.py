@@ -9,6 +9,7 @@ import pytest
 
 from firstthrow.scenes.commands.check import lines
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.describe.builder_units import METRIC
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
 from firstthrow.sim.flight.speeds import CRUISE
@@ -101,7 +102,7 @@ def test_input_errors(capsys):
 @pytest.mark.parametrize(
     ("path", "value", "part", "words"),
     [
-        ("weigh.strength.limit_load_factor", 2.4, "strength", "it folds at 2.4 g"),
+        ("weigh.strength.limit_load_factor", 2.4, "strength", "it folds at 2.4 times its weight"),
         ("weigh.strength.full_elevator_speed_m_s", 7.0, "strength", "full elevator folds it at 7"),
         ("weigh.verdict", BalanceVerdict.TOO_FAR_AFT, "balance", "behind the rear limit"),
         ("weigh.verdict", BalanceVerdict.NO_BAND, "balance", "no balance suits"),
@@ -121,7 +122,7 @@ def test_each_reason_makes_its_part_a_no_go(pantry, path, value, part, words):
     reasons = next(check.reasons for check in answer.checks if check.name == part)
     assert any(words in reason for reason in reasons), reasons
     assert answer.next
-    assert lines(answer)[0] == "pantry: NO-GO"
+    assert lines(answer, METRIC)[0] == "pantry: NO-GO"
 
 
 def test_a_servo_that_cannot_hold(pantry):

@@ -59,7 +59,7 @@ def test_an_unmeasured_board_comes_first_and_a_measured_one_no_more(subject, flo
     found = measure_next(subject, flown)
     assert (found.launches_flown, found.launches_survived) == (64, flown[2].survived)
     assert found.rows[0].name == "bow of the slab"
-    assert "straightedge" in found.words[0]
+    assert "straightedge" in found.words()[0]
     small = [r for r in found.rows if r.moves_balance_m + r.moves_balance_sideways_m < LITTLE]
     assert [row.name for row in small] == ["bending strength of the slab"]  # nothing of balance
     known = Subject(shipped("pantry", "sheets.slab.bow=0 mm"))

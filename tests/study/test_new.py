@@ -298,7 +298,7 @@ def test_what_a_person_reads(capsys):
     code = main(["new", "--from", "pantry", "--sheet", "1200x600"])
     told = capsys.readouterr().out
     assert code == EXIT["no-go" if "Do not fly" in told else "go"]
-    assert "Froude's scaling beside it" in told
+    assert "beside it what comes of the size alone" in told
     assert "size^0.5 = 1.31" in told
     mass = Subject(load_airframe("pantry-1200x600.toml")).mass
     assert f"{to_unit(mass, 'g'):.0f} g" in told

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from firstthrow.sim.build.sticks import PITCHES, ROLLS
-from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.airframe import Airframe, LaunchKind
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.speeds import CRUISE
-from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge, in_mm
-from firstthrow.sim.study.check import Preflight, Reports
+from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge
+from firstthrow.sim.study.check import Preflight, Reports, how_to_balance
 from firstthrow.sim.study.launch import LeftAlone
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import corners as surface_corners
 from firstthrow.sim.study.verdict import Verdict
-from firstthrow.sim.units import km_h, minutes, to_unit
+from firstthrow.sim.units import km_h, minutes
 
 STICKS = {
     "back": "nose up",
@@ -72,7 +74,7 @@ def power(found: Reports) -> dict:
             f"{100 * r.throttle:.0f} %",
             f"{r.pack_current_A:.1f} A",
             f"{r.rpm:.0f}",
-            f"{to_unit(r.thrust_N, 'gf'):.0f} g",
+            found.units.pull(r.thrust_N).replace("gf", "g"),
             f"{r.pack_voltage_V:.1f} V",
         )
         for r in answer.static
@@ -87,7 +89,8 @@ def power(found: Reports) -> dict:
     level, times = answer.level, answer.run_time_s
     if level.its_throttle is not None:
         notes.append(
-            f"Level flight: {level.least_current_A:.1f} A at {level.its_speed_m_s:.1f} m/s, "
+            f"Level flight: {level.least_current_A:.1f} A at "
+            f"{found.units.speed(level.its_speed_m_s)}, "
             f"{100 * level.its_throttle:.0f} % throttle."
         )
     if times.mixed:
@@ -101,7 +104,7 @@ def power(found: Reports) -> dict:
 
 def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
     """How it leaves; as the file has it, so that after a NO-GO the sheet is printed again."""
-    plan = found.launch
+    plan, u = found.launch, found.units
     rows: list[tuple[str, str]] = []
     thrown = plan.left_alone  # None on wheels
     if checked.verdict is Verdict.NO_GO:
@@ -112,14 +115,14 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
         rows.append(
             (
                 "throw",
-                f"{plan.throw_m_s:.1f} m/s through the air, nose "
-                f"{plan.pitch_deg:.0f}° up, wings level, from {plan.height_m:.1f} m",
+                f"{u.throw(plan.throw_m_s)} through the air, nose "
+                f"{plan.pitch_deg:.0f}° up, wings level, from {u.distance(plan.height_m, 1)}",
             )
         )
         rows.append(("throttle", throttle))
         if found.weigh.mass_kg > HEAVY_THROW:
             rows.append(("who", "two people: one throws with both hands, one flies"))
-        rows.append(("left alone", _alone(thrown)))
+        rows.append(("left alone", _alone(thrown, u)))
     else:
         rows.append(("from the ground", "into the wind, sticks centred"))
         rows.append(("throttle", throttle))
@@ -130,22 +133,22 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
             rows.append(
                 (
                     "ground roll",
-                    f"{roll.ground_roll_m:.0f} m in still air, off at "
-                    f"{roll.lift_off_m_s:.1f} m/s: have twice that",
+                    f"{u.distance(roll.ground_roll_m)} in still air, off at "
+                    f"{u.speed(roll.lift_off_m_s)}: have twice that",
                 )
             )
     rows.append(
         (
             "stall",
-            f"{plan.stall_speed_m_s:.1f} m/s; fly faster than "
-            f"{CRUISE * plan.stall_speed_m_s:.1f} m/s",
+            f"{u.speed(plan.stall_speed_m_s)}; fly faster than "
+            f"{u.speed(CRUISE * plan.stall_speed_m_s)}",
         )
     )
     rows.append(
         (
             "wind",
-            f"none is best; not in more than {plan.wind_limit_m_s:.1f} m/s "
-            f"({km_h(plan.wind_limit_m_s):.0f} km/h)",
+            f"none is best; not in more than {u.speed(plan.wind_limit_m_s)}"
+            + ("" if u.inches else f" ({km_h(plan.wind_limit_m_s):.0f} km/h)"),
         )
     )
     hands = plan.hands
@@ -155,11 +158,17 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
     return rows
 
 
-def _alone(after: LeftAlone) -> str:
+def asked(checked: Preflight) -> list[tuple[str, str]]:
+    """The two questions that builders ask most, answered."""
+    rows = [("how hard, how fast", checked.throw)]
+    return [*rows, ("the motor's torque", checked.torque)] if checked.torque else rows
+
+
+def _alone(after: LeftAlone, u: Units) -> str:
     bank, lost = after.bank_deg, after.height_lost_m
     side = "right" if bank > 0.0 else "left"
     banks = f"banks {abs(bank):.0f}° {side}" if abs(bank) >= 0.5 else "keeps its wings level"
-    sinks = f"loses {lost:.1f} m" if lost >= 0.05 else "does not sink"
+    sinks = f"loses {u.distance(lost, 1)}" if lost >= 0.05 else "does not sink"
     return f"in {after.seconds:.1f} s it {banks} and {sinks}"
 
 
@@ -178,7 +187,7 @@ def trouble(airframe: Airframe, found: Reports) -> list[tuple[str, str]]:
         (
             "pitches up",
             f"stick forward at once{down}, throttle down a little, land ahead. Then "
-            f"move the balance {in_mm(step)} forward before the next try.",
+            f"move the balance {found.units.length(step)} forward before the next try.",
         ),
         (
             "dives",
@@ -187,7 +196,7 @@ def trouble(airframe: Airframe, found: Reports) -> list[tuple[str, str]]:
         ),
         (
             "drops a wing",
-            f"it is stalled, below {stall:.1f} m/s: stick forward first, then {level}.",
+            f"it is stalled, below {found.units.speed(stall)}: stick forward first, then {level}.",
         ),
         (
             "mushes, nose high",
@@ -230,8 +239,9 @@ def _edge_at(found: Reports, corner: str) -> str:
         return ""
     for row in answer.surfaces:
         if row.role in PITCHES:
-            at = edge(answer.corners["high"][corner][row.name].edge_up_m)
-            return f" (full: {at.replace(' ', ' mm ')})"
+            u = found.units
+            at = edge(answer.corners["high"][corner][row.name].edge_up_m, u)
+            return f" (full: {at.replace(' ', f' {u.lengths} ')})"
     return ""
 
 
@@ -239,7 +249,8 @@ def field_checks(airframe: Airframe) -> list[str]:
     """In this order, every time."""
     found = ["Your club or land owner agrees; the sky and the ground ahead are clear of people."]
     found.append("Pack full, strapped, and its lead cannot reach the propeller.")
-    found.append("Balance on two fingers at the mark, with everything aboard.")
+    how = how_to_balance(balance(parts(airframe)).mass).removesuffix("it")
+    found.append(f"{how.capitalize()} at the mark, with everything aboard.")
     if airframe.motors:
         found.append("Propeller off, or held fast: transmitter on first, then the airframe.")
     found.append("Directions: every stick against page 2, seen from behind. Rates on low.")
@@ -247,9 +258,14 @@ def field_checks(airframe: Airframe) -> list[str]:
     found.append("Fail-safe: transmitter off, motor must stop. Transmitter on again.")
     if airframe.motors:
         found.append("Propeller on, the right way round, nut tight. Everyone behind it.")
-        found.append("Full throttle in the hand for two seconds: no rattle, nothing loose.")
+        held = "in the hand" if _in_the_hand(airframe) else "held at the tail, on its wheels,"
+        found.append(f"Full throttle {held} for two seconds: no rattle, nothing loose.")
     found.append("Sticks once more, wind once more, people once more. Call out, then launch.")
     return found
+
+
+def _in_the_hand(airframe: Airframe) -> bool:
+    return airframe.launch.kind == LaunchKind.HAND
 
 
 CAUTIONS = [

@@ -50,7 +50,7 @@ def _bench(airframe: Airframe, sheet: dict, size: str) -> Page:
     x, wide = MARGIN, layout.width - 2 * MARGIN
     y = _title(layout, sheet, 1)
     y = _verdict(layout, sheet["verdict"], y)
-    tall = 0.33 * layout.height
+    tall = 0.27 * layout.height
     y = with_places(layout, airframe, sheet["marks"], x, y, wide, tall) + 6.0
     layout.text(x, y, f"Datum: {sheet['datum']}. Hatched: allowed for the balance.", SMALL)
     y += 4.5
@@ -80,10 +80,11 @@ def _field(airframe: Airframe, sheet: dict, size: str) -> Page:
     low = _power(layout, sheet["power"], x, y, half) + 2.0
     low = _pairs(layout, "Launch", sheet["launch"], x, low, half)
     other = x + half + gap
-    low = max(low, _trouble(layout, sheet["trouble"], other, y, half)) + 1.0
-    low = max(low, layout.height - MARGIN - _field_height(sheet, half))
+    there = _told(layout, "The throw", sheet["asked"], other, y, half) + 1.0
+    there = _told(layout, "If it ...", sheet["trouble"], other, there, half) + 1.0
+    low = max(low + 1.0, layout.height - MARGIN - _field_height(sheet, half))
     _ticked(layout, "At the field, in this order", sheet["field"], x, low, half)
-    _listed(layout, "Cautions", sheet["cautions"], other, low, half)
+    _listed(layout, "Cautions", sheet["cautions"], other, max(low, there), half)
     _foot(layout)
     return layout.page
 
@@ -123,7 +124,7 @@ def _verdict(layout: Layout, verdict: dict, y: float) -> float:
     parts = "   ".join(f"{name}: {word_}" for name, word_ in verdict["parts"])
     layout.text(x + word + 4.0, y + 0.3, parts, SIZE, bad)
     lines = []
-    lines.append(verdict["sentence"])
+    lines += [verdict["sentence"], verdict["fly"]]
     lines.append(f"Next: {verdict['next']}")
     if verdict["measure"] and verdict["measure"] not in verdict["next"]:
         lines.append(f"Measure: {verdict['measure']}.")
@@ -179,7 +180,9 @@ def _balance(layout: Layout, rows: list, x: float, y: float, wide: float) -> flo
 
 def _throws(layout: Layout, table: dict, x: float, y: float, wide: float) -> float:
     """Columns: surfaces at high rates, then at low ones; boxes to tick."""
-    y = _heading(layout, "Throws: trailing edge in mm, square to the sheet", x, y, wide)
+    y = _heading(
+        layout, f"Throws: trailing edge in {table['unit']}, square to the sheet", x, y, wide
+    )
     heads = table["columns"]
     first, many = 27.0, 2 * len(heads)
     step = (wide - first) / max(many, 1)
@@ -283,8 +286,8 @@ def _power(layout: Layout, found: dict, x: float, y: float, wide: float) -> floa
     return y
 
 
-def _trouble(layout: Layout, rows: list, x: float, y: float, wide: float) -> float:
-    y = _heading(layout, "If it ...", x, y, wide)
+def _told(layout: Layout, title: str, rows: list, x: float, y: float, wide: float) -> float:
+    y = _heading(layout, title, x, y, wide)
     for sign, words in rows:
         layout.text(x, y, f"{sign}:", SIZE, True)
         y = layout.paragraph(x, y + leading(SIZE), wide, words, SIZE) + 1.3

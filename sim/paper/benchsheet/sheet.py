@@ -6,14 +6,16 @@ datum, g, degrees, amperes. Nothing is worked out anew here.
 
 from __future__ import annotations
 
-from math import degrees
+from math import degrees, radians, tan
 
 from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.config import fingerprint
 from firstthrow.sim.paper.benchsheet.field_page import (
     CAUTIONS,
+    asked,
     directions,
     field_checks,
     launch,
@@ -24,8 +26,7 @@ from firstthrow.sim.paper.benchsheet.words import (
     STILL,
     corner_words,
     edge,
-    in_grams,
-    in_mm,
+    mass,
     place,
     side_edge,
 )
@@ -34,7 +35,7 @@ from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.verdict import BalanceVerdict
 from firstthrow.sim.units import mm
 
-STICK = "5 mm in 290 mm"  # tan 1 degree
+STICK, FOR_A_DEGREE = 0.290, 0.290 * tan(radians(1.0))  # a stick, how far its end rises [m]
 
 
 def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
@@ -47,17 +48,18 @@ def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
         "about": airframe.about,
         "datum": airframe.datum,
         "file": fingerprint(airframe)[:8],
-        "verdict": verdict(checked),
+        "verdict": verdict(checked, airframe.units),
         "balance": balance(found, checked, airframe.margin),
         "marks": marks(found, checked),
         "masses": masses(found),
-        "throws": throws(found.surfaces),
+        "throws": throws(found.surfaces, airframe.units),
         "mixing": mixing(airframe),
         "boards": boards(airframe),
-        "linkages": linkages(found.surfaces),
+        "linkages": linkages(found.surfaces, airframe.units),
         "directions": directions(airframe),
         "power": power(found),
         "launch": launch(found, checked),
+        "asked": asked(checked),
         "trouble": trouble(airframe, found),
         "field": field_checks(airframe),
         "cautions": CAUTIONS,
@@ -65,15 +67,16 @@ def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
     }
 
 
-def verdict(checked: Preflight) -> dict:
+def verdict(checked: Preflight, u: Units) -> dict:
     """GO or NO-GO, one word for each part of the pre-flight, and why not."""
     return {
         "word": checked.verdict.upper(),
         "parts": [(c.name, c.verdict) for c in checked.checks],
         "sentence": checked.sentence,
+        "fly": checked.fly,
         "reasons": [reason for c in checked.checks for reason in c.reasons],
         "next": checked.next,
-        "measure": checked.measure_next.first,
+        "measure": checked.measure_next.first(u),
         "cautions": [c for part in checked.checks for c in part.cautions],
     }
 
@@ -101,25 +104,26 @@ def balance(found: Reports, checked: Preflight, wanted: float) -> list[tuple[str
     advice that was flown, and nothing where there is none."""
     weighed, advice = found.weigh, checked.advice
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
-    band = "none" if front is None or front > rear else f"{place(front)} to {place(rear)}"
+    u = found.units
+    band = "none" if front is None or front > rear else f"{place(front, u)} to {place(rear, u)}"
     band = band.replace(" behind the datum", "").replace("AHEAD of the datum", "ahead")
-    here = f"{place(weighed.cg_m[0])}, margin {weighed.static_margin_percent:.1f} %"
-    neutral = f"{place(weighed.neutral_point_m)}, ± {in_mm(weighed.neutral_point_spread_m)}"
+    here = f"{place(weighed.cg_m[0], u)}, margin {weighed.static_margin_percent:.1f} %"
+    neutral = f"{place(weighed.neutral_point_m, u)}, ± {u.length(weighed.neutral_point_spread_m)}"
     margin = (weighed.neutral_point_m - weighed.cg_meant_m) / weighed.mean_chord_m
     middle = "" if abs(margin - wanted) < 1e-3 else ", the middle of what is allowed"
-    target = f"{place(weighed.cg_meant_m)} ({100.0 * margin:.0f} % margin{middle})"
+    target = f"{place(weighed.cg_meant_m, u)} ({100.0 * margin:.0f} % margin{middle})"
     rows = [
         ("balance here", target, "found"),
         ("allowed", band, ""),
         ("by the file", here, ""),
         ("neutral point", neutral, ""),
-        ("all-up", in_grams(weighed.mass_kg), "weighed"),
+        ("all-up", mass(weighed.mass_kg, u), "weighed"),
     ]
     if advice is not None and advice.steps and weighed.verdict is not BalanceVerdict.OK:
-        rows.insert(1, ("to get there", advice.words, "used"))
+        rows.insert(1, ("to get there", advice.words(u), "used"))
     tip = weighed.imbalance_at_tip_kg
     light = "left" if tip > 0.0 else "right"
-    level = "level" if abs(tip) < 0.5e-3 else f"{in_grams(abs(tip))} at the {light} tip"
+    level = "level" if abs(tip) < 0.5e-3 else f"{mass(abs(tip), u)} at the {light} tip"
     rows.append(("sideways", level, "used"))
     return rows
 
@@ -127,7 +131,7 @@ def balance(found: Reports, checked: Preflight, wanted: float) -> list[tuple[str
 def masses(found: Reports) -> list[tuple[str, str, str]]:
     """(part, mass, how known) in the order of the file."""
     return [
-        (part.name.replace("_", " "), in_grams(part.mass_kg), part.source)
+        (part.name.replace("_", " "), mass(part.mass_kg, found.units), part.source)
         for part in found.weigh.parts
     ]
 
@@ -152,10 +156,10 @@ def columns(answer: Throws) -> list[tuple[str, str, str]]:
     return [(title.replace("_", " "), name, role) for title, name, role in found]
 
 
-def throws(answer: Throws | None) -> dict:
+def throws(answer: Throws | None, u: Units) -> dict:
     """Trailing edges in mm for every stick that moves one; a table with a column a surface."""
     if answer is None:
-        return {"columns": [], "rows": [], "saturates": ""}
+        return {"columns": [], "rows": [], "saturates": "", "unit": u.lengths}
     heads, rows = columns(answer), []
     neutral = answer.corners["high"]["neutral"]
     for corner, edges in answer.corners["high"].items():
@@ -165,7 +169,7 @@ def throws(answer: Throws | None) -> dict:
         for rate in ("high", "low"):
             for _, name, role in heads:
                 height = answer.corners[rate][corner][name].edge_up_m
-                cells.append(side_edge(height) if role == "rudder" else edge(height))
+                cells.append(side_edge(height, u) if role == "rudder" else edge(height, u))
         rows.append((corner_words(corner), cells))
     share = answer.saturates_at["high"]
     limit = (
@@ -175,7 +179,12 @@ def throws(answer: Throws | None) -> dict:
             f"High rates: pitch and roll together meet the limit from {100 * share:.0f} % of both."
         )
     )
-    return {"columns": [title for title, _, _ in heads], "rows": rows, "saturates": limit}
+    return {
+        "columns": [title for title, _, _ in heads],
+        "rows": rows,
+        "saturates": limit,
+        "unit": u.lengths,
+    }
 
 
 def gauges(answer: Throws | None) -> list[dict]:
@@ -247,20 +256,22 @@ def boards(airframe: Airframe) -> list[tuple[str, str]]:
         return []
     sheet = airframe.sheets[name]
     left, right = (degrees(sheet.twist + w) + 0.0 for w in (sheet.twist_left, sheet.twist_right))
-    told = f"bow {in_mm(sheet.bow, 1)}; tips left {left:.1f}°, right {right:.1f}°"
-    return [(name.replace("_", " "), f"{told}; straightedge, sticks: {STICK} is 1°")]
+    u = airframe.units
+    told = f"bow {u.length(sheet.bow, 1)}; tips left {left:.1f}°, right {right:.1f}°"
+    stick = f"{u.length(FOR_A_DEGREE)} in {u.length(STICK)}"
+    return [(name.replace("_", " "), f"{told}; straightedge, sticks: {stick} is 1°")]
 
 
-def linkages(answer: Throws | None) -> list[tuple[str, str]]:
+def linkages(answer: Throws | None, u: Units) -> list[tuple[str, str]]:
     """Holes, and what the servo's travel gives, once for both sides of a pair."""
     found: dict[str, str] = {}
     for row in answer.surfaces if answer else ():
         facts, title = row.linkage, row.name.removesuffix("_left").removesuffix("_right")
         ends = [facts.reach_up_deg, facts.reach_down_deg]
-        rod = f", rod {in_mm(facts.rod_m)}" if facts.rod_given else ""
+        rod = f", rod {u.length(facts.rod_m)}" if facts.rod_given else ""
         reach = "locks" if None in ends else f"{ends[0]:.0f}° up, {ends[1]:.0f}° down"
         found[title.replace("_", " ")] = (
-            f"arm hole {in_mm(facts.arm_m)}, horn hole {in_mm(facts.horn_m)}{rod}; "
+            f"arm hole {u.length(facts.arm_m)}, horn hole {u.length(facts.horn_m)}{rod}; "
             f"at the servo's ends {reach}"
         )
     return list(found.items())

@@ -1,37 +1,32 @@
-"""How the bench sheet writes lengths, masses, places and deflections."""
+"""How the bench sheet writes places and deflections."""
 
 from __future__ import annotations
 
-from firstthrow.sim.units import grams, mm
+from firstthrow.sim.describe.builder_units import Units
 
 STILL = 0.05e-3  # an edge that moves less than this does not move [m]
 
 
-def in_mm(metres: float, digits: int = 0) -> str:
-    return f"{mm(metres) + 0.0:.{digits}f} mm"
-
-
-def place(metres: float) -> str:
+def place(metres: float, u: Units) -> str:
     """A place along the centreline, without a sign."""
-    return f"{in_mm(abs(metres))} {'behind' if metres >= -0.5e-3 else 'AHEAD of'} the datum"
+    return f"{u.length(abs(metres))} {'behind' if metres >= -0.5e-3 else 'AHEAD of'} the datum"
 
 
-def in_grams(kilograms: float) -> str:
-    value = grams(kilograms)
-    return f"{value:.1f} g" if value < 99.95 else f"{value:.0f} g"
+def mass(kilograms: float, u: Units) -> str:
+    return u.mass(kilograms, 1 if kilograms < 0.09995 else 0)
 
 
-def edge(metres: float) -> str:
+def edge(metres: float, u: Units) -> str:
     """Height of a trailing edge off the sheet, as one reads it from a rule."""
     if abs(metres) < STILL:
         return "0"
-    return f"{abs(mm(metres)):.1f} {'up' if metres > 0.0 else 'down'}"
+    return f"{u.bare_length(abs(metres), 1)} {'up' if metres > 0.0 else 'down'}"
 
 
-def side_edge(metres: float) -> str:
+def side_edge(metres: float, u: Units) -> str:
     if abs(metres) < STILL:
         return "0"
-    return f"{abs(mm(metres)):.1f} {'right' if metres > 0.0 else 'left'}"
+    return f"{u.bare_length(abs(metres), 1)} {'right' if metres > 0.0 else 'left'}"
 
 
 def corner_words(corner: str) -> str:

@@ -125,7 +125,7 @@ def _page(flight: Flown, said: list[Finding]) -> Figure:
 def _heading(page: Figure, flight: Flown) -> None:
     title = f"{flight.record.meta.get('airframe', 'Flight')}: {word(flight.record)}"
     page.text(0.065, 0.955, title, fontsize=17, fontweight="bold", color=INK, va="center")
-    told = "   ·   ".join(summary(flight.record).words)
+    told = "   ·   ".join(summary(flight.record).words(flight.record.units))
     page.text(0.065, 0.919, told, fontsize=9.5, color=INK, va="center")
     words = "   ·   ".join(circumstances(flight.record))
     page.text(0.975, 0.955, words, fontsize=8.5, color=FAINT, va="center", ha="right")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import matplotlib
 import numpy as np
@@ -12,7 +13,7 @@ from matplotlib.axes import Axes
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.survival import WANTED
-from firstthrow.sim.study.odds.varied import ENOUGH, Axis
+from firstthrow.sim.study.odds.varied import CG, ENOUGH, Axis
 
 STYLE = matplotlib.RcParams(
     {
@@ -24,11 +25,25 @@ STYLE = matplotlib.RcParams(
     }
 )
 GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9", "0.6"), strict=True))
+IN_A_MAP = "thick line: neutral point; dashed: where steady flight lets the balance lie"
 HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--", "\\\\"), strict=True))
 
 
+class Balances(NamedTuple):
+    """Places on an axis that is the balance, in percent of the mean chord; no band, no ends."""
+
+    neutral: float
+    front: float | None
+    rear: float | None
+
+
 def write(
-    title: str, axes: Sequence[Axis], found: Sequence[Odds], notes: Sequence[str], path: Path | str
+    title: str,
+    axes: Sequence[Axis],
+    found: Sequence[Odds],
+    notes: Sequence[str],
+    path: Path | str,
+    balances: Balances | None = None,
 ) -> None:
     """PNG, PDF or SVG by the suffix. Raises OSError when it cannot be written."""
     with plt.rc_context(STYLE):
@@ -39,9 +54,11 @@ def write(
         elif len(axes) == 1:
             upper, lower = page.subplots(2, 1, sharex=True, height_ratios=(3, 2))
             _line(upper, axes[0], found)
+            _balances(upper.axvline, upper.axvspan, axes[0], balances)
+            _named(upper, axes[0], balances)
             _causes(lower, axes[0], found)
         else:
-            _map(page, page.subplots(), axes, found)
+            _map(page, page.subplots(), axes, found, balances)
         page.supxlabel("\n".join(notes), fontsize=8 if len(notes) < 3 else 7, wrap=True)
         try:
             page.savefig(path, dpi=140)
@@ -69,7 +86,7 @@ def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
         )
     panel.set_ylim(0.0, 103.0)
     panel.set_ylabel("launches that survive [%]")
-    panel.legend(loc="lower center", fontsize=8)
+    panel.legend(loc="lower right", fontsize=8)
 
 
 def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
@@ -100,7 +117,9 @@ def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
         panel.legend(fontsize=8, ncols=2)
 
 
-def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None:
+def _map(
+    page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds], balances: Balances | None
+) -> None:
     first, second = axes
     shape = (len(first.places), len(second.places))
     part = 100.0 * np.array([one.fraction for one in found]).reshape(shape).T
@@ -146,8 +165,43 @@ def _map(page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds]) -> None
             )
             words = f"ring: as in the file; line: {ENOUGH}"
             panel.set_title(words, fontsize=8.5, loc="left")
-    panel.set_xlabel(first.label)
+    limits = panel.get_xlim(), panel.get_ylim()
+    for axis, line in ((first, panel.axvline), (second, panel.axhline)):
+        _balances(line, None, axis, balances)
+    panel.set_xlim(limits[0])
+    panel.set_ylim(limits[1])
+    told = balances is not None and any(axis.vary.key == CG for axis in axes)
+    panel.set_xlabel(f"{first.label}\n{IN_A_MAP}" if told else first.label)
     panel.set_ylabel(second.label)
+
+
+def _balances(line, span, axis: Axis, balances: Balances | None) -> None:
+    """The band that steady flight allows and the neutral point, across a panel."""
+    if axis.vary.key != CG or balances is None:
+        return
+    line(balances.neutral, color="black", linewidth=2.0)
+    if balances.front is not None and balances.rear is not None:
+        if span is not None:
+            span(balances.front, balances.rear, color="0.93", zorder=0)
+        for end in (balances.front, balances.rear):
+            line(end, color="black", linewidth=1.0, linestyle=(0, (5, 2)))
+
+
+def _named(panel: Axes, axis: Axis, balances: Balances | None) -> None:
+    if axis.vary.key != CG or balances is None:
+        return
+    places = [(balances.neutral, "neutral point"), (balances.front, "front limit")]
+    for place, words in (*places, (balances.rear, "rear limit")):
+        if place is not None:
+            panel.annotate(
+                words,
+                (place, 0.98),
+                xycoords=("data", "axes fraction"),
+                rotation=90,
+                ha="right",
+                va="top",
+                fontsize=8,
+            )
 
 
 def _spreads(page, one: Odds) -> None:

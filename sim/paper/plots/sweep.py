@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from firstthrow.sim.paper.drawn import plt
-from firstthrow.sim.study.sweep import Row, Vary
+from firstthrow.sim.study.sweep import Row, Vary, result_words
 
 STYLES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1, 1, 1, 1, 1)))
 MARKS = ("o", "s", "^", "D", "v", "x", "+", "*")
@@ -55,13 +55,15 @@ def write(
             squeeze=False,
             layout="constrained",
         )
-        page.suptitle(f"{name}: {' and '.join(one.key for one in varied)}", weight="bold")
+        page.suptitle(f"{name}: {' and '.join(one.words for one in varied)}", weight="bold")
         for panel, result in zip(panels.flat, results, strict=False):
             _panel(panel, varied, result, rows)
         for spare in list(panels.flat)[len(results) :]:
             spare.axis("off")
         if len(varied) == 2:
-            panels.flat[0].legend(title=varied[1].key, fontsize=8, title_fontsize=8, handlelength=4)
+            panels.flat[0].legend(
+                title=varied[1].words, fontsize=8, title_fontsize=8, handlelength=4
+            )
         try:
             page.savefig(path, dpi=140)
         finally:
@@ -99,5 +101,5 @@ def _panel(panel: Axes, varied: Sequence[Vary], result: str, rows: Sequence[Row]
         panel.yaxis.set_major_locator(MaxNLocator(6))
     if numbers is None:
         panel.set_xticks(range(len(first.values)), first.values)
-    panel.set_xlabel(f"{first.key} [{first.unit}]" if first.unit else first.key)
-    panel.set_title(result, loc="left", fontsize=9.5, weight="bold")
+    panel.set_xlabel(first.label)
+    panel.set_title(result_words(result), loc="left", fontsize=9.5, weight="bold")

@@ -152,7 +152,7 @@ def _page(
     y = MARGIN + 2.0
     marks.append(Line(((x0, y), (x0 + CHECK, y)), 0.5))
     marks += [Line(((x, y - 1.5), (x, y + 1.5)), 0.3) for x in (x0, x0 + CHECK)]
-    marks.append(Words(x0 + CHECK + 3.0, y - 1.0, "100 mm? If not, print at 100 %.", 2.6))
+    marks.append(Words(x0 + CHECK + 3.0, y - 1.0, "100 mm (3.94 in)? If not, print at 100 %.", 2.6))
     marks.append(Words(x0, y + 3.5, f"{title}. Cut along the dashed joints.", 2.9, True))
     return Page((*parts, *marks), *SIZES[size])
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.study.odds.survival import ByHands
 from firstthrow.sim.study.verdict import Verdict
-from firstthrow.sim.units import grams
 
 
 @dataclass(frozen=True)
@@ -66,8 +66,7 @@ class Advice(Answer):
     def goes(self) -> bool:
         return bool(self.steps) and self.after.verdict is Verdict.GO
 
-    @property
-    def words(self) -> str:
+    def words(self, units: Units = METRIC) -> str:
         if not self.steps:
             return "Nothing that was tried helps: it takes another layout."
         what = "; ".join(step.text for step in self.steps)
@@ -76,7 +75,7 @@ class Advice(Answer):
         rest = (
             f"margin {self.after.static_margin_percent:.1f} %, {self.after.odds.words} "
             f"(now {was.static_margin_percent:.1f} %{now}); "
-            f"{round(grams(self.mass_change_kg)):+d} g, {_time(self.work_min)}"
+            f"{units.mass(self.mass_change_kg, sign='+')}, {_time(self.work_min)}"
         )
         if self.goes:
             return f"{what[:1].upper()}{what[1:]}: go, {rest}."
@@ -85,11 +84,12 @@ class Advice(Answer):
             f"{' and '.join(self.after.stopped_by)}."
         )
 
-    @property
-    def throw_words(self) -> str:
+    def throw_words(self, units: Units = METRIC) -> str:
         """What a throw has to be, and what lowers it; empty where it is not the throw."""
         told = [
-            f"{one.text} {one.speed_m_s:.1f} m/s" if one.speed_m_s else f"{one.text} no throw does"
+            f"{one.text} {units.throw(one.speed_m_s)}"
+            if one.speed_m_s
+            else f"{one.text} no throw does"
             for one in self.throws
         ]
         return f"Throw it at least: {', '.join(told)}." if told else ""

@@ -18,6 +18,7 @@ from firstthrow.sim.describe.airframe import (
     Skid,
     Wheel,
 )
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.study.alternatives import alternatives
 from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
@@ -28,7 +29,7 @@ from firstthrow.sim.study.places import Place, holds, place_words
 from firstthrow.sim.study.servos import ENOUGH
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import Throws
-from firstthrow.sim.units import from_unit, grams, mm, to_unit
+from firstthrow.sim.units import from_unit, to_unit
 
 TRANSMITTER, BALLAST, PACK, SERVO, SPAR, CUT, NOSE, WHEELS, PROPELLER, LIGHTER = (
     3.0,
@@ -79,7 +80,8 @@ def ballasted(now: Subject, margin: float) -> Iterator[Change]:
         added = None
     if added is not None and abs(added.mass) > NOTHING:
         verb = "put" if added.mass > 0.0 else "take off"
-        text = f"{verb} {grams(abs(added.mass)):.0f} g at the {where.replace('_', ' ')}"
+        mass = now.airframe.units.mass(abs(added.mass))
+        text = f"{verb} {mass} at the {where.replace('_', ' ')}"
         text += f", {place_words(now.airframe, added.place)}"
         yield Change(text, BALLAST, added.after.airframe, added.place)
     yield from _others(now, margin, where, ("move_pack",))
@@ -158,16 +160,16 @@ def settings(before: Airframe, after: Airframe) -> Iterator[str]:
         throttles = before.launch.from_ground.throttle, after.launch.from_ground.throttle
     else:
         throttles = before.launch.by_hand.throttle, after.launch.by_hand.throttle
-        yield from _throw(before.launch.by_hand, after.launch.by_hand)
+        yield from _throw(before.launch.by_hand, after.launch.by_hand, after.units)
     was, now = throttles
     if abs(was - now) > 1e-9:
         yield f"launch with {100.0 * now:.0f} % throttle (now {100.0 * was:.0f} %)"
 
 
-def _throw(was: HandLaunch, now: HandLaunch) -> Iterator[str]:
+def _throw(was: HandLaunch, now: HandLaunch, units: Units) -> Iterator[str]:
     if abs(was.speed - now.speed) > 1e-9 or abs(was.run - now.run) > 1e-9:
         from_run = ", from a run" if now.run else ""
-        yield f"throw it at {now.speed:.1f} m/s{from_run} (planned {was.speed:.1f})"
+        yield f"throw it at {units.throw(now.speed)}{from_run} (planned {units.throw(was.speed)})"
     if abs(was.pitch - now.pitch) > 1e-9:
         up = degrees(now.pitch), degrees(was.pitch)
         yield f"throw it with the nose {up[0]:.0f} deg up (planned {up[1]:.0f})"
@@ -219,7 +221,8 @@ def on_wheels(now: Subject, throttle_limit: float | None) -> Iterator[Change]:
             "ground": GroundLaunch.model_construct(throttle=throttle),
         }
     )
-    text = f"take off from two wheels of {mm(2.0 * radius):.0f} mm, {abs(mm(wheel.aft)):.0f} mm "
+    u = airframe.units
+    text = f"take off from two wheels of {u.length(2.0 * radius)}, {u.length(abs(wheel.aft))} "
     text += f"{'behind' if wheel.aft > 0.0 else 'ahead of'} the datum"
     yield Change(text, WHEELS, fitted.model_copy(update={"launch": launch}))
 
@@ -275,8 +278,8 @@ def stronger_servos(now: Subject, found: Throws | None) -> Iterator[Change]:
         if torque > had:
             times = max(times, torque / had)
             changed[name] = airframe.servos[name].model_copy(update={"torque": torque})
-            kgcm = [to_unit(one, "kgcm") for one in (torque, had)]
-            texts.append(f"{name} servos of {kgcm[0]:.1f} kgcm instead of {kgcm[1]:.1f}")
+            u = airframe.units
+            texts.append(f"{name} servos of {u.torque(torque)} instead of {u.torque(had)}")
     if texts:
         items = {
             name: item.model_copy(update={"mass": item.mass * times ** (2.0 / 3.0)})

@@ -37,7 +37,6 @@ from firstthrow.sim.study.odds.arm import RUN, arm_speed
 from firstthrow.sim.study.odds.survival import LAUNCHES, ByHands, by_hands, trial
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
-from firstthrow.sim.units import grams
 
 FEW = 30  # launches in the search
 ROUNDS = 2  # of ways for the launch, one on top of another
@@ -57,7 +56,8 @@ def advised(subject: Subject) -> Preflight:
     if found.surfaces is None or not found.weigh.pitch_control:
         return answer
     advice = advise(subject, found, answer)
-    told = " ".join(text for text in (advice.words, advice.throw_words) if text)
+    u = subject.airframe.units
+    told = " ".join(text for text in (advice.words(u), advice.throw_words(u)) if text)
     return replace(answer, advice=advice, next=told)
 
 
@@ -274,11 +274,11 @@ def _throws(subject: Subject, answer: Preflight) -> tuple[Needed, ...]:
     }
     lighter = subject.changed(subject.airframe.model_copy(update={"items": items}))
     lighter = lighter.balanced_at(subject.cg)
-    less = grams(subject.mass - lighter.mass)
+    less = subject.airframe.units.mass(subject.mass - lighter.mass)
     asked = [("as it is", subject)]
     if hand.throttle < 0.99 and subject.airframe.motors:
         asked.append(("with all the throttle", subject.changed(open_)))
-    asked.append((f"{less:.0f} g lighter", lighter))
+    asked.append((f"{less} lighter", lighter))
     return tuple(Needed(text, needed(one)) for text, one in asked)
 
 

@@ -8,6 +8,7 @@ from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.speeds import APPROACH, SLOWEST_SAFE
 from firstthrow.sim.flight.trims import NO_THRUST, Kind, Trim, Untrimmed, elevator, trims
@@ -53,10 +54,9 @@ class Flight(NamedTuple):
     kind: Kind
     speed: float
 
-    @property
-    def words(self) -> str:
+    def words(self, units: Units = METRIC) -> str:
         what = "level flight" if self.kind is Kind.LEVEL else "the glide"
-        return f"{what} at {self.speed:.1f} m/s"
+        return f"{what} at {units.speed(self.speed)}"
 
 
 @once_for(16)
@@ -122,7 +122,7 @@ def _trimmed_to(subject: Subject, rear: float, flight: Flight) -> Limit | None:
     if isinstance(trim, Untrimmed):
         if flight.kind is Kind.LEVEL and (trim.why == NO_THRUST or not subject.airframe.motors):
             return None
-        return Limit(None, f"{flight.words}: {trim.why}")
+        return Limit(None, f"{flight.words(subject.airframe.units)}: {trim.why}")
     left = 1.0 - TO_SPARE - share_of_travel(subject, trim)
     for _ in range(ROUNDS):
         trim = flown(subject, at + step, flight)
@@ -138,7 +138,8 @@ def _trimmed_to(subject: Subject, rear: float, flight: Flight) -> Limit | None:
         if abs(step) < CLOSE:
             break
     keeps = f"{100.0 * TO_SPARE:.0f} % of the elevator is left"
-    return Limit(at, f"further forward less than {keeps} in {flight.words}")
+    there = flight.words(subject.airframe.units)
+    return Limit(at, f"further forward less than {keeps} in {there}")
 
 
 def rear_limit(subject: Subject) -> RearLimit:
@@ -169,7 +170,8 @@ def rear_limit(subject: Subject) -> RearLimit:
             break
     if at >= dive:
         return RearLimit(dive, "further aft it is not sure to come out of a fast dive by itself")
-    return RearLimit(at, f"further aft less than {least} is sure at {flight.speed:.1f} m/s")
+    there = airframe.units.speed(flight.speed)
+    return RearLimit(at, f"further aft less than {least} is sure at {there}")
 
 
 def _unsure_at(subject: Subject, model: Model, trim: Trim) -> float:

@@ -8,6 +8,7 @@ from typing import Any
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.study.odds.launches import Odds, Plan
 from firstthrow.sim.study.odds.varied import Axis
 from firstthrow.sim.study.sweep import points
@@ -152,31 +153,36 @@ def percent(fraction: float) -> str:
 def lines(
     airframe: Airframe, plan: Plan, axes: Sequence[Axis], found: Sequence[Odds], notes: list[str]
 ) -> list[str]:
-    """The table for people; notes: the sentences under it."""
+    """The table for people; notes: the sentences, the first above it."""
     flown = sum(one.flown for one in found)
     head = f"{airframe.name}: {flown} launch{'es' if flown != 1 else ''} of {plan.seconds:g} s, "
     head += who(plan)
+    u, top, rest = airframe.units, notes[:1], ["", *notes[1:]] if notes[1:] else []
     if len(axes) == 1:
-        return [head, *_line(axes[0], found), "", *notes]
+        return [head, *top, *_line(axes[0], found, u), *rest]
     if len(axes) == 2:
-        return [head, *_map(axes, found), "", *notes]
-    return [head, *_single(found[0]), "", *notes]
+        return [head, *top, *_map(axes, found), *rest]
+    return [head, *top, *_single(found[0], u), *rest]
 
 
-def _single(one) -> list[str]:
+def _single(one, u: Units) -> list[str]:
     told = numbers(one)
     return [
         f"  survived      {percent(one.fraction):>8}  "
         f"({percent(told.survived_low)} to {percent(told.survived_high)})",
         f"  lost to       {told.causes_text or 'nothing'}",
         "                  median  worst tenth",
-        f"  height lost   {_cell(told.height_lost_median_m, '.1f', 'm'):>8}"
-        f"  {_cell(told.height_lost_worst_tenth_m, '.1f', 'm')}",
+        f"  height lost   {_height(told.height_lost_median_m, u):>8}"
+        f"  {_height(told.height_lost_worst_tenth_m, u)}",
         f"  above stall   {_cell(told.stall_margin_median, '.0%'):>8}"
         f"  {_cell(told.stall_margin_worst_tenth, '.0%')}",
-        f"  load factor   {_cell(told.load_factor_median, '.1f', 'g'):>8}"
-        f"  {_cell(told.load_factor_worst_tenth, '.1f', 'g')}",
+        f"  load, weights {_cell(told.load_factor_median, '.1f', 'x'):>8}"
+        f"  {_cell(told.load_factor_worst_tenth, '.1f', 'x')}",
     ]
+
+
+def _height(metres: float | None, u: Units) -> str:
+    return "-" if metres is None else u.distance(metres, 1)
 
 
 def _cell(value: float | None, form: str, unit: str = "") -> str:
@@ -186,7 +192,7 @@ def _cell(value: float | None, form: str, unit: str = "") -> str:
     return f"{text} {unit}".strip()
 
 
-def _line(axis, found) -> list[str]:
+def _line(axis, found, u: Units) -> list[str]:
     rows = [[axis.label, "survived", "95 % sure", "height lost", "above stall", "load", "lost to"]]
     for value, one in zip(axis.vary.values, found, strict=True):
         told = numbers(one)
@@ -195,9 +201,9 @@ def _line(axis, found) -> list[str]:
                 value,
                 percent(one.fraction),
                 f"{percent(told.survived_low)} to {percent(told.survived_high)}",
-                _cell(told.height_lost_worst_tenth_m, ".1f", "m"),
+                _height(told.height_lost_worst_tenth_m, u),
                 _cell(told.stall_margin_worst_tenth, ".0%"),
-                _cell(told.load_factor_worst_tenth, ".1f", "g"),
+                _cell(told.load_factor_worst_tenth, ".1f", "x"),
                 told.causes_text or "-",
             ]
         )
@@ -206,7 +212,8 @@ def _line(axis, found) -> list[str]:
         "  " + "  ".join([*(c.rjust(w) for c, w in zip(row[:-1], widths, strict=False)), row[-1]])
         for row in rows
     ]
-    return [*table, "  (height lost, airspeed over stall, load: what the worst tenth goes beyond)"]
+    note = "height lost, least airspeed above the stall speed, load in weights"
+    return [*table, f"  ({note}: what the worst tenth goes beyond)"]
 
 
 def _map(axes, found) -> list[str]:

@@ -39,23 +39,6 @@ _WORDS = (
 )
 
 
-# What is varied most often, as a builder says it; other keys are said as they stand in the file.
-_NAMES = {
-    "launch.hand.speed": "throw speed",
-    "launch.hand.pitch": "nose up at the throw",
-    "launch.hand.throttle": "throttle at the throw",
-    "launch.hand.height": "height of the throw",
-    "launch.hand.bank": "bank at the throw",
-    "mixing.reflex": "reflex",
-    "mixing.high.pitch": "pitch throw",
-    "mixing.high.roll": "roll throw",
-    "mixing.expo.pitch": "pitch expo",
-    "mixing.expo.roll": "roll expo",
-    "items.pack.aft": "place of the pack",
-    "items.ballast.mass": "ballast",
-}
-
-
 class Axis(NamedTuple):
     """One varied value: its points as numbers where they are, and where the file's own lies."""
 
@@ -68,14 +51,13 @@ class Axis(NamedTuple):
 
     @property
     def name(self) -> str:
-        return _NAMES.get(self.vary.key, self.vary.key)
+        return self.vary.words
 
     @property
     def label(self) -> str:
         if self.vary.key == CG:
             return "CG [% of mean chord]"
-        unit = f" [{self.vary.unit}]" if self.vary.unit else ""
-        return f"{self.name}{unit}"
+        return self.vary.label
 
     def told(self, value: float | str) -> str:
         """A value of this axis in a sentence: '14 % chord', '8 m/s'."""

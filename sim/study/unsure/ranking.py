@@ -20,6 +20,7 @@ from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Key, Unknown
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Trim
@@ -27,7 +28,7 @@ from firstthrow.sim.kernels.layout import COMMAND_SURFACE, RATE, SURFACE, VELOCI
 from firstthrow.sim.study.odds.launches import Odds, fly_cases
 from firstthrow.sim.study.odds.survival import Sample, sample
 from firstthrow.sim.study.subject import Subject
-from firstthrow.sim.units import mm, to_unit
+from firstthrow.sim.units import to_unit
 
 LOST = 16  # of those lost, at most so many are flown again
 TRIED = 8  # unknowns for which they are, those that move the balance most
@@ -73,19 +74,18 @@ class MeasureNext(Answer):
     launches_flown: int
     launches_survived: int
 
-    @property
-    def words(self) -> list[str]:
-        return [_words(row) for row in self.rows[:TOLD]]
+    def words(self, units: Units = METRIC) -> list[str]:
+        return [_words(row, units) for row in self.rows[:TOLD]]
 
-    @property
-    def first(self) -> str:
+    def first(self, units: Units = METRIC) -> str:
         """The one most worth it, with what would then be known; empty where there is none."""
-        return f"{_words(self.rows[0])}{_then(self.rows[0])}" if self.rows else ""
+        return f"{_words(self.rows[0], units)}{_then(self.rows[0], units)}" if self.rows else ""
 
 
-def _words(row: ToMeasure) -> str:
+def _words(row: ToMeasure, units: Units) -> str:
     size = max(row.moves_balance_m, row.moves_balance_sideways_m)
-    moves = f"{mm(size):.1f} mm of balance" if size else f"{_size(row.spread, row.unit)} unsure"
+    unsure = f"{_size(row.spread, row.unit, units)} unsure"
+    moves = f"{units.length(size, 1)} of balance" if size else unsure
     if row.moves_balance_sideways_m > row.moves_balance_m:
         moves += " sideways"
     saved = row.launches_saved
@@ -93,18 +93,21 @@ def _words(row: ToMeasure) -> str:
     return f"{row.name} ({moves}{saves}): {row.how}"
 
 
-def _then(row: ToMeasure) -> str:
+def _then(row: ToMeasure, units: Units) -> str:
     """What would be known of it, one standard deviation."""
     if row.least is None or row.least >= row.spread:
         return ""
-    now, then = (_size(one, row.unit) for one in (row.spread, row.least))
+    now, then = (_size(one, row.unit, units) for one in (row.spread, row.least))
     return f"; it is then known to {then}, now to {now}"
 
 
-SHOWN = {"m": ("mm", 1), "rad": ("deg", 1), "kg": ("g", 1), "fraction": ("%", 0)}
+SHOWN = {"rad": ("deg", 1), "fraction": ("%", 0)}
 
 
-def _size(spread: float, unit: str) -> str:
+def _size(spread: float, unit: str, units: Units) -> str:
+    own = {"m": units.length, "kg": units.mass}
+    if unit in own:
+        return own[unit](spread, 1)
     shown, digits = SHOWN.get(unit, (unit, 1))
     value = spread if shown == unit else to_unit(spread, shown)
     return f"{value:.{digits}f} {shown}"

@@ -54,7 +54,7 @@ def test_ten_seconds_in_plain_numbers():
     score = watch.score(Outcome(Ending.BROKE, "It broke later."))
     assert score == first_ten.Score(0.5, 9.9, 0.8, 24.0, 1.5, True, "flying")
     assert first_ten.words(score) == (
-        "0.8 m lost, bank to 24°, 1.5 m/s over stall at least, airframe alive"
+        "0.8 m lost, bank to 24°, at least 1.5 m/s above its stall, airframe alive"
     )
     assert not lost.alive
     assert "LOST: broke at 9.9 s" in first_ten.words(lost)

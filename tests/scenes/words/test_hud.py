@@ -68,7 +68,12 @@ def test_tags_stand_inside_the_window_and_apart(size, scale):
 
 def test_tags_say_the_flight():
     tags = instruments.tags(reading(), FACTS, True, "keyboard")
-    assert tags["air"] == ("Airspeed", "9.0 m/s", ("3.0 over stall", "angle of attack 6°"), False)
+    assert tags["air"] == (
+        "Airspeed",
+        "9.0 m/s",
+        ("3.0 above its stall", "angle of attack 6°"),
+        False,
+    )
     assert tags["height"].big == "12 m"
     assert tags["height"].small == ("climbs 0.8 m/s", "50 m from launch")
     assert tags["power"].big == "62 %"
@@ -83,7 +88,7 @@ def test_alarms_change_words_and_not_only_colour():
     for tag in (slow, stalled, low):
         assert tag.alarm
         assert ":" in tag.title
-    assert slow.small[0] == "1.0 under stall"
+    assert slow.small[0] == "1.0 below its stall"
     assert not instruments.air_tag(reading(airspeed_m_s=0.0), False).alarm
 
 

@@ -1,0 +1,133 @@
+"""A file in inches and ounces is answered in them, one in millimetres and grams in those."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from firstthrow.scenes.commands import check, weigh
+from firstthrow.scenes.commands.cli import main
+from firstthrow.scenes.commands.drafting.sizes import sheet
+from firstthrow.sim.describe.builder_units import METRIC, Units
+from firstthrow.sim.describe.config import find, fingerprint, load_airframe
+from firstthrow.sim.describe.write import toml
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.paper.benchsheet.sheet import contents
+from firstthrow.sim.study.check import preflight, reports
+from firstthrow.sim.study.gist.throw import level_reach
+from firstthrow.sim.study.subject import Subject
+
+OURS = Units(lengths="in", masses="oz")
+# A number with a unit behind it; propellers are in inches everywhere, and so is a word "in".
+METRICAL = re.compile(r"[0-9] ?(mm|cm|g|kg|gf|m/s|N|N m|kgcm|g/dm2|km/h|m)(?![\w/])")
+INCHES = re.compile(r"(?<!x)\b[0-9.]+ (in(?= (aft|right|left|behind|ahead|wide)|,)|oz|mph|ft)\b")
+
+
+SECTIONS = (
+    "balance",
+    "masses",
+    "throws",
+    "boards",
+    "linkages",
+    "power",
+    "launch",
+    "asked",
+    "trouble",
+)
+
+
+@pytest.fixture(scope="module")
+def files(tmp_path_factory):
+    """The same airframe in both: converted, it is the same to four digits."""
+    folder = tmp_path_factory.mktemp("units")
+    airframe = load_airframe(find("airframes", "pantry"))
+    airframe = airframe.model_copy(update={"datum": "leading edge"})
+    found = {}
+    for name, units in (("metric", METRIC), ("inches", OURS)):
+        path = folder / f"{name}.toml"
+        text = toml(airframe.model_copy(update={"units": units, "about": "a slab"}), "", {})
+        # Said by nothing but the quantities themselves.
+        path.write_text(re.sub(r"(?m)^units = .*\n", "", text))
+        found[name] = path
+    return found
+
+
+def test_most_of_a_file_decides_and_the_file_may_say_it(files, tmp_path):
+    assert load_airframe(files["metric"]).units == METRIC
+    assert load_airframe(files["inches"]).units == OURS
+    mixed = files["metric"].read_text()
+    for was in re.findall(r'mass = "[0-9.]+ g"', mixed):
+        ounces = float(was.split('"')[1].split()[0]) / 28.349523125
+        mixed = mixed.replace(was, f'mass = "{ounces:.4f} oz"', 1)
+    path = tmp_path / "mixed.toml"
+    path.write_text(mixed)
+    assert load_airframe(path).units == Units(lengths="mm", masses="oz")
+    assert load_airframe(path, ['units.masses="g"']).units == METRIC
+
+
+def test_units_are_no_part_of_what_is_flown(files):
+    """The same airframe told in other units is the same, and its record knows the units."""
+    one = load_airframe(files["metric"])
+    other = one.model_copy(update={"units": OURS})
+    assert fingerprint(one) == fingerprint(other)
+    described = json.loads(other.model_dump_json())
+    assert Record((), None, {"airframe_si": described}).units == OURS
+    assert Record((), None, {}).units == METRIC
+
+
+def test_a_quantity_is_written_in_both():
+    """NIST SP 811: 25.4 mm an inch, 28.349523 g an ounce, 0.44704 m/s a mile an hour."""
+    assert (METRIC.length(0.0254), OURS.length(0.0254)) == ("25 mm", "1.00 in")
+    assert (METRIC.mass(0.02835), OURS.mass(0.02835)) == ("28 g", "1.00 oz")
+    assert (METRIC.speed(8.0), OURS.speed(0.44704)) == ("8.0 m/s", "1.0 mph")
+    assert OURS.throw(8.0) == "17.9 mph (26 ft/s)"
+    assert (METRIC.pull(4.448222), OURS.pull(4.448222)) == ("454 gf", "16.0 oz")
+    assert (METRIC.torque(0.0706155), OURS.torque(0.0706155)) == ("0.7 kgcm", "10.0 oz in")
+    assert (METRIC.loading(1.0), OURS.loading(1.0)) == ("10.0 g/dm2", "3.3 oz/ft2")
+
+
+@pytest.mark.parametrize("command", ["trim", "power", "surfaces", "directions"])
+def test_commands_answer_in_the_units_of_the_file(files, command, capsys):
+    told = {}
+    for name, path in files.items():
+        main([command, str(path)])
+        told[name] = capsys.readouterr().out
+    assert not METRICAL.search(told["inches"]), METRICAL.search(told["inches"])
+    assert not INCHES.search(told["metric"]), INCHES.search(told["metric"])
+    assert METRICAL.search(told["metric"])
+
+
+def test_reports_that_fly_answer_in_the_units_of_the_file(files):
+    """weigh, check and the bench sheet, out of one set of reports."""
+    airframe = load_airframe(files["inches"])
+    found = reports(Subject(airframe), launches=2, is_whole=False)
+    checked = preflight(found)
+    texts = [*weigh.lines(airframe, found.weigh), *check.lines(checked, OURS)]
+    pages = contents(airframe, found, checked)
+    texts += [str(pages[key]) for key in SECTIONS]
+    for text in texts:
+        assert not METRICAL.search(text), text
+
+
+def test_numbers_agree(files, capsys):
+    """JSON is SI, and the same for both to what four digits of a file leave."""
+    found = []
+    for path in files.values():
+        main(["trim", str(path), "--speed", "9 m/s", "--json"])
+        found.append(json.loads(capsys.readouterr().out))
+    for key in ("stall_speed_m_s", "neutral_point_percent_mac"):
+        assert found[0][key] == pytest.approx(found[1][key], rel=2e-3), key
+
+
+def test_a_sheet_given_in_inches_is_drafted_in_inches():
+    assert sheet("24inx24in").units == OURS
+    assert sheet("48x24").units == OURS  # no board is 48 mm wide
+    assert sheet("1200x600 mm").units == METRIC
+    assert sheet("24inx24in").text == "24x24in"
+
+
+def test_a_ball_thrown_level_lands_where_free_fall_has_it():
+    """By hand: 1.8 m take 0.606 s at 9.80665 m/s2, in which 8 m/s go 4.85 m."""
+    assert level_reach(8.0, 1.8) == pytest.approx(8.0 * 0.6059, rel=1e-3)
