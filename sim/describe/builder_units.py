@@ -16,7 +16,7 @@ from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.keys import annotation_of, children, listed, mapped, model_of
 from firstthrow.sim.describe.keys import quantity_kind as kind_of
 from firstthrow.sim.numerals import split
-from firstthrow.sim.units import INCH, LENGTH, MASS, Kind, g_dm2, kgf, to_unit
+from firstthrow.sim.units import INCH, LENGTH, MASS, Kind, g_dm2, grams, kgf, to_unit
 
 INCHES = ("in", "ft")
 OUNCES = ("oz", "lb")
@@ -120,7 +120,7 @@ class Units(Described):
 
     def inertia(self, kg_m2: float) -> str:
         """The figure alone."""
-        return f"{to_unit(kg_m2, 'oz') / INCH**2:.0f}" if self.ounces else f"{1e3 * kg_m2:.2f}"
+        return f"{to_unit(kg_m2, 'oz') / INCH**2:.0f}" if self.ounces else f"{grams(kg_m2):.2f}"
 
     @property
     def inertias(self) -> str:

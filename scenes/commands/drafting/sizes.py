@@ -18,9 +18,15 @@ class Size(NamedTuple):
     @property
     def text(self) -> str:
         """As one types it: 1200x600, 24x24in."""
+        from firstthrow.sim.units import to_unit
+
         sides = (self.span, self.chord)
         told = "x".join(f"{self.units.in_lengths(side):.4g}" for side in sides)
-        return f"{told}in" if self.units.inches else "x".join(f"{1e3 * side:.0f}" for side in sides)
+        return (
+            f"{told}in"
+            if self.units.inches
+            else "x".join(f"{to_unit(side, 'mm'):.0f}" for side in sides)
+        )
 
 
 def sheet(text: str) -> Size:
