@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -95,6 +96,11 @@ def _material(text: str) -> str:
     if text not in MATERIALS:
         raise ValueError(f"'{text}': no such material; {did_you_mean(text, list(MATERIALS))}")
     return text
+
+
+def _sized(name: str, size: Size) -> str:
+    """What the same at another size is called."""
+    return f"{name}-{size.text}".replace(".", "_")
 
 
 def _name(text: str) -> str:
@@ -264,7 +270,7 @@ def _from_known(chosen: argparse.Namespace) -> int:
     thick = None
     if chosen.thickness:
         thick = ask.answer("thickness", "", "6 mm", _quantity("LENGTH"))
-    name = ask.answer("name", "", f"{base.name}-{Size(span, chord, base.units).text}", _name)
+    name = ask.answer("name", "", _sized(base.name, Size(span, chord, base.units)), _name)
     _refuse(ask)
     path = _path(chosen, name)
     by = draft.factors(base, span, chord, thick)
@@ -321,13 +327,14 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
 def _shown(what: str, value: float | None, u: Units) -> str:
     if value is None:
         return "-"
-    return {
+    words: dict[str, Callable[[float], str]] = {
         "mass": u.mass,
         "wing loading": u.loading,
         "stall speed": u.speed,
         "servo torque": lambda torque: u.torque(torque, 2),
         "power": lambda watts: f"{watts:.0f} W",
-    }[what](value)
+    }
+    return words[what](value)
 
 
 def _lines(answer: Draft, known: str, u: Units) -> list[str]:

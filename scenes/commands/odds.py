@@ -324,7 +324,8 @@ def _balances(axes, ready):
         return None
     subject = Subject(ready[0].subject.airframe, ready[0].subject.field)
     found = limits(subject)
-    front = subject.percent(found.front.aft) if found.are_open else None
+    ahead = found.front.aft
+    front = subject.percent(ahead) if found.are_open and ahead is not None else None
     return Balances(subject.percent(subject.neutral_point), front, subject.percent(found.rear.aft))
 
 

@@ -181,7 +181,7 @@ def _lines(answer: Power, u: Units) -> list[str]:
     lines += ["  full throttle in flight:", *_table(answer.against_airspeed, "airspeed", u)]
     level, times, mix = answer.level, answer.run_time_s, answer.run_time_mix
     lines.append(f"  thrust/weight   {answer.thrust_to_weight:.2f}")
-    if level.reason or level.its_throttle is None:
+    if level.reason or level.its_throttle is None or level.its_speed_m_s is None:
         lines.append(f"  level flight    none: {level.reason}")
     else:
         fast = level.fastest_m_s

@@ -48,7 +48,8 @@ def edges(subject: Subject, low_rates: bool) -> tuple[tuple[str, str], ...]:
         return ", ".join(found)
 
     rates = "low" if low_rates else "high"
-    lines = [(f"trailing edge, {rates} rates", subject.airframe.units.lengths)]
+    unit: str = subject.airframe.units.lengths
+    lines = [(f"trailing edge, {rates} rates", unit)]
     if any(s.role in PITCHES for s in spans):
         lines += [
             ("   sticks let go", told(PITCHES, Sticks(), True)),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from firstthrow.scenes.flight.facts import Facts
 from firstthrow.scenes.hands.bindings import key_words
-from firstthrow.sim.units import mm
 
 OFF_PLAN = 0.25  # of full throttle: so far from the planned one is said before the throw
 
@@ -16,8 +15,8 @@ def cautions(facts: Facts, reading, mixed: bool) -> tuple[str, ...]:
     found = []
     if facts.behind > 0.0:
         found.append(
-            f"The CG is {mm(facts.behind):.0f} mm BEHIND the neutral point: it will not fly "
-            f"by itself. {key_words('bench')} opens the bench."
+            f"The CG is {facts.units.length(facts.behind)} BEHIND the neutral point: it will not "
+            f"fly by itself. {key_words('bench')} opens the bench."
         )
     found += [f"A slip in the file? {words}" for words in facts.slips[:2]]
     share = reading.throttle

@@ -229,7 +229,7 @@ class Panels:
 
     def show_wind(self, towards: float, speed: float) -> None:
         """`towards` [rad] where the air moves to, right-handed from straight away from the eye."""
-        self.wind_words.say(wind_words(speed))
+        self.wind_words.say(wind_words(speed, self.facts.units))
         size = 15.0 * self.scale if speed > ARROW else 0.0
         x, y = self.wind_at
         c, s = math.cos(towards), math.sin(towards)

@@ -17,9 +17,9 @@ from firstthrow.sim.units import Kind, to_unit
 DIGITS = 4  # significant ones of a number
 
 
-def number(value: float) -> str:
+def number(value: float, digits: int = DIGITS) -> str:
     """Without a trailing nought or an exponent: 350, 0.63, 12000."""
-    return f"{float(f'{value:.{DIGITS}g}') + 0.0:.12f}".rstrip("0").rstrip(".")
+    return f"{float(f'{value:.{digits}g}') + 0.0:.12f}".rstrip("0").rstrip(".")
 
 
 UnitOf = Callable[[Kind], str]
@@ -32,7 +32,8 @@ def usual(kind: Kind) -> str:
 def quantity_text(value: float | Sequence[float], kind: Kind, unit_of: UnitOf = usual) -> str:
     """An SI value in the unit of its kind that builders write: "350 mm", "9x5 in"."""
     sizes, unit = value if isinstance(value, Sequence) else (value,), unit_of(kind)
-    return "x".join(number(to_unit(size, unit)) for size in sizes) + f" {unit}"
+    digits = DIGITS + 1 if unit == "in" else DIGITS  # a tenth of a thousandth, as of a mm
+    return "x".join(number(to_unit(size, unit), digits) for size in sizes) + f" {unit}"
 
 
 def written(value: Any, annotation: Any, unit_of: UnitOf = usual) -> Any:

@@ -50,7 +50,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
     hand = subject.airframe.launch.hand
     if record.meta.get("launch", "hand") == "ground" or hand is None:
         return
-    u = subject.airframe.units
+    units = subject.airframe.units
     usual, time = Scatter(), record.column("time_s")
     row = int(np.searchsorted(time, 1e-6))
     if row >= len(time):
@@ -63,7 +63,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
             _evidence((hand.speed - speed) / usual.speed),
             0.0,
             speed,
-            f"thrown at {u.throw(speed)}, {u.throw(hand.speed)} planned",
+            f"thrown at {units.throw(speed)}, {units.throw(hand.speed)} planned",
         )
     pitch, bank = float(record.column("pitch_deg")[row]), float(record.column("roll_deg")[row])
     off = pitch - degrees(hand.pitch)

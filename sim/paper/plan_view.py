@@ -25,7 +25,7 @@ from firstthrow.sim.paper.letters import leading, width, wrapped
 from firstthrow.sim.paper.page import HEIGHT, WIDTH, Anchor, Line, Page, Part, Words, apart, box
 from firstthrow.sim.study.verdict import BalanceVerdict
 from firstthrow.sim.study.weigh import Weighing
-from firstthrow.sim.units import from_mm, mm
+from firstthrow.sim.units import from_unit
 
 EDGE = 15.0  # kept free at both sides [mm]
 LEFT, RIGHT = EDGE, WIDTH - EDGE
@@ -46,7 +46,7 @@ def page(airframe: Airframe, weighed: Weighing) -> Page:
     half = space.tip * scale
     parts = from_above(airframe, plan)
     parts += _band(weighed, plan, half)
-    parts += _ruler(plan, space, half)
+    parts += _ruler(plan, space, half, airframe.units)
     parts += _items(airframe, plan, half)
     parts += _marks(weighed, plan, half, airframe.units)
     return Page(tuple(parts + _words(airframe, weighed)))
@@ -143,20 +143,21 @@ def _place(metres: float, u: Units) -> str:
     return u.length(metres) if metres >= -0.5e-3 else f"{u.length(-metres)} ahead"
 
 
-def _ruler(plan: Plan, space: Extent, half: float) -> list[Part]:
-    """The centreline, and beside it a rule in mm from the datum."""
+def _ruler(plan: Plan, space: Extent, half: float, u: Units) -> list[Part]:
+    """The centreline, and beside it a rule from the datum, in the builder's lengths."""
     top, low = plan.level(space.front), plan.level(space.rear)
     parts: list[Part] = [
         Line(((plan.x, top), (plan.x, low)), 0.2, FAINT, (3.5, 1.0, 0.7, 1.0)),
     ]
-    front, rear = mm(space.front), mm(space.rear)
-    step = next((s for s in (10, 20, 50, 100, 200) if (rear - front) / s < 14), 500)
+    front, rear = u.in_lengths(space.front), u.in_lengths(space.rear)
+    steps = (1, 2, 5, 10) if u.inches else (10, 20, 50, 100, 200)
+    step = next((s for s in steps if (rear - front) / s < 14), 20 if u.inches else 500)
     ticks = [step * k for k in range(ceil(front / step), floor(rear / step) + 1)]
     x = plan.x - 0.47 * half
-    ends = [plan.y - plan.scale * from_mm(tick) for tick in (ticks[0], ticks[-1])]
+    ends = [plan.y - plan.scale * from_unit(tick, u.lengths) for tick in (ticks[0], ticks[-1])]
     parts.append(Line(((x, ends[0]), (x, ends[1])), 0.9 * PEN))
     for tick in ticks:
-        y = plan.y - plan.scale * from_mm(tick)
+        y = plan.y - plan.scale * from_unit(tick, u.lengths)
         parts.append(Line(((x, y), (x - 1.3, y)), 0.9 * PEN))
         parts += _on_white(x - 2.1, y, f"{tick}", 2.4, False, "right")
     return [*parts, Line(((x, plan.y), (plan.x - 0.40 * half, plan.y)), 1.7 * PEN)]
@@ -174,9 +175,10 @@ def _words(airframe: Airframe, weighed: Weighing) -> list[Part]:
         Words(RIGHT, HEIGHT - 14.8, view[1], TEXT, anchor="right"),
         *(Line(((LEFT, y), (RIGHT, y)), 0.35) for y in (HEAD, FOOT)),
     ]
+    loading = u.loading(weighed.wing_loading_kg_m2)
     facts = [
         ("all-up mass", u.mass(weighed.mass_kg)),
-        ("wing loading", u.loading(weighed.wing_loading_kg_m2).replace("2", "²")),
+        ("wing loading", loading.replace("m2", "m²").replace("ft2", "ft²")),
         ("CG", f"{weighed.cg_percent_mac:.1f} % MAC"),
         ("neutral point", f"{weighed.neutral_point_percent_mac:.1f} % MAC"),
         ("static margin", f"{weighed.static_margin_percent:.1f} %"),

@@ -169,7 +169,7 @@ def preflight(found: Reports) -> Preflight:
     bad = [check for check in checks if check.reasons]
     next_ = found.weigh.weigh_first
     if found.measure.rows:
-        next_ = f"Measure next: {found.measure.first}."
+        next_ = f"Measure next: {found.measure.first(found.units)}."
     if bad:
         next_ = f"Put right first: {bad[0].reasons[0]}."
     if found.directions.verdict is not Movement.OK:
@@ -178,9 +178,10 @@ def preflight(found: Reports) -> Preflight:
         airframe=found.weigh.airframe,
         verdict=Verdict.NO_GO if bad else Verdict.GO,
         sentence=_sentence(found, bad),
-        fly=to_fly(found.weigh, found.trim, found.units),
-        throw=throw_words(found.launch, found.weigh.mass_kg, found.units),
-        torque=found.torque.words if found.torque else "",
+        # What is not to be flown is not told how.
+        fly="" if bad else to_fly(found.weigh, found.trim, found.units),
+        throw="" if bad else throw_words(found.launch, found.weigh.mass_kg, found.units),
+        torque=found.torque.words if found.torque and not bad else "",
         checks=checks,
         band=found.band,
         odds=found.launch.hands,
@@ -367,7 +368,7 @@ def _launch(found: Reports) -> Check:
             f"a throw of {u.throw(plan.throw_m_s)} is asked for, an arm gives "
             f"{u.mass(found.weigh.mass_kg)} {u.throw(plan.arm_m_s)}"
         )
-    if throw is not None and throw < LEAST_THROW:
+    if plan.throw_m_s and throw is not None and throw < LEAST_THROW:
         told = (
             f"a throw of {u.throw(plan.throw_m_s)} is {throw:.2f} times the stall speed: below "
             f"{LEAST_THROW} the motor has to carry it"

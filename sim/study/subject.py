@@ -214,7 +214,7 @@ class _Told:
 
     def __init__(self, airframe: Airframe, field: Field) -> None:
         self.airframe, self.field = airframe, field
-        self.print = fingerprint(airframe), fingerprint(field)
+        self.print = fingerprint(airframe), airframe.units, fingerprint(field)
 
     def __hash__(self) -> int:
         return hash(self.print)

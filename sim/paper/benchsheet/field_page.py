@@ -6,7 +6,7 @@ from firstthrow.sim.build.sticks import PITCHES, ROLLS
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, LaunchKind
 from firstthrow.sim.describe.builder_units import Units
-from firstthrow.sim.flight.speeds import CRUISE
+from firstthrow.sim.flight.speeds import SLOWEST_SAFE
 from firstthrow.sim.paper.benchsheet.words import STILL, corner_words, edge
 from firstthrow.sim.study.check import Preflight, Reports, how_to_balance
 from firstthrow.sim.study.launch import LeftAlone
@@ -87,7 +87,7 @@ def power(found: Reports) -> dict:
             "as its end point."
         )
     level, times = answer.level, answer.run_time_s
-    if level.its_throttle is not None:
+    if level.its_throttle is not None and level.its_speed_m_s is not None:
         notes.append(
             f"Level flight: {level.least_current_A:.1f} A at "
             f"{found.units.speed(level.its_speed_m_s)}, "
@@ -111,7 +111,7 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
         rows.append(("NO-GO", "put page 1 right first, then print this sheet again"))
     how = "running before the throw" if thrown else "opened smoothly"
     throttle = f"{100 * plan.throttle:.0f} %, {how}"
-    if thrown:
+    if thrown and plan.throw_m_s is not None and plan.height_m is not None:
         rows.append(
             (
                 "throw",
@@ -127,7 +127,7 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
         rows.append(("from the ground", "into the wind, sticks centred"))
         rows.append(("throttle", throttle))
         roll = plan.steady_pilot
-        if roll.ground_roll_m is None:
+        if roll.ground_roll_m is None or roll.lift_off_m_s is None:
             rows.append(("ground roll", f"none: {roll.text}"))
         else:
             rows.append(
@@ -140,8 +140,8 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
     rows.append(
         (
             "stall",
-            f"{u.speed(plan.stall_speed_m_s)}; fly faster than "
-            f"{u.speed(CRUISE * plan.stall_speed_m_s)}",
+            f"{u.speed(plan.stall_speed_m_s)}; never fly slower than "
+            f"{u.speed(SLOWEST_SAFE * plan.stall_speed_m_s)}",
         )
     )
     rows.append(
@@ -160,7 +160,7 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
 
 def asked(checked: Preflight) -> list[tuple[str, str]]:
     """The two questions that builders ask most, answered."""
-    rows = [("how hard, how fast", checked.throw)]
+    rows = [("how hard, how fast", checked.throw or "told when the verdict is a go")]
     return [*rows, ("the motor's torque", checked.torque)] if checked.torque else rows
 
 

@@ -123,8 +123,7 @@ def _verdict(layout: Layout, verdict: dict, y: float) -> float:
     layout.text(x + 0.5 * word, y + 3.5, verdict["word"], 4.7, True, "center")
     parts = "   ".join(f"{name}: {word_}" for name, word_ in verdict["parts"])
     layout.text(x + word + 4.0, y + 0.3, parts, SIZE, bad)
-    lines = []
-    lines += [verdict["sentence"], verdict["fly"]]
+    lines = [line for line in (verdict["sentence"], verdict["fly"]) if line]
     lines.append(f"Next: {verdict['next']}")
     if verdict["measure"] and verdict["measure"] not in verdict["next"]:
         lines.append(f"Measure: {verdict['measure']}.")

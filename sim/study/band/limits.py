@@ -170,8 +170,8 @@ def rear_limit(subject: Subject) -> RearLimit:
             break
     if at >= dive:
         return RearLimit(dive, "further aft it is not sure to come out of a fast dive by itself")
-    there = airframe.units.speed(flight.speed)
-    return RearLimit(at, f"further aft less than {least} is sure at {there}")
+    fast = airframe.units.speed(flight.speed)
+    return RearLimit(at, f"further aft less than {least} is sure at {fast}")
 
 
 def _unsure_at(subject: Subject, model: Model, trim: Trim) -> float:

@@ -6,9 +6,13 @@ from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.speeds import CRUISE, SLOWEST_SAFE
 from firstthrow.sim.study.power import Power
 from firstthrow.sim.study.ratings import Fit
+from firstthrow.sim.study.servos import ENOUGH
 from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.study.trim import TrimStudy
 from firstthrow.sim.study.weigh import Weighing
+from firstthrow.sim.units import minutes
+
+NEAR = 0.1  # of the stall speed: a trim so near the cruise tells of it
 
 
 def of_weighing(weighed: Weighing, u: Units) -> str:
@@ -16,7 +20,7 @@ def of_weighing(weighed: Weighing, u: Units) -> str:
     here = from_datum(weighed.cg_m[0], u)
     front, rear, why = weighed.cg_front_limit_m, weighed.cg_rear_limit_m, weighed.cg_limits_why
     if weighed.cg_closed_by or front is None:
-        return f"It balances {here} the datum, and no place suits: {weighed.cg_closed_by}."
+        return f"It balances {here}, and no place suits: {weighed.cg_closed_by}."
     return (
         f"Balance it {between(front, rear, u)}, a window {u.length(rear - front)} wide, "
         f"now {here}: {why.front}; {why.rear}."
@@ -29,6 +33,8 @@ def of_trim(found: TrimStudy, u: Units) -> str:
     told = f"Fly it at {u.speed(CRUISE * stall)}"
     level = [row for row in found.trims if row.kind == "level"]
     near = min(level, key=lambda row: abs(row.airspeed_m_s - CRUISE * stall), default=None)
+    if near is not None and abs(near.airspeed_m_s - CRUISE * stall) > NEAR * stall:
+        near = None
     if near is not None:
         told += f" with {100.0 * near.throttle:.0f} % throttle"
     told += f", never below {u.speed(SLOWEST_SAFE * stall)}"
@@ -56,7 +62,7 @@ def of_power(found: Power, u: Units) -> str:
             f"; level flight takes {100.0 * level.its_throttle:.0f} % throttle at "
             f"{u.speed(level.its_speed_m_s)}"
         )
-        told += f", {times.mixed / 60.0:.0f} min on the pack" if times.mixed else ""
+        told += f", {minutes(times.mixed):.0f} min on the pack" if times.mixed else ""
     over = [m.what for m in found.margins if m.verdict is Fit.OVER]
     return f"{told}; {'over the rating: ' + ', '.join(over) if over else 'all within ratings'}."
 
@@ -80,7 +86,7 @@ def of_surfaces(found: Throws, u: Units) -> str:
         for row in found.surfaces
     )
     holds = (
-        f"the servos give {spare:.1f} times what the air asks at worst"
+        f"the servos give {spare:.1f} times what the air asks at worst, {ENOUGH:.0f} are wanted"
         if spare >= 1.0
         else f"a servo gives only {spare:.1f} of what the air asks at worst"
     )
@@ -94,19 +100,19 @@ def to_fly(weighed: Weighing, trim: TrimStudy, u: Units) -> str:
     """How to fly it and where to balance it, for check and the bench sheet."""
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
     fly = of_trim(trim, u).split(";")[0].rstrip(".")
-    here = f"it balances {from_datum(weighed.cg_m[0], u)} the datum"
+    here = f"it balances {from_datum(weighed.cg_m[0], u)}"
     if weighed.cg_closed_by or front is None:
         return f"{fly}; {here}, and no place suits."
     return f"{fly}; {here}, allowed is {between(front, rear, u)}."
 
 
 def from_datum(aft: float, u: Units) -> str:
-    """'47 mm behind' or '12 mm ahead of'."""
-    return f"{u.length(abs(aft))} {'behind' if aft >= -0.5e-3 else 'ahead of'}"
+    """'47 mm behind the datum' or '12 mm ahead of the datum'."""
+    return f"{u.length(abs(aft))} {'behind' if aft >= -0.5e-3 else 'ahead of'} the datum"
 
 
 def between(front: float, rear: float, u: Units) -> str:
     """'42 to 69 mm behind the datum'."""
     if front >= -0.5e-3:
         return f"{u.bare_length(front)} to {u.length(rear)} behind the datum"
-    return f"{from_datum(front, u)} to {from_datum(rear, u)} the datum"
+    return f"{from_datum(front, u)} to {from_datum(rear, u)}"

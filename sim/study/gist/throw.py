@@ -13,6 +13,7 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.speeds import LEAST_THROW
 from firstthrow.sim.study.launch import ALONE, LaunchPlan
+from firstthrow.sim.study.odds.arm import most_speed
 from firstthrow.sim.study.odds.steady import launched
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import GRAVITY
@@ -54,7 +55,8 @@ class Torque(Answer):
         if not helping:
             return f"The motor's torque: {told}; hold it with the stick."
         ways = "; ".join(f"with {way.text} it {_bank(way.bank_deg)}" for way in helping)
-        return f"The motor's torque: {told}. What masters it, each by itself: {ways}."
+        does = "masters" if abs(helping[0].bank_deg) < LEVEL else "lessens"
+        return f"The motor's torque: {told}. What {does} it, each by itself: {ways}."
 
 
 def _bank(deg: float) -> str:
@@ -70,16 +72,18 @@ def torque(subject: Subject) -> Torque | None:
         return None
     throttle = launch_throttle(airframe)
     now, off = _left_alone(subject, throttle), _left_alone(subject, 0.0)
+    tried = [] if abs(now) < LEVEL else _changes(subject, -1.0 if now > 0.0 else 1.0)
     ways = [
         Mastered(text, _left_alone(subject.changed(after), launch_throttle(after)))
-        for text, after in _changes(airframe, -1.0 if now > 0.0 else 1.0)
+        for text, after in tried
     ]
     ways.sort(key=lambda way: abs(way.bank_deg))
     return Torque(ALONE, throttle, now, off, tuple(ways))
 
 
-def _changes(airframe: Airframe, side: float) -> list[tuple[str, Airframe]]:
+def _changes(subject: Subject, side: float) -> list[tuple[str, Airframe]]:
     """What a builder can do about it; `side`: +1 rolls it to the right."""
+    airframe = subject.airframe
     hand, u = airframe.launch.by_hand, airframe.units
     way = "right" if side > 0.0 else "left"
     found = []
@@ -88,9 +92,9 @@ def _changes(airframe: Airframe, side: float) -> list[tuple[str, Airframe]]:
         after = put(airframe, ("launch", "hand", "throttle"), less)
         found.append((f"{100.0 * less:.0f} % throttle", after))
     speed = hand.speed + FASTER
-    found.append(
-        (f"a throw of {u.throw(speed)}", put(airframe, ("launch", "hand", "speed"), speed))
-    )
+    if speed <= most_speed(subject, hand):
+        after = put(airframe, ("launch", "hand", "speed"), speed)
+        found.append((f"a throw of {u.throw(speed)}", after))
     tilted = {
         name: motor.model_copy(update={"right_tilt": motor.right_tilt + side * TILT})
         for name, motor in airframe.motors.items()
@@ -131,7 +135,8 @@ def throw_words(plan: LaunchPlan, mass: float, u: Units) -> str:
     lands = u.distance(level_reach(speed, plan.height_m), 1)
     return (
         f"Throw it at {u.throw(speed)}: {hard}, as hard as a ball thrown level from there that "
-        f"lands {lands} ahead; below {u.speed(least)} the motor has to carry it."
+        f"lands {lands} ahead; below {u.speed(least)} "
+        f"{'the motor has to carry it' if plan.throttle else 'it sinks'}."
     )
 
 
