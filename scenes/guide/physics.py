@@ -70,7 +70,7 @@ def physics() -> list[str]:
             "once when the airframe is set up and kept as a matrix, so that sheets feel one "
             "another; images below the ground give the ground effect. Past the stall a share s of "
             "each strip is separated, by angle of attack and aspect ratio. A flat plate stalls "
-            "early and gently; one of low aspect ratio holds on to 35 degrees by the vortices of "
+            "early and gently; one of low aspect ratio holds on to 37 degrees by the vortices of "
             "its side edges."
         ),
         paragraph(

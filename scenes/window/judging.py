@@ -59,15 +59,20 @@ class Judging:
         alone = multiprocessing.get_context("spawn")
         self.pipe, theirs = alone.Pipe(duplex=False)
         self.process = alone.Process(target=judge, args=(theirs, airframe), daemon=True)
-        self.process.start()
+        try:
+            self.process.start()
+        except OSError:  # no process is to be had
+            self.process, self.failed = None, True
         theirs.close()
 
     def _look(self) -> None:
-        if self.pipe is None or not self.pipe.poll():
+        if self.pipe is None:
             return
         try:
+            if not self.pipe.poll():
+                return
             self.ruling = self.pipe.recv()
-        except EOFError:  # it ended without a word
+        except (EOFError, OSError):  # it ended without a word
             self.failed = True
         self.close()
 

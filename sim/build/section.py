@@ -112,7 +112,7 @@ def flap_table() -> np.ndarray:
 
 
 # Rectangular plates by aspect ratio: lift slope, side-edge lift, place of the attached load in
-# chords. Vortex lattices, extrapolated (P13, P17 to P19, F03); pi ratio / 2 and pi for none.
+# chords. Vortex lattices, extrapolated (P13, P17, F03); pi ratio / 2 and pi for none.
 _RECTANGLE_RATIO = (0.0, 0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0)
 _RECTANGLE = (
     (0.0, 0.7735, 1.4602, 2.4744, 3.1451, 3.6121, 4.2146, 4.5861),

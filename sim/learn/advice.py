@@ -340,7 +340,9 @@ def told(advice: list[Advice], record: Record) -> list[str]:
             words = each.words[:1].upper() + each.words[1:]
             lines.append(f"   {words}: {measure.told(each.figure, u)}, {ends}.")
             lines.append(f"      Checked: {before_and_after(before, after, True)}.")
-        if not shown:
+        if not shown and helpful:
+            lines.append("   What was tried and helps makes something else worse.")
+        elif not shown:
             lines.append("   No change of balance, reflex, throws or launch that was tried helps.")
     if advice and is_person(record):
         lines.append(

@@ -66,20 +66,6 @@ CHECKS = (
         of="chord [m]",
     ),
     Check(
-        "V04",
-        "lift over its steady value, at the step of the angle of attack, 2 and 6 chords later",
-        (0.717, 0.967, 0.99957),
-        lambda: [1.0, 1.0, 1.0],
-        "R. T. Jones, NACA TR 681 (1940), aspect ratio 3: 1 - 0.283 exp(-0.54 s), s in half chords",
-        Sure.MEMORY,
-        absolute=0.05,
-        at=(0, 2, 6),
-        of="chords of flow",
-        missed="attached lift follows the wash at once: 0.28 of it is early, by half a chord of "
-        "flow or some 0.03 s",
-        band=(-1.0, 6.0),
-    ),
-    Check(
         "J01",
         "speed behind a propeller at rest, over that which it adds in its disc",
         (1.447, 1.707, 1.894, 1.970),

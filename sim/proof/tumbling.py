@@ -18,6 +18,7 @@ from firstthrow.sim.units import GRAVITY
 CHORD = 0.2  # [m]
 STARTS = ((0.8, 0.0), (0.2, 8.0), (1.2, 0.0))  # pitch [rad], rate [rad/s]
 LONG = 10.0  # aspect ratio of a long strip
+LIGHTEST, HEAVIEST = 0.5, 0.58  # Froude numbers between which the border is looked for
 FROUDE = "sqrt(m / (density c^2 b))"
 BELMONTE = (
     "Belmonte, Eisenberg and Moses, Phys. Rev. Lett. 81 (1998) 345, abstract: 0.67, between the "
@@ -68,7 +69,10 @@ def border() -> list[float]:
     """Between the heaviest strip that flutters and the lightest that tumbles, from each start."""
     found = []
     for start in range(len(STARTS)):
-        low, high = 0.5, 0.58
+        low, high = LIGHTEST, HEAVIEST
+        if not turns(low, start) <= 1.0 < turns(high, start):
+            found.append(float("nan"))  # no border between the two
+            continue
         while high - low > 0.01:
             middle = 0.5 * (low + high)
             low, high = (low, middle) if turns(middle, start) > 1.0 else (middle, high)

@@ -115,7 +115,8 @@ def _driven(
 def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
     """How far forward and aft there is room for something, and what ends it: the propellers next
     to it, or where nothing bears it."""
-    bears = [one for one in stretches(airframe) if abs(one.right) < NEAR]
+    every = list(stretches(airframe))
+    bears = [one for one in every if abs(one.right) < NEAR] or every
     ahead, behind = min(one.front for one in bears), max(one.rear for one in bears)
     discs = [motor.aft for motor in airframe.motors.values()]
     front = max((disc + CLEAR for disc in discs if disc < aft), default=None)

@@ -390,4 +390,6 @@ def _ending(found: Improvement) -> list[str]:
     if found.reached:
         doubt = "" if low >= found.want else f" That is {want} within the noise only."
         return [f"Smallest change found: {told or 'next to nothing'}: {reaches}.{doubt}"]
+    if found.checked.fraction >= found.want:
+        return [f"Enough survive, but nothing else gets better: {told}: {reaches}."]
     return [f"{want} was not reached. Best found: {told or 'no change'}: {reaches}."]

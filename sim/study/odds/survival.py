@@ -4,8 +4,8 @@ The sample is curtailed: once more launches are lost than the wanted share allow
 can change the verdict, and none is flown. Source: Wald, Sequential Analysis (1947), ch. 5
 (curtailed inspection). Nor is one where the rest of the sample would change it with a chance of
 DOUBT at most, by those flown so far: stochastic curtailment by predictive probability, after Lan,
-Simon and Halperin, Sequential Analysis 1 (1982), 207, and Choi, Smith and Becker, J. Chronic
-Diseases 38 (1985), 693. The same cases every time, so the same answer every time.
+Simon and Halperin, Sequential Analysis 1 (1982), 207 (from memory). The same cases every time, so
+the same answer every time.
 """
 
 from __future__ import annotations
