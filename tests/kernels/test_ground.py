@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import Body, Motion, lump, meadow, shipped, shipped_model
+from bodies import meadow, shipped, shipped_model
 
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks, mixer
@@ -14,7 +14,9 @@ from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels import ground
 from firstthrow.sim.kernels.integrate import STEP
 from firstthrow.sim.kernels.layout import REPORT_SIZE, ROTOR, SIZE, STRIKE, SURFACE
+from firstthrow.sim.kernels.parameters import Body
 from firstthrow.sim.kernels.rotation import from_angles
+from firstthrow.sim.proof.bodies import Motion, lump
 
 GRAVITY = 9.80665
 FINE = 1.0 / 960.0
