@@ -136,7 +136,7 @@ def test_cautions_do_not_stop_it(pantry):
     answer = preflight(having(pantry, ["weigh", "cg_spread_m", "0"], 0.02))
     assert answer.verdict == "go"
     assert any("balance it on two fingers" in c for c in answer.checks[0].cautions)
-    assert answer.next == f"Measure next: {pantry.measure.first}."
+    assert answer.next == f"Measure next: {pantry.measure.first(pantry.units)}."
 
 
 def test_throttle_limit_meets_a_rating():

@@ -124,7 +124,8 @@ def _verdict(layout: Layout, verdict: dict, y: float) -> float:
     parts = "   ".join(f"{name}: {word_}" for name, word_ in verdict["parts"])
     layout.text(x + word + 4.0, y + 0.3, parts, SIZE, bad)
     lines = [line for line in (verdict["sentence"], verdict["fly"]) if line]
-    lines.append(f"Next: {verdict['next']}")
+    first = verdict["next"]
+    lines.append(first if first.startswith("Measure next") else f"Next: {first}")
     if verdict["measure"] and verdict["measure"] not in verdict["next"]:
         lines.append(f"Measure: {verdict['measure']}.")
     at = y + 4.2
