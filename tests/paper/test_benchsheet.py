@@ -13,7 +13,7 @@ from printed import Page, pages
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
-from firstthrow.sim.flight.speeds import CRUISE
+from firstthrow.sim.flight.speeds import SLOWEST_SAFE
 from firstthrow.sim.paper.benchsheet import gauge as benchsheet_gauge
 from firstthrow.sim.paper.benchsheet.pages import write
 from firstthrow.sim.paper.benchsheet.sheet import contents
@@ -168,7 +168,8 @@ def test_launch(printed):
     name, told, sheet = printed
     airframe, page = load_airframe(find("airframes", name)), sheet[1]
     stall = told["trim"]["stall_speed_m_s"]
-    assert after(page, "stall") == f"{stall:.1f} m/s; fly faster than {CRUISE * stall:.1f} m/s"
+    slowest = SLOWEST_SAFE * stall
+    assert after(page, "stall") == f"{stall:.1f} m/s; never fly slower than {slowest:.1f} m/s"
     texts = page.texts()
     launch = texts[texts.index("Launch") :]
     throttle = launch[launch.index("throttle") + 1]
@@ -188,7 +189,7 @@ def test_verdict(printed):
         assert f"{check['name']}: {check['verdict']}" in text
         for caution in check["cautions"]:
             assert caution[1:] in text
-    assert f"Next: {told['check']['next']}" in text
+    assert told["check"]["next"] in text
     if name == "pantry":
         assert "GO" in words
         assert not any("Do not fly" in word for word in words)
