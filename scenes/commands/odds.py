@@ -156,7 +156,7 @@ def run(chosen: argparse.Namespace) -> int:
     axes = odds_map.axes(path, chosen.set, varied)
     notes = _notes(axes, found) + _of_the_band(axes, subject_of(airframe, field))
     _write(chosen, axes, ready, plan, found, notes)
-    head, whole = _heading(airframe)
+    head, whole = _heading(airframe, elsewhere=bool(axes or chosen.field))
     if chosen.json:
         told = report.answer(airframe.name, chosen.field, plan, axes, found, notes, each)
         print(json.dumps(told.as_json() | whole, indent=1))
@@ -166,8 +166,9 @@ def run(chosen: argparse.Namespace) -> int:
     return DONE
 
 
-def _heading(airframe) -> tuple[list[str], dict]:
-    """What heads the report, as text and as JSON: of the file as it is, in the standard field."""
+def _heading(airframe, elsewhere: bool = False) -> tuple[list[str], dict]:
+    """What heads the report, as text and as JSON: of the file as it is, in the standard field;
+    `elsewhere`: the report is of something else, and that is said."""
     from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.unsure.ranking import measure_balance
@@ -175,7 +176,8 @@ def _heading(airframe) -> tuple[list[str], dict]:
     subject = subject_of(airframe)
     ruled, next_ = ruling(subject), measure_balance(subject)
     whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
-    return heading(ruled, next_.first(airframe.units)), whole
+    where = "of the file as it is, in still air" if elsewhere else ""
+    return heading(ruled, next_.first(airframe.units), where), whole
 
 
 def _varied(chosen: argparse.Namespace) -> list:

@@ -44,10 +44,14 @@ def say_when_compiling() -> None:
         )
 
 
-def heading(ruling: Ruling | None, measure: str, width: int = 92) -> list[str]:
-    """What heads a report: the verdict of the whole pre-flight, and what to measure next."""
+def heading(ruling: Ruling | None, measure: str, where: str = "", width: int = 92) -> list[str]:
+    """What heads a report: the verdict of the whole pre-flight (`where`: of what, when that is not
+    plain), and what to measure next."""
     told = []
-    for name, words in (("verdict", ruling.sentence if ruling else ""), ("measure", measure)):
+    verdict = ruling.sentence if ruling else ""
+    if where and verdict:
+        verdict = f"{verdict} ({where[:1].upper()}{where[1:]}.)"
+    for name, words in (("verdict", verdict), ("measure", measure)):
         first, *rest = wrap(words, width - 17) or [""]
         told += [f"  {name:<14} {first}", *(f"{'':<17}{row}" for row in rest)] if words else []
     return told

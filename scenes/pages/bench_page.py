@@ -217,7 +217,10 @@ def figures_page(
         parts.append(Words(x, y, title, 12.0))
         parts.append(Words(NARROW - 8.0, y, words, 12.0, True, "right"))
         y -= 17.0
-    for row in wrapped(verdict, VERDICT_WIDE)[:VERDICT_ROWS] if verdict else ():
+    rows = wrapped(verdict, VERDICT_WIDE) if verdict else []
+    if len(rows) > VERDICT_ROWS:
+        rows = [*rows[: VERDICT_ROWS - 1], "... the rest: firstthrow check"]
+    for row in rows:
         parts.append(Words(LEFT + (EDGE if is_unstable(found) else 0.0), y, row, 11.0))
         y -= 14.0
     if y < 110.0:

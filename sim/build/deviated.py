@@ -127,7 +127,9 @@ def _stalls(plates: tuple[Plate, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarr
         np.array([section.table(*plate, 0.0, more)[..., LOADS] for plate in plates])
         for more in (-MORE, MORE)
     ]
-    return np.array(shares), np.array(calm), (ends[1] - ends[0]) / (2.0 * MORE)
+    bent = np.array([plate.slope for plate in plates]) / (2.0 * np.pi)
+    low, high = (np.clip(bent + more, 0.0, 1.0) for more in (-MORE, MORE))
+    return np.array(shares), np.array(calm), (ends[1] - ends[0]) / (high - low)[:, None, None, None]
 
 
 def _fill_stall(record, off: Off, model: Model) -> np.ndarray:

@@ -130,7 +130,7 @@ def _room(airframe: Airframe, aft: float) -> tuple[float, str, float, str]:
 
 
 def move_pack(now: Subject, margin: float) -> Change | None:
-    """Forward as far as the propeller lets it, or aft as far as the sheets reach."""
+    """Forward as far as the propeller lets it, or aft as far as something bears it."""
     airframe = now.airframe
     name = airframe.pack_item
     if name is None:

@@ -252,3 +252,16 @@ def test_nothing_off_is_the_same(name):
     assert len({row.key for row in rows}) == len(rows)
     same = deviated(model, airframe, {row.key: 0.0 for row in rows})
     _same(same, model, rtol=1e-12, atol=1e-15)
+
+
+def test_a_narrow_sheet_feels_what_its_surfaces_do_more_in_full():
+    """A long narrow tailplane, whose lower bound is near: as its own table has it, within 0.01."""
+    chord = "sheets.tailplane.outline.chord"
+    airframe = shipped("allotment", f"{chord}=800 mm")
+    model = build(airframe, STANDARD)
+    found = deviated(model, airframe, {(What.STALLED_SURFACES, ""): 0.2}).body.plates
+    narrow = [k for k, plate in enumerate(model.plates) if plate.slope < 0.2 * 2.0 * np.pi]
+    assert any(model.plates[k].flap > 0.0 for k in narrow)
+    for k in narrow:
+        wanted = section.table(*model.plates[k], more=0.2)
+        assert np.abs(found[k] - wanted)[:, 6:11].max() < 0.01

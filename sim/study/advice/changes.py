@@ -117,16 +117,15 @@ def thrown_by_an_arm(now: Subject) -> Iterator[Change]:
 def launched_otherwise(now: Subject, throttle_limit: float | None) -> Iterator[Change]:
     """Throttle at the release, nose of the throw, reflex, elevator throw, balance."""
     airframe = now.airframe
-    hand, ground = airframe.launch.hand, airframe.launch.ground
-    thrown = airframe.launch.kind == LaunchKind.HAND and hand is not None
+    thrown, ground = airframe.launch.thrown, airframe.launch.ground
     key = "hand" if thrown else "ground"
-    has = hand.throttle if thrown and hand else ground.throttle if ground else 0.0
+    has = thrown.throttle if thrown else ground.throttle if ground else 0.0
     for throttle in THROTTLES if airframe.motors else ():
         if throttle <= (throttle_limit or 1.0) + 1e-3 and abs(throttle - has) > 0.04:
             yield Change("", 0.0, put(airframe, ("launch", key, "throttle"), throttle))
-    if thrown and hand:
+    if thrown:
         for nose in PITCHES:
-            if abs(radians(nose) - hand.pitch) > radians(1.5):
+            if abs(radians(nose) - thrown.pitch) > radians(1.5):
                 yield Change("", 0.0, put(airframe, ("launch", "hand", "pitch"), radians(nose)))
     level = reflexed(now)
     if abs(level.mixing.reflex - airframe.mixing.reflex) > radians(0.3):

@@ -13,7 +13,6 @@ from dataclasses import replace
 
 import numpy as np
 
-from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study import directions, power, throws
@@ -171,7 +170,7 @@ def _looked(found: Reports, after: Subject, name: str) -> Reports:
     if name == "surfaces":
         return replace(found, surfaces=throws.study(after), directions=directions.study(after))
     launch = after.airframe.launch
-    plan = launch.hand if launch.kind == LaunchKind.HAND else launch.ground
+    plan = launch.thrown or launch.ground
     return replace(
         found,
         power=power.study(after),
@@ -230,15 +229,14 @@ def _launch(now: Subject, found: Reports) -> list[Change]:
 
 def _is_hopeless(now: Subject) -> bool:
     """Whether no run brings a throw near the stall speed."""
-    hand = now.airframe.launch.hand
-    thrown = now.airframe.launch.kind == LaunchKind.HAND and hand is not None
+    thrown = now.airframe.launch.thrown is not None
     return thrown and arm_speed(now.mass) + RUN < LEAST_OF_STALL * now.stall_speed
 
 
 def _arm(now: Subject) -> Change | None:
     """A plan that asks more than an arm gives is brought back to what it gives, standing."""
-    hand = now.airframe.launch.hand
-    if now.airframe.launch.kind != LaunchKind.HAND or hand is None:
+    hand = now.airframe.launch.thrown
+    if hand is None:
         return None
     first = next(iter(changes.thrown_by_an_arm(now)), None)
     if first is None or first.airframe.launch.by_hand.speed > hand.speed:
@@ -263,9 +261,9 @@ def _most_surviving(
 
 def _throws(subject: Subject, answer: Preflight) -> tuple[Needed, ...]:
     """The throw that is needed, as it is, with all the throttle, and a tenth lighter."""
-    hand = subject.airframe.launch.hand
+    hand = subject.airframe.launch.thrown
     stopped = [check.name for check in answer.stopped]
-    if stopped != ["launch"] or subject.airframe.launch.kind != LaunchKind.HAND or hand is None:
+    if stopped != ["launch"] or hand is None:
         return ()
     open_ = put(subject.airframe, ("launch", "hand", "throttle"), 1.0)
     items = {

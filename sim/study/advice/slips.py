@@ -16,13 +16,7 @@ from firstthrow.sim.describe.write import quantity_text
 from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.study.places import body, stretches
 from firstthrow.sim.units import (
-    ANGLE,
-    CAPACITY,
     LENGTH,
-    MASS,
-    MOMENT,
-    SPEED,
-    SPEED_PER_VOLT,
     Kind,
     from_unit,
     mm,
@@ -45,7 +39,6 @@ class Rule(NamedTuple):
     low: float
     high: float
     unit: str
-    kind: Kind
     slips: tuple[tuple[str, str], ...]
 
 
@@ -128,17 +121,17 @@ def _pitch_throw(of: Airframe) -> Values:
 
 PLAIN = Kind("a size", {"": 1.0}, "1")
 RULES = (
-    Rule(_thickness, 1.0, 60.0, "mm", LENGTH, (*LENGTHS, *TOO_SHORT)),
-    Rule(_size, 30.0, 3000.0, "mm", LENGTH, (*LENGTHS, *TOO_SHORT)),
-    Rule(_bow, 0.0, 20.0, "mm", LENGTH, LENGTHS),
-    Rule(_mass, 0.2, 5000.0, "g", MASS, (*MASSES, *TOO_LIGHT)),
-    Rule(_away, 0.0, 4.0, "", PLAIN, LENGTHS),
-    Rule(_propeller, 2.0, 24.0, "in", LENGTH, (("in", "cm"), ("in", "mm"), ("mm", "in"))),
-    Rule(_kv, 50.0, 8000.0, "rpm/V", SPEED_PER_VOLT, ()),
-    Rule(_capacity, 100.0, 20000.0, "mAh", CAPACITY, (("Ah", "mAh"), ("mAh", "Ah"))),
-    Rule(_torque, 0.2, 250.0, "kgcm", MOMENT, (("N m", "kgcm"), ("N cm", "kgcm"))),
-    Rule(_throw, 2.0, 14.0, "m/s", SPEED, (("m/s", "km/h"), ("km/h", "m/s"))),
-    Rule(_pitch_throw, 2.0, 45.0, "deg", ANGLE, (("rad", "deg"), ("deg", "rad"))),
+    Rule(_thickness, 1.0, 60.0, "mm", (*LENGTHS, *TOO_SHORT)),
+    Rule(_size, 30.0, 3000.0, "mm", (*LENGTHS, *TOO_SHORT)),
+    Rule(_bow, 0.0, 20.0, "mm", LENGTHS),
+    Rule(_mass, 0.2, 5000.0, "g", (*MASSES, *TOO_LIGHT)),
+    Rule(_away, 0.0, 4.0, "", LENGTHS),
+    Rule(_propeller, 2.0, 24.0, "in", (("in", "cm"), ("in", "mm"), ("mm", "in"))),
+    Rule(_kv, 50.0, 8000.0, "rpm/V", ()),
+    Rule(_capacity, 100.0, 20000.0, "mAh", (("Ah", "mAh"), ("mAh", "Ah"))),
+    Rule(_torque, 0.2, 250.0, "kgcm", (("N m", "kgcm"), ("N cm", "kgcm"))),
+    Rule(_throw, 2.0, 14.0, "m/s", (("m/s", "km/h"), ("km/h", "m/s"))),
+    Rule(_pitch_throw, 2.0, 45.0, "deg", (("rad", "deg"), ("deg", "rad"))),
 )
 
 

@@ -120,7 +120,7 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
 
 @once_for(32)
 def _sample(subject: Subject, most: int) -> Sample | None:
-    if subject.airframe.launch.kind != "hand" or subject.airframe.launch.hand is None:
+    if subject.airframe.launch.thrown is None:
         return None
     scatter = Scatter()
     plan = odds.Plan(scatter, "human", SECONDS, 0)
