@@ -9,8 +9,6 @@ from checks import compare, named
 
 from firstthrow.sim.build.apparent import CHORDWISE
 from firstthrow.sim.build.strips import FINE
-from firstthrow.sim.flight.evaluate import rates_of
-from firstthrow.sim.kernels.layout import COMMAND_SIZE, SIZE
 from firstthrow.sim.proof import apparent
 
 
@@ -45,20 +43,7 @@ def test_theodorsen_in_free_flight(sink, pitch_rate):
     w = h' + V alpha, so h'' + V alpha' is its rate. Aspect ratio 240: 2.5 % is left for its
     ends, of the pitching moment of the two damping terms, which cancel, as of the rest.
     """
-    ratio, chord, speed = 240.0, 0.2, 8.0
-    model = plate_model(ratio)
-    m, b, span = model.record, 0.5 * chord, ratio * chord
-    state = np.zeros(SIZE)
-    state[2], state[3] = -1e4, 1.0
-    state[7], state[9], state[11] = speed, sink, pitch_rate
-    rates, _ = rates_of(model, state, np.zeros(COMMAND_SIZE))
-    lift = 2.0 * np.pi * m.density * speed * b * (sink + 0.5 * b * pitch_rate) * span
-    carried = np.pi * m.density * b**2 * span
-    down = m.mass * (m.gravity + speed * pitch_rate) - lift
-    turn = np.pi * m.density * b**2 * speed * sink * span
-    heavy = m.inertia[1, 1] + np.pi * m.density * b**4 / 8.0 * span
-    compare("m/s2", down / (m.mass + carried), rates[9], relative=0.025)
-    damping = 0.5 * np.pi * m.density * b**3 * speed * pitch_rate * span
-    compare(
-        "rad/s2", turn / heavy, rates[11], relative=0.02, absolute=1e-9 + 0.02 * damping / heavy
-    )
+    found = apparent.let_go(sink, pitch_rate)
+    compare("m/s2", found.down_wanted, found.down, relative=0.025)
+    within = 1e-9 + 0.02 * found.damping
+    compare("rad/s2", found.pitch_wanted, found.pitch, relative=0.02, absolute=within)
