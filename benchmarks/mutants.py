@@ -110,7 +110,7 @@ MUTANTS = (
     Mutant(
         "hands without lead in pitch",
         "sim/kernels/human.py",
-        " - hands.lead_pitch * seen[then, 2]",
+        " - hands.lead_pitch * seen[then, PITCH_RATE]",
         "",
         tests(KERNELS + "human", "the_hands_lead_a_slow_airframe"),
     ),
@@ -229,8 +229,8 @@ MUTANTS = (
     Mutant(
         "no stops of a surface",
         SERVO,
-        "speed = 0.0\n        rates",
-        "pass\n        rates",
+        "            speed = 0.0\n",
+        "            pass\n",
         tests(KERNELS + "servo", "a_surface_stops_at_its_travel"),
     ),
     Mutant(
