@@ -205,22 +205,12 @@ def _from_answers(chosen: argparse.Namespace) -> int:
         **given,
     )
     airframe = draft.drafted(base, said)
-    if drawn is not None:
+    if drawn is not None and not ask.problems:
         airframe = draft.as_written(cut_out(airframe, drawn))
-        picture = outline.picture(airframe, drawn, path, chosen.force)
-        ask.answer("outline_is_right", f"{picture}: is that right?", "yes", _yes)
+        outline.shown(ask, airframe, drawn, path, chosen.force)
     ask.finish()
     _refuse(ask)
     return _finish(chosen, path, base, airframe, None, "")
-
-
-def _yes(text: str) -> bool:
-    if text.lower() not in ("yes", "y"):
-        raise ValueError(
-            f"'{text}': nothing was written; --outline-forward, --outline-drawn, --outline-unit "
-            "and --outline-hinge say how to read a drawing"
-        )
-    return True
 
 
 def _refuse(ask: Asker) -> None:

@@ -335,15 +335,20 @@ HALF = """<svg xmlns="http://www.w3.org/2000/svg"
 
 
 def test_an_outline_from_a_drawing_is_drawn_asked_about_and_flies(capsys, monkeypatch):
-    """Area, hinge and hole as they were drawn; "no" writes nothing."""
+    """Area, hinge and hole as they were drawn; "no", and a wrong answer, leave nothing behind."""
     Path("half.svg").write_text(HALF)
-    monkeypatch.setattr(sys, "stdin", io.StringIO("shed\n" + 9 * "\n" + "no\n"))
-    assert main(["new", "--outline", "half.svg", "--bow", "0 mm"]) == 2
-    assert "nothing was written" in capsys.readouterr().err
-    assert not Path("shed.toml").exists()
-    assert Path("shed-outline.png").stat().st_size > 5000
-    words = ("new", "shed", "--outline", "half.svg", "--defaults", "--force", "--json")
+    for person in (Person, io.StringIO):
+        monkeypatch.setattr(sys, "stdin", person("shed\n" + 9 * "\n" + "no\n"))
+        assert main(["new", "--outline", "half.svg", "--bow", "0 mm"]) == 2
+        said = capsys.readouterr().err
+        assert "the air does not see it (drawn in shed-outline.png): is that right?" in said
+        assert "Nothing was written" in said
+    assert main(["new", "shed", "--outline", "half.svg", "--defaults", "--kv", "no"]) == 2
+    assert [path.name for path in Path().iterdir()] == ["half.svg"]
+    capsys.readouterr()
+    words = ("new", "shed", "--outline", "half.svg", "--defaults", "--json")
     assert main(words) in EXIT.values()
+    assert Path("shed-outline.png").stat().st_size > 5000
     assert json.loads(capsys.readouterr().out)["flies"]
     airframe = load_airframe("shed.toml")
     slab, fin = airframe.sheets["slab"], airframe.sheets["fin"]

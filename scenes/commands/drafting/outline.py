@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from firstthrow.scenes.commands import output
 
 if TYPE_CHECKING:
+    from firstthrow.scenes.commands.drafting.asking import Asker
     from firstthrow.sim.describe.airframe import Airframe
     from firstthrow.sim.describe.drawing.outline import Outline
 
@@ -72,23 +73,44 @@ def read(chosen: argparse.Namespace) -> Outline | None:
         raise ConfigError([f"--outline {error}"]) from error
 
 
-def picture(airframe: Airframe, drawn: Outline, path: Path, force: bool) -> str:
-    """Draws the sheets as they were read beside the airframe's file; what was taken, in words.
+def shown(ask: Asker, airframe: Airframe, drawn: Outline, path: Path, force: bool) -> None:
+    """Draws what was read beside the airframe's file, and asks; after "no" the picture goes.
 
-    Raises ConfigError where there is such a file."""
+    Raises ConfigError after "no", and where there is such a picture."""
     from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.describe.drawing.outline import told
+
+    picture = path.with_name(f"{path.stem}-outline.png")
+    if taken := output.taken(picture, force):
+        raise ConfigError(taken)
+    _draw(airframe, drawn, picture)
+    question = f"{told(drawn)} (drawn in {picture}): is that right?"
+    if not ask.answer("outline_is_right", question, "yes", _yes_or_no):
+        picture.unlink()
+        raise ConfigError(
+            [
+                "Nothing was written; --outline-forward, --outline-drawn, --outline-unit and "
+                "--outline-hinge say how to read a drawing"
+            ]
+        )
+
+
+def _yes_or_no(text: str) -> bool:
+    if text.lower() not in ("yes", "y", "no", "n"):
+        raise ValueError(f"'{text}': wanted yes or no")
+    return text.lower().startswith("y")
+
+
+def _draw(airframe: Airframe, drawn: Outline, picture: Path) -> None:
+    """The sheets as they were read, and the same in words, on one page."""
     from firstthrow.sim.describe.drawing.outline import told
     from firstthrow.sim.paper.airframe_drawing import Plan, extent, from_above
     from firstthrow.sim.paper.page import HEIGHT, WIDTH, Page, Words
     from firstthrow.sim.paper.printing import write
 
-    there = path.with_name(f"{path.stem}-outline.png")
-    if taken := output.taken(there, force):
-        raise ConfigError(taken)
     space = extent(airframe)
     scale = min(0.45 * WIDTH / space.tip, 0.8 * HEIGHT / space.length)
     middle = 0.5 * HEIGHT + 0.5 * scale * (space.front + space.rear)
     words = Words(0.5 * WIDTH, 8.0, told(drawn), 3.0, False, "center")
     parts = from_above(airframe, Plan(0.5 * WIDTH, middle, scale, 0.3))
-    write(Page((*parts, words)), there)
-    return f"{told(drawn)} (drawn in {there})"
+    write(Page((*parts, words)), picture)

@@ -251,8 +251,7 @@ def told(outline: Outline) -> str:
             f"{mm(hinge.outer):.0f} mm out"
         )
     if outline.holes:
-        words.append(
-            f"{len(outline.holes)} holes, whose foam is taken off the mass; the air does not see "
-            "them"
-        )
+        holes = "a hole" if len(outline.holes) == 1 else f"{len(outline.holes)} holes"
+        unseen = "it" if len(outline.holes) == 1 else "them"
+        words.append(f"{holes}, whose foam is taken off the mass; the air does not see {unseen}")
     return "; ".join(words)
