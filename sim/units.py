@@ -123,14 +123,10 @@ MOMENT = Kind(
         "ozin": OUNCE * GRAVITY * INCH,
     },
     "1.2 kgcm",
-    {
-        "oz-in": "oz in",
-        "in-oz": "oz in",
-        "kg-cm": "kgcm",
-        "kg.cm": "kgcm",
-        "N-cm": "N cm",
-        "N-m": "N m",
-    },
+    # As packets of servos have it, too, where "kg/cm" can only mean a moment.
+    dict.fromkeys(("oz-in", "in-oz", "in oz", "oz.in", "oz/in"), "oz in")
+    | dict.fromkeys(("kg-cm", "kg.cm", "kg/cm"), "kgcm")
+    | {"N-cm": "N cm", "N-m": "N m"},
 )
 # What pulls is a force: a mass can only mean its weight there.
 FORCE = Kind(
@@ -341,10 +337,7 @@ def _split(text: str, kind: Kind) -> tuple[float, str]:
     unit = said or only_unit(number, kind)
     if unit:
         return number, unit
-    digits = text.strip()
-    if kind is CAPACITY:
-        raise ValueError(f"{shown(text)}: say a unit, '{digits} Ah' or '{digits} mAh'")
-    raise ValueError(f"{shown(text)}: say a unit, such as '{_meant(digits, kind)}'")
+    raise ValueError(f"{shown(text)}: say a unit, {_offered(text.strip(), kind)}")
 
 
 def _times(number: float, factor: float) -> float:
@@ -357,7 +350,7 @@ def _times(number: float, factor: float) -> float:
 def _not_text(value: object, kind: Kind) -> str:
     number = PLAIN.fullmatch(str(value))
     if number and not isinstance(value, bool):
-        return f"{value}: say a unit and put it in quotes, such as '{_meant(number[0], kind)}'"
+        return f"{value}: say a unit and put it in quotes, {_offered(number[0], kind)}"
     return f"{shown(value)}: write a number and a unit in quotes, such as '{kind.example}'"
 
 
@@ -368,6 +361,13 @@ def _wrong_unit(unit: str, kind: Kind) -> str:
     alike = next((u for u in kind.units if u.lower() == unit.lower()), None)
     meant = f"; did you mean '{alike}'?" if alike else ""
     return f"'{unit}' is no unit of {_bare(kind)}: use {choices(kind)}{meant}"
+
+
+def _offered(number: str, kind: Kind) -> str:
+    """What a bare number may mean: both where it could be either."""
+    if kind is CAPACITY:
+        return f"'{number} Ah' or '{number} mAh'"
+    return f"such as '{_meant(number, kind)}'"
 
 
 def _meant(number: str, kind: Kind) -> str:

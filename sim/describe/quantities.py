@@ -131,11 +131,11 @@ def _spelt(kind: Kind) -> str:
 
 
 def read_cells(text: object) -> object:
-    """Cells in series as they stand on a pack: "3S", also "3S1P"; what is no text stays. Raises
+    """Cells in series as they stand on a pack: "3S", "3", "3S1P"; what is no text stays. Raises
     ValueError with a sentence."""
     if not isinstance(text, str):
         return text
-    said = re.fullmatch(r"\s*([0-9]{1,2})\s*[sS](?:\s*([0-9]+)\s*[pP])?\s*", text)
+    said = re.fullmatch(r"\s*([0-9]{1,2})(?:\s*[sS](?:\s*([0-9]+)\s*[pP])?)?\s*", text)
     if said is None:
         raise ValueError(f"{shown(text)}: write the number of cells in series, such as 3 or '3S'")
     if said[2] not in (None, "1"):
@@ -228,7 +228,7 @@ Cells = Annotated[
             "type": ["integer", "string"],
             "minimum": 1,
             "maximum": 14,
-            "pattern": r"^\s*[0-9]{1,2}\s*[sS](\s*1\s*[pP])?\s*$",
+            "pattern": r"^\s*[0-9]{1,2}(\s*[sS](\s*1\s*[pP])?)?\s*$",
             "description": "in series: 3 or '3S'",
             "examples": [3],
         }

@@ -189,6 +189,7 @@ def test_as_people_write_it(plank):
         ('torque = "1.5 kgcm"', 'torque = "1.5 kg-cm"'),
     )
     assert load_airframe(path) == load_airframe(PANTRY)
+    assert load_airframe(plank(("cells = 3", 'cells = "3"'))) == load_airframe(PANTRY)
 
 
 def test_decimal_commas_where_the_file_says_so(plank):

@@ -72,7 +72,7 @@ def test_what_the_program_reads_an_editor_lets_pass():
     text = (CONFIGS / "airframes" / "pantry.toml").read_text(encoding="utf-8")
     for old, new in (
         ('kv = "850 rpm/V"', 'kv = "850kv"'),
-        ("cells = 3", 'cells = "3S"'),
+        ("cells = 3", 'cells = "3"'),
         ('capacity = "1300 mAh"', "capacity = 1300"),
         ('size = "8x4 in"', 'size = "8x4"'),
         ('turns = "clockwise"', 'turns = "cw"'),
