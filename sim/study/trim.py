@@ -126,6 +126,7 @@ class TrimStudy(Answer):
     best_glide: BestGlide | None
     least_sink: LeastSink | None
     level: EasyLevel | None
+    cruise: TrimRow | None  # level flight at the cruise, as every report quotes it
     hands_off: HandsOff | None
     reflex: Reflex
     modes_about: ModesAbout | None
@@ -164,6 +165,7 @@ def trim_study(subject: Subject, speed: float | None = None, cg: float | None = 
         best_glide=_best_glide(subject, best),
         least_sink=_least_sink(best),
         level=_level(subject) if speed is None else None,
+        cruise=_row(subject.level) if isinstance(subject.level, Trim) else None,
         hands_off=_hands_off(hands_off(model, airframe, 0.0)),
         reflex=_reflex(subject, elevator(subject.mixer, Sticks())),
         modes_about=chosen and ModesAbout(chosen.kind, chosen.airspeed_m_s),

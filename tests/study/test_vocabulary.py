@@ -11,11 +11,14 @@ import pytest
 from printed import pages
 
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.describe.builder_units import METRIC
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.flight.speeds import APPROACH, CRUISE, LEAST_THROW, SLOWEST_SAFE
+from firstthrow.sim.flight.trims import Trim
 from firstthrow.sim.study import servos
+from firstthrow.sim.study.gist import headline
 from firstthrow.sim.study.launch import launch_plan
 from firstthrow.sim.study.margins import flown_margins
 from firstthrow.sim.study.odds import launches
@@ -91,6 +94,15 @@ def test_level_flight_of_least_current_is_one_flight(subject):
         level.throttle,
         level.current,
     )
+
+
+def test_the_throttle_of_the_cruise_is_one_figure(subject):
+    """`trim` works at whole half metres a second, the pre-flight at the cruise itself."""
+    whole, one = trim_study(subject), trim_study(subject, subject.cruise)
+    assert headline.of_trim(whole, METRIC) == headline.of_trim(one, METRIC)
+    level = subject.level
+    if isinstance(level, Trim):
+        assert f"with {100.0 * level.throttle:.0f} % throttle" in headline.of_trim(whole, METRIC)
 
 
 def test_the_launch_has_one_speed(subject):

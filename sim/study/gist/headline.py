@@ -12,8 +12,6 @@ from firstthrow.sim.study.trim import TrimStudy
 from firstthrow.sim.study.weigh import Weighing
 from firstthrow.sim.units import minutes
 
-NEAR = 0.1  # of the stall speed: a trim so near the cruise tells of it
-
 
 def of_weighing(weighed: Weighing, u: Units) -> str:
     """Where it may balance, what ends that, and where it does."""
@@ -31,16 +29,13 @@ def of_trim(found: TrimStudy, u: Units) -> str:
     """How fast to fly it with how much throttle, and what to trim."""
     stall = found.stall_speed_m_s
     told = f"Fly it at {u.speed(CRUISE * stall)}"
-    level = [row for row in found.trims if row.kind == "level"]
-    near = min(level, key=lambda row: abs(row.airspeed_m_s - CRUISE * stall), default=None)
-    if near is not None and abs(near.airspeed_m_s - CRUISE * stall) > NEAR * stall:
-        near = None
-    if near is not None:
-        told += f" with {100.0 * near.throttle:.0f} % throttle"
+    level = found.cruise
+    if level is not None:
+        told += f" with {100.0 * level.throttle:.0f} % throttle"
     told += f", never below {u.speed(SLOWEST_SAFE * stall)}"
-    if near is None or not found.reflex.surface:
+    if level is None or not found.reflex.surface:
         return f"{told}."
-    off = -near.elevator_deg - found.reflex.trailing_edge_up_deg
+    off = -level.elevator_deg - found.reflex.trailing_edge_up_deg
     if abs(off) < 0.5:
         return f"{told}; the {found.reflex.surface} stands right for that."
     way = "up" if off > 0.0 else "down"
