@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from firstthrow.sim.build.shape import edges, main_name
+from firstthrow.sim.build.shape import edges, is_mirrored, main_name
 from firstthrow.sim.build.stock import handy
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.drawing.outline import Outline
@@ -23,7 +23,7 @@ def cut_out(airframe: Airframe, drawn: Outline) -> Airframe:
     What stands on the centreline keeps its distance from the trailing edge there.
     """
     main = main_name(airframe)
-    if main is None:
+    if main is None or not is_mirrored(airframe.sheets[main]):
         raise ValueError(f"{airframe.name} has no flat sheet with a left and a right half")
     sheet = airframe.sheets[main]
     corners = np.round(mm(drawn.corners), 1)

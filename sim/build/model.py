@@ -17,7 +17,7 @@ from firstthrow.sim.build.contacts import fill_contacts
 from firstthrow.sim.build.fittings import fill_fittings
 from firstthrow.sim.build.lattice import collapse, response, side_edges_of
 from firstthrow.sim.build.powertrain import fill_electrics, fill_motors
-from firstthrow.sim.build.shape import corners, is_mirrored, surface_spans
+from firstthrow.sim.build.shape import corners, is_mirrored, main_name, surface_spans
 from firstthrow.sim.build.sheltered import fill_hosts
 from firstthrow.sim.build.span_loading import weakest
 from firstthrow.sim.build.sticks import mixer
@@ -139,7 +139,7 @@ def _fill_strips(
         )
     ]
     pad(airframe.corrections.drag * np.array(drag), record.strip_drag)
-    main = _main(sheets, strips)
+    main = _main(airframe)
     fill_hosts(record, strips, main)
     if main is None:
         return
@@ -147,7 +147,7 @@ def _fill_strips(
     pad(arm, record.strip_arm)
     area = np.where(strips.sheet == main, strips.area, 0.0)
     pad(area / area.sum(), record.strip_main)
-    fill_halves(record, airframe, strips)
+    fill_halves(record, airframe)
     # Air dragged along by one half, spread over the span as an ellipse: its middle lies
     # 4/(3 pi) of the half span out.
     own = lattice.sheet == main
@@ -156,10 +156,10 @@ def _fill_strips(
     record.half_apparent = 0.5 * heave * 4.0 / (3.0 * np.pi) * reach
 
 
-def _main(sheets: list[Sheet], strips: Strips) -> int | None:
-    """Which flat sheet is the largest."""
-    flat = [k for k, sheet in enumerate(sheets) if sheet.stance == "flat"]
-    return max(flat, key=lambda k: strips.area[strips.sheet == k].sum(), default=None)
+def _main(airframe: Airframe) -> int | None:
+    """Which of the sheets is the main one."""
+    name = main_name(airframe)
+    return None if name is None else list(airframe.sheets).index(name)
 
 
 def _lean(strips: Strips) -> np.ndarray:
@@ -168,11 +168,11 @@ def _lean(strips: Strips) -> np.ndarray:
     return np.einsum("nei,ni->en", b - a, strips.aft) / strips.width
 
 
-def fill_halves(record, airframe: Airframe, strips: Strips) -> None:
+def fill_halves(record, airframe: Airframe) -> None:
     """Mass moment of the main sheet's halves, over the one that was there."""
-    main = _main(list(airframe.sheets.values()), strips)
+    main = main_name(airframe)
     if main is not None:
-        record.half_moment = _half_moment(airframe, list(airframe.sheets)[main])
+        record.half_moment = _half_moment(airframe, main)
 
 
 def _half_moment(airframe: Airframe, name: str) -> float:
@@ -266,7 +266,7 @@ def _attached(sheets: _Sheets) -> tuple:
     heights = np.array(GROUND_HEIGHTS) * span + max(0.0, -float(lattice.quad[..., 2].min()))
     reply = collapse(strips, lattice, response(lattice, ground_heights=heights))
     every = list(sheets.airframe.sheets.values())
-    main = _main(every, strips)
+    main = _main(sheets.airframe)
     bears = np.inf if main is None else weakest(lattice, every, every[main])[1]
     return strips, lattice, reply, heights, span, bears
 

@@ -86,7 +86,7 @@ def altered(model: Model, before: tuple[Airframe, Field], now: tuple[Airframe, F
     if before[1].model_copy(update={"wind": field.wind}) != field:
         return build(airframe, field)
     found = rebalanced(model, balance(parts(airframe)))
-    fill_halves(found.record, airframe, found.strips)
+    fill_halves(found.record, airframe)
     fill_fittings(found.record, airframe, found.balance)
     fill_mixing(found.record, airframe)
     fill_warp(found.record, airframe, found.strips)

@@ -12,7 +12,9 @@ from __future__ import annotations
 
 from typing import Any, NamedTuple
 
-from firstthrow.sim.build.shape import is_mirrored
+import numpy as np
+
+from firstthrow.sim.build.shape import corners, is_mirrored, main_name
 from firstthrow.sim.describe.airframe import Airframe, Contact, Item
 from firstthrow.sim.describe.drive import Motor
 from firstthrow.sim.describe.sheets import Sheet, Surface
@@ -240,20 +242,16 @@ def _launch(airframe: Airframe, s: float) -> Any:
 
 
 def main_size(airframe: Airframe) -> tuple[float, float]:
-    """Span and chord of the largest flat sheet [m]; of one with corners, of its rectangle.
+    """Span and chord of the main sheet [m]; of one with corners, of its rectangle.
 
     Raises ValueError when no sheet lies flat.
     """
-    flat = [sheet for sheet in airframe.sheets.values() if sheet.stance == "flat"]
-    if not flat:
+    name = main_name(airframe)
+    if name is None:
         raise ValueError("no sheet lies flat")
-    sizes = []
-    for sheet in flat:
-        outline = sheet.outline
-        if outline.span is not None and outline.chord is not None:
-            sizes.append((outline.span, outline.chord))
-        elif outline.corners is not None:
-            aft, out = zip(*outline.corners, strict=True)
-            wide = max(out) - min(out)
-            sizes.append((2.0 * max(out) if is_mirrored(sheet) else wide, max(aft) - min(aft)))
-    return max(sizes, key=lambda size: size[0] * size[1])
+    sheet = airframe.sheets[name]
+    if sheet.outline.span is not None and sheet.outline.chord is not None:
+        return sheet.outline.span, sheet.outline.chord
+    aft, out = corners(sheet).T
+    wide = 2.0 * out.max() if is_mirrored(sheet) else np.ptp(out)
+    return float(wide), float(np.ptp(aft))

@@ -83,15 +83,17 @@ def corners(sheet: Sheet) -> np.ndarray:
 
 
 def main_name(airframe: Airframe) -> str | None:
-    """Name of the flat mirrored sheet with the largest area, whose root carries the airframe."""
+    """Name of the flat sheet with the largest area, both sides of it, which carries the
+    airframe; None where no sheet lies flat."""
     sheets = airframe.sheets
-    flat = [n for n, s in sheets.items() if s.stance == "flat" and is_mirrored(s)]
+    flat = [name for name, sheet in sheets.items() if sheet.stance == "flat"]
     return max(flat, key=lambda name: _size(sheets[name]), default=None)
 
 
 def _size(sheet: Sheet) -> float:
     x, y = corners(sheet).T
-    return 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+    one = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+    return (2.0 if is_mirrored(sheet) else 1.0) * one
 
 
 def edges(outline: np.ndarray, out: float) -> tuple[float, float]:

@@ -269,21 +269,21 @@ class Flight:
         value = float(self._events.value)
         at = f"after {self.time:.1f} s"
         match word:
-            case Ending.LANDED:
-                return Outcome(word, f"Landed in one piece {at}.")
             case Ending.BROKE:
                 part = self.model.contact_names[int(value)] if value >= 0 else "something"
                 told = self.airframe.units.speed(hypot(*self.state[VELOCITY : VELOCITY + 3]), 0)
                 return Outcome(word, f"The {part} broke on the ground at {told}, {at}.")
             case Ending.FOLDED:
-                return Outcome(word, f"The slab folded at {value:.1f} times its weight, {at}.")
-            case Ending.PROPELLER_STRIKE:
-                return Outcome(word, f"The turning propeller hit the ground {at}.")
-            case Ending.LEFT_FIELD:
-                return Outcome(word, f"It flew out of the field {at}.")
-        unusual = most_unusual(self.airframe)
-        look = f"look at {unusual}, far from what is usual" if unusual else "please keep the record"
-        return Outcome(word, f"The numbers broke down {at}; {look}.")
+                return Outcome(word, f"{word.sentence} at {value:.1f} times its weight, {at}.")
+            case Ending.DIVERGED:
+                unusual = most_unusual(self.airframe)
+                look = (
+                    f"look at {unusual}, far from what is usual"
+                    if unusual
+                    else "please keep the record"
+                )
+                return Outcome(word, f"{word.sentence} {at}; {look}.")
+        return Outcome(word, f"{word.sentence} {at}.")
 
     def finish(self, word: Ending, text: str) -> None:
         """End a flight that the physics has not ended: time up, stopped by the person."""

@@ -33,8 +33,25 @@ class Ending(StrEnum):
 
     @property
     def plain(self) -> str:
-        """For people: propeller strike."""
-        return self.value.replace("-", " ")
+        """For people, in a list: propeller strike."""
+        return _PLAIN[self][0]
+
+    @property
+    def sentence(self) -> str:
+        """For people, to open a sentence with: The propeller struck the ground."""
+        return _PLAIN[self][1]
+
+
+_PLAIN = {
+    Ending.LANDED: ("landed", "Landed in one piece"),
+    Ending.TIME_UP: ("time up", "Still flying at the end"),
+    Ending.STOPPED: ("stopped", "Stopped before it ended"),
+    Ending.BROKE: ("broke on the ground", "Broke on the ground"),
+    Ending.FOLDED: ("folded", "The slab folded"),
+    Ending.PROPELLER_STRIKE: ("propeller strike", "The turning propeller hit the ground"),
+    Ending.LEFT_FIELD: ("left the field", "It flew out of the field"),
+    Ending.DIVERGED: ("numbers broke down", "The numbers broke down"),
+}
 
 
 class Outcome(NamedTuple):

@@ -6,7 +6,6 @@ import numpy as np
 
 from firstthrow.sim.build.sticks import PITCHES
 from firstthrow.sim.flight.flown import Flown, flown, spans
-from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.skills import SKILLS
 from firstthrow.sim.flight.speeds import SLOW, margin_percent
@@ -31,7 +30,7 @@ def verdict(record: Record) -> str:
     )
     clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
     outcome = record.outcome
-    ended = _ENDED[outcome.word] if outcome else "The record was cut off"
+    ended = outcome.word.sentence if outcome else "The record was cut off"
     if record.lost:
         left = len(record.rows)
         ended = f"{ended} (its record has lost {record.lost} of {left + record.lost} rows)"
@@ -39,18 +38,6 @@ def verdict(record: Record) -> str:
         unharmed = outcome is not None and outcome.word.survived
         return f"{ended}{', and nothing came near a limit' if unharmed else ''}."
     return f"{ended}: {'; '.join(clauses)}."
-
-
-_ENDED = {
-    Ending.LANDED: "Landed in one piece",
-    Ending.TIME_UP: "Still flying at the end",
-    Ending.STOPPED: "Stopped before it ended",
-    Ending.BROKE: "Broke on the ground",
-    Ending.FOLDED: "The wing folded",
-    Ending.PROPELLER_STRIKE: "The propeller struck the ground",
-    Ending.LEFT_FIELD: "Flew out of the field",
-    Ending.DIVERGED: "The numbers broke down",
-}
 
 
 def who(record: Record) -> str:

@@ -62,7 +62,7 @@ class Strength(Answer):
 
 
 def main_sheet(airframe: Airframe) -> Sheet | None:
-    """The flat mirrored sheet with the largest area, whose root carries the airframe."""
+    """The flat sheet that carries the airframe."""
     name = main_name(airframe)
     return None if name is None else airframe.sheets[name]
 

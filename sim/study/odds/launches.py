@@ -22,7 +22,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.build.deviated import deviated
-from firstthrow.sim.flight.outcome import SURVIVING
+from firstthrow.sim.flight.outcome import ENDINGS, SURVIVING
 from firstthrow.sim.flight.skills import SKILLS, hands
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
@@ -33,11 +33,7 @@ from firstthrow.sim.study.subject import Subject
 
 OUT_OF_CONTROL = 100  # beside the words of `integrate`
 CAUSES = {
-    integrate.BROKE: "broke on the ground",
-    integrate.FOLDED: "folded",
-    integrate.STRUCK: "propeller strike",
-    integrate.LEFT: "left the field",
-    integrate.DIVERGED: "numbers broke down",
+    **{code: ending.plain for code, ending in ENDINGS.items() if not ending.survived},
     OUT_OF_CONTROL: "out of control",
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
