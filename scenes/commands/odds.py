@@ -346,7 +346,8 @@ def _write(chosen, axes, ready, plan, found, notes) -> None:
 
         flown = sum(one.flown for one in found)
         title = f"{ready[0].subject.airframe.name}: {report.who(plan)}, {flown} launches"
-        odds_plot.write(title, axes, found, notes, chosen.plot, _balances(axes, ready))
+        u = ready[0].subject.airframe.units
+        odds_plot.write(title, axes, found, notes, chosen.plot, _balances(axes, ready), u)
         say(f"Plot: {chosen.plot}")
 
 

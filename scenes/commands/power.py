@@ -75,7 +75,7 @@ def run(chosen: argparse.Namespace) -> int:
         from firstthrow.sim.paper.plots.power import write
 
         make_room(chosen.plot)
-        write(answer, Path(chosen.plot))
+        write(answer, Path(chosen.plot), airframe.units)
     next_, flown_with = measure_drive(subject), None
     if answer.propellers and answer.propellers.best:
         flown_with = _flown_with(subject, answer.propellers.best)

@@ -5,9 +5,13 @@ from __future__ import annotations
 import argparse
 import json
 import sys
+from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, FAILED, add_airframe, say
+
+if TYPE_CHECKING:
+    from firstthrow.sim.describe.builder_units import Units
 
 
 def add(commands) -> None:
@@ -68,8 +72,12 @@ def run(chosen: argparse.Namespace) -> int:
     _check_keys(path, chosen.set, varied)
     rows = _rows(sweep(path, varied, results, chosen.set), len(points(varied)))
     found = Swept(airframe.name, tuple(varied), results, tuple(rows))
-    _write(chosen, found)
-    print(json.dumps(found.as_json(), indent=1) if chosen.json else "\n".join(_lines(found)))
+    _write(chosen, found, airframe.units)
+    print(
+        json.dumps(found.as_json(), indent=1)
+        if chosen.json
+        else "\n".join(_lines(found, airframe.units))
+    )
     return DONE if found.has_any else FAILED
 
 
@@ -125,7 +133,7 @@ def _rows(coming, total: int) -> list:
     return rows
 
 
-def _write(chosen, found) -> None:
+def _write(chosen, found, u: Units) -> None:
     from firstthrow.sim.study.sweep import write_csv
 
     output.make_room(chosen.plot)
@@ -136,13 +144,19 @@ def _write(chosen, found) -> None:
     if chosen.plot:
         from firstthrow.sim.paper.plots.sweep import write
 
-        write(found.airframe, found.varied, found.results, found.rows, chosen.plot)
+        write(found.airframe, found.varied, found.results, found.rows, chosen.plot, u)
         say(f"Plot: {chosen.plot}")
 
 
-def _lines(found) -> list[str]:
-    heads = [*(one.key for one in found.varied), *found.results]
-    cells = [[*row.values, *(_cell(row.results[r]) for r in found.results)] for row in found.rows]
+def _lines(found, u: Units) -> list[str]:
+    from firstthrow.sim.study.sweep import result_scale, result_words
+
+    heads = [*(one.words for one in found.varied), *(result_words(r, u) for r in found.results)]
+    factors = {name: result_scale(name, u).factor for name in found.results}
+    cells = [
+        [*row.values, *(_cell(row.results[name], by) for name, by in factors.items())]
+        for row in found.rows
+    ]
     widths = [max(len(c[k]) for c in [heads, *cells]) for k in range(len(heads))]
     lines = [
         found.airframe,
@@ -154,7 +168,7 @@ def _lines(found) -> list[str]:
     return lines
 
 
-def _cell(value) -> str:
+def _cell(value, factor: float) -> str:
     if value is None:
         return "-"
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
+    return f"{factor * value:.4g}" if isinstance(value, float) else str(value)

@@ -26,16 +26,17 @@ FASTER = 5  # steps at once of a coarse change
 def edits(before: Airframe, now: Airframe) -> list[Edit]:
     """What the bench changed, for the airframe file; a new part that weighs nothing is none."""
     found: list[Edit] = []
+    u = now.units
     for name, item in now.items.items():
         if name not in before.items:
             if item.mass > 0.0:
                 found += [
-                    Edit(("items", name, "mass"), item.mass, "g"),
-                    Edit(("items", name, "aft"), item.aft, "mm"),
+                    Edit(("items", name, "mass"), item.mass, u.masses),
+                    Edit(("items", name, "aft"), item.aft, u.lengths),
                 ]
             continue
-        found += _differing(before, now, ("items", name, "aft"), "mm")
-        found += _differing(before, now, ("items", name, "mass"), "g")
+        found += _differing(before, now, ("items", name, "aft"), u.lengths)
+        found += _differing(before, now, ("items", name, "mass"), u.masses)
     for row in rows_beside(Setup(now, STANDARD)):
         if row.path[0] == "airframe":
             found += _differing(before, now, row.path[1:], row.unit)

@@ -12,6 +12,7 @@ from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe, Item
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.units import from_unit, grams, mm, to_unit
@@ -82,12 +83,34 @@ def with_ballast(setup: Setup) -> Setup:
 
 def rows(setup: Setup, part: str) -> list[Row]:
     """All that this airframe lets one change, `part` being the item to be moved."""
-    return [PART, *_balance(setup, part), *rows_beside(setup)]
+    u = setup.airframe.units
+    return [PART, *(_in(row, u) for row in _balance(setup, part)), *rows_beside(setup)]
 
 
 def rows_beside(setup: Setup) -> list[Row]:
     """Those that are the same whichever part is moved."""
-    return [*_surfaces(setup), *_boards(setup), *_mix(setup), *_flying(setup)]
+    made = (*_surfaces(setup), *_boards(setup), *_mix(setup), *_flying(setup))
+    return [_in(row, setup.airframe.units) for row in made]
+
+
+# A row's unit, the builder's own in its place, and the step that is as fine there.
+OWN = {
+    ("mm", "in"): {1.0: 0.05, 0.5: 0.02},
+    ("g", "oz"): {1.0: 0.05},
+    ("m/s", "mph"): {0.5: 1.0},
+}
+
+
+def _in(row: Row, u: Units) -> Row:
+    """The row in the builder's units."""
+    own = {"mm": u.lengths, "g": u.masses, "m/s": u.speeds}.get(row.unit, row.unit)
+    if own == row.unit:
+        return row
+    step = OWN[row.unit, own][row.step]
+    low, high = (
+        step * round(to_unit(from_unit(end, row.unit), own) / step) for end in (row.least, row.most)
+    )
+    return row._replace(unit=own, step=step, least=low, most=high)
 
 
 def _balance(setup: Setup, part: str) -> list[Row]:
@@ -227,9 +250,17 @@ def _mix(setup: Setup) -> list[Row]:
 
 def _flying(setup: Setup) -> list[Row]:
     wind, launch = ("field", "wind"), ("airframe", "launch")
+    high = setup.airframe.units.distance(10.0)
     made = [
         Row(
-            "wind", "wind at 10 m", (*wind, "speed"), "m/s", 0.5, 0.0, MOST_WIND, "Wind and launch"
+            "wind",
+            f"wind at {high}",
+            (*wind, "speed"),
+            "m/s",
+            0.5,
+            0.0,
+            MOST_WIND,
+            "Wind and launch",
         ),
         Row("wind_from", "wind from", (*wind, "from_bearing"), "deg", 5.0, 0.0, 355.0, "", True),
     ]
@@ -320,7 +351,8 @@ def changed(setup: Setup, row: Row, part: str, to: float) -> Setup:
     now = balance(parts(airframe))
     shift = (from_unit(to, row.unit) - float(now.place[0])) * now.mass / item.mass
     place = next(r for r in rows(setup, part) if r.name == "place")
-    return changed(setup, place, part, round(to_unit(item.aft + shift, place.unit), 1))
+    digits = 1 if place.unit == "mm" else 3
+    return changed(setup, place, part, round(to_unit(item.aft + shift, place.unit), digits))
 
 
 def stepped(setup: Setup, row: Row, part: str, steps: int) -> Setup:

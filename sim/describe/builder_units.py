@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from pydantic import Field as Key
 
@@ -20,6 +20,13 @@ from firstthrow.sim.units import INCH, LENGTH, MASS, Kind, g_dm2, grams, kgf, to
 
 INCHES = ("in", "ft")
 OUNCES = ("oz", "lb")
+
+
+class Scale(NamedTuple):
+    """How values in an SI unit are written along an axis or below a heading."""
+
+    unit: str
+    factor: float  # a value in SI times it is one in the unit
 
 
 class Units(Described):
@@ -129,6 +136,26 @@ class Units(Described):
     def lifted(self, newtons: float) -> str:
         """A thrust as the mass that it lifts."""
         return self.pull(newtons) if self.ounces else f"{kgf(newtons):.2f} kg"
+
+    def scale(self, unit: str) -> Scale:
+        """Of an SI unit; one that the builder reads anyway stays as it is."""
+        shown = {
+            "m": self.lengths,
+            "kg": self.masses,
+            "m/s": self.speeds,
+            "N": "ozf" if self.ounces else "N",
+        }.get(unit, unit)
+        return Scale(shown.removesuffix("f"), 1.0 if shown == unit else to_unit(1.0, shown))
+
+    @property
+    def over_field(self) -> Scale:
+        """Of heights flown and distances [m]."""
+        return Scale(self.distances, to_unit(1.0, self.distances))
+
+    @property
+    def pulls(self) -> Scale:
+        """Of thrust [N], as the scale shows it that it pulls."""
+        return Scale("oz" if self.ounces else "gf", to_unit(1.0, "ozf" if self.ounces else "gf"))
 
     def unit_of(self, kind: Kind) -> str:
         """The unit in which a file of these units has a kind of quantity."""

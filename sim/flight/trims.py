@@ -16,6 +16,7 @@ from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Mixer, Sticks, mixer
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.polar import reference
 from firstthrow.sim.flight.speeds import STALLED, held_stall_speed
@@ -67,10 +68,9 @@ class Untrimmed(NamedTuple):
     airspeed_m_s: float
     why: str
 
-    @property
-    def reason(self) -> str:
+    def words(self, u: Units) -> str:
         """With the speed."""
-        return f"{self.why} at {self.airspeed_m_s:.3g} m/s"
+        return f"{self.why} at {u.speed(self.airspeed_m_s)}"
 
 
 class Found(NamedTuple):

@@ -212,7 +212,8 @@ def level_flight(subject: Subject) -> Level | str:
     good = steady_ones(found)
     if len(good) < 3:
         failed = (t for t in found if isinstance(t, Untrimmed))
-        return min(failed, key=lambda t: abs(t.airspeed_m_s - subject.cruise)).reason
+        nearest = min(failed, key=lambda t: abs(t.airspeed_m_s - subject.cruise))
+        return nearest.words(subject.airframe.units)
     speed = np.array([t.airspeed_m_s for t in good])
     thrust = [
         rates_of(model, t.state, t.command)[1][THRUST : THRUST + model.record.n_motors].sum()

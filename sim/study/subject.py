@@ -198,7 +198,7 @@ class Subject:
         """Modes about that glide. Raises ValueError where there is none."""
         glide = self.glide
         if isinstance(glide, Untrimmed):
-            raise ValueError(glide.reason)
+            raise ValueError(glide.words(self.airframe.units))
         return modes_about(self.model, glide.state, glide.command)
 
     @cached_property

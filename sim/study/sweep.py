@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.builder_units import Scale, Units
 from firstthrow.sim.describe.config import ConfigError, load_airframe
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.modes import Mode
@@ -101,13 +102,18 @@ _UNITS = {  # how a result's name ends, and the unit it stands for
 }
 
 
-def result_words(name: str) -> str:
-    """A result as a builder says it, with its unit, SI: 'stall speed [m/s]'."""
-    for tail, unit in _UNITS.items():
-        if name.endswith(tail):
-            words = name.removesuffix(tail if unit else "").replace("_", " ")
-            return f"{words} [{unit}]" if unit else words
-    return name.replace("_", " ")
+def result_scale(name: str, u: Units) -> Scale:
+    """How a result is written for a person; without a unit for a ratio or a word."""
+    tail = next((tail for tail in _UNITS if name.endswith(tail)), "")
+    return u.scale(_UNITS.get(tail, ""))
+
+
+def result_words(name: str, u: Units) -> str:
+    """A result as a builder says it, with its unit: 'stall speed [m/s]'."""
+    unit = result_scale(name, u).unit
+    tail = next((tail for tail, si in _UNITS.items() if si and name.endswith(tail)), "")
+    words = name.removesuffix(tail).replace("_", " ")
+    return f"{words} [{unit}]" if unit else words
 
 
 class Row(NamedTuple):
@@ -199,7 +205,7 @@ class _NoResult(Exception):
 def _glide(subject: Subject) -> Trim:
     glide = subject.glide
     if isinstance(glide, Untrimmed):
-        raise _NoResult(glide.reason)
+        raise _NoResult(glide.words(subject.airframe.units))
     return glide
 
 

@@ -161,7 +161,7 @@ def trim_study(subject: Subject, speed: float | None = None, cg: float | None = 
         stall_speed_neutral_m_s=subject.neutral_stall_speed,
         pitch_can_be_held=subject.held_stall_speed is not None,
         trims=tuple(_row(t) for t in held),
-        no_trims=tuple(NoTrim(t.kind, t.airspeed_m_s, t.reason) for t in missing),
+        no_trims=tuple(NoTrim(t.kind, t.airspeed_m_s, t.words(airframe.units)) for t in missing),
         best_glide=_best_glide(subject, best),
         least_sink=_least_sink(best),
         level=_level(subject) if speed is None else None,

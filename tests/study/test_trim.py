@@ -11,6 +11,7 @@ from bodies import still
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight import polar
@@ -59,11 +60,11 @@ def test_every_speed_has_a_trim_or_a_reason(name, overrides):
     m, stall, vague = model.record, held_stall_speed(model, airframe), 0
     for t in found:
         if isinstance(t, Untrimmed):
-            assert t.reason.endswith(f" at {t.airspeed_m_s:.3g} m/s")
+            assert t.words(METRIC).endswith(f" at {t.airspeed_m_s:.1f} m/s")
             # All have thrust to spare, but for the fastest level flight of the small drive.
             fast = t.kind == "level" and t.airspeed_m_s > 2.5 * stall
-            assert t.airspeed_m_s < 1.1 * stall or (fast and NO_THRUST in t.reason)
-            vague += "no steady flight" in t.reason
+            assert t.airspeed_m_s < 1.1 * stall or (fast and NO_THRUST in t.why)
+            vague += "no steady flight" in t.why
             continue
         rates, report = rates_of(model, t.state, t.command)
         assert np.abs(rates[VELOCITY:RATE]).max() < 1e-4
@@ -100,12 +101,12 @@ def test_slower_asks_for_more_incidence_and_more_up(name, overrides):
 def test_weak_motor_and_small_throw_are_given_as_reasons():
     airframe, model = still("pantry", ("motors.motor.kv=380 rpm/V",))
     found = {t.kind: t for t in trims(model, airframe, [15.0])}
-    assert found["level"].reason == "not enough thrust to hold height at 15 m/s"
+    assert found["level"].words(METRIC) == "not enough thrust to hold height at 15.0 m/s"
     assert isinstance(found["glide"], Trim)
     airframe, model = still("pantry", ("mixing.high.pitch=1 deg",))
     (slow, fast) = trims(model, airframe, [7.5, 16.0], ("glide",))
-    assert slow.reason == "not enough elevon to hold the nose up at 7.5 m/s"
-    assert fast.reason == "not enough elevon to hold the nose down at 16 m/s"
+    assert slow.words(METRIC) == "not enough elevon to hold the nose up at 7.5 m/s"
+    assert fast.words(Units(lengths="in")).endswith("hold the nose down at 35.8 mph")
 
 
 def test_no_surface_that_takes_pitch():
@@ -114,8 +115,8 @@ def test_no_surface_that_takes_pitch():
     fixed = airframe.model_copy(update={"sheets": {**airframe.sheets, "tailplane": tail}})
     model = build(fixed, STANDARD)
     (glide,) = trims(model, fixed, [12.0], ("glide",))
-    assert glide.reason == (
-        "no surface takes pitch: it keeps its own speed and cannot be held at 12 m/s"
+    assert glide.words(METRIC) == (
+        "no surface takes pitch: it keeps its own speed and cannot be held at 12.0 m/s"
     )
     free = hands_off(model, fixed, 0.0)
     assert free is not None

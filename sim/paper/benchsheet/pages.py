@@ -36,7 +36,7 @@ def write(
     """
     drawn = pages(airframe, sheet, size)
     if full_size:
-        drawn += gauge.pages(sheet, size)
+        drawn += gauge.pages(sheet, size, airframe.units)
     write_pdf(drawn, path, f"Bench sheet: {sheet['name']}")
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from matplotlib.figure import Figure
 
+from firstthrow.sim.describe.builder_units import Scale
 from firstthrow.sim.flight.flown import Flown, flown
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.compare import word
@@ -30,8 +31,9 @@ def page(records: Sequence[Record], names: Sequence[str]) -> Figure:
     grid = figure.add_gridspec(4, 1, left=0.065, right=0.6, top=0.87, bottom=0.065, hspace=0.42)
     first = figure.add_subplot(grid[0])
     panels = [first, *(figure.add_subplot(grid[row], sharex=first) for row in range(1, 4))]
+    far = kept[0][2].units.over_field
     drawn = (
-        ("Height [m]", _height),
+        (f"Height [{far.unit}]", lambda flight: far.factor * flight.column("height_m")),
         ("Airspeed over stall speed", _margin),
         ("Pitch stick, back positive [%]", _stick),
         ("Bank [deg]", _bank),
@@ -48,7 +50,7 @@ def page(records: Sequence[Record], names: Sequence[str]) -> Figure:
         panel.tick_params(labelbottom=False)
     panels[-1].set_xlabel("time after the release [s]")
     figure.align_ylabels(panels)
-    _tracks(figure.add_axes((0.68, 0.5, 0.29, 0.37)), kept)
+    _tracks(figure.add_axes((0.68, 0.5, 0.29, 0.37)), kept, far)
     airframes = list(dict.fromkeys(r.meta.get("airframe", "flight") for _, _, r in kept))
     figure.text(
         0.065,
@@ -61,10 +63,6 @@ def page(records: Sequence[Record], names: Sequence[str]) -> Figure:
     )
     _key(figure, kept)
     return figure
-
-
-def _height(flight: Flown) -> np.ndarray:
-    return flight.column("height_m")
 
 
 def _margin(flight: Flown) -> np.ndarray:
@@ -81,16 +79,16 @@ def _bank(flight: Flown) -> np.ndarray:
     return np.where(jump, np.nan, bank)
 
 
-def _tracks(panel, kept) -> None:
+def _tracks(panel, kept, far: Scale) -> None:
     panel.set_title("Ground tracks from the release")
     for number, (flight, _, _) in enumerate(kept):
         colour, style = LINES[number % len(LINES)]
-        north, east = flight.column("north_m"), flight.column("east_m")
+        north, east = (far.factor * flight.column(name) for name in ("north_m", "east_m"))
         panel.plot(east, north, color=colour, ls=style, lw=1.3)
         panel.plot(east[-1], north[-1], marker="X", ms=6, color=colour)
     panel.set_aspect("equal", adjustable="datalim")
-    panel.set_xlabel("east [m]")
-    panel.set_ylabel("north [m]")
+    panel.set_xlabel(f"east [{far.unit}]")
+    panel.set_ylabel(f"north [{far.unit}]")
 
 
 def _key(figure: Figure, kept) -> None:

@@ -166,14 +166,17 @@ def _beside(panel: Axes) -> Axes:
 
 def _height_and_speed(panel: Axes, flight: Flown) -> None:
     panel.set_title("Height and airspeed")
-    panel.plot(flight.time, flight.column("height_m"), color=BLUE, label="height")
-    panel.set_ylabel("m")
+    far, speeds = flight.record.units.over_field, flight.record.units.scale("m/s")
+    panel.plot(flight.time, far.factor * flight.column("height_m"), color=BLUE, label="height")
+    panel.set_ylabel(far.unit)
     panel.set_ylim(bottom=0.0)
     right = _beside(panel)
-    right.plot(flight.time, flight.column("airspeed_m_s"), color=ORANGE, label="airspeed")
-    stall = flight.column("stall_speed_m_s")
+    speed, stall = (
+        speeds.factor * flight.column(name) for name in ("airspeed_m_s", "stall_speed_m_s")
+    )
+    right.plot(flight.time, speed, color=ORANGE, label="airspeed")
     right.plot(flight.time, stall, color=RED, ls="--", lw=1.3, label="stall")
-    right.set_ylabel("m/s")
+    right.set_ylabel(speeds.unit)
     right.set_ylim(bottom=0.0)
     _legend(panel, right)
 
@@ -255,9 +258,11 @@ def _power(panel: Axes, flight: Flown) -> None:
 
 
 def _track(panel: Axes, flight: Flown) -> None:
-    panel.set_title("Ground track, colour is height [m]")
-    north, east = flight.column("north_m"), flight.column("east_m")
-    height = flight.column("height_m")
+    far = flight.record.units.over_field
+    panel.set_title(f"Ground track, colour is height [{far.unit}]")
+    north, east, height = (
+        far.factor * flight.column(name) for name in ("north_m", "east_m", "height_m")
+    )
     panel.plot(east, north, color="#bbbbbb", lw=0.8, zorder=1)
     dots = panel.scatter(east, north, c=height, s=7, cmap="viridis", zorder=2, lw=0)
     panel.figure.colorbar(dots, ax=panel, shrink=0.75, pad=0.02, aspect=28)
@@ -276,8 +281,8 @@ def _track(panel: Axes, flight: Flown) -> None:
             color=FAINT,
         )
     panel.set_aspect("equal", adjustable="datalim")
-    panel.set_xlabel("east [m]")
-    panel.set_ylabel("north [m]")
+    panel.set_xlabel(f"east [{far.unit}]")
+    panel.set_ylabel(f"north [{far.unit}]")
     panel.legend(loc="best")
 
 

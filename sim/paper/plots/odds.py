@@ -10,6 +10,7 @@ import matplotlib
 import numpy as np
 from matplotlib.axes import Axes
 
+from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.survival import WANTED
@@ -44,13 +45,14 @@ def write(
     notes: Sequence[str],
     path: Path | str,
     balances: Balances | None = None,
+    u: Units = METRIC,
 ) -> None:
     """PNG, PDF or SVG by the suffix. Raises OSError when it cannot be written."""
     with plt.rc_context(STYLE):
         page = plt.figure(figsize=(7.6, 6.4), layout="constrained")
         page.suptitle(title, weight="bold")
         if not axes:
-            _spreads(page, found[0])
+            _spreads(page, found[0], u)
         elif len(axes) == 1:
             upper, lower = page.subplots(2, 1, sharex=True, height_ratios=(3, 2))
             _line(upper, axes[0], found)
@@ -204,7 +206,7 @@ def _named(panel: Axes, axis: Axis, balances: Balances | None) -> None:
             )
 
 
-def _spreads(page, one: Odds) -> None:
+def _spreads(page, one: Odds, u: Units) -> None:
     panels = page.subplots(2, 2).flat
     causes = one.causes()
     names = ["survived", *causes]
@@ -213,13 +215,13 @@ def _spreads(page, one: Odds) -> None:
     panel.barh(names, [100.0 * n / max(one.flown, 1) for n in counts], color="0.35")
     panel.invert_yaxis()
     panel.set_xlabel("launches [%]")
-    for field, label in (
-        ("height_lost", "height lost below the throw [m]"),
-        ("stall_margin", "slowest airspeed above the stall speed, share of it"),
-        ("load", "worst load factor"),
+    for field, label, factor in (
+        ("height_lost", f"height lost below the throw [{u.distances}]", u.over_field.factor),
+        ("stall_margin", "slowest airspeed above the stall speed, share of it", 1.0),
+        ("load", "worst load factor", 1.0),
     ):
         panel = next(panels)
         values = one.results[field]
-        panel.hist(values[values < 1e8], bins=30, color="0.35")
+        panel.hist(factor * values[values < 1e8], bins=30, color="0.35")
         panel.set_xlabel(label)
         panel.set_ylabel("launches")

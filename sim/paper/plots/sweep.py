@@ -9,8 +9,9 @@ import matplotlib
 from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.paper.drawn import plt
-from firstthrow.sim.study.sweep import Row, Vary, result_words
+from firstthrow.sim.study.sweep import Row, Vary, result_scale, result_words
 
 STYLES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1, 1, 1, 1, 1)))
 MARKS = ("o", "s", "^", "D", "v", "x", "+", "*")
@@ -43,6 +44,7 @@ def write(
     results: Sequence[str],
     rows: Sequence[Row],
     path: Path | str,
+    u: Units,
 ) -> None:
     """PNG, PDF or SVG by the suffix. Raises OSError when it cannot be written."""
     with plt.rc_context(STYLE):
@@ -57,7 +59,7 @@ def write(
         )
         page.suptitle(f"{name}: {' and '.join(one.words for one in varied)}", weight="bold")
         for panel, result in zip(panels.flat, results, strict=False):
-            _panel(panel, varied, result, rows)
+            _panel(panel, varied, result, rows, u)
         for spare in list(panels.flat)[len(results) :]:
             spare.axis("off")
         if len(varied) == 2:
@@ -70,7 +72,8 @@ def write(
             plt.close(page)
 
 
-def _panel(panel: Axes, varied: Sequence[Vary], result: str, rows: Sequence[Row]) -> None:
+def _panel(panel: Axes, varied: Sequence[Vary], result: str, rows: Sequence[Row], u: Units) -> None:
+    factor = result_scale(result, u).factor
     first = varied[0]
     numbers = first.numbers
     across = dict(zip(first.values, numbers or range(len(first.values)), strict=True))
@@ -83,7 +86,7 @@ def _panel(panel: Axes, varied: Sequence[Vary], result: str, rows: Sequence[Row]
             if (len(varied) < 2 or r.values[1] == line) and (v := r.results[result]) is not None
         ]
         x = [place for place, _ in mine]
-        y = [words.index(v) if isinstance(v, str) else v for _, v in mine]
+        y = [words.index(v) if isinstance(v, str) else factor * v for _, v in mine]
         style = "none" if words else STYLES[k % len(STYLES)]
         panel.plot(
             x,
@@ -102,4 +105,4 @@ def _panel(panel: Axes, varied: Sequence[Vary], result: str, rows: Sequence[Row]
     if numbers is None:
         panel.set_xticks(range(len(first.values)), first.values)
     panel.set_xlabel(first.label)
-    panel.set_title(result_words(result), loc="left", fontsize=9.5, weight="bold")
+    panel.set_title(result_words(result, u), loc="left", fontsize=9.5, weight="bold")

@@ -12,6 +12,7 @@ import numpy as np
 
 from firstthrow.sim.build.shape import corners, edges, is_mirrored
 from firstthrow.sim.describe.airframe import Airframe, Item
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.sheets import Sheet, Surface
 from firstthrow.sim.paper.page import Point
 from firstthrow.sim.units import mm
@@ -57,14 +58,16 @@ class Balance(NamedTuple):
 
 def plan(airframe: Airframe, balance: Balance) -> Plan:
     """The template of an airframe, its balance as a study found it."""
+    u = airframe.units
     strokes: list[Stroke] = []
     labels: list[Label] = []
     for name, sheet in airframe.sheets.items():
         if sheet.stance == "flat":
             strokes += _flat(sheet)
-            labels.append(_named(name, sheet, (mm(sheet.right) + 8.0, -mm(sheet.aft) - 12.0)))
+            at = (mm(sheet.right) + 8.0, -mm(sheet.aft) - 12.0)
+            labels.append(_named(name, sheet, at, u))
     strokes += _centreline(strokes)
-    found, marks = _balance(balance)
+    found, marks = _balance(balance, u)
     strokes, labels = strokes + found, labels + marks
     for name, item in airframe.items.items():
         strokes.append(_place(item))
@@ -82,14 +85,16 @@ def plan(airframe: Airframe, balance: Balance) -> Plan:
         move = np.array([left - outline[:, 1].min(), below + outline[:, 0].min()])
         strokes += _upright(sheet, move)
         many = " x 2" if is_mirrored(sheet) else ""
-        label = _named(name, sheet, (left + 4.0, below - 0.6 * float(np.ptp(outline[:, 0]))))
+        at = (left + 4.0, below - 0.6 * float(np.ptp(outline[:, 0])))
+        label = _named(name, sheet, at, u)
         labels.append(label._replace(text=label.text + many))
         left += float(np.ptp(outline[:, 1])) + APART
     return Plan(tuple(strokes), tuple(labels))
 
 
-def _named(name: str, sheet: Sheet, at: Point) -> Label:
-    return Label(at, f"{name}: {mm(sheet.thickness):.3g} mm {sheet.material}")
+def _named(name: str, sheet: Sheet, at: Point, u: Units) -> Label:
+    digits = int(round(mm(sheet.thickness), 1) % 1.0 > 0.0)
+    return Label(at, f"{name}: {u.length(sheet.thickness, digits)} {sheet.material}")
 
 
 def _flat(sheet: Sheet) -> list[Stroke]:
@@ -168,7 +173,7 @@ def _centreline(strokes: list[Stroke]) -> list[Stroke]:
     return [Stroke("spar", ((0.0, max(ys)), (0.0, min(ys))))]
 
 
-def _balance(balance: Balance) -> tuple[list[Stroke], list[Label]]:
+def _balance(balance: Balance, u: Units) -> tuple[list[Stroke], list[Label]]:
     """Marks across the centreline."""
     places = {
         "balance here": balance.cg,
@@ -181,7 +186,7 @@ def _balance(balance: Balance) -> tuple[list[Stroke], list[Label]]:
         if aft is not None:
             y = -mm(aft)
             strokes.append(Stroke("balance", ((-BAND, y), (BAND, y))))
-            labels.append(Label((BAND + 2.0, y - 1.0), f"{text}: {mm(aft):.1f} mm aft"))
+            labels.append(Label((BAND + 2.0, y - 1.0), f"{text}: {u.length(aft, 1)} aft"))
     return strokes, labels
 
 

@@ -12,14 +12,13 @@ from typing import NamedTuple
 
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.describe.airframe import Airframe
-from firstthrow.sim.describe.write import quantity_text
+from firstthrow.sim.describe.write import number, quantity_text
 from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.study.places import body, stretches
 from firstthrow.sim.units import (
     LENGTH,
     Kind,
     from_unit,
-    mm,
     to_unit,
 )
 
@@ -159,18 +158,36 @@ def _beyond(rule: Rule, airframe: Airframe) -> Iterator[str]:
 
 def _text(rule: Rule, airframe: Airframe, value: float) -> str:
     if not rule.unit:
-        return quantity_text(value * _main_size(airframe), LENGTH)
+        return quantity_text(value * _main_size(airframe), LENGTH, airframe.units.unit_of)
     if rule.unit == "in":
         return f"{to_unit(value, 'in'):.3g} in across"
-    return f"{to_unit(value, rule.unit):.6g} {rule.unit}"
+    unit = _shown(rule, airframe)
+    return f"{to_unit(value, unit):.{6 if unit == rule.unit else 4}g} {unit}"
 
 
 def _usual(rule: Rule, airframe: Airframe) -> str:
     if not rule.unit:
-        most = mm(rule.high * _main_size(airframe))
-        return f"up to {round(most, -1):.0f} mm on a sheet of that size"
-    low = f"{rule.low:g} to " if rule.low else "up to "
-    return f"{low}{rule.high:g} {rule.unit}"
+        u = airframe.units
+        most = u.in_lengths(rule.high * _main_size(airframe))
+        return f"up to {round(most, 0 if u.inches else -1):.0f} {u.lengths} on a sheet of that size"
+    unit = _shown(rule, airframe)
+    low, high = (_near(end, rule.unit, unit) for end in (rule.low, rule.high))
+    return f"{f'{low} to ' if rule.low else 'up to '}{high} {unit}"
+
+
+def _shown(rule: Rule, airframe: Airframe) -> str:
+    """The builder's unit where the table has a metric one."""
+    u = airframe.units
+    return {"mm": u.lengths, "g": u.masses, "kgcm": u.torques, "m/s": u.speeds}.get(
+        rule.unit, rule.unit
+    )
+
+
+def _near(value: float, unit: str, shown: str) -> str:
+    """An end of the table, to two figures where it is told in another unit."""
+    if unit == shown:
+        return f"{value:g}"
+    return number(to_unit(from_unit(value, unit), shown), 2)
 
 
 def _motors_inside(airframe: Airframe) -> Iterator[str]:
@@ -184,8 +201,9 @@ def _motors_inside(airframe: Airframe) -> Iterator[str]:
             across = right.min() - 1e-6 <= motor.right <= right.max() + 1e-6
             level = abs(motor.up - float(corners[:, 2].mean())) < 0.5 * motor.propeller.size[0]
             if across and level and aft.min() + 0.005 < motor.aft < aft.max() - 0.005:
+                at = quantity_text(motor.aft, LENGTH, airframe.units.unit_of)
                 yield (
-                    f"motors.{name}.aft = {quantity_text(motor.aft, LENGTH)}: its propeller turns "
+                    f"motors.{name}.aft = {at}: its propeller turns "
                     f"inside the {piece.sheet.replace('_', ' ')}; ahead of the datum is negative: "
                     "a minus lost?"
                 )

@@ -5,16 +5,26 @@ from __future__ import annotations
 import json
 import re
 
+import matplotlib
 import pytest
 
 from firstthrow.scenes.commands import check, weigh
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.drafting.sizes import sheet
+from firstthrow.scenes.pages.bench_rows import Setup, said, stepped, value
+from firstthrow.scenes.pages.bench_rows import rows as bench_rows
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe
+from firstthrow.sim.describe.edit import put
+from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.write import toml
 from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.trims import Kind, Untrimmed
+from firstthrow.sim.paper.benchsheet import gauge
 from firstthrow.sim.paper.benchsheet.sheet import contents
+from firstthrow.sim.paper.page import Words
+from firstthrow.sim.paper.template.plan import Balance, plan
+from firstthrow.sim.study.advice.slips import slips
 from firstthrow.sim.study.check import preflight, reports
 from firstthrow.sim.study.gist.throw import level_reach
 from firstthrow.sim.study.subject import Subject
@@ -109,6 +119,56 @@ def test_reports_that_fly_answer_in_the_units_of_the_file(files):
     texts += [str(pages[key]) for key in SECTIONS]
     for text in texts:
         assert not METRICAL.search(text), text
+
+
+def test_pages_and_rows_are_in_the_units_of_the_file(files):
+    """Cutting template, gauges, slips, and the rows of the bench."""
+    airframe = load_airframe(files["inches"])
+    told = [label.text for label in plan(airframe, Balance(0.083, 0.111, 0.071, 0.095)).labels]
+    assert "balance here: 3.27 in aft" in told
+    sheet_of = {
+        "name": "a slab",
+        "gauges": [{"title": "left", "role": "elevon", "marks": [(12.7, ["back high"])]}],
+        "marks": {"front": 71.0, "target": 83.0, "rear": 95.0, "neutral": 111.0},
+    }
+    throws, template = gauge.pages(sheet_of, "a4", OURS)
+    ticks = {word.text: word.y for word in template.parts if isinstance(word, Words)}
+    assert abs(ticks["1"] - ticks["0"]) == pytest.approx(25.4)
+    told += [w.text for w in (*throws.parts, *template.parts) if isinstance(w, Words)]
+    assert "0.50 up  back high" in told
+    slipped = put(put(airframe, ("sheets", "slab", "thickness"), 0.2), ("launch", "hand"), None)
+    told += slips(slipped)
+    assert any("thickness = 7.874 in: 0.039 to 2.4 in is usual" in text for text in told)
+    setup = Setup(airframe, STANDARD)
+    rows = bench_rows(setup, "pack")
+    told += [f"{row.words} {said(row, value(setup, row))}" for row in rows[1:]]
+    for text in told:
+        assert not METRICAL.search(text), text
+    place = next(row for row in rows if row.name == "place")
+    nearer = stepped(setup, place, "pack", -1)
+    assert value(nearer, place) == pytest.approx(-1.05)  # from -0.984, near -1.00, in twentieths
+
+
+def test_tables_and_plots_of_a_sweep_and_the_drive(files, tmp_path, capsys):
+    path = str(files["inches"])
+    vary = ["--vary", "items.pack.aft=-2..0in:2", "--result", "stall_speed_m_s", "cg_m"]
+    with matplotlib.rc_context({"svg.fonttype": "none"}):
+        main(["sweep", path, *vary, "--plot", str(tmp_path / "sweep.svg")])
+        main(["power", path, "--plot", str(tmp_path / "power.svg")])
+    table = capsys.readouterr().out
+    assert "place of the pack  stall speed [mph]  cg [in]" in table
+    stall = Subject(load_airframe(path, ["items.pack.aft=-2 in"])).stall_speed
+    assert f"{OURS.in_speeds(stall):.4g}" in table.splitlines()[2]
+    for name in ("sweep", "power"):
+        drawn = (tmp_path / f"{name}.svg").read_text(encoding="utf-8")
+        assert "[mph]" in drawn
+        assert not re.search(r"\[(m|mm|m/s|N|kg|g|gf)\]", drawn)
+
+
+def test_why_there_is_no_trim_says_the_speed_in_the_units_of_the_file():
+    missing = Untrimmed(Kind.LEVEL, 15.0, "not enough thrust to hold height")
+    assert missing.words(METRIC) == "not enough thrust to hold height at 15.0 m/s"
+    assert missing.words(OURS) == "not enough thrust to hold height at 33.6 mph"
 
 
 def test_numbers_agree(files, capsys):
