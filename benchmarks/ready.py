@@ -13,7 +13,7 @@ from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.flight.speeds import CRUISE, stall_speed
-from firstthrow.sim.flight.trims import trims
+from firstthrow.sim.flight.trims import Untrimmed, trims
 from firstthrow.sim.kernels import integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.layout import SUPPLY_VOLTAGE
@@ -38,7 +38,7 @@ def cruise(name: str = "pantry", model: Model | None = None) -> Cruise:
     field = load_field(find("fields", "water-meadow"))
     model = model or build(airframe, field)
     trim = trims(model, airframe, [CRUISE * stall_speed(model, airframe)], ("level",))[0]
-    if trim.reason:
+    if isinstance(trim, Untrimmed):
         raise SystemExit(f"{name}: no level flight to measure in: {trim.reason}")
     state = trim.state.copy()
     state[2] = -HEIGHT

@@ -38,6 +38,7 @@ def main() -> int:
         lambda: peers.rigid_body_engine(at),
         lambda: peers.adaptive(at),
         speed.elements,
+        lambda: speed.small_parts(at),
         lambda: speed.flights(at, sizes),
         start.start,
         commands.commands,

@@ -13,8 +13,8 @@ import tracemalloc
 import numpy as np
 
 from benchmarks.ready import Cruise, Line, Stepper, cruise, in_flight, interleaved
-from firstthrow.sim.build import model, strips
-from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.build import model, propeller, strips
+from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.scatter import Scatter
 from firstthrow.sim.study.subject import Subject
@@ -129,6 +129,23 @@ def elements() -> list[Line]:
     told = f"{100 * off:.0f} % of the largest"
     lines.append(Line("off a straight line by", told, "< 10 %", off < 0.1))
     return lines
+
+
+def small_parts(at: Cruise) -> list[Line]:
+    """What is asked for on every frame, and for every propeller at set-up."""
+    fitted = next(iter(at.airframe.motors.values())).propeller
+    size = (*fitted.size, fitted.blades, fitted.blade_width, fitted.blade_thickness)
+    mix = mixer(at.airframe)
+    table, command = interleaved(
+        5,
+        lambda: propeller.table(*size),
+        lambda: [mix.command(at.sticks) for _ in range(200)],
+    )
+    micro = 1e6 * command / 200
+    return [
+        Line("a propeller's table", f"{1000 * table:.0f} ms", "< 200 ms", table < 0.2),
+        Line("sticks to servos", f"{micro:.0f} us", "< 100 us", micro < 100.0),
+    ]
 
 
 def flights(at: Cruise, sizes: tuple[int, ...]) -> list[Line]:

@@ -308,8 +308,6 @@ def display_problem() -> str:
         import pyglet
         from pyglet.display import get_display
 
-        from firstthrow.scenes.window.opening import needed
-
         get_display()
     except Exception as error:
         lost = missing(error)
@@ -317,6 +315,8 @@ def display_problem() -> str:
             return lost
         return f"nothing answers at {display}" if display else "the system offers none"
     try:
+        from firstthrow.scenes.window.opening import needed
+
         config = needed()
         pyglet.window.Window(16, 16, visible=False, config=config).close()
         if sys.platform.startswith("linux"):

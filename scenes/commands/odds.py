@@ -18,7 +18,7 @@ from firstthrow.scenes.commands.shared import (
     seed,
 )
 
-FLIGHTS = 2000
+FLIGHTS, IMPROVING = 2000, 12000  # launches, when none are asked for
 
 
 def add(commands) -> None:
@@ -36,7 +36,6 @@ def add(commands) -> None:
         "--flights",
         metavar="N",
         type=_count,
-        default=FLIGHTS,
         help=f"launches in all, shared among the points of --vary ({FLIGHTS})",
     )
     add("--seconds", metavar="S", type=_seconds, default=8.0, help="length of each flight (8)")
@@ -60,10 +59,10 @@ def add(commands) -> None:
     add(
         "--improve",
         action="store_true",
-        help="what would help most, and the smallest change that reaches --want; "
-        "compares batches of a tenth of --flights",
+        help="what would help most, and the smallest change that reaches --want; compares some "
+        f"sixty batches of 10 launches and more, in all --flights at most ({IMPROVING})",
     )
-    add("--want", metavar="P%", default="95 %", help="survivors to reach with --improve (95 %%)")
+    add("--want", metavar="P%", help="survivors to reach with --improve (95 %%)")
     add("--plot", metavar="FILE", help="draw it: PNG, PDF or SVG")
     add(
         "--csv",
@@ -148,7 +147,7 @@ def run(chosen: argparse.Namespace) -> int:
         found = [odds_flown.merged(chosen, ready[0], plan)]
         each = found[0].flown
     else:
-        cases = chosen.cases or range(max(1, chosen.flights // len(ready)))
+        cases = chosen.cases or range(max(1, (chosen.flights or FLIGHTS) // len(ready)))
         found, each = odds_flown.fly(chosen, ready, plan, cases), len(cases)
     if not all(one.flown for one in found):
         say("Stopped before every point had a launch behind it: nothing to tell.")
@@ -197,6 +196,8 @@ def _varied(chosen: argparse.Namespace) -> list:
             odds_map.check(varied)
         except ValueError as error:
             problems.append(f"--vary: {error}")
+    if chosen.want is not None and not chosen.improve:
+        problems.append("--want: goes with --improve")
     if chosen.improve and varied:
         problems.append("--improve: finds its own changes; give it without --vary")
     if chosen.improve and (chosen.plot or chosen.csv):
@@ -232,7 +233,7 @@ def _want(chosen: argparse.Namespace) -> float:
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.units import FRACTION, read
 
-    text = chosen.want
+    text = chosen.want or "95 %"
     try:  # 0.9 is as good as 90 %
         want = float(text) if "%" not in text else read(text, FRACTION)
     except ValueError as error:
@@ -272,7 +273,7 @@ def _check_keys(path, overrides, varied) -> None:
 
     problems = []
     for one in varied:
-        for value in dict.fromkeys((one.values[0], one.values[-1])) if one.key != CG else ():
+        for value in dict.fromkeys(one.values) if one.key != CG else ():
             try:
                 load_airframe(path, [*overrides, f"{one.key}={value}"])
             except ConfigError as error:
@@ -356,7 +357,7 @@ def _improve(chosen, subject, plan, want: float) -> int:
 
     from firstthrow.sim.study import improve
 
-    batch = max(10, chosen.flights // 10)
+    batch = max(10, (chosen.flights or IMPROVING) // improve.BATCHES)
     with tqdm(
         total=batch * improve.BATCHES, unit=" flights", file=sys.stderr, ascii=True, leave=False
     ) as bar:

@@ -104,20 +104,24 @@ def _plot_problems(chosen, varied) -> list[str]:
 
 
 def _check_keys(path, overrides, varied) -> None:
-    """A key or unit that is wrong in every point is wrong input: said once, before the work."""
+    """A key or unit that is wrong in every point of a range, and any value that was typed and
+    cannot be, is wrong input: said once, before the work."""
     from firstthrow.sim.describe.config import ConfigError, load_airframe
 
     keys = [one.key for one in varied]
     problems = [f"--vary {key}: given twice" for key in dict.fromkeys(keys) if keys.count(key) > 1]
     for one in varied:
-        tried, ends = [], list(dict.fromkeys((one.values[0], one.values[-1])))
-        for value in ends:
+        typed = one.numbers is None
+        tried = []
+        values = dict.fromkeys(one.values if typed else (one.values[0], one.values[-1]))
+        for value in values:
             try:
                 load_airframe(path, [*overrides, f"{one.key}={value}"])
             except ConfigError as error:
-                tried += error.problems
-        if len(tried) >= len(ends):
-            problems.append(tried[0].replace("--set", "--vary", 1))
+                tried += error.problems[:1]
+        wrong = [problem for problem in tried if problem.startswith(f"--set {one.key}:")]
+        told = wrong if typed and wrong else tried[:1] if len(tried) == len(values) else []
+        problems += [problem.replace("--set", "--vary", 1) for problem in told]
     if problems:
         raise ConfigError(problems)
 

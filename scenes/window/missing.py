@@ -16,14 +16,19 @@ PACKAGES = {
     "fontconfig": "libfontconfig1",
     "freetype": "libfreetype6",
 }
+# pyglet goes on without this one until it asks None for what is in it.
+ASKED_OF_NONE = {"XRenderFindVisualFormat": "Xrender"}
 
 
 def missing(error: Exception) -> str:
     """The library that an error says is not there, and how to get it; empty when the error says
     something else."""
-    found = re.search(r'Library "(\w+)" not found', str(error))
-    if not isinstance(error, ImportError) or not found:
+    if isinstance(error, ImportError):
+        found = re.search(r'Library "(\w+)" not found', str(error))
+        name = found[1] if found else ""
+    else:
+        name = ASKED_OF_NONE.get(getattr(error, "name", None) or "", "")
+    if not name:
         return ""
-    name = found[1]
     package = PACKAGES.get(name, f"lib{name.lower()}")
     return f"the library lib{name} is missing; on Debian: sudo apt-get install {package}"

@@ -24,13 +24,15 @@ class Sound:
     def __init__(self, mute: bool = False, wanted: bool = True):
         self.mute = mute
         self.synth = Synth()
-        self.works = wanted and _opened()
-        self.channel = pygame.mixer.Channel(0) if self.works else None
-        if wanted and not self.works:
-            print("No sound: there is nothing on this machine to play it on.", file=sys.stderr)
+        self.works, self.channel = False, None
+        why = _silent() if wanted else ""
+        if why:
+            print(f"No sound: {why}.", file=sys.stderr)
+        elif wanted:
+            self.works, self.channel = True, pygame.mixer.Channel(0)
 
     def hear(self, voice: Voice) -> None:
-        """Keeps the device one piece ahead."""
+        """Keeps the device one piece ahead; one that has gone takes them all the same."""
         if not self.works:
             return
         for _ in range(2):
@@ -42,18 +44,23 @@ class Sound:
     def close(self) -> None:
         if self.works:
             pygame.mixer.quit()
-            self.works = False
+            self.works, self.channel = False, None
 
 
-def _opened() -> bool:
+def _silent() -> str:
+    """Why nothing can be played, in words; empty once the device is open."""
     if pygame.mixer is None:  # a pygame built without it
-        return False
+        return "pygame has no mixer here"
     try:
         with _hushed():
             pygame.mixer.init(RATE, -16, 1, 512, allowedchanges=0)
-    except (pygame.error, NotImplementedError):
-        return False
-    return True
+    except NotImplementedError:  # what it needs of the system is not there
+        return (
+            "pygame's mixer cannot be loaded; on Debian: sudo apt-get install libsdl2-mixer-2.0-0"
+        )
+    except pygame.error:
+        return "there is nothing on this machine to play it on"
+    return ""
 
 
 @contextlib.contextmanager

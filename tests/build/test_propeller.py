@@ -1,7 +1,5 @@
 """Propeller tables against momentum theory, the spreads told, an independent solution."""
 
-import time
-
 import numpy as np
 import pytest
 from bodies import shipped_model
@@ -253,12 +251,6 @@ def test_unusual_sizes(blades, width, ratio, thickness):
         assert np.max(np.abs(np.diff(column))) < 0.07 * np.ptp(column)
     shaft = table.torque * np.cos(table.angle) / 0.375
     assert np.all(shaft - table.thrust * np.sin(table.angle) > -1e-9)
-
-
-def test_build_time():
-    start = time.perf_counter()
-    propeller.table(*SIZES[NAMES[0]])
-    assert time.perf_counter() - start < 0.2
 
 
 @pytest.mark.parametrize("place", range(5))

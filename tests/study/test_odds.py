@@ -283,6 +283,11 @@ def test_command_draws_a_line_and_a_map(capsys, tmp_path):
         (("pantry", "--pilot", "nobody"), "--pilot nobody: wanted human, human:SKILL or hands-off"),
         (("pantry", "--scatter", "leg"), "leg: no scatter of that name; known: arm"),
         (("pantry", "--improve", "--want", "120 %"), "--want 120 %: wanted more than 0 %"),
+        (("pantry", "--want", "90 %"), "--want: goes with --improve"),
+        (
+            ("pantry", "--vary", "launch.hand.speed=7 m/s,-1 m/s,9 m/s"),
+            "--vary launch.hand.speed: '-1 m/s': must be 0 or more",
+        ),
         (("pantry", "--flights", "0"), "wanted a whole number from 1"),
         (("pantry", "--seed", "-1"), "wanted a whole number from 0"),
         (("pantry", "--plot", "map.gif"), "--plot map.gif: wanted a name that ends in"),
@@ -342,6 +347,19 @@ def test_smallest_change_reaches_what_was_wanted(plan, tail_heavy):
     moved = {knob.name: after - before for knob, before, after in found.changes}
     assert moved
     assert moved.get("CG, % of chord", 0.0) <= 0.001
+
+
+def test_improve_flies_no_more_than_asked(capsys, monkeypatch):
+    asked = []
+
+    def stopped(subject, plan, want, flights, progress):
+        asked.append(flights * improve.BATCHES)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(improve, "improve", stopped)
+    for flights in (1000, 5000):
+        assert told(capsys, "odds", "pantry", "--improve", "--flights", str(flights))[0] == 1
+        assert 0.8 * flights < asked[-1] <= flights
 
 
 def test_nothing_to_improve_is_said(plan):

@@ -251,16 +251,6 @@ def test_flight_mixes_as_the_reports_do(name):
         assert flown[motors] == pytest.approx(wanted[motors], abs=1e-12)
 
 
-def test_mixer_is_quick():
-    """It is asked at every step of a flight: far below a hundredth of one (4.2 ms)."""
-    import timeit
-
-    mix, sticks = mixer(shipped()), Sticks(0.3, 0.2, 0.1, 0.5)
-    spent = min(timeit.repeat(lambda: mix.command(sticks), number=200, repeat=5)) / 200
-    print(f"command: {1e6 * spent:.0f} us")
-    assert spent < 1e-4
-
-
 def test_trailing_edge_by_hand():
     """60 mm of chord at 30 degrees stand 30 mm off."""
     assert edge_height(radians(30.0), 0.060) == pytest.approx(0.030)

@@ -202,6 +202,11 @@ def test_command_writes_table_csv_plot_and_json(tmp_path, capsys):
             "--plot a.txt: wanted a name that ends in .png, .pdf or .svg\n",
         ),
         (
+            ("--vary", "items.pack.mass=80 g,-1 g,x g"),
+            "--vary items.pack.mass: '-1 g': must be more than 0\n"
+            "--vary items.pack.mass: 'x g': write a number and a unit, such as '182 g'\n",
+        ),
+        (
             ("--vary", "a=1..2mm", "--vary", "b=1..2mm", "--vary", "c=1..2mm", "--plot", "a.png"),
             "--plot: a plot shows one or two varied values\n",
         ),

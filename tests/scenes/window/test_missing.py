@@ -26,7 +26,13 @@ print(no_window(problem) if problem else "none")
 @pytest.mark.window
 @pytest.mark.parametrize(
     ("library", "package"),
-    [("X11", "libx11-6"), ("GL", "libgl1"), ("fontconfig", "libfontconfig1")],
+    [
+        ("X11", "libx11-6"),
+        ("GL", "libgl1"),
+        ("fontconfig", "libfontconfig1"),
+        ("Xrender", "libxrender1"),
+        ("freetype", "libfreetype6"),
+    ],
 )
 def test_a_library_that_is_not_there(display, library, package):
     done = subprocess.run(

@@ -108,9 +108,21 @@ PLAYED = """
 """
 
 
-def run_sound(**environment) -> subprocess.CompletedProcess:
+ABSENT = """
+    from firstthrow.scenes.words import sound
+
+    class Absent:
+        def __getattr__(self, name):  # as pygame has it for a part that could not be loaded
+            raise NotImplementedError("mixer module not available")
+
+    sound.pygame.mixer = Absent()
+    print(sound.Sound().works)
+"""
+
+
+def run_sound(script: str = PLAYED, **environment) -> subprocess.CompletedProcess:
     return subprocess.run(
-        [sys.executable, "-c", textwrap.dedent(PLAYED)],
+        [sys.executable, "-c", textwrap.dedent(script)],
         cwd=ROOT,
         capture_output=True,
         text=True,
@@ -139,6 +151,16 @@ def test_without_a_device_it_is_silent_and_says_so_once():
     assert done.returncode == 0, done.stderr
     assert done.stdout.strip() == "False"
     assert done.stderr == "No sound: there is nothing on this machine to play it on.\n"
+
+
+def test_a_mixer_that_is_not_there_is_said_with_what_brings_it():
+    done = run_sound(ABSENT)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.strip() == "False"
+    assert done.stderr == (
+        "No sound: pygame's mixer cannot be loaded; on Debian: sudo apt-get install "
+        "libsdl2-mixer-2.0-0.\n"
+    )
 
 
 def test_the_mute_key_and_the_voice_in_the_window(display):
