@@ -51,6 +51,7 @@ PLANFORM = np.array(
 )
 
 # Section at small Reynolds number: one set for all propellers (see _section_force).
+LEAST_REYNOLDS, MOST_REYNOLDS = 1e4, 5e5  # beyond these the section is that of the nearer one
 SLOPE = 0.94 * 2.0 * np.pi  # lift slope, 1/rad
 CAMBER_KEPT, CAMBER_LOST = 0.85, 0.05  # share of the ideal zero-lift angle, and its loss at Re 1e5
 CAMBER_KEPT_REVERSED = 0.5
@@ -269,9 +270,10 @@ def _section_force(section: Section, alpha: ndarray, rotation: ndarray) -> tuple
     is remembered of wind-tunnel tests of model sections (slope 0.85 to 1 of 2 pi, largest lift
     1.1 to 1.4, drag 0.015 to 0.03 at Re 1e5); within that spread they were set once, for all
     propellers together, against eleven measured ones. They are not a theory.
-    Valid for: Re 3e4 to 5e5, thickness up to about 15 %.
+    Valid for: Re 1e4 to 5e5, thickness up to about 15 %. Friction grows by Re^-1/2, as laminar
+    friction does (Blasius), on to the slowest: 1.5e4 was measured.
     """
-    scale = 1e5 / np.clip(section.reynolds, 3e4, 5e5)
+    scale = 1e5 / np.clip(section.reynolds, LEAST_REYNOLDS, MOST_REYNOLDS)
     camber = np.minimum(section.thickness, MOST_THICKNESS)
     ahead = _wrap(alpha + camber * (CAMBER_KEPT - CAMBER_LOST * scale))
     behind = _wrap(alpha - np.pi - camber * CAMBER_KEPT_REVERSED)

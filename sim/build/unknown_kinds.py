@@ -254,9 +254,9 @@ RULES: dict[What, Rule] = {
 # a factor of two, half of it either way in logarithms.
 OPEN_GAP = 4.0 / 3.0
 EPS_STRENGTH = 0.35
-# Of the propeller in flight, of its thrust and torque at rest, at any airspeed: against five
-# measured ones (UIUC Propeller Database).
-AT_SPEED = {What.THRUST: 0.05, What.TORQUE: 0.07}
+# Of the propeller in flight, of its thrust and torque at rest, at any airspeed at which it pulls:
+# against five measured ones (UIUC Propeller Database).
+AT_SPEED = {What.THRUST: 0.05, What.TORQUE: 0.08}
 
 
 def guessed(what: What, size: float = 0.0) -> float:

@@ -9,7 +9,8 @@ from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.skills import SKILLS
-from firstthrow.sim.proof.bodies import plate_airframe
+from firstthrow.sim.kernels.drive import induced
+from firstthrow.sim.proof.bodies import motor, plate_airframe
 from firstthrow.sim.proof.check import Check, Sure
 from firstthrow.sim.study.odds.arm import arm_speed
 
@@ -39,6 +40,16 @@ def grown(*radii: float) -> list[float]:
         record = build(moved, STANDARD).record
         found.append(float(record.stream_grown[0, 0]))
     return found
+
+
+def stream_behind() -> list[float]:
+    """Of a propeller at rest, 5 N from a disc of 0.254 m: speed [m/s] and pressure [Pa] a radius
+    behind it, and the pressure far behind."""
+    body = motor(7.4, diameter=0.254)
+    added = float(induced(body.record[0], 0, 0.0, 5.0))
+    near, far = (added * share for share in grown(1.0, 100.0))
+    pressure = 0.5 * float(body.record[0].density)
+    return [near, pressure * near**2, pressure * far**2]
 
 
 def margins() -> list[float]:
@@ -77,6 +88,16 @@ CHECKS = (
         of="radii behind it",
     ),
     Check(
+        "J02",
+        "stream of 5 N from a disc of 0.254 m at rest: a radius behind it, and far behind",
+        (10.83, 71.9, 98.7),
+        stream_behind,
+        "momentum theory and J01; far behind, thrust over disc area",
+        Sure.DERIVED,
+        relative=0.02,
+        at=("speed [m/s]", "pressure [Pa]", "pressure far behind [Pa]"),
+    ),
+    Check(
         "N03",
         "energy that an arm gives to an airframe, 10 to 40 J",
         (25.0, 25.0, 25.0),
@@ -86,6 +107,24 @@ CHECKS = (
         absolute=15.0,
         at=(0.3, 0.6, 1.5),
         of="mass [kg]",
+    ),
+    Check(
+        "O01",
+        "delay of the quickest simulated hands against the simplest reaction, to a light [s]",
+        (0.19,),
+        lambda: [SKILLS["expert"].delay],
+        "course notes after Donders; college age",
+        Sure.COPY,
+        absolute=0.03,
+    ),
+    Check(
+        "O02",
+        "delay of the slowest simulated hands against recognising first, then reacting [s]",
+        (0.384,),
+        lambda: [SKILLS["beginner"].delay],
+        "Laming (1968), in course notes",
+        Sure.COPY,
+        absolute=0.06,
     ),
     Check(
         "O04",

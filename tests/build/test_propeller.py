@@ -6,11 +6,13 @@ from bodies import shipped_model
 from checks import compare
 from numpy.testing import assert_allclose
 from scipy.optimize import root
+from scipy.stats import chi2
 
 from firstthrow.sim.build import propeller
 from firstthrow.sim.build.unknown_kinds import AT_SPEED, What, guessed
-from firstthrow.sim.proof.propeller import AT_REST, MEASURED, SWEEP, at_rest, computed
 from firstthrow.sim.proof.propeller import SIZES as PRINTED
+from firstthrow.sim.proof.propeller import SWEEP
+from firstthrow.sim.proof.propeller_spread import AT_REST, FLOWN, at_rest, flown, of_rest
 
 SIZES = {name: size.metres for name, size in PRINTED.items()}
 NAMES = list(SIZES)
@@ -31,37 +33,51 @@ def rms(gaps) -> float:
 
 
 def test_all_thirteen_at_rest():
-    """The spread that the drive study tells of thrust and torque at rest is the measured one; the
-    figure of merit is nearer, as it does not feel a pitch that is not what the print says. The
-    17x12 and the 14x12 of one family go 12 % either way: one section does not serve both.
+    """The spread that the drive study tells of thrust and torque at rest is the measured one, and
+    small, middling and large propellers are all within it, as far as so few can tell (99 of 100
+    samples of as many have less). The figure of merit is nearer, as it does not feel a pitch that
+    is not what the print says. The 17x12 and the 14x12 of one family go 12 % either way: one
+    section does not serve both.
 
     Source: UIUC Propeller Database, static tests, each propeller's fastest.
     """
     assert len(AT_REST) == 13
     gaps = []
     for one in AT_REST:
-        thrust, power = at_rest(one)
-        ct, cp = thrust / one.thrust, power / one.power
+        thrust, power = at_rest(one.size, one.fast.rpm)
+        ct, cp = thrust / one.fast.thrust, power / one.fast.power
         gaps.append((ct - 1.0, cp - 1.0, ct**1.5 / cp - 1.0))
+    told = np.array([guessed(What.THRUST), guessed(What.TORQUE)])
     thrust, power, merit = np.array(gaps).T
-    told = [100.0 * guessed(What.THRUST), 100.0 * guessed(What.TORQUE)]
-    compare("thrust, torque %", told, [rms(thrust), rms(power)], absolute=1.0)
+    compare("thrust, torque %", 100.0 * told, [rms(thrust), rms(power)], absolute=1.0)
+    diameters = np.array([one.size.diameter for one in AT_REST])
+    for least, most in ((8, 9), (10, 11), (14, 19)):
+        these = (diameters >= least) & (diameters <= most)
+        squares = np.sum((np.array(gaps)[these, :2] / told) ** 2, axis=0)
+        print(f"{least} to {most} in:", rms(thrust[these]), rms(power[these]))
+        assert np.all(squares < chi2.ppf(0.99, these.sum()))
     assert rms(merit) < 7.0
     assert np.abs(merit).max() < 0.13
 
 
-def test_in_flight(tables):
-    """The spread told of thrust and torque at speed, as shares of those at rest: propellers of
-    which a sweep was measured. Source: as named beside each row."""
-    gaps = {"CT": [], "CP": []}
-    for one in MEASURED:
-        if one.quantity in gaps and one.ratio and one.name != NAMES[5]:
-            table = tables[one.name]
-            found = computed(table, one.quantity, one.ratio)
-            gaps[one.quantity].append((found - one.value) / computed(table, one.quantity, 0.0))
-    found = [rms(gaps["CT"]), rms(gaps["CP"])]
+def test_in_flight():
+    """The spread told of thrust and torque at speed, as shares of those at rest, of five propellers
+    from slow to the last of their pull. Source: as named beside the rows."""
+    gaps = [np.subtract(flown(one), of_rest(one, one.thrust, one.power)) for one in FLOWN]
+    found = [rms(column) for column in np.transpose(gaps)]
     told = [100.0 * AT_SPEED[What.THRUST], 100.0 * AT_SPEED[What.TORQUE]]
     compare("thrust, torque % of those at rest", told, found, absolute=2.0)
+
+
+def test_friction_goes_on_growing_where_a_propeller_is_slow():
+    """Blasius: a third of the Reynolds number is 1.73 times the laminar friction, at any speed that
+    a small propeller turns at."""
+    drags = []
+    for reynolds in (4e4, 4e4 / 3.0):
+        one = propeller.Section(*(np.array([[v]]) for v in (0.1, reynolds, 0.1)), 6.5)
+        lift, drag = propeller._section_force(one, np.zeros((1, 1)), np.zeros((1, 1)))
+        drags.append(float(drag[0, 0]) - propeller.DRAG_LIFT * (float(lift[0, 0]) - 0.4) ** 2)
+    compare("friction", [np.sqrt(3.0)], [drags[1] / drags[0]], relative=0.05)
 
 
 @pytest.mark.parametrize("name", NAMES)
