@@ -16,6 +16,7 @@ from firstthrow.sim.kernels import human
 from firstthrow.sim.kernels.circuit import guide
 
 LOOKS_A_SECOND = 60.0  # of simulated hands, as in `batch`
+NONE = np.zeros(2)  # hands without remnant
 
 
 def skill_of(who: str) -> str:
@@ -75,7 +76,8 @@ class Human:
             since = self.looks / LOOKS_A_SECOND
             human.look(self.mind, shown)
             guide(self.mind, self.hands, since, frame)
-            human.act(self.mind, self.hands, since, frame)
+            deviates = self._random.standard_normal(2) if self.skill.remnant else NONE
+            human.act(self.mind, self.hands, since, frame, deviates)
             self.looks += 1
         mind = self.mind
         return Sticks(float(mind.roll), float(mind.pitch), float(mind.yaw), float(mind.throttle))

@@ -33,6 +33,9 @@ from firstthrow.sim.kernels.layout import SURFACE
 
 
 class Skill(NamedTuple):
+    """What hands are, apart from the airframe they fly. Invented skills tune themselves to each
+    airframe; hands that were measured (`study.hands`) bring what was seen of them."""
+
     delay: float  # eye to nerve [s]
     lag: float  # of the muscles [s]
     crossover: float  # [rad/s]
@@ -40,8 +43,14 @@ class Skill(NamedTuple):
     dead_zone: float  # attitude error that goes unseen [rad]
     wrong_chance: float  # that the first correction on an axis goes the wrong way
     wrong_for: float  # until that is noticed [s]
-    wander: float  # remnant of the sticks as an attitude, root mean square [rad]
+    wander: float  # what the eye wanders whatever it sees, root mean square [rad]
     misjudged: float  # spread of speed and height as seen, over what they are
+    crossover_roll: float | None = None  # None: as that of pitch [rad/s]
+    lead_pitch: float | None = None  # None: what the airframe asks [s]
+    lead_roll: float | None = None
+    trimming: float | None = None  # None: well below the crossover [1/s]
+    remnant: float = 0.0  # root mean square over that of the error seen
+    remnant_time: float = 0.3  # of its filter [s]
 
 
 SKILLS = {
@@ -52,6 +61,7 @@ SKILLS = {
 TRIMMING = 0.1  # of the crossover: well below it, so that it takes no phase there
 MOST_LEAD = 0.6  # [s], our assumption: more is not seen from outside
 MOST_GAIN = 4.0  # full stick for 14 degrees, our assumption
+SHOWN_PITCH, SHOWN_BANK = COORDINATES.index("pitch"), COORDINATES.index("bank")
 NORMAL = NormalDist()
 CHANCES = 4 + 2 * len(WANDERS)  # deviates that a pilot takes
 
@@ -93,17 +103,28 @@ def _moves(table: Mixer, stick: Stick) -> bool:
     return bool(np.any(table.command(full) != table.command(middle)))
 
 
-def stick_response(
-    model: Model, airframe: Airframe, trim: Trim, frequency: float
-) -> tuple[complex, complex]:
-    """Pitch angle per pitch stick and bank per stick that rolls [rad] at a frequency [rad/s]."""
+class Motion(NamedTuple):
+    """Small motions about a steady flight, dx/dt = matrix x + push u, in the coordinates of
+    `modes`; u: (2,) pitch stick and the stick that rolls."""
+
+    matrix: np.ndarray  # (n, n)
+    push: np.ndarray  # (n, 2) by a whole stick
+
+    def response(self, frequency: float) -> tuple[complex, complex]:
+        """Pitch angle per pitch stick and bank per stick that rolls [rad], at rad/s."""
+        resolvent = 1j * frequency * np.eye(len(self.matrix)) - self.matrix
+        found = np.linalg.solve(resolvent, self.push)
+        return complex(found[SHOWN_PITCH, 0]), complex(found[SHOWN_BANK, 1])
+
+
+def stick_motion(model: Model, airframe: Airframe, trim: Trim) -> Motion:
+    """How the airframe answers the sticks about a trim; its servos are taken as quick."""
     matrix = system_matrix(model, trim.state, trim.command)
-    resolvent = 1j * frequency * np.eye(len(matrix)) - matrix
     table = mixer(airframe)
     base = trim.sticks
     found = []
     rolls = Stick.YAW if steers_by_rudder(airframe) else Stick.ROLL
-    for stick, angle in ((Stick.PITCH, "pitch"), (rolls, "bank")):
+    for stick in (Stick.PITCH, rolls):
         ends = []
         for move in (0.05, -0.05):
             sticks = base.pushed(stick, getattr(base, stick) + move)
@@ -112,18 +133,22 @@ def stick_response(
             surfaces = model.record.n_surfaces
             state[SURFACE : SURFACE + surfaces] += moved[:surfaces]
             ends.append(coordinate_rates(model, state, trim.command))
-        push = (ends[0] - ends[1]) / 0.1
-        found.append(complex(np.linalg.solve(resolvent, push)[COORDINATES.index(angle)]))
-    return found[0], found[1]
+        found.append((ends[0] - ends[1]) / 0.1)
+    return Motion(matrix, np.array(found).T)
 
 
-def gain_and_lead(response: complex, crossover: float) -> tuple[float, float]:
-    """Stick per radian, and lead [s], that make the loop cross over with a quarter turn of lag.
+def gain_and_lead(
+    response: complex, crossover: float, own_lead: float | None = None
+) -> tuple[float, float]:
+    """Stick per radian, and lead [s], that make the loop cross over with a quarter turn of lag;
+    with a lead of one's own, however large, just cross over.
 
     Nothing for a stick that does not move the airframe.
     """
     if abs(response) < 1e-9:
         return 0.0, 0.0
+    if own_lead is not None:
+        return 1.0 / (abs(response) * float(np.hypot(1.0, own_lead * crossover))), own_lead
     short = -0.5 * np.pi - np.angle(response)
     short = (short + np.pi) % (2.0 * np.pi) - np.pi
     lead = float(np.clip(np.tan(np.clip(short, 0.0, 1.5)) / crossover, 0.0, MOST_LEAD))
@@ -144,7 +169,8 @@ def hands(
     found.delay, found.lag = skill.delay, skill.lag
     found.stick_speed, found.dead_zone = skill.stick_speed, skill.dead_zone
     found.wrong_for, found.wrong_pitch, found.wrong_roll = skill.wrong_for, 1.0, 1.0
-    found.trimming = TRIMMING * skill.crossover
+    found.remnant, found.remnant_time = skill.remnant, skill.remnant_time
+    found.trimming = TRIMMING * skill.crossover if skill.trimming is None else skill.trimming
     found.throttle, found.course = throttle, course
     found.rudder = float(steers_by_rudder(airframe))
     used_to = habitual(model, airframe)
@@ -152,8 +178,10 @@ def hands(
     trim = operating_point(*used_to, throttle)
     pitch = roll = (1.0, 0.2)
     if trim is not None:
-        answers = stick_response(*used_to, trim, skill.crossover)
-        pitch, roll = (gain_and_lead(answer, skill.crossover) for answer in answers)
+        motion, rolls_at = stick_motion(*used_to, trim), skill.crossover_roll or skill.crossover
+        answer = motion.response(skill.crossover)[0]
+        pitch = gain_and_lead(answer, skill.crossover, skill.lead_pitch)
+        roll = gain_and_lead(motion.response(rolls_at)[1], rolls_at, skill.lead_roll)
     found.gain_pitch, found.lead_pitch = pitch
     found.gain_roll, found.lead_roll = roll
     return found

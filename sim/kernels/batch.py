@@ -133,10 +133,11 @@ def meet(body, space):
 
 
 @kernel
-def fly_case(body, setting, case, hands, noise, space, result):
+def fly_case(body, setting, case, hands, noise, deviates, space, result):
     """Fly one case; fill `result` (RESULT).
 
-    case: CASE; hands: HANDS of `human`; noise: (`noise_rows(frames)`, NOISE_SIZE).
+    case: CASE; hands: HANDS of `human`; noise: (`noise_rows(frames)`, NOISE_SIZE) for the air,
+    deviates: (frames, 2) for the hands' remnant, normal ones.
     """
     m, mind, past, moving = body.record[0], space.mind, space.past, space.moving
     shown = space.shown
@@ -177,7 +178,7 @@ def fly_case(body, setting, case, hands, noise, space, result):
         if case.human and frame >= 0:
             look(mind, shown)
             guide(mind, hands, since, 1.0 / 60.0)
-            act(mind, hands, since, 1.0 / 60.0)
+            act(mind, hands, since, 1.0 / 60.0, deviates[frame])
             throttle = mind.throttle
         if since < case.throttle_late:
             throttle = 0.0

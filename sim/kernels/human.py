@@ -5,16 +5,19 @@ that pilot and airframe together are w_c e^(-d s) / s, with d the visual delay a
 the muscles. Around it the pilot's gain is whatever the airframe needs, and his lead makes up
 for the airframe's own lag; far below it he trims, slowly taking over whatever stick is always
 needed. Stick that he knows will be needed, as for a flare, he gives ahead. What he does that
-nothing seen explains, his remnant, is added to what he sees.
+nothing seen explains, his remnant, is added to what he sees: noise through a first-order filter,
+whose power follows the power of the error seen.
 Source: McRuer and Jex, "A review of quasi-linear pilot models", IEEE Trans. Human Factors in
-Electronics HFE-8 (1967); McRuer and Krendel, AGARD-AG-188 (1974).
+Electronics HFE-8 (1967); McRuer and Krendel, AGARD-AG-188 (1974). Remnant: Levison, Baron and
+Kleinman, "A model for human controller remnant", IEEE Trans. Man-Machine Systems MMS-10 (1969),
+from memory; theirs is white and reaches the rate seen, too.
 
 Beyond that model, and our assumption: a dead zone below which an error is not seen, a limit
-on how fast a stick is moved, a first correction that now and then goes the wrong way, a remnant
-of a few sines of equal size. Which attitude is wanted is for `circuit` to say.
+on how fast a stick is moved, a first correction that now and then goes the wrong way, a wander of
+a few sines of equal size whatever is seen. Which attitude is wanted is for `circuit` to say.
 """
 
-from math import exp, sin
+from math import exp, sin, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.parameters import record_type
@@ -22,6 +25,7 @@ from firstthrow.sim.kernels.parameters import record_type
 LOOKS = 64  # how far back the eye's memory reaches, in frames of 1/60 s
 WANDERS = (0.7, 1.3, 2.3, 3.7, 5.9)  # frequencies of the remnant [rad/s]
 MOST_TRIM = 0.5  # of a stick's travel
+POWER_TIME = 2.0  # over which the power of the error seen is felt [s], our assumption
 # What one look shows.
 (
     PITCH,  # [rad]
@@ -56,6 +60,8 @@ MIND = record_type(
         ("line", "f8"),  # that is followed, to the right of the launch [m]
         ("looks", "i8"),  # how many times it has looked
         ("seen", "f8", (LOOKS, SEEN)),  # what each look showed
+        ("power", "f8", (2,)),  # of the error seen lately, of pitch and of roll [rad2]
+        ("noise", "f8", (2,)),  # the remnant, over its root mean square
     ]
 )
 # What makes a pilot, per case; gains are stick per radian of error.
@@ -65,7 +71,9 @@ HANDS = record_type(
         ("lag", "f8"),  # of the muscles [s]
         ("stick_speed", "f8"),  # full throws a second
         ("dead_zone", "f8"),  # [rad]
-        ("wander", "f8"),  # remnant, root mean square [rad]
+        ("remnant", "f8"),  # root mean square over that of the error seen
+        ("remnant_time", "f8"),  # of its filter [s]
+        ("wander", "f8"),  # what the eye wanders whatever it sees, root mean square [rad]
         ("wander_phase", "f8", (2, len(WANDERS))),  # of pitch and of roll [rad]
         ("wrong_for", "f8"),  # how long a first correction goes wrong [s]
         ("wrong_pitch", "f8"),  # -1 where it does, else 1
@@ -112,6 +120,8 @@ def wake(mind, hands, rolling):
     mind.aim_throttle = hands.throttle
     mind.rolling, mind.leg, mind.leg_since, mind.line = rolling, 0, 0.0, 0.0
     mind.looks = 0
+    mind.power[:] = 0.0
+    mind.noise[:] = 0.0
 
 
 @kernel
@@ -139,11 +149,22 @@ def _unseen(error, zone):
 
 @kernel
 def _wandering(hands, axis, since):
-    """The remnant at a time [rad]."""
+    """What the eye wanders at a time [rad]."""
     total = 0.0
     for n in range(len(WANDERS)):
         total += sin(WANDERS[n] * since + hands.wander_phase[axis, n])
     return hands.wander * total * (2.0 / len(WANDERS)) ** 0.5
+
+
+@kernel
+def _remnant(mind, hands, axis, error, deviate, h):
+    """Noise added to an error seen [rad], after another h seconds; deviate: a normal one."""
+    if hands.remnant <= 0.0:
+        return 0.0
+    mind.power[axis] += (error * error - mind.power[axis]) * (1.0 - exp(-h / POWER_TIME))
+    kept = exp(-h / max(hands.remnant_time, 1e-3))
+    mind.noise[axis] = kept * mind.noise[axis] + sqrt(1.0 - kept * kept) * deviate
+    return hands.remnant * sqrt(mind.power[axis]) * mind.noise[axis]
 
 
 @kernel
@@ -164,19 +185,20 @@ def _trimmed(trim, wanted, hands, h):
 
 
 @kernel
-def act(mind, hands, since, h):
+def act(mind, hands, since, h, deviates):
     """Move the sticks for a frame of h seconds, `since` seconds after the release.
 
     The hands answer what was seen a delay ago. Positive pitch stick is back, positive roll
-    stick is right.
+    stick is right. deviates: (2,) normal ones, for the remnant of pitch and of roll.
     """
     then = reached(mind, hands, h)
     if then < 0:
         return
     seen = mind.seen
-    nose = _unseen(mind.aim_pitch - seen[then, PITCH], hands.dead_zone)
+    low, tilted = mind.aim_pitch - seen[then, PITCH], mind.aim_bank - seen[then, BANK]
+    nose = _unseen(low, hands.dead_zone) + _remnant(mind, hands, 0, low, deviates[0], h)
     nose += _wandering(hands, 0, since) - hands.lead_pitch * seen[then, PITCH_RATE]
-    wing = _unseen(mind.aim_bank - seen[then, BANK], hands.dead_zone)
+    wing = _unseen(tilted, hands.dead_zone) + _remnant(mind, hands, 1, tilted, deviates[1], h)
     wing += _wandering(hands, 1, since) - hands.lead_roll * seen[then, ROLL_RATE]
     muddled = hands.delay <= since < hands.delay + hands.wrong_for
     back = mind.trim_pitch + mind.known_pitch

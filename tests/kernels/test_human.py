@@ -56,7 +56,7 @@ def see_and_act(mind, hands, pitch: float, bank: float, q: float, p: float, sinc
     shown = np.zeros(human.SEEN)
     shown[: human.ROLL_RATE + 1] = pitch, bank, q, p
     human.look(mind, shown)
-    human.act(mind, hands, since, FRAME)
+    human.act(mind, hands, since, FRAME, np.zeros(2))
 
 
 def open_loop(hands: np.record, frequency: float, axis: str, slow: float = 0.0) -> complex:

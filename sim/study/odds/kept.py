@@ -64,7 +64,8 @@ def name_of(ready: Setup, plan: Plan) -> str:
         ready.subject.airframe.model_dump_json(),
         ready.subject.field.model_dump_json(),
         plan.scatter.model_dump_json(),
-        repr(plan[1:]),
+        repr((plan.pilot, plan.seconds, plan.seed)),
+        *([repr(plan.mine)] if plan.mine else []),
     )
     return hashlib.sha256("\n".join(told).encode()).hexdigest()[:12]
 

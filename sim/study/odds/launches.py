@@ -23,7 +23,7 @@ import numpy as np
 
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.flight.outcome import ENDINGS, SURVIVING
-from firstthrow.sim.flight.skills import SKILLS, hands
+from firstthrow.sim.flight.skills import SKILLS, Skill, hands
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
@@ -55,6 +55,16 @@ class Plan(NamedTuple):
     pilot: str  # human or hands-off
     seconds: float
     seed: int
+    mine: Skill | None = None  # measured hands in place of the scatter's skill
+
+    @property
+    def skill(self) -> Skill:
+        """Of simulated hands."""
+        return self.mine or SKILLS[self.scatter.skill]
+
+    @property
+    def skill_name(self) -> str:
+        return "mine" if self.mine else self.scatter.skill
 
 
 class Odds(NamedTuple):
@@ -132,8 +142,7 @@ def setup(subject: Subject, plan: Plan) -> Setup:
     own = np.zeros(1, HANDS)[0]
     if plan.pilot == "human":
         throttle = airframe.launch.hand.throttle
-        skill, course = SKILLS[plan.scatter.skill], subject.field.heading
-        own = hands(skill, subject.model, airframe, throttle, course)
+        own = hands(plan.skill, subject.model, airframe, throttle, subject.field.heading)
     delays = [servo.delay for servo in airframe.servos.values()]
     lag = round(max(delays, default=0.0) / STEP)
     return Setup(subject, own, subject.stall_speed, lag)
@@ -155,10 +164,12 @@ def fly_cases(
         first,
         count,
         subject.unknowns,
+        plan.mine,
     )
     if surer:
         drawn.make_surer(surer)
     noise = np.zeros((batch.noise_rows(frames), NOISE_SIZE))
+    deviates = np.zeros((frames, 2))
     heading, lag = subject.field.heading, ready.lag
     setting = batch.Setting(frames, heading, ready.stall_speed, lag)
     space, found = batch.space(lag), np.zeros(count, batch.RESULT)
@@ -168,11 +179,16 @@ def fly_cases(
         if off:
             model = deviated(model, subject.airframe, off)
         if gusty:
-            key = [plan.seed + (1 << 32), first + k]
-            noise = np.random.Generator(np.random.Philox(key=key)).standard_normal(noise.shape)
+            noise = _normal(plan.seed + (1 << 32), first + k, noise.shape)
+        if ready.hands.remnant > 0.0:
+            deviates = _normal(plan.seed + (1 << 33), first + k, deviates.shape)
         case, own = drawn.case[k], drawn.hands[k]
-        batch.fly_case(model.body, setting, case, own, noise, space, found[k])
+        batch.fly_case(model.body, setting, case, own, noise, deviates, space, found[k])
     return found
+
+
+def _normal(key: int, case: int, shape: tuple[int, ...]) -> np.ndarray:
+    return np.random.Generator(np.random.Philox(key=[key, case])).standard_normal(shape)
 
 
 def _chunks(cases: Iterable[int], chunk: int) -> Iterator[tuple[int, int]]:

@@ -84,7 +84,7 @@ def answer(
         airframe=name,
         field=field,
         pilot=plan.pilot,
-        skill=plan.scatter.skill if plan.pilot == "human" else None,
+        skill=plan.skill_name if plan.pilot == "human" else None,
         flight_time_s=plan.seconds,
         seed=plan.seed,
         flights_wanted=each * len(found),
@@ -143,6 +143,8 @@ def point_rows(axes: Sequence[Axis], found: Sequence[Odds]) -> list[list]:
 
 
 def who(plan: Plan) -> str:
+    if plan.mine:
+        return "your hands"
     return f"{plan.scatter.skill} hands" if plan.pilot == "human" else "hands off"
 
 

@@ -29,7 +29,7 @@ from firstthrow.sim.describe.quantities import (
     Speed,
     Time,
 )
-from firstthrow.sim.flight.skills import CHANCES, SKILLS, chance_moves
+from firstthrow.sim.flight.skills import CHANCES, SKILLS, Skill, chance_moves
 from firstthrow.sim.kernels.batch import CASE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import MAX_SURFACES
@@ -135,7 +135,9 @@ class Drawn:
         first: int,
         count: int,
         unknowns: tuple[Unknown, ...] = (),
+        mine: Skill | None = None,
     ) -> None:
+        """`mine`: measured hands in place of the scatter's skill."""
         z = draws(seed, first, count, 8 + MAX_SURFACES)
         launch = airframe.launch.by_hand
         case = np.zeros(count, CASE)
@@ -156,7 +158,7 @@ class Drawn:
         self.hands[:] = hands
         if human_flies:
             chances = draws(seed, first, count, CHANCES, stream=PILOT)
-            chance_moves(self.hands, SKILLS[scatter.skill], chances)
+            chance_moves(self.hands, mine or SKILLS[scatter.skill], chances)
             self.hands["throttle"] = case["throttle"]
         self.unknowns = unknowns
         # A stream for each, so that one unknown more does not change what happens to others.

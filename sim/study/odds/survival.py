@@ -15,6 +15,7 @@ from math import comb, exp, floor, lgamma
 from typing import NamedTuple
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.odds import launches as odds
 from firstthrow.sim.study.odds.launches import Odds, wilson
@@ -108,6 +109,14 @@ class Sample(NamedTuple):
     ready: odds.Setup
     plan: odds.Plan
     odds: Odds
+
+
+def by_measured(subject: Subject, mine: Skill, count: int = LAUNCHES) -> ByHands | None:
+    """The same launches by measured hands, all of them; None without a launch by hand."""
+    if subject.airframe.launch.thrown is None:
+        return None
+    plan = odds.Plan(Scatter(), "human", SECONDS, 0, mine)
+    return _told(odds.run([odds.setup(subject, plan)], plan, count)[0], plan.skill_name)
 
 
 def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:

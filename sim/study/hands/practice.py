@@ -1,0 +1,108 @@
+"""Practice that fits: the copy of the airframe that these hands bring through as often as not.
+
+A ladder of copies goes from tame to wild: the balance further ahead or aft, gentler or sharper
+throws, calm or gusty air, all a step at a time; rung 0 is the airframe itself in its own field.
+The next exercise is the wildest copy that survives at most four fifths of the time but half of it
+at least: hard enough to learn from, not so hard that nothing comes of it. The two shares and the
+steps are our assumption.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.edit import get, put
+from firstthrow.sim.describe.field import Field
+from firstthrow.sim.flight.skills import Skill
+from firstthrow.sim.study.odds.survival import WANTED, ByHands, by_measured
+from firstthrow.sim.study.subject import Subject
+
+LEAST, MOST = 0.5, 0.8
+RUNGS = (-4, 5)  # tamest and wildest
+BALANCE = 0.015  # of the mean chord, aft by a rung
+THROWS = 1.12  # times the throw, by a rung
+WIND = 0.8  # [m/s] more wind, with its gusts, by a rung above 0; below, none
+LAUNCHES = 32  # that tell on which rung one stands; of the airframe itself three times as many
+
+
+@dataclass(frozen=True)
+class Practice(Answer):
+    """What to practise next: a rung of the ladder, and how often these hands survive there."""
+
+    rung: int
+    survived: int
+    flown: int
+    fits: bool  # half to four fifths survive there
+    cg_aft_m: float | None
+    throws_times: float
+    wind_m_s: float
+    real: ByHands  # the airframe itself
+
+    @property
+    def passed(self) -> bool:
+        """Whether the planned first flight is as sure as 'go' asks."""
+        return self.real.fraction >= WANTED
+
+
+def copy(subject: Subject, rung: int) -> Subject:
+    """The airframe of a rung in its field."""
+    if rung == 0:
+        return subject
+    airframe, field = subject.airframe, subject.field
+    for path in (("mixing", "high", "pitch"), ("mixing", "high", "roll")):
+        airframe = put(airframe, path, _throw(airframe, path, rung))
+    found = subject.changed(airframe, _windy(field, rung))
+    try:
+        return found.balanced_at(found.cg + rung * BALANCE * found.chord)
+    except ValueError:  # nothing on it can be moved
+        return found
+
+
+def _throw(airframe: Airframe, path: tuple[str, ...], rung: int) -> float:
+    return min(float(get(airframe, path)) * THROWS**rung, 0.9)
+
+
+def _windy(field: Field, rung: int) -> Field:
+    for path in (("wind", "speed"), ("gusts", "wind_at_6_m")):
+        field = put(field, path, float(get(field, path)) + WIND * rung if rung > 0 else 0.0)
+    return field
+
+
+def practice(
+    subject: Subject,
+    mine: Skill,
+    progress: Callable[[int], None] = lambda rung: None,
+    launches: int = LAUNCHES,
+) -> Practice:
+    """Up the ladder where the airframe itself is too easy, down where it is too hard. Raises
+    ValueError without a launch by hand."""
+    real = by_measured(subject, mine, 3 * launches)
+    if real is None:
+        raise ValueError(f"{subject.airframe.name} has no [launch.hand] in its file")
+    rung, found = 0, real
+    way = 1 if real.fraction > MOST else -1 if real.fraction < LEAST else 0
+    while way and RUNGS[0] <= rung + way <= RUNGS[1]:
+        progress(rung + way)
+        there = by_measured(copy(subject, rung + way), mine, launches)
+        assert there is not None
+        beyond = there.fraction < LEAST if way > 0 else there.fraction > MOST
+        if beyond and way > 0:
+            break  # the rung before is the wildest that is not too hard
+        rung, found = rung + way, there
+        if LEAST <= there.fraction <= MOST or beyond:
+            break
+    at = copy(subject, rung)
+    pitch = get(at.airframe, ("mixing", "high", "pitch"))
+    return Practice(
+        rung=rung,
+        survived=found.survived,
+        flown=found.flown,
+        fits=LEAST <= found.fraction <= MOST,
+        cg_aft_m=at.cg if rung else None,
+        throws_times=float(pitch / get(subject.airframe, ("mixing", "high", "pitch"))),
+        wind_m_s=at.field.wind.speed,
+        real=real,
+    )

@@ -1,0 +1,182 @@
+"""Measured hands in words, held against the three invented skills."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from math import degrees, log10
+from typing import NamedTuple
+
+from firstthrow.sim.flight.skills import SKILLS, Skill
+from firstthrow.sim.study.hands.measure import Figure, Measured
+
+LIKE = 0.08  # of a skill's figure: as near as this is the same
+WIDE = 34  # letters of a scale
+NOT_A_FIELD = (
+    "A screen is no field: depth, wind on the face, fear and a real stick are missing. By how much "
+    "practice before a screen flatters is not known: take these odds as the better end."
+)
+IN_THE_FIELD = (
+    "What no screen can check remains: balance on two fingers, directions before each flight, a "
+    "range check, a gentle glide or a helper who throws, room and calm air."
+)
+
+
+class Row(NamedTuple):
+    """One figure beside those of the skills; `is_less_better`: a smaller one is better."""
+
+    name: str
+    figure: Figure
+    unit: str
+    skills: dict[str, float]
+    is_less_better: bool
+    sentence: str
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Of a scale that shows it and the skills."""
+        shown = [*self.skills.values(), self.figure.low, self.figure.high, self.figure.value]
+        least = max(min(shown), 0.02 * max(shown))
+        return 0.85 * least, 1.15 * max(shown)
+
+    def place(self, value: float) -> float:
+        """Of a value on the scale, 0..1, by its logarithm."""
+        low, high = self.ends
+        return log10(min(max(value, low), high) / low) / log10(high / low)
+
+
+def _skills(of: Callable[[Skill], float]) -> dict[str, float]:
+    return {name: of(skill) for name, skill in SKILLS.items()}
+
+
+def _scaled(figure: Figure, scale: float) -> Figure:
+    return Figure(scale * figure.value, scale * figure.low, scale * figure.high)
+
+
+def rows(now: Measured) -> list[Row]:
+    """The figures that the skills have, too."""
+    speed = Figure(now.stick_speed_per_s, now.stick_speed_per_s, now.stick_speed_per_s)
+    deg, percent = degrees(1.0), 100.0
+    kinds = (
+        ("delay", now.delay_s, 1.0, "s", lambda s: s.delay, True, "You answer after {}"),
+        ("muscles", now.lag_s, 1.0, "s", lambda s: s.lag, True, "Your thumbs follow within {}"),
+        (
+            "grip, pitch",
+            now.crossover_pitch_rad_s,
+            1.0,
+            "rad/s",
+            lambda s: s.crossover,
+            False,
+            "In pitch you hold what moves slower than {}",
+        ),
+        (
+            "grip, roll",
+            now.crossover_roll_rad_s,
+            1.0,
+            "rad/s",
+            lambda s: s.crossover_roll or s.crossover,
+            False,
+            "In roll you hold what moves slower than {}",
+        ),
+        (
+            "unseen",
+            now.dead_zone_rad,
+            deg,
+            "deg",
+            lambda s: s.dead_zone,
+            True,
+            "Errors below {} you let be",
+        ),
+        (
+            "stick speed",
+            speed,
+            1.0,
+            "/s",
+            lambda s: s.stick_speed,
+            False,
+            "Your fastest stick was {} of its throw",
+        ),
+        (
+            "wrong moves",
+            now.wrong_chance,
+            percent,
+            "%",
+            lambda s: s.wrong_chance,
+            True,
+            f"{now.wrong_moves} of {now.first_moves} first moves went the wrong way, so about {{}}",
+        ),
+    )
+    found = []
+    for name, figure, scale, unit, of, is_less_better, words in kinds:
+        shown, skills = _scaled(figure, scale), _skills(lambda s, of=of, k=scale: k * of(s))
+        sentence = f"{words.format(_value(shown.value, unit))}: {_beside(shown, skills)}."
+        found.append(Row(name, shown, unit, skills, is_less_better, sentence))
+    return found
+
+
+def _beside(figure: Figure, skills: dict[str, float]) -> str:
+    """Where a figure stands among the skills, which go from beginner to expert."""
+    value, names = figure.value, list(skills)
+    for name in names:
+        if abs(value - skills[name]) <= LIKE * skills[name]:
+            return f"as {name} hands"
+    better = -1.0 if skills[names[0]] > skills[names[-1]] else 1.0
+    passed = [name for name in names if better * (value - skills[name]) > 0.0]
+    if not passed:
+        return "short of beginner hands"
+    if len(passed) == len(names):
+        return "better than expert hands"
+    return f"between {passed[-1]} and {names[len(passed)]} hands"
+
+
+def _value(value: float, unit: str) -> str:
+    digits = 2 if unit == "s" else 0 if unit == "%" else 1
+    return f"{value:.{digits}f} {unit}".replace(" /s", " times a second")
+
+
+def scale(row: Row) -> str:
+    """The row's scale in letters: b, c, e for the skills, o for these hands, = their interval."""
+    marks = ["."] * WIDE
+
+    def at(value: float) -> int:
+        return min(WIDE - 1, int(row.place(value) * WIDE))
+
+    for k in range(at(row.figure.low), at(row.figure.high) + 1):
+        marks[k] = "="
+    for name, value in row.skills.items():
+        marks[at(value)] = name[0]
+    marks[at(row.figure.value)] = "o"
+    return "".join(marks)
+
+
+def lines(now: Measured) -> list[str]:
+    """The picture and a sentence for each."""
+    told = [f"  {'b beginner  c club  e expert  o you  = 95 % sure':>{WIDE + 15}}"]
+    for row in rows(now):
+        told.append(f"  {row.name:<12} {scale(row)}  {row.sentence}")
+    n = now.remnant
+    told += [
+        "",
+        f"  Lead: pitch {_sure(now.lead_pitch_s, 's')}, roll {_sure(now.lead_roll_s, 's')}.",
+        f"  Noise: {_sure(_scaled(n, 100.0), '%')} of the error that you see, changing within "
+        f"{now.remnant_time_s.value:.2f} s.",
+        f"  {100.0 * now.explained_fraction:.0f} % of what you did answers what was to be seen.",
+    ]
+    return told
+
+
+def _sure(figure: Figure, unit: str) -> str:
+    digits = 0 if unit == "%" else 2
+    return f"{figure.value:.{digits}f} {unit} ({figure.low:.{digits}f} to {figure.high:.{digits}f})"
+
+
+def since(now: Measured, before: Measured, when: date, today: date) -> str:
+    """What changed of how soon one answers, such as 'You answered 0.10 s later than last week.'"""
+    days = (today - when).days
+    ago = {0: "earlier today", 1: "yesterday"}.get(days, f"{days} days ago")
+    ago = "last week" if 5 <= days <= 9 else ago
+    later = now.delay_s.value - before.delay_s.value
+    spread = sum(((one.delay_s.high - one.delay_s.low) / 2.0) ** 2 for one in (now, before)) ** 0.5
+    if abs(later) <= spread or abs(later) < 0.005:
+        return f"You answered as soon as {ago}, as far as can be told."
+    return f"You answered {abs(later):.2f} s {'later' if later > 0.0 else 'sooner'} than {ago}."
