@@ -25,6 +25,7 @@ class Judging:
         self.airframe: Airframe | None = None
         self.rested = 0.0  # [s] since it is this one
         self.ruling: Ruling | None = None
+        self.asked: tuple[str, ...] = ()  # how to throw it, and what masters the motor
         self.failed = False
         self.process: multiprocessing.process.BaseProcess | None = None
         self.pipe: Connection | None = None
@@ -48,7 +49,8 @@ class Judging:
         airframe = self.app.sound[0]
         if airframe is not self.airframe:
             self.close()
-            self.airframe, self.rested, self.ruling, self.failed = airframe, 0.0, None, False
+            self.airframe, self.rested, self.failed = airframe, 0.0, False
+            self.ruling, self.asked = None, ()
         self.rested += seconds
         idle = self.process is None and self.ruling is None and not self.failed
         if idle and self.is_wanted and self.rested > RESTS:
@@ -71,7 +73,7 @@ class Judging:
         try:
             if not self.pipe.poll():
                 return
-            self.ruling = self.pipe.recv()
+            self.ruling, self.asked = self.pipe.recv()
         except (EOFError, OSError):  # it ended without a word
             self.failed = True
         self.close()
@@ -87,11 +89,15 @@ class Judging:
 
 
 def judge(pipe: Connection, airframe: Airframe) -> None:
-    """What the process does."""
+    """What the process does. What is not to be flown is not told how."""
     from firstthrow.sim.study.check import ruling
+    from firstthrow.sim.study.gist.throw import asked
     from firstthrow.sim.study.subject import Subject
+    from firstthrow.sim.study.verdict import Verdict
 
     if hasattr(os, "nice"):
         os.nice(GENTLE)
-    pipe.send(ruling(Subject(airframe)))
+    subject = Subject(airframe)
+    ruled = ruling(subject)
+    pipe.send((ruled, asked(subject) if ruled.verdict is Verdict.GO else ()))
     pipe.close()

@@ -294,10 +294,14 @@ def throttle_words() -> str:
 
 
 def start_card(
-    facts: Facts, scripted: bool, fault: str = "", warned: tuple[str, ...] = (), verdict: str = ""
+    facts: Facts,
+    scripted: bool,
+    fault: str = "",
+    warned: tuple[str, ...] = (),
+    judged: tuple[str, ...] = (),
 ) -> Card:
-    """Shown in the hand, or on the ground before the first throttle; `verdict`: that of the
-    pre-flight on the airframe without any fault."""
+    """Shown in the hand, or on the ground before the first throttle; `judged`: the verdict of the
+    pre-flight on the airframe without any fault, and how to throw it."""
     wrong = (f"Fault card, {fault}: {FAULTS[fault].line}.",) if fault else ()
     if scripted:
         lines = ("A scripted pilot flies. Watch.", *wrong)
@@ -312,7 +316,6 @@ def start_card(
         title = f"{facts.name}, in the hand"
     steer = "Arrow keys: nose and roll." if NOW.buttons is None else "Sticks: nose and roll."
     keys = f"{steer}   {key_words('help')}: all keys."
-    judged = (verdict,) if verdict else ()
     return Card(title, (*wrong, *judged, *lines, keys), CAUTION, bool(wrong))
 
 

@@ -55,9 +55,10 @@ def card(app) -> instruments.Card | None:
         return instruments.pause_card(app.waiting.because)
     if rehearsal.held or rehearsal.standing:
         warned = cautions(app.facts, rehearsal.reading, app.thumbs.straight is not None)
-        verdict = app.judging.words if app.judging.is_wanted else ""
+        judging = app.judging
+        judged = (judging.words, *judging.asked) if judging.is_wanted else ()
         scripted = rehearsal.pilot is not None
-        return instruments.start_card(app.facts, scripted, app.fault, warned, verdict)
+        return instruments.start_card(app.facts, scripted, app.fault, warned, judged)
     return None
 
 

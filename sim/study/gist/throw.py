@@ -12,7 +12,7 @@ from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.speeds import LEAST_THROW
-from firstthrow.sim.study.launch import ALONE, LaunchPlan
+from firstthrow.sim.study.launch import ALONE, LaunchPlan, launch_plan
 from firstthrow.sim.study.odds.arm import most_speed
 from firstthrow.sim.study.odds.steady import launched
 from firstthrow.sim.study.subject import Subject
@@ -138,6 +138,13 @@ def throw_words(plan: LaunchPlan, mass: float, u: Units) -> str:
         f"lands {lands} ahead; below {u.speed(least)} "
         f"{'the motor has to carry it' if plan.throttle else 'it sinks'}."
     )
+
+
+def asked(subject: Subject) -> tuple[str, ...]:
+    """Both answers, a sentence or two each; the second only where a motor pulls at the throw."""
+    turned = torque(subject)
+    thrown = throw_words(launch_plan(subject), subject.mass, subject.airframe.units)
+    return (thrown, turned.words) if turned else (thrown,)
 
 
 def level_reach(speed: float, height: float) -> float:

@@ -7,8 +7,11 @@ from types import SimpleNamespace
 
 from bodies import shipped
 
-from firstthrow.scenes.window.judging import NONE, RESTS, WORKING, Judging
+from firstthrow.scenes.window.judging import NONE, RESTS, WORKING, Judging, judge
+from firstthrow.sim.describe.builder_units import METRIC
 from firstthrow.sim.study.check import ruling
+from firstthrow.sim.study.gist.throw import throw_words
+from firstthrow.sim.study.launch import launch_plan
 from firstthrow.sim.study.subject import subject_of
 
 
@@ -20,7 +23,8 @@ def app(airframe, held=True):
 
 
 def test_the_verdict_of_check_comes_from_a_process_of_its_own():
-    window = app(shipped("glasshouse"))
+    """With how to throw it, as `check` says it."""
+    window = app(shipped("allotment"))
     judging = Judging(window, unseen=False)
     judging.frame(0.5 * RESTS)
     assert judging.process is None  # it may still be changed
@@ -32,7 +36,11 @@ def test_the_verdict_of_check_comes_from_a_process_of_its_own():
     while judging.process is not None and time.monotonic() < end:
         time.sleep(0.05)
         judging.frame(0.05)
-    assert judging.words == ruling(subject_of(window.sound[0])).sentence
+    subject = subject_of(window.sound[0])
+    assert judging.words == ruling(subject).sentence
+    throws, torque = judging.asked
+    assert throws == throw_words(launch_plan(subject), subject.mass, METRIC)
+    assert torque.startswith("The motor's torque: left alone for 1.5 s at 63 % throttle")
     assert not worker.is_alive()
 
 
@@ -51,6 +59,14 @@ def test_a_change_ends_what_is_worked_out_and_nobody_to_read_starts_nothing():
     pictures = Judging(app(shipped("pantry")), unseen=True)
     pictures.frame(2.0 * RESTS)
     assert pictures.process is None
+
+
+def test_what_is_not_to_be_flown_is_not_told_how():
+    said = []
+    judge(SimpleNamespace(send=said.append, close=lambda: None), shipped("glasshouse"))
+    ((ruled, asked),) = said
+    assert ruled.sentence.startswith("Do not fly")
+    assert asked == ()
 
 
 def test_a_process_that_ends_without_a_word_is_told():

@@ -135,7 +135,7 @@ def test_cards_tell_the_keys_of_the_table():
     assert key_words("release") in " ".join(start.lines)
     assert "45 %" in " ".join(start.lines)
     assert "people behind you" in " ".join(start.small)
-    judged = instruments.start_card(FACTS, False, verdict="Go: nothing forbids it.")
+    judged = instruments.start_card(FACTS, False, judged=("Go: nothing forbids it.",))
     assert "Go: nothing forbids it." in judged.lines
     slip = FACTS._replace(slips=("items.pack.mass = 110000 g: kg for g?",))
     told = cautions(slip, reading(), False)
