@@ -328,11 +328,8 @@ def _ballast_lines(found: ToMargin, flown: Flown, own_strip: bool, u: Units) -> 
     for other in found.alternatives:
         if other.reaches:
             lines.append(_row(other.text, other.mass_change_kg, other, u))
-            own = flown.move_pack if other.name == "move_pack" else None
-            lines += _checked(flown.words(own) or "not flown: a look at what it would take")
-        elif other.leads_away:
-            lines.append(f"  {other.text}")
-        else:
+            lines += _checked(flown.words(getattr(flown, other.name)))
+        elif not other.leads_away:
             reached = f"{other.text}: {other.static_margin_percent:.1f} % only"
             lines.append(_row(reached, other.mass_change_kg, other, u))
         if other.why_not_alone:

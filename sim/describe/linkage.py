@@ -20,6 +20,10 @@ ARM_HOLES = tuple(from_mm(r) for r in (6, 8, 10, 12, 14, 16, 18, 20, 22, 25))
 HORN_HOLES = tuple(from_mm(r) for r in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40))
 
 
+class DoesNotReach(ValueError):
+    """A rod or horn with which the surface cannot stand at its neutral; the text says why."""
+
+
 class Linkage(NamedTuple):
     """All [m] and [rad]; see `sim.describe.sheets.Surface` for what each is."""
 
@@ -31,19 +35,19 @@ class Linkage(NamedTuple):
     arm_lean: float = 0.0
 
     def servo_place(self) -> tuple[float, float]:
-        """Where the servo's shaft is (x aft of the hinge line, y), x < 0. Raises ValueError when
+        """Where the servo's shaft is (x aft of the hinge line, y), x < 0. Raises DoesNotReach when
         the rod is too short to reach."""
         hole_x, hole_y = self._horn_hole(0.0)
         tip_y = self.servo_up + self.arm * cos(self.arm_lean)
         rise = hole_y - tip_y
         if abs(rise) >= self.rod:
-            raise ValueError(f"a rod of {mm(self.rod):.0f} mm does not reach from arm to horn")
+            raise DoesNotReach(f"a rod of {mm(self.rod):.0f} mm does not reach from arm to horn")
         ahead = hole_x - sqrt(self.rod**2 - rise**2)
         return ahead + self.arm * sin(self.arm_lean), self.servo_up
 
     def _horn_hole(self, surface: float) -> tuple[float, float]:
         if abs(self.horn_ahead) >= self.horn:
-            raise ValueError("the horn's hole is further ahead of the hinge line than it is long")
+            raise DoesNotReach("the horn's hole is further ahead of the hinge line than it is long")
         lean = asin(self.horn_ahead / self.horn) + surface
         return -self.horn * sin(lean), self.horn * cos(lean)
 
@@ -83,7 +87,7 @@ def rocker_angles(
     """Both angles of the rocker [rad] of a four-bar linkage for an angle of its crank.
 
     Angles from the ground link, which points from the crank's pivot to the rocker's; lengths in
-    any one unit. Raises ValueError where the linkage cannot be assembled.
+    any one unit. Raises DoesNotReach where the linkage cannot be assembled.
     Source: Freudenstein, "An analytical approach to the design of four-link mechanisms", Trans.
     ASME 76, 1954: K1 cos(rocker) - K2 cos(crank) + K3 = cos(crank - rocker), solved as
     A cos + B sin = C.
@@ -93,7 +97,7 @@ def rocker_angles(
     a, b, c = k1 - cos(angle), -sin(angle), k2 * cos(angle) - k3
     size = hypot(a, b)
     if abs(c) > size:
-        raise ValueError(f"the linkage locks before the arm is at {degrees(angle):.0f} deg")
+        raise DoesNotReach(f"the linkage locks before the arm is at {degrees(angle):.0f} deg")
     middle, apart = atan2(b, a), acos(c / size)
     return _wrapped(middle + apart), _wrapped(middle - apart)
 

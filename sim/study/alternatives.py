@@ -17,7 +17,7 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.describe.sheets import Outline
-from firstthrow.sim.study.ballast import CLOSE, NoBallast, at_place, lump, settle, with_item
+from firstthrow.sim.study.ballast import CLOSE, SAME, NoBallast, at_place, lump, settle, with_item
 from firstthrow.sim.study.loads import main_sheet
 from firstthrow.sim.study.places import CLEAR, NEAR, Place, place_words, stretches
 from firstthrow.sim.study.subject import Subject
@@ -59,8 +59,10 @@ def alternatives(
     now: Subject, margin: float, at: str, names: Iterable[str] = ()
 ) -> list[Alternative]:
     """The ways that there are, or those of some names; ballast at the named place `at` fills up
-    what is left."""
-    found = []
+    what is left. None where it has that margin."""
+    found: list[Alternative] = []
+    if abs(now.margin - margin) < SAME:
+        return found
     for way, words in WAYS.items():
         if names and words[0] not in names:
             continue
@@ -307,3 +309,4 @@ WAYS = {
     longer_nose: ("longer_nose", "a longer nose"),
     cut_back: ("cut_leading_edge", "cutting the leading edge back"),
 }
+NAMES = tuple(name for name, _ in WAYS.values())

@@ -18,11 +18,12 @@ from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.kernels.root import crossing
 from firstthrow.sim.study.loads import main_sheet
-from firstthrow.sim.study.places import is_clear, mount, nose, tail
+from firstthrow.sim.study.places import holds, is_clear, mount, nose, tail
 from firstthrow.sim.study.subject import Subject
 
-NAME = "added_ballast"
+NAME, OWN = "added_ballast", "ballast"  # items: what is added, and what a file has
 CLOSE = 1e-5  # of the margin
+SAME = 5e-4  # of the margin, told to a tenth of a percent: nothing is changed for less
 HEAVIEST = 3.0  # ballast over the airframe's own mass, beyond which nobody would go
 ROD_DIAMETER = 0.004  # of a steel rod along an edge [m]
 ROD = 0.25 * np.pi * ROD_DIAMETER**2 * MATERIALS["steel wire"].density  # [kg/m]
@@ -96,6 +97,19 @@ def place(airframe: Airframe, name: str) -> tuple[float, float, float]:
     return known[name]
 
 
+def usual_place(now: Subject, margin: float) -> str:
+    """Where ballast goes when nothing is said: to the ballast that is there, if something holds it
+    and it lies on the side that helps or taking it off is enough; else to the end that helps."""
+    airframe, more = now.airframe, margin > now.margin
+    own = airframe.items.get(OWN)
+    if own is not None and holds(airframe, (own.aft, own.right, own.up)):
+        without = with_item(airframe, OWN, own.model_copy(update={"mass": 0.0}))
+        left = margin_with(without, now) - margin
+        if more == (own.aft < now.cg) or left * (now.margin - margin) <= 0.0:
+            return OWN
+    return "nose" if more else "tail"
+
+
 def with_item(airframe: Airframe, name: str, item: Item) -> Airframe:
     return airframe.model_copy(update={"items": {**airframe.items, name: item}})
 
@@ -125,8 +139,10 @@ def at_place(now: Subject, margin: float, name: str) -> Ballast:
     held = airframe.items.get(name)
     loose = held.mass if held is not None and "ballast" in name else 0.0
 
+    added = NAME if NAME not in airframe.items else f"{NAME}_at_the_{name}"
+
     def change(mass: float) -> Airframe:
-        return with_item(airframe, NAME, lump(mass, at))
+        return with_item(airframe, added, lump(mass, at))
 
     mass, after = _mass(now, margin, change, f"the {name.replace('_', ' ')}", loose)
     return Ballast(mass, at, name, None, None, after)
@@ -135,7 +151,7 @@ def at_place(now: Subject, margin: float, name: str) -> Ballast:
 def _mass(
     now: Subject, margin: float, change: Callable[[float], Airframe], where: str, loose: float
 ) -> tuple[float, Subject]:
-    if abs(now.margin - margin) < CLOSE:
+    if abs(now.margin - margin) < SAME:
         return 0.0, now
     for end in (HEAVIEST * now.mass, -loose):
         found = settle(now, margin, change, 0.0, end) if end else None

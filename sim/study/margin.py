@@ -16,7 +16,7 @@ from firstthrow.sim.study.ballast import (
     NoBallast,
     along_edge,
     at_place,
-    places,
+    usual_place,
 )
 from firstthrow.sim.study.places import place_words
 from firstthrow.sim.study.subject import Subject
@@ -117,10 +117,10 @@ def ways(
 ) -> Ways:
     """Ballast at a named place or along an edge, and other ways.
 
-    Without `at` and `along` the ballast goes to the item named ballast, or into the nose.
+    Without `at` and `along` the ballast goes where `usual_place` has it.
     Raises NoSuchPlace.
     """
-    where = at or ("ballast" if "ballast" in places(subject.airframe) else "nose")
+    where = at or usual_place(subject, margin)
     found, reason = None, ""
     try:
         if along:

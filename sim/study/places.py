@@ -6,38 +6,48 @@ line fore and aft: who fixes ballast does it there.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from math import hypot
+from math import hypot, inf
 from typing import NamedTuple
 
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.describe.airframe import Airframe, Item
+from firstthrow.sim.describe.drive import Motor
 
 CLEAR = 0.010  # between what is fixed and a propeller's disc [m]
 NEAR = 0.02  # to the side or up, within which one thing is taken to sit on another [m]
 BEHIND = 0.06  # of its disc, within which a motor's body is looked for [m]
-# Parts that other parts are fixed to: every rod but a motor, and boxes called so.
-BEARING = ("stick", "boom", "bearer", "box", "nose", "keel", "spine", "rod", "tube", "fuselage")
+SHORT = 2.0  # lengths of a rod's diameter, up to which it is the body of a motor beside its disc
+# Parts that other parts are fixed to: every rod but a motor, and boxes that have such a word.
+BEARING = frozenset(
+    ["stick", "boom", "bearer", "box", "nose", "keel", "spine", "rod", "tube", "fuselage", "pod"]
+)
 
 Place = tuple[float, float, float]  # aft, right, up [m]
 
 
 class Stretch(NamedTuple):
-    """Of a part that something can be fixed to: from front to rear [m], and its line."""
+    """Of a part that something can be fixed to: from front to rear [m], its line, and how far it
+    reaches below and above that."""
 
     words: str  # such as 'on the slab'
     front: float
     rear: float
     right: float
     up: float
+    below: float = 0.0
+    above: float = 0.0
 
     @property
     def ends(self) -> tuple[Place, Place]:
         return (self.front, self.right, self.up), (self.rear, self.right, self.up)
 
     def has(self, at: Place) -> bool:
-        aft, right, _ = at
-        return self.front - 1e-6 <= aft <= self.rear + 1e-6 and abs(right - self.right) <= NEAR
+        aft, right, up = at
+        beside = abs(right - self.right) <= NEAR
+        level = -self.below - NEAR <= up - self.up <= self.above + NEAR
+        return self.front - 1e-6 <= aft <= self.rear + 1e-6 and beside and level
 
 
 def stretches(airframe: Airframe) -> list[Stretch]:
@@ -49,36 +59,60 @@ def _half(item: Item) -> float:
     return 0.5 * item.length if item.along == "aft" else 0.0
 
 
-def _is_motor(name: str) -> bool:
-    return "motor" in name and not any(word in name for word in BEARING)
+def _words(name: str) -> set[str]:
+    return set(re.split(r"[^a-z]+", name.lower()))
+
+
+def _bears(name: str) -> bool:
+    return bool(_words(name) & BEARING)
+
+
+def _is_motor(name: str, item: Item, disc: Motor) -> bool:
+    """Whether a part is the body that turns a disc: on its line, near it, and called a motor or a
+    short rod."""
+    beside = hypot(item.right - disc.right, item.up - disc.up) <= NEAR
+    if not beside or abs(item.aft - disc.aft) > BEHIND + _half(item):
+        return False
+    if "motor" in _words(name):
+        return not _bears(name)
+    return item.shape == "rod" and 0.0 < 2.0 * _half(item) <= SHORT * item.diameter
 
 
 def _rods(airframe: Airframe) -> Iterator[Stretch]:
+    discs = airframe.motors.values()
     for name, item in airframe.items.items():
-        bears = item.shape == "rod" or any(word in name for word in BEARING)
-        if bears and not _is_motor(name) and _half(item) > 0.0:
+        turns = any(_is_motor(name, item, disc) for disc in discs)
+        if (item.shape == "rod" or _bears(name)) and not turns and _half(item) > 0.0:
             half, words = _half(item), f"along the {name.replace('_', ' ')}"
-            yield Stretch(words, item.aft - half, item.aft + half, item.right, item.up)
+            tall = 0.5 * (item.height if item.shape == "box" else item.diameter)
+            ends = item.aft - half, item.aft + half
+            yield Stretch(words, *ends, item.right, item.up, tall, tall)
 
 
 def body(airframe: Airframe, motor: str) -> tuple[float, float]:
-    """Front and rear of a motor with its propeller's disc [m]: the disc alone where no part is
-    called a motor near it."""
+    """Front and rear of a motor with its propeller's disc [m]: the disc alone where no part beside
+    it is its body."""
     disc = airframe.motors[motor]
     found = [disc.aft]
     for name, item in airframe.items.items():
-        beside = hypot(item.right - disc.right, item.up - disc.up) <= NEAR
-        if _is_motor(name) and beside and abs(item.aft - disc.aft) <= BEHIND + _half(item):
+        if _is_motor(name, item, disc):
             found += [item.aft - _half(item), item.aft + _half(item)]
     return min(found), max(found)
 
 
 def mount(airframe: Airframe, motor: str) -> Place:
-    """Where a motor is fixed: the end of its body away from its disc, or just behind that."""
+    """Where a motor is fixed: the end of its body away from its disc; without a body, or with one
+    within the disc, beside the disc on the side of what may bear it."""
     disc = airframe.motors[motor]
     front, rear = body(airframe, motor)
-    aft = rear if rear - disc.aft >= disc.aft - front else front
-    return max(aft, disc.aft + CLEAR) if aft >= disc.aft else aft, disc.right, disc.up
+    if max(rear - disc.aft, disc.aft - front) < CLEAR:
+        bears = [*_rods(airframe), *_sheets(airframe)]
+        ahead = min((disc.aft - one.rear for one in bears if one.front < disc.aft), default=inf)
+        behind = min((one.front - disc.aft for one in bears if one.rear > disc.aft), default=inf)
+        aft = disc.aft + (CLEAR if behind <= ahead else -CLEAR)
+    else:
+        aft = rear if rear - disc.aft >= disc.aft - front else front
+    return aft, disc.right, disc.up
 
 
 def _mounts(airframe: Airframe) -> Iterator[Stretch]:
@@ -96,8 +130,9 @@ def _sheets(airframe: Airframe) -> Iterator[Stretch]:
                 by_name.setdefault(piece.sheet, []).append((aft, right, up))
     for name, corners in by_name.items():
         aft = [corner[0] for corner in corners]
-        up = sum(corner[2] for corner in corners) / len(corners)
-        yield Stretch(f"on the {name.replace('_', ' ')}", min(aft), max(aft), 0.0, up)
+        ups = [corner[2] for corner in corners]
+        up, words = sum(ups) / len(ups), f"on the {name.replace('_', ' ')}"
+        yield Stretch(words, min(aft), max(aft), 0.0, up, up - min(ups), max(ups) - up)
 
 
 def is_clear(airframe: Airframe, at: Place) -> bool:

@@ -9,10 +9,13 @@ import pytest
 from bodies import shipped, shipped_subject
 
 from firstthrow.sim.describe.edit import put
-from firstthrow.sim.study.advice import changes
+from firstthrow.sim.describe.linkage import DoesNotReach
+from firstthrow.sim.study.advice import changes, search
 from firstthrow.sim.study.advice.answer import Advice, Needed, Standing, Step
-from firstthrow.sim.study.advice.search import is_better, price
+from firstthrow.sim.study.advice.search import is_better, is_worse, price, tried
+from firstthrow.sim.study.ballast import usual_place
 from firstthrow.sim.study.band.band import limits_verdict
+from firstthrow.sim.study.margin import ways
 from firstthrow.sim.study.odds.arm import RUN, arm_speed, mass_for
 from firstthrow.sim.study.odds.survival import ByHands
 from firstthrow.sim.study.verdict import Verdict
@@ -62,6 +65,64 @@ def test_what_harms_or_does_nothing_is_not_said(after, is_said):
     assert is_better(BAD, after) is is_said
 
 
+def test_samples_that_ended_early_are_compared_by_what_they_would_have_shown():
+    """7 of 8 are no fewer than 96 of 100 beyond a launch of chance; 5 of 8 are."""
+    before = replace(GOOD, odds=odds(96))
+    assert not is_worse(before, replace(GOOD, odds=odds(7, 8)))
+    assert is_worse(before, replace(GOOD, odds=odds(5, 8)))
+    assert is_worse(before, replace(GOOD, stopped_by=("power",)))
+
+
+def test_a_rod_that_does_not_reach_forbids_it_and_what_weighs_nothing_is_no_rod(monkeypatch):
+    def breaks(error):
+        def study(*_, **__):
+            raise error
+
+        monkeypatch.setattr(search, "reports", study)
+
+    subject = shipped_subject("glasshouse")
+    breaks(DoesNotReach("a rod of 20 mm does not reach"))
+    found = tried(subject)
+    assert (found.stopped_by, found.because) == (("surfaces",), "a rod of 20 mm does not reach")
+    breaks(ValueError("it weighs nothing"))
+    with pytest.raises(ValueError, match="weighs nothing"):
+        tried(subject)
+
+
+def test_a_second_balance_takes_the_place_of_the_first():
+    """What is told of ballast and pack is what is on the airframe, all of it, once."""
+    aft = shipped_subject("pantry-swept", "items.pack.aft=100 mm")
+    first = next(iter(changes.ballasted(aft, 0.10)))
+    now = aft.changed(first.airframe)
+    again = list(changes.rebalanced(now, 0.07, aft.airframe))
+    assert {change.text.split()[0] for change in again} == {"put", "move"}
+    for change in again:
+        after = aft.changed(change.airframe)
+        assert change.rebalances
+        assert after.margin == pytest.approx(0.07, abs=2e-4)
+        added = [item for name, item in after.airframe.items.items() if "added" in name]
+        told = sum(item.mass for item in added)
+        assert after.mass - aft.mass == pytest.approx(told)
+        if change.text.startswith("put"):
+            assert f"put {1e3 * told:.0f} g" in change.text
+
+
+def test_where_ballast_goes_when_nothing_is_said():
+    """To that which is there, on or off, where that helps; else to the end that helps. `weigh
+    --margin` and the advice ask the same."""
+    own = shipped_subject("pantry")
+    assert usual_place(own, own.margin + 0.02) == "ballast"
+    assert usual_place(own, own.margin - 0.01) == "ballast"  # some of its 20 g comes off
+    assert usual_place(own, own.margin - 0.20) == "tail"
+    bare = shipped_subject("allotment")
+    assert usual_place(bare, bare.margin + 0.02) == "nose"
+    assert usual_place(bare, bare.margin - 0.02) == "tail"
+    for subject, margin in ((own, own.margin - 0.01), (bare, bare.margin - 0.02)):
+        assert ways(subject, margin).ballast.where == usual_place(subject, margin)
+    there = ways(bare, bare.margin + 1e-4)
+    assert (there.ballast.mass, there.others) == (0.0, [])
+
+
 def test_advice_tells_before_and_after_with_its_price():
     step = Step("put 205 g at the nose, 75 mm ahead of the datum", 0.205, 10.0)
     advice = Advice((step,), 0.205, 10.0, BAD, GOOD, ())
@@ -72,6 +133,10 @@ def test_advice_tells_before_and_after_with_its_price():
     near = replace(advice, after=replace(BAD, odds=odds(60), stopped_by=("launch",)))
     assert near.words().startswith("Nothing that was tried makes it go. Nearest: put 205 g")
     assert near.words().endswith("still no-go for launch.")
+    why = replace(near, after=replace(near.after, because="it stalls"))
+    assert why.words().endswith("still no-go for launch: it stalls.")
+    light = replace(advice, mass_change_kg=0.0)
+    assert light.words().endswith("(now 3.0 %, 31 of 100); some 10 min of work.")
     assert not replace(advice, steps=(), after=BAD).goes
     slow = replace(advice, throws=(Needed("as it is", 9.5), Needed("50 g lighter", None)))
     assert slow.throw_words() == "Throw it at least: as it is 9.5 m/s, 50 g lighter no throw does."

@@ -8,7 +8,7 @@ from bodies import shipped, shipped_subject
 
 from firstthrow.sim.study.advice.slips import RULES, slips
 from firstthrow.sim.study.ballast import NoBallast, at_place, places
-from firstthrow.sim.study.places import body, holds, is_clear, nose, place_words, tail
+from firstthrow.sim.study.places import body, holds, is_clear, nose, place_words, stretches, tail
 
 # What is written, what is said of it.
 WRITTEN = [
@@ -55,6 +55,32 @@ def test_nose_and_tail_lie_on_something_and_clear_of_propellers_and_motors(name,
             assert abs(at[0] - known.aft) >= 0.00999 or abs(at[1] - known.right) > 0.03
     for place, at in places(airframe).items():
         assert is_clear(airframe, at), place
+
+
+def test_what_bears_is_told_by_whole_words_and_by_its_height():
+    """A sticker and a gearbox bear nothing; nothing is fixed a hand above the slab."""
+    named = shipped("pantry")
+    for name in ("sticker", "gearbox", "pushrods"):
+        items = {**named.items, name: named.items["receiver"].model_copy(update={"aft": -0.3})}
+        after = named.model_copy(update={"items": items})
+        assert not [one for one in stretches(after) if name in one.words]
+    assert holds(named, (0.15, 0.0, 0.0)) == "on the slab"
+    assert holds(named, (0.15, 0.0, -0.1)) == ""
+    assert holds(named, (0.30, 0.0, 0.1)) == "on the fin"
+
+
+@pytest.mark.parametrize("name", ["motor", "outrunner", ""])
+def test_the_mount_of_a_pusher_is_ahead_of_its_disc(name, tmp_path):
+    """Whatever the part is called that turns it, and where the file has none."""
+    pusher = twelve.airframe("pusher", tmp_path)
+    items = {key: item for key, item in pusher.items.items() if key != "motor"}
+    if name:
+        items[name] = pusher.items["motor"]
+    after = pusher.model_copy(update={"items": items})
+    disc = pusher.motors["motor"].aft
+    front = disc - 0.036 if name else disc - 0.010  # where its body of 32 mm ends, or clear of it
+    assert places(after)["motor"][0] == pytest.approx(front, abs=1e-6)
+    assert not [one for one in stretches(after) if name and name in one.words.split()[-1:]][1:]
 
 
 def test_ballast_is_put_where_it_is_said():

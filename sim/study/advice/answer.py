@@ -9,6 +9,8 @@ from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.study.odds.survival import ByHands
 from firstthrow.sim.study.verdict import Verdict
 
+LITTLE = 0.5e-3  # [kg] less added is not told
+
 
 @dataclass(frozen=True)
 class Step(Answer):
@@ -28,6 +30,7 @@ class Standing(Answer):
     static_margin_percent: float
     odds: ByHands
     stopped_by: tuple[str, ...]  # parts of the verdict that forbid it
+    because: str = ""  # the first reason
 
 
 def before_and_after(before: Standing, after: Standing, is_better: bool) -> str:
@@ -72,16 +75,18 @@ class Advice(Answer):
         what = "; ".join(step.text for step in self.steps)
         was = self.before
         now = "" if was.odds.flown == 1 else f", {was.odds.survived} of {was.odds.flown}"
+        mass = units.mass(self.mass_change_kg, sign="+")
+        added = f"{mass}, " if abs(self.mass_change_kg) >= LITTLE else ""
         rest = (
             f"margin {self.after.static_margin_percent:.1f} %, {self.after.odds.words} "
-            f"(now {was.static_margin_percent:.1f} %{now}); "
-            f"{units.mass(self.mass_change_kg, sign='+')}, {_time(self.work_min)}"
+            f"(now {was.static_margin_percent:.1f} %{now}); {added}{_time(self.work_min)}"
         )
         if self.goes:
             return f"{what[:1].upper()}{what[1:]}: go, {rest}."
         return (
             f"Nothing that was tried makes it go. Nearest: {what}: {rest}; still no-go for "
-            f"{' and '.join(self.after.stopped_by)}."
+            f"{' and '.join(self.after.stopped_by)}"
+            f"{f': {self.after.because}' if self.after.because else ''}."
         )
 
     def throw_words(self, units: Units = METRIC) -> str:

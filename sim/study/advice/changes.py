@@ -21,11 +21,11 @@ from firstthrow.sim.describe.airframe import (
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.study.alternatives import alternatives
-from firstthrow.sim.study.ballast import NoBallast, at_place, lump, with_item
+from firstthrow.sim.study.ballast import NAME, NoBallast, at_place, lump, usual_place, with_item
 from firstthrow.sim.study.fit_out import reflexed, strengthened
 from firstthrow.sim.study.margin import NOTHING
 from firstthrow.sim.study.odds.arm import RUN, arm_speed
-from firstthrow.sim.study.places import Place, holds, place_words
+from firstthrow.sim.study.places import Place, place_words
 from firstthrow.sim.study.servos import ENOUGH
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import Throws
@@ -66,14 +66,13 @@ class Change(NamedTuple):
     work: float  # [min]
     airframe: Airframe
     place: Place | None = None  # of what is added, to be drawn
+    balances: bool = False  # by ballast or pack
+    rebalances: bool = False  # in place of what did so before it
 
 
 def ballasted(now: Subject, margin: float) -> Iterator[Change]:
     """Easy ways to a static margin: ballast at either end, the pack moved."""
-    end = "nose" if margin > now.margin else "tail"
-    own = now.airframe.items.get("ballast")
-    fixed = own is not None and bool(holds(now.airframe, (own.aft, own.right, own.up)))
-    where = "ballast" if fixed and end == "nose" else end
+    where = usual_place(now, margin)
     try:
         added = at_place(now, margin, where)
     except NoBallast:
@@ -83,8 +82,22 @@ def ballasted(now: Subject, margin: float) -> Iterator[Change]:
         mass = now.airframe.units.mass(abs(added.mass))
         text = f"{verb} {mass} at the {where.replace('_', ' ')}"
         text += f", {place_words(now.airframe, added.place)}"
-        yield Change(text, BALLAST, added.after.airframe, added.place)
-    yield from _others(now, margin, where, ("move_pack",))
+        yield Change(text, BALLAST, added.after.airframe, added.place, balances=True)
+    for change in _others(now, margin, where, ("move_pack",)):
+        yield change._replace(balances=True)
+
+
+def rebalanced(now: Subject, margin: float, before: Airframe) -> Iterator[Change]:
+    """The same with ballast and pack first put back to where they were in `before`: what is told
+    is the whole of it, and takes the place of what was told of ballast and pack."""
+    items = {
+        name: before.items[name] if name == now.airframe.pack_item else item
+        for name, item in now.airframe.items.items()
+        if name in before.items or name != NAME
+    }
+    put_back = now.changed(now.airframe.model_copy(update={"items": items}))
+    for change in ballasted(put_back, margin):
+        yield change._replace(rebalances=True)
 
 
 def rebuilt(now: Subject, margin: float) -> Iterator[Change]:
@@ -114,8 +127,11 @@ def thrown_by_an_arm(now: Subject) -> Iterator[Change]:
         yield Change("", 0.0, now.airframe.model_copy(update={"launch": launch}))
 
 
-def launched_otherwise(now: Subject, throttle_limit: float | None) -> Iterator[Change]:
-    """Throttle at the release, nose of the throw, reflex, elevator throw, balance."""
+def launched_otherwise(
+    now: Subject, throttle_limit: float | None, before: Airframe
+) -> Iterator[Change]:
+    """Throttle at the release, nose of the throw, reflex, elevator throw, balance; `before`: the
+    airframe before it was balanced."""
     airframe = now.airframe
     thrown, ground = airframe.launch.thrown, airframe.launch.ground
     key = "hand" if thrown else "ground"
@@ -132,7 +148,7 @@ def launched_otherwise(now: Subject, throttle_limit: float | None) -> Iterator[C
         yield Change("", TRANSMITTER, level)
     yield from more_throw(now)
     for more in MARGINS:
-        yield from ballasted(now, now.margin + more)
+        yield from rebalanced(now, now.margin + more, before)
 
 
 def more_throw(now: Subject) -> Iterator[Change]:

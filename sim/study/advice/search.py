@@ -13,7 +13,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import put
+from firstthrow.sim.describe.linkage import DoesNotReach
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study import directions, power, throws
 from firstthrow.sim.study.advice import changes
@@ -82,7 +84,8 @@ def standing(subject: Subject, answer: Preflight, most: int = LAUNCHES) -> Stand
     """`most`: launches that decided."""
     stopped = tuple(check.name for check in answer.stopped)
     odds = answer.odds or trial(subject, most)
-    return Standing(answer.verdict, 100.0 * subject.margin, odds, stopped)
+    why = next((check.reasons[0] for check in answer.stopped), "")
+    return Standing(answer.verdict, 100.0 * subject.margin, odds, stopped, why)
 
 
 def tried(subject: Subject) -> Standing:
@@ -90,9 +93,9 @@ def tried(subject: Subject) -> Standing:
     that does not reach forbids it, too."""
     try:
         return standing(subject, preflight(reports(subject, FEW, is_whole=False)), FEW)
-    except ValueError:
+    except DoesNotReach as why:
         odds = trial(subject, FEW)
-        return Standing(Verdict.NO_GO, 100.0 * subject.margin, odds, ("surfaces",))
+        return Standing(Verdict.NO_GO, 100.0 * subject.margin, odds, ("surfaces",), str(why))
 
 
 def is_better(before: Standing, after: Standing) -> bool:
@@ -102,15 +105,20 @@ def is_better(before: Standing, after: Standing) -> bool:
     if after.verdict is Verdict.GO:
         return True
     fewer = len(after.stopped_by) < len(before.stopped_by)
-    return after.odds.fraction >= before.odds.fraction and (
-        fewer or after.odds.fraction > before.odds.fraction
-    )
+    survive_more = after.odds.fraction > before.odds.fraction
+    return not _more_lost(before, after) and (fewer or survive_more)
 
 
 def is_worse(before: Standing, after: Standing) -> bool:
     """Whether another part forbids it, or fewer survive, beyond one launch of chance."""
     more = not set(after.stopped_by) <= set(before.stopped_by)
-    return more or after.odds.fraction < before.odds.fraction - 1.5 / FEW
+    return more or _more_lost(before, after)
+
+
+def _more_lost(before: Standing, after: Standing) -> bool:
+    """By more than one launch of the sample after, which ends early where it decides."""
+    expected = before.odds.fraction * after.odds.flown
+    return after.odds.survived < expected - 1.5
 
 
 def price(change: Change, now: Subject) -> float:
@@ -122,13 +130,18 @@ def price(change: Change, now: Subject) -> float:
 def _found(subject: Subject, found: Reports, answer: Preflight) -> tuple[list[Step], Subject]:
     """The steps, and the airframe with all of them."""
     bad = {check.name for check in answer.stopped}
-    now, steps = subject, []
+    now, before = subject, subject.airframe
+    taken: list[tuple[Change, Step]] = []
 
     def take(change: Change) -> None:
         nonlocal now
         after = now.changed(change.airframe)
-        if change.text:
-            steps.append(Step(change.text, after.mass - now.mass, change.work, change.place))
+        added = after.mass - now.mass
+        if change.rebalances:
+            added += sum(step.mass_change_kg for one, step in taken if one.balances)
+            taken[:] = [one for one in taken if not one[0].balances]
+        step = Step(change.text, added, change.work, change.place)
+        taken.append((change, step))
         now = after
 
     if "balance" in bad and limits_verdict(subject) is BalanceVerdict.OK:
@@ -137,10 +150,12 @@ def _found(subject: Subject, found: Reports, answer: Preflight) -> tuple[list[St
         for ways in WAYS[name] if name in bad else ():
             cleared = _first_clear(now, found, name, ways(now, found))
             if cleared is not None:
+                before = now.airframe if cleared.balances else cleared.airframe
                 take(cleared)
                 break
-    for change in _launch(now, found):
+    for change in _launch(now, found, before):
         take(change)
+    steps = [step for _, step in taken if step.text]
     told = list(changes.settings(subject.airframe, now.airframe))
     same = subject.airframe.mixing == now.airframe.mixing
     work = 0.0 if same else changes.TRANSMITTER
@@ -199,8 +214,9 @@ WAYS: dict[str, tuple[Ways, ...]] = {
 }
 
 
-def _launch(now: Subject, found: Reports) -> list[Change]:
-    """Ways of launching it, until enough survive; none where enough do as it is."""
+def _launch(now: Subject, found: Reports, before: Airframe) -> list[Change]:
+    """Ways of launching it, until enough survive; none where enough do as it is. `before`: the
+    airframe before it was balanced."""
     taken: list[Change] = []
     limit = found.throttle_limit
     slow = _arm(now)
@@ -212,7 +228,7 @@ def _launch(now: Subject, found: Reports) -> list[Change]:
     for _ in range(rounds):
         if odds.is_enough:
             return taken
-        ways = [*changes.thrown_by_an_arm(now), *changes.launched_otherwise(now, limit)]
+        ways = [*changes.thrown_by_an_arm(now), *changes.launched_otherwise(now, limit, before)]
         best = _most_surviving(now, ways, odds)
         if best is None:
             break

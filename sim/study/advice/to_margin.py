@@ -1,4 +1,4 @@
-"""The easy ways to a static margin, ballast and the pack moved, each checked and flown."""
+"""Every way to a static margin, checked and flown."""
 
 from __future__ import annotations
 
@@ -7,18 +7,22 @@ from dataclasses import dataclass
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.study.advice.answer import Standing, before_and_after
 from firstthrow.sim.study.advice.search import is_better, tried
+from firstthrow.sim.study.alternatives import NAMES
 from firstthrow.sim.study.margin import ToMargin, told, ways
 from firstthrow.sim.study.subject import Subject
 
 
 @dataclass(frozen=True)
 class Flown(Answer):
-    """The airframe as it is and with each easy way, by few launches; None where there is no such
-    way, or where it changes nothing."""
+    """The airframe as it is and with each way, by few launches; None where there is no such way,
+    or where it changes nothing."""
 
     now: Standing
     ballast: Standing | None
     move_pack: Standing | None
+    lighter_surfaces: Standing | None
+    longer_nose: Standing | None
+    cut_leading_edge: Standing | None
 
     def words(self, after: Standing | None) -> str:
         """What a way does, before and after; empty where it was not flown."""
@@ -32,11 +36,12 @@ def to_margin_flown(
 ) -> tuple[ToMargin, Flown]:
     """Raises NoSuchPlace."""
     found = ways(subject, margin, at, along, per_length)
-    pack = next((way for way in found.others if way.name == "move_pack" and way.reaches), None)
-    ballast = found.ballast if found.ballast and found.ballast.after is not subject else None
-    flown = Flown(
-        now=tried(subject),
-        ballast=tried(ballast.after) if ballast else None,
-        move_pack=tried(pack.after) if pack and pack.after is not subject else None,
-    )
+    after = {way.name: way.after for way in found.others if way.reaches}
+    if found.ballast:
+        after["ballast"] = found.ballast.after
+    stands = {
+        name: tried(after[name]) if name in after and after[name] is not subject else None
+        for name in ("ballast", *NAMES)
+    }
+    flown = Flown(now=tried(subject), **stands)
     return told(subject, margin, found, per_length), flown
