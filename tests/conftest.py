@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import os
-import shutil
-import subprocess
 
 import pytest
+from driven import screen
 from odd import PANTRY
 
 from firstthrow.sim.describe.config import load_airframe
@@ -21,36 +20,10 @@ def display():
     if os.environ.get("DISPLAY"):
         yield os.environ["DISPLAY"]
         return
-    program = shutil.which("Xvfb")
-    if program is None:
-        pytest.fail("no DISPLAY and no Xvfb: install xvfb, the window tests need a display")
-    reads, writes = os.pipe()
-    server = subprocess.Popen(
-        [
-            program,
-            "-displayfd",
-            str(writes),
-            "-screen",
-            "0",
-            "1280x720x24",
-            "-nolisten",
-            "tcp",
-            "-noreset",
-        ],
-        pass_fds=(writes,),
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
-    os.close(writes)
-    with os.fdopen(reads) as pipe:
-        number = pipe.readline().strip()
-    if not number:
-        pytest.fail(f"Xvfb gave no display; it ended with {server.wait()}")
-    os.environ["DISPLAY"] = f":{number}"
-    yield f":{number}"
-    del os.environ["DISPLAY"]
-    server.terminate()
-    server.wait(timeout=10)
+    with screen() as (_server, name):
+        os.environ["DISPLAY"] = name
+        yield name
+        del os.environ["DISPLAY"]
 
 
 @pytest.fixture

@@ -2,15 +2,55 @@
 
 from __future__ import annotations
 
+import contextlib
 import math
+import os
+import shutil
 import subprocess
 import time
+from collections.abc import Iterator
 
 import numpy as np
+import pytest
 
 from firstthrow.scenes.world.camera import on_screen, rotation
 
 FRAME = 1.0 / 60.0
+
+
+@contextlib.contextmanager
+def screen() -> Iterator[tuple[subprocess.Popen, str]]:
+    """An Xvfb and the name of its display; fails where there is none to be had."""
+    program = shutil.which("Xvfb")
+    if program is None:
+        pytest.fail("no DISPLAY and no Xvfb: install xvfb, the window tests need a display")
+    reads, writes = os.pipe()
+    server = subprocess.Popen(
+        [
+            program,
+            "-displayfd",
+            str(writes),
+            "-screen",
+            "0",
+            "1280x720x24",
+            "-nolisten",
+            "tcp",
+            "-noreset",
+        ],
+        pass_fds=(writes,),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    os.close(writes)
+    with os.fdopen(reads) as pipe:
+        number = pipe.readline().strip()
+    if not number:
+        pytest.fail(f"Xvfb gave no display; it ended with {server.wait()}")
+    try:
+        yield server, f":{number}"
+    finally:
+        server.terminate()
+        server.wait(timeout=10)
 
 
 class Driven:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import sys
+from collections.abc import Callable
+
 import pyglet
 from pyglet import gl
 
@@ -9,6 +13,8 @@ TITLE = "Firstthrow"
 SIZE = (1280, 720)
 SMALLEST = (800, 500)
 LEAST = (320, 240)  # pages are laid out for no less, whatever the window is dragged to
+
+_listening: list = []  # to the display: Xlib keeps no reference of its own
 
 
 class Roomy(pyglet.window.Window):
@@ -53,3 +59,21 @@ def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.wi
     if not unseen:
         window.set_minimum_size(*SMALLEST)
     return window
+
+
+def when_display_goes(*last: Callable[[], object]) -> None:
+    """What is done last when the X display is lost, which ends the program: Xlib has it so."""
+    if not sys.platform.startswith("linux") or pyglet.options.headless:
+        return
+    from pyglet.libs.x11 import xlib
+
+    def gone(display) -> int:
+        try:
+            for act in last:
+                act()
+            print("The display is gone; what was flown is recorded.", file=sys.stderr, flush=True)
+        finally:
+            os._exit(1)
+
+    _listening[:] = [xlib.XIOErrorHandler(gone)]
+    xlib.XSetIOErrorHandler(_listening[0])

@@ -29,7 +29,7 @@ from firstthrow.scenes.pages.drill import Score
 from firstthrow.scenes.pages.screens import Screen
 from firstthrow.scenes.window.along import Aids
 from firstthrow.scenes.window.judging import Judging
-from firstthrow.scenes.window.opening import SIZE, open_window
+from firstthrow.scenes.window.opening import SIZE, open_window, when_display_goes
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
 from firstthrow.scenes.words import instruments, what_it_says
@@ -125,6 +125,7 @@ class App:
     def loop(self) -> None:
         """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
         before = due = time.perf_counter()
+        when_display_goes(self.rehearsal.stop, self.judging.close)
         try:
             while self.running:
                 start = time.perf_counter()

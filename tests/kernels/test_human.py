@@ -349,7 +349,8 @@ def test_human_pilot_flies_as_the_batch_does(monkeypatch):
     live = flight.reading()
     print(f"end height {live.height_m:.3f} m live, {batched.end_height:.3f} m batch")
     assert flight.outcome.word == "time-up"
-    assert live.height_m == pytest.approx(batched.end_height, abs=1e-3)
+    # Not to the last bit: hands compiled into the batch round otherwise than alone.
+    assert live.height_m == pytest.approx(batched.end_height, abs=1e-9)
 
 
 @pytest.mark.parametrize("name", ["pantry", "glasshouse"])

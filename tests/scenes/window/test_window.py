@@ -7,10 +7,6 @@ speed; where the X server must pass something on, the tests wait for the conditi
 from __future__ import annotations
 
 import math
-import subprocess
-import sys
-import textwrap
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -23,8 +19,6 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 
 pytestmark = pytest.mark.window
-
-ROOT = Path(__file__).parents[3]
 
 
 @pytest.fixture(scope="module")
@@ -375,42 +369,3 @@ def test_escape_leaves(hand):
         hand.until(lambda: False, "it goes on", most=0.3)
     assert not hand.app.running
     hand.app.running = True
-
-
-SCRIPT = """
-    import sys
-    from firstthrow.scenes.hands.hands import load_hands
-    from firstthrow.scenes.window.run import run
-    from firstthrow.sim.describe.config import find, load_airframe, load_field
-    from firstthrow.sim.flight.scripted_pilot import Steady
-    from firstthrow.sim.flight.record import Recorder
-
-    airframe = load_airframe(find("airframes", "pantry"))
-    flown = run(
-        airframe, load_field(find("fields", "water-meadow")), load_hands("keyboard"),
-        pilot=Steady() if sys.argv[2] == "steady" else None,
-        record_factory=lambda: Recorder(sys.argv[1], airframe, {}),
-        seconds=float(sys.argv[3]) if sys.argv[3] else None,
-    )
-    print(*[flight.outcome.word for flight in flown])
-"""
-
-
-def start_program(record: Path, pilot: str, seconds: str) -> subprocess.Popen:
-    return subprocess.Popen(
-        [sys.executable, "-c", textwrap.dedent(SCRIPT), str(record), pilot, seconds],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-    )
-
-
-def test_a_watched_timed_flight_runs_records_and_closes_by_itself(display, tmp_path):
-    program = start_program(tmp_path / "flight.csv", "steady", "1.5")
-    told, complaints = program.communicate(timeout=90)
-    assert program.returncode == 0, complaints
-    assert told.strip() == "time-up"
-    rows = (tmp_path / "flight.csv").read_text().splitlines()
-    assert len(rows) == pytest.approx(1 + 30 + 91, abs=3)
-    assert '"time-up"' in (tmp_path / "flight.json").read_text()
