@@ -84,7 +84,7 @@ def lines(answer: Preflight, u: Units) -> list[str]:
                 first, *rest = wrap(text, WIDTH - 8)
                 told += [f"    {mark} {first}", *(f"      {row}" for row in rest)]
     if measure:
-        told.append("  measure next, what saves most launches first")
+        told.append(f"  measure next, {answer.measure_next.order}")
     for text in measure:
         first, *rest = wrap(text, WIDTH - 8)
         told += [f"    - {first}", *(f"      {row}" for row in rest)]

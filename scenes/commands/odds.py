@@ -170,10 +170,10 @@ def _heading(airframe, elsewhere: bool = False) -> tuple[list[str], dict]:
     `elsewhere`: the report is of something else, and that is said."""
     from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.subject import subject_of
-    from firstthrow.sim.study.unsure.ranking import measure_balance
+    from firstthrow.sim.study.unsure.ranking import measure_next
 
     subject = subject_of(airframe)
-    ruled, next_ = ruling(subject), measure_balance(subject)
+    ruled, next_ = ruling(subject), measure_next(subject)
     whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
     where = "of the file as it is, in still air" if elsewhere else ""
     return heading(ruled, next_.first(airframe.units), where), whole

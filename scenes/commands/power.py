@@ -88,7 +88,11 @@ def run(chosen: argparse.Namespace) -> int:
         name, *rest = _lines(answer, airframe.units)
         if flown_with:
             rest += _checked_lines(*flown_with)
-        print("\n".join([name, *heading(None, next_.first(airframe.units)), *rest]))
+        print(
+            "\n".join(
+                [name, *heading(None, f"for the drive: {next_.first(airframe.units)}"), *rest]
+            )
+        )
     return DONE
 
 

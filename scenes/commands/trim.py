@@ -51,11 +51,11 @@ def run(chosen: argparse.Namespace) -> int:
         raise ConfigError(["--cg: say a place between -100 and 200 % of the mean chord"])
     from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.trim import trim_study
-    from firstthrow.sim.study.unsure.ranking import measure_balance
+    from firstthrow.sim.study.unsure.ranking import measure_next
 
     try:
         found = trim_study(subject_of(airframe), speed, cg)
-        next_ = measure_balance(subject_of(airframe))
+        next_ = measure_next(subject_of(airframe))
     except ValueError as error:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.json:

@@ -62,12 +62,12 @@ def run(chosen: argparse.Namespace) -> int:
     # Only now: errors in the file come before the physics is set up.
     from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.subject import subject_of
-    from firstthrow.sim.study.unsure.ranking import measure_balance
+    from firstthrow.sim.study.unsure.ranking import measure_next
     from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
     from firstthrow.sim.study.weigh import weigh
 
     subject = subject_of(airframe)
-    found, ruled, next_ = weigh(subject), ruling(subject), measure_balance(subject)
+    found, ruled, next_ = weigh(subject), ruling(subject), measure_next(subject)
     if chosen.json:
         whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
         print(json.dumps(found.as_json() | whole, indent=1))
@@ -221,6 +221,8 @@ def _reasons(weighed: Weighing, u: Units) -> list[str]:
     told = [
         f"{end}: {reason}{f'; here {flown.words}' if flown else ''}" for end, reason, flown in ends
     ]
+    if any(flown and not flown.is_enough for _, _, flown in ends):
+        told.append("launches fail inside it, too, as it is thrown: put the throw right first")
     slow = weighed.flare_m_s
     if slow is not None and slow > SLOWEST_SAFE * weighed.stall_speed_m_s:
         told.append(f"without power it flies on at {u.speed(slow)}: it touches down that fast")
@@ -290,7 +292,7 @@ def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> i
     from firstthrow.sim.study.ballast import ROD, NoSuchPlace
     from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.subject import subject_of
-    from firstthrow.sim.study.unsure.ranking import measure_balance
+    from firstthrow.sim.study.unsure.ranking import measure_next
 
     subject = subject_of(airframe)
     try:
@@ -298,7 +300,7 @@ def _run_ballast(chosen, airframe, margin: float, per_length: float | None) -> i
     except NoSuchPlace as error:
         option = "--at" if chosen.at else "--along"
         raise ConfigError([f"{option} {error}"]) from None
-    ruled, next_ = ruling(subject), measure_balance(subject)
+    ruled, next_ = ruling(subject), measure_next(subject)
     if chosen.json:
         whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
         whole["flown"] = flown.as_json()

@@ -293,7 +293,14 @@ def _throws(subject: Subject, answer: Preflight) -> tuple[Needed, ...]:
     if hand.throttle < 0.99 and subject.airframe.motors:
         asked.append(("with all the throttle", subject.changed(open_)))
     asked.append((f"{less} lighter", lighter))
-    return tuple(Needed(text, needed(one)) for text, one in asked)
+    found = [Needed(text, needed(one)) for text, one in asked]
+    first, *rest = found
+    return (first, *(one for one in rest if _is_lower(one, first)))
+
+
+def _is_lower(one: Needed, than: Needed) -> bool:
+    """Whether a slower throw does; what asks for a faster one is no help."""
+    return one.speed_m_s is not None and one.speed_m_s < (than.speed_m_s or np.inf)
 
 
 def needed(subject: Subject) -> float | None:

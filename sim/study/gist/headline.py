@@ -26,7 +26,10 @@ def of_weighing(weighed: Weighing, u: Units) -> str:
 
 
 def of_trim(found: TrimStudy, u: Units) -> str:
-    """How fast to fly it with how much throttle, and what to trim."""
+    """How fast to fly it with how much throttle, and what to trim; why not, where it is not to be
+    flown."""
+    if found.no_go:
+        return f"Do not fly it: {found.no_go[0]}."
     stall = found.stall_speed_m_s
     told = f"Fly it at {u.speed(CRUISE * stall)}"
     level = found.cruise

@@ -190,7 +190,8 @@ def _height(metres: float | None, u: Units) -> str:
 def _cell(value: float | None, form: str, unit: str = "") -> str:
     if value is None:
         return "-"
-    text = format(value + 0.0, form).replace("%", " %")
+    text = format(value, form).replace("%", " %")
+    text = text.removeprefix("-") if not text.strip("-0. %") else text
     return f"{text} {unit}".strip()
 
 

@@ -25,6 +25,7 @@ from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Trim
 from firstthrow.sim.kernels.layout import COMMAND_SURFACE, RATE, SURFACE, VELOCITY
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study.odds.launches import Odds, fly_cases
 from firstthrow.sim.study.odds.survival import Sample, sample
 from firstthrow.sim.study.subject import Subject
@@ -76,6 +77,13 @@ class MeasureNext(Answer):
 
     def words(self, units: Units = METRIC) -> list[str]:
         return [_words(row, units) for row in self.rows[:TOLD]]
+
+    @property
+    def order(self) -> str:
+        """What decided the order."""
+        if any(row.launches_saved is not None for row in self.rows):
+            return "what costs most launches first, then what moves the balance most"
+        return "what moves the balance most first"
 
     def first(self, units: Units = METRIC) -> str:
         """The one most worth it, with what would then be known; empty where there is none."""
@@ -189,13 +197,6 @@ def _saved(flown: Sample, lost: np.ndarray, rows: list[Unknown]) -> int:
     )
 
 
-def measure_balance(subject: Subject) -> MeasureNext:
-    """The same by the balance alone, without a launch: for a report that is asked for in a
-    moment."""
-    told = _told(subject)
-    return MeasureNext(tuple(_row(name, rows, size, None) for name, rows, size in told), 0, 0)
-
-
 def measure_drive(subject: Subject) -> MeasureNext:
     """What a drive's report rests on, the least sure first."""
     still = Moves(0.0, 0.0)
@@ -204,10 +205,15 @@ def measure_drive(subject: Subject) -> MeasureNext:
     return MeasureNext(tuple(sorted(rows, key=lambda row: -row.spread)), 0, 0)
 
 
-def measure_next(subject: Subject, flown: Sample | None = None) -> MeasureNext:
-    """`flown`: launches, if not those that decide on the airframe; none where it is not thrown by
-    hand. Raises ValueError when the airframe weighs nothing."""
-    flown = flown or sample(subject)
+@once_for(16)
+def measure_next(subject: Subject) -> MeasureNext:
+    """By the launches that decide on the airframe, and by the balance where it is not thrown by
+    hand: the same in every report. Raises ValueError when the airframe weighs nothing."""
+    return ranked_by(subject, sample(subject))
+
+
+def ranked_by(subject: Subject, flown: Sample | None) -> MeasureNext:
+    """`flown`: launches, those lost of which are flown again."""
     told = _told(subject)
     rows = [_row(name, rows, size, None) for name, rows, size in told]
     if flown is None:
