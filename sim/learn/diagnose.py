@@ -31,7 +31,9 @@ from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.circumstances import Circumstance, circumstances
 from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
 from firstthrow.sim.once import once_for
+from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.verdict import BalanceVerdict
 
 UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
 # A cause is looked at again, with changes about itself, where it explains the record better than
@@ -82,10 +84,12 @@ class Likely(Answer):
 
 @dataclass(frozen=True)
 class Diagnosis(Answer):
-    """Likeliest first. `off`: what the likeliest airframe still has elsewhere than its file."""
+    """Likeliest first. `off`: what the likeliest airframe still has elsewhere than its file.
+    `balance`: where the file itself puts it against the limits of steady flight."""
 
     likely: tuple[Likely, ...]
     off: tuple[Off, ...]
+    balance: BalanceVerdict
     looked_at_s: float
 
     @property
@@ -173,6 +177,7 @@ def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | No
     return Diagnosis(
         likely=_ranked(held, tried, weights, {one.name: one for one in seen}),
         off=_off(held, fits[SOUND]),
+        balance=limits_verdict(held.subject),
         looked_at_s=float(min(UNTIL, record.column("time_s")[-1])),
     )
 

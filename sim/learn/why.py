@@ -10,6 +10,7 @@ from firstthrow.sim.flight.refly import NoSource, described, source
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely, Off, diagnose
 from firstthrow.sim.study.faults import FAULTS
+from firstthrow.sim.study.verdict import BalanceVerdict
 
 WORTH = 0.1  # chance from which a further cause is worth a line
 
@@ -44,6 +45,8 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
         told += [
             f"On the ground: {text}." for text in dict.fromkeys(FAULTS[n].found for n in names)
         ]
+    if first.name != SOUND and found.balance is not BalanceVerdict.OK:
+        told.append(f"As its file says, besides, {found.balance.fact}.")
     rest = [one for one in found.likely[1:] if one.chance >= WORTH and one.name not in first.alike]
     told += [f"Less likely, {_sure(one)}: {_cause(one)}." for one in rest]
     return told
@@ -51,6 +54,11 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
 
 def _headline(found: Diagnosis, units: Units) -> str:
     first = found.first
+    if first.name == SOUND and found.balance is not BalanceVerdict.OK:
+        return (
+            f"Why: as its file says, {found.balance.fact}; nothing else wrong with the airframe "
+            f"shows in the first {found.looked_at_s:.1f} s ({_sure(first)})."
+        )
     if first.name == SOUND:
         sound = f"nothing wrong with the airframe shows in the first {found.looked_at_s:.1f} s"
         elsewhere = "; ".join(_elsewhere(off, units) for off in found.off[:2])

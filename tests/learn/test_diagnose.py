@@ -14,6 +14,7 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
+from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.cure import cured
 from firstthrow.sim.learn.diagnose import TEMPER, Diagnosis, diagnose, fit
@@ -119,6 +120,20 @@ def test_a_sound_flight_is_called_sound():
     assert found.first.name == SOUND
     assert found.first.chance > 0.6
     assert lines(found)[0].startswith("Why: nothing wrong with the airframe shows")
+
+
+def test_a_balance_wrong_in_the_file_itself_is_named_first():
+    """It flew as its file says; what the file says cannot fly."""
+    airframe = balanced_at(shipped(), Subject(shipped()).at_margin(-0.02))
+    rows = Rows()
+    flight = fly(airframe, FIELD, stirred, SECONDS, "hand", record=rows)
+    meta = sidecar(airframe, flight_meta(FIELD, launch="hand"))
+    found = diagnose(rows.record(flight.columns, meta), airframe, FIELD)
+    assert found is not None
+    assert found.first.name == SOUND
+    assert lines(found)[0].startswith(
+        "Why: as its file says, the CG lies behind the neutral point: it cannot fly by itself;"
+    )
 
 
 def test_reversed_roll_and_exchanged_leads_are_told_as_one():
