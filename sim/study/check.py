@@ -237,12 +237,12 @@ def how_to_balance(mass: float) -> str:
 def _unsure(found: Reports) -> list[str]:
     weighed = found.weigh
     front, rear = weighed.cg_front_limit_m, weighed.cg_rear_limit_m
-    at, spread = weighed.cg_m[0], 2.0 * weighed.cg_spread_m[0]
-    if front is None or front + spread < at < rear - spread:
+    at, spread = weighed.cg_m[0], weighed.cg_spread_m[0]
+    if front is None or front + 2.0 * spread < at < rear - 2.0 * spread:
         return []
     return [
-        f"guesses leave the CG unsure by {found.units.length(spread)}, enough to leave the allowed "
-        f"band: {how_to_balance(weighed.mass_kg)}"
+        f"the CG is known give or take {found.units.length(spread)}, and twice that leaves the "
+        f"allowed band: {how_to_balance(weighed.mass_kg)}"
     ]
 
 
