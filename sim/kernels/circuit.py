@@ -32,6 +32,7 @@ STRAIGHT = 1.5  # after the launch wings are held level [s]
 MOST_BANK = radians(30.0)
 CAREFUL_BANK = radians(10.0)  # while it climbs away, near the ground, or slow
 LOW = 5.0  # careful below this height [m]
+ON_AT_MOST = 2.0  # times as far as meant it goes on to climb before it lands ahead
 TOO_LOW = 2.0  # sinking below it, when it should not, it lands where it is [m]
 GIVEN = 3.0  # what it is given after the launch before that counts [s]
 PATIENCE = 25.0  # against the wind it turns earlier [s]
@@ -69,8 +70,10 @@ def _next_leg(mind, hands, ahead, beside, height, climb, since):
     begun, lasted = leg, since - mind.leg_since
     if leg == OUT:
         high = height > hands.height - 2.0
-        if (high and ahead > 0.5 * hands.far) or ahead > hands.far:
-            leg = LANDING if height < LOW else BACK_LEFT
+        if (high and ahead > 0.5 * hands.far) or (ahead > hands.far and height > LOW):
+            leg = BACK_LEFT
+        elif ahead > ON_AT_MOST * hands.far:
+            leg = LANDING
     elif leg == BACK_LEFT and ahead < -hands.back:
         leg = PAST
     elif leg == PAST and (ahead > hands.far or (ahead > 0.0 and lasted > PATIENCE)):
