@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from firstthrow.sim.study.power import DriveRow, Measured, Power, Propellers, Wanted
     from firstthrow.sim.study.subject import Subject
 
-MEASURED = "current=11.5 A,thrust=620 gf,rpm=9800 rpm,voltage=11.1 V"
+MEASURED = "current=11.5 A,thrust=620 gf,rpm=9800 rpm,voltage=11.1 V,rest=12.4 V"
 
 
 def add(commands) -> None:
@@ -59,7 +59,8 @@ def run(chosen: argparse.Namespace) -> int:
     if not airframe.motors:
         raise ConfigError([f"{airframe.name}: has no motor"])
     from firstthrow.sim.study.power import level_flight, study
-    from firstthrow.sim.study.power_match import explained, propellers
+    from firstthrow.sim.study.propulsion.causes import explained
+    from firstthrow.sim.study.propulsion.sizes import propellers
     from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.unsure.ranking import measure_drive
 
@@ -99,7 +100,7 @@ def run(chosen: argparse.Namespace) -> int:
 def _flown_with(subject: Subject, size: str) -> tuple[Standing, Standing]:
     """The airframe with its own propeller and with another, checked and flown."""
     from firstthrow.sim.study.advice.search import tried
-    from firstthrow.sim.study.power_match import with_size
+    from firstthrow.sim.study.propulsion.sizes import with_size
     from firstthrow.sim.units import read_propeller
 
     after = with_size(subject.airframe, read_propeller(size))
@@ -119,7 +120,13 @@ def _measured(text: str | None) -> dict[str, float]:
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.units import ANGULAR_SPEED, CURRENT, FORCE, VOLTAGE, read
 
-    kinds = {"current": CURRENT, "thrust": FORCE, "rpm": ANGULAR_SPEED, "voltage": VOLTAGE}
+    kinds = {
+        "current": CURRENT,
+        "thrust": FORCE,
+        "rpm": ANGULAR_SPEED,
+        "voltage": VOLTAGE,
+        "rest": VOLTAGE,
+    }
     found: dict[str, float] = {}
     problems: list[str] = []
     if text is None:
@@ -137,7 +144,7 @@ def _measured(text: str | None) -> dict[str, float]:
         if name in found:
             problems.append(f"--measured {name}: given twice")
         try:
-            found[name] = read(value, kinds[name])
+            found[name] = _thrust(value) if name == "thrust" else read(value, kinds[name])
         except ValueError as error:
             grams = "; grams of thrust are gf, '620 gf'" if name == "thrust" else ""
             problems.append(f"--measured {name}: {error}{grams}")
@@ -147,6 +154,19 @@ def _measured(text: str | None) -> dict[str, float]:
     if problems:
         raise ConfigError(problems)
     return found
+
+
+def _thrust(text: str) -> float:
+    """[N]; a scale shows grams or ounces, and means what they weigh. Raises ValueError."""
+    from firstthrow.sim.units import FORCE, GRAVITY, MASS, read
+
+    try:
+        return read(text, FORCE)
+    except ValueError as error:
+        try:
+            return GRAVITY * read(text, MASS)
+        except ValueError:
+            raise error from None
 
 
 def _wanted(chosen: argparse.Namespace) -> Wanted | None:
@@ -245,15 +265,18 @@ def _measured_lines(found: Measured, u: Units) -> list[str]:
     lines = [f"  measured, within {shares} (meter and model together):"]
     lines += [f"    {text}" for text in found.verdict]
     lines.append(
-        "    off by  explanation, and what it would have given (in spreads of the readings; less "
-        "is better)"
+        "    off by  explanation, and what it would have given (in spreads of the readings, and "
+        "more for what is rare; less is better)"
     )
     for e in found.explanations[:5]:
         w = e.would_give
         assert w.thrust_N is not None, "what is worked out is whole"
+        assert w.voltage_V is not None
+        assert w.current_A is not None
+        watts = w.voltage_V * w.current_A
         lines.append(
             f"    {e.rank:>6.1f}  {e.text}: {w.current_A:.1f} A, "
-            f"{u.pull(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V"
+            f"{u.pull(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V, {watts:.0f} W"
         )
     lines.append("    with the propeller as described, this goes into [corrections] of the file:")
     for name, c in found.corrections.items():

@@ -98,12 +98,15 @@ class RunTimeMix(Answer):
 class Instruments(Answer):
     """What a builder's meters show; None for one that he does not have."""
 
-    left_out_when_none: ClassVar = frozenset({"current_A", "thrust_N", "rpm", "voltage_V"})
+    left_out_when_none: ClassVar = frozenset(
+        {"current_A", "thrust_N", "rpm", "voltage_V", "rest_voltage_V"}
+    )
 
     current_A: float | None
     thrust_N: float | None
     rpm: float | None
     voltage_V: float | None
+    rest_voltage_V: float | None  # of the pack, before the motor runs
 
 
 @dataclass(frozen=True)

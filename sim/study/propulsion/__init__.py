@@ -1,0 +1,1 @@
+"""Propellers and packs against what was measured, and which propeller to fit."""
