@@ -24,6 +24,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+from firstthrow.sim.describe.field import STANDARD, Field
 
 sys.path[:0] = [str(Path(__file__).parents[1] / "tests")]
 attacks = importlib.import_module("attacks")  # among the tests, which are no package
@@ -33,18 +34,24 @@ BATCH = 500  # cases that one strategy draws before it is begun anew with anothe
 LAUNCHES = 200  # of one airframe
 
 
-def launched(found: tuple[str, tuple[str, ...]]) -> Counter:
-    """Launches of one airframe: how each ended."""
+def flown(found: tuple[str, tuple[str, ...]], field: Field | None, fly: Callable) -> Counter:
+    """How an airframe's flights ended, by `fly` (model, airframe) -> words."""
     name, overrides = found
     try:
         airframe = load_airframe(find("airframes", name), overrides)
     except ConfigError as error:
         attacks.told_plainly(error.problems)
         return Counter(refused=1)
-    model = attacks.built(airframe)
-    if model is None:
-        return Counter({"cannot fly": 1})
-    return Counter(attacks.launches_are_sound(attacks.launched(model, airframe, 1, LAUNCHES)))
+    model = attacks.built(airframe, field)
+    return Counter({"cannot fly": 1}) if model is None else Counter(fly(model, airframe))
+
+
+def launches(model, airframe) -> list[str]:
+    return attacks.launches_are_sound(attacks.launched(model, airframe, 1, LAUNCHES))
+
+
+def glides(model, airframe) -> list[str]:
+    return [attacks.glide_is_sound(model, airframe)]
 
 
 def kinds(folder: Path) -> dict[str, tuple]:
@@ -54,7 +61,8 @@ def kinds(folder: Path) -> dict[str, tuple]:
             attacks.broken_configs(),
             lambda text: attacks.config_is_survived(text, folder / "broken.toml"),
         ),
-        "launches": (attacks.possible_airframes(), launched),
+        "launches": (attacks.possible_airframes(), lambda found: flown(found, None, launches)),
+        "glides": (attacks.possible_airframes(), lambda found: flown(found, STANDARD, glides)),
         "lines": (attacks.broken_lines(), attacks.line_is_survived),
         "records": (
             attacks.broken_records(str(folder)),

@@ -27,17 +27,18 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.strips import CannotFly
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
-from firstthrow.sim.describe.field import Field
+from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.keys import annotation_at, quantity_of
 from firstthrow.sim.describe.notes import Log
 from firstthrow.sim.describe.write import quantity_text
-from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.flight import Flight, fly
 from firstthrow.sim.flight.outcome import ENDINGS
 from firstthrow.sim.flight.record import Recorder, RecordError, flight_meta, load
 from firstthrow.sim.flight.refly import NoSource, source
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
+from firstthrow.sim.kernels.layout import TOUCHING
 from firstthrow.sim.learn.compare import names_of
 from firstthrow.sim.learn.debriefing import Debrief
 from firstthrow.sim.learn.logs import read as read_log
@@ -195,7 +196,8 @@ def launched(model: Model, airframe: Airframe, seed: int, count: int, seconds: f
         case.throttle = random.choice([0.0, hand.throttle, 1.0])
         case.built[:] = random.uniform(-0.3, 0.3, len(case.built))
         noise = random.standard_normal((batch.noise_rows(frames), NOISE_SIZE))
-        batch.fly_case(model.body, setting, case, nobody, noise, space, found[k])
+        deviates = np.zeros((frames, 2))  # of hands that are nobody's
+        batch.fly_case(model.body, setting, case, nobody, noise, deviates, space, found[k])
     return found
 
 
@@ -209,6 +211,29 @@ def launches_are_sound(found: np.ndarray) -> list[str]:
             assert math.isfinite(row[name]), name
         words.append("flying" if word == integrate.FLYING else ENDINGS[word].value)
     return words
+
+
+def glide_is_sound(model: Model, airframe: Airframe, seconds: float = 4.0) -> str:
+    """Without power and in still air no sixtieth of a second gains energy, until it touches
+    something: height, motion and rotation, the air carried along included; `model` of still
+    air. The word that it ends with."""
+    flight = Flight(airframe, STANDARD, "hand", model=model)
+    flight.state[2] -= 50.0  # [m] further up than its hand
+    flight.release()
+    record, before = model.record, math.inf
+    weight, mass = record.mass * record.gravity, np.linalg.inv(record.mass_inverse)
+    for _ in range(round(60.0 * seconds)):
+        if flight.outcome or flight.report[TOUCHING] > 0.5:
+            break
+        motion = flight.state[7:13]
+        height = 0.5 * motion @ mass @ motion / weight - flight.state[2]
+        assert math.isfinite(height)
+        assert height < before + 1e-4, f"{height - before} m gained after {flight.time} s"
+        before = height
+        flight.advance(1.0 / 60.0, Sticks())
+    assert all(math.isfinite(value) for value in flight.reading())
+    assert flight.outcome is None or flight.outcome.text
+    return flight.outcome.word.value if flight.outcome else "flying"
 
 
 COMMANDS = {

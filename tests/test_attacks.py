@@ -16,6 +16,7 @@ from attacks import (
     broken_records,
     built,
     config_is_survived,
+    glide_is_sound,
     launched,
     launches_are_sound,
     line_is_survived,
@@ -26,6 +27,7 @@ from attacks import (
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.record import RecordError, load
 from firstthrow.sim.learn.logs import read
 
@@ -75,6 +77,7 @@ def test_possible_airframes():
         model = built(airframe)
         if model is not None:
             launches_are_sound(launched(model, airframe, 3, 2, 2.0))
+            glide_is_sound(built(airframe, STANDARD), airframe, 2.0)
 
     run()
 

@@ -10,6 +10,7 @@ import csv
 import io
 import math
 from datetime import datetime, timedelta
+from datetime import time as clock
 from pathlib import Path
 from typing import NamedTuple
 
@@ -113,14 +114,17 @@ def _nmea(text: str) -> list[tuple]:
     for line in text.splitlines():
         try:
             sentence = pynmea2.parse(line.strip(), check=True)
+            kind = getattr(sentence, "sentence_type", "")
+            if kind not in ("GGA", "RMC") or not isinstance(sentence.timestamp, clock):
+                continue  # a torn time stays a text
+            fix = sentence.timestamp, sentence.latitude, sentence.longitude
+            if kind == "GGA" and int(sentence.gps_qual or 0) > 0:
+                altitude = sentence.altitude
+                heights.append((*fix, math.nan if altitude is None else float(altitude)))
+            elif kind == "RMC" and sentence.status == "A":
+                fixes.append((*fix, math.nan))
         except (pynmea2.ParseError, ValueError):
             continue
-        kind = getattr(sentence, "sentence_type", "")
-        if kind == "GGA" and sentence.timestamp and int(sentence.gps_qual or 0) > 0:
-            altitude = math.nan if sentence.altitude is None else float(sentence.altitude)
-            heights.append((sentence.timestamp, sentence.latitude, sentence.longitude, altitude))
-        elif kind == "RMC" and sentence.timestamp and sentence.status == "A":
-            fixes.append((sentence.timestamp, sentence.latitude, sentence.longitude, math.nan))
     rows = heights or fixes
     if not rows:
         raise ValueError("it has no valid GGA or RMC sentence")

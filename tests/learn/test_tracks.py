@@ -54,17 +54,22 @@ def minutes(value: float, whole: int, digits: int) -> tuple[str, str]:
 
 
 def nmea() -> str:
-    lines = ["$GPTXT,01,01,02,hello*00", "torn $GPGGA,12"]
+    """With lines that are torn, one of them such that its checksum still holds."""
+    torn = "GPGGA,1005\x0000.00,5200.000,N,00130.000,W,1,09,0.9,80.0,M,47.0,M,,"
+    lines = ["$GPTXT,01,01,02,hello*00", "torn $GPGGA,12", summed(torn)]
     time, north, east, height = flight()
     for t, lat, lon, h in zip(time, *degrees(north, east), height, strict=True):
         clock = (START + timedelta(seconds=t)).strftime("%H%M%S.00")
         (d, m), (dd, mm) = minutes(lat, 2, 6), minutes(lon, 3, 6)
-        body = f"GPGGA,{clock},{d}{m},N,{dd}{mm},W,1,09,0.9,{h:.2f},M,47.0,M,,"
-        check = 0
-        for letter in body:
-            check ^= ord(letter)
-        lines.append(f"${body}*{check:02X}")
+        lines.append(summed(f"GPGGA,{clock},{d}{m},N,{dd}{mm},W,1,09,0.9,{h:.2f},M,47.0,M,,"))
     return "\r\n".join(lines)
+
+
+def summed(body: str) -> str:
+    check = 0
+    for letter in body:
+        check ^= ord(letter)
+    return f"${body}*{check:02X}"
 
 
 def igc() -> str:
