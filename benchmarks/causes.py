@@ -51,7 +51,6 @@ def main() -> None:
         subject = Subject(load_airframe(find("airframes", name)))
         for wrong, begins in cases(subject.airframe):
             shown = seen(equilibrium(refitted(subject.model, wrong), 1.0))
-            shown = {key: value for key, value in shown.items() if value > 0.0}
             total += 1
             for how in counted:
                 off = 0.0 if how == "rounded" else 1.0

@@ -149,7 +149,8 @@ def _measured(text: str | None) -> dict[str, float]:
             grams = "; grams of thrust are gf, '620 gf'" if name == "thrust" else ""
             problems.append(f"--measured {name}: {error}{grams}")
             continue
-        if found[name] <= 0.0:
+        # Thrust below nought pushes backwards.
+        if found[name] == 0.0 or (found[name] < 0.0 and name != "thrust"):
             problems.append(f"--measured {name}: {value}: wanted more than 0")
     if problems:
         raise ConfigError(problems)
@@ -278,7 +279,9 @@ def _measured_lines(found: Measured, u: Units) -> list[str]:
             f"    {e.rank:>6.1f}  {e.text}: {w.current_A:.1f} A, "
             f"{u.pull(w.thrust_N)}, {w.rpm:.0f} rpm, {w.voltage_V:.1f} V, {watts:.0f} W"
         )
-    lines.append("    with the propeller as described, this goes into [corrections] of the file:")
+    if found.corrections:
+        words = "with the propeller as described, this goes into [corrections] of the file:"
+        lines.append(f"    {words}")
     for name, c in found.corrections.items():
         lines.append(f'    {name} = "{100 * c.factor:.0f} %"  # +- {100 * c.spread:.0f} %')
     return lines

@@ -256,6 +256,17 @@ def test_the_voltage_at_rest_tells_a_weak_pack_from_one_that_is_not_full():
     assert told[0].text.startswith("the pack is not full: ")
 
 
+def test_swapped_leads_push_backwards(capsys):
+    """With the sign of the thrust they are not taken for a propeller on backwards."""
+    swapped = power_match.with_motor(shipped(), leads_swapped=True)
+    read = seen(equilibrium(refitted(shipped_model(), swapped), 1.0))
+    assert read["thrust"] < 0.0
+    line = f"current={read['current']:.1f} A,thrust={read['thrust']:.2f} N"
+    line += f",rpm={rpm(read['rpm']):.0f} rpm,voltage={read['voltage']:.1f} V"
+    assert main(["power", "pantry", "--measured", line]) == 0
+    assert "Best explanation: two motor leads are swapped" in capsys.readouterr().out
+
+
 def test_two_causes_at_once_are_named():
     """Another propeller on a pack that is half empty; each alone fits worse."""
     airframe = shipped()

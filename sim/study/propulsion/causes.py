@@ -298,6 +298,8 @@ def explained(subject: Subject, measured: dict[str, float]) -> Measured:
     """What was measured at full throttle, standing still, and what it points to."""
     ranked = explanations(subject, measured)
     at_work = {name: value for name, value in measured.items() if name in METERS}
+    if measured.get("thrust", 1.0) < 0.0:  # it turns the wrong way: that says nothing of blades
+        at_work = {}
     found = propeller_corrections(subject.model, subject.airframe, at_work) if at_work else {}
     return Measured(
         measured=instruments(measured),
