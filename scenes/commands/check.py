@@ -11,7 +11,9 @@ from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
     from firstthrow.sim.describe.builder_units import Units
+    from firstthrow.sim.flight.skills import Skill
     from firstthrow.sim.study.check import Preflight
+    from firstthrow.sim.study.odds.survival import ByHands
 
 WIDTH = 92  # of the text
 
@@ -26,6 +28,13 @@ def add(commands) -> None:
     )
     check.set_defaults(command=run)
     add_airframe(check)
+    check.add_argument(
+        "--pilot",
+        choices=("human", "mine"),
+        default="human",
+        help="mine: also how often your own hands, as the exercises measured them, bring it "
+        "through; the verdict stays that of club hands (human)",
+    )
 
 
 def run(chosen: argparse.Namespace) -> int:
@@ -34,19 +43,29 @@ def run(chosen: argparse.Namespace) -> int:
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     from firstthrow.sim.study.advice.search import advised
+    from firstthrow.sim.study.odds.survival import by_measured
     from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.verdict import Verdict
 
+    mine = _measured() if chosen.pilot == "mine" else None
     try:
         answer = advised(subject_of(airframe))
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
+    own = by_measured(subject_of(airframe), mine) if mine else None
+    beside = {"mine": own.as_json() if own else None} if mine else {}
     print(
-        json.dumps(answer.as_json(), indent=1)
+        json.dumps(answer.as_json() | beside, indent=1)
         if chosen.json
-        else "\n".join(lines(answer, airframe.units))
+        else "\n".join(lines(answer, airframe.units, own))
     )
     return DONE if answer.verdict is Verdict.GO else NO_GO
+
+
+def _measured() -> Skill:
+    from firstthrow.scenes.hands.own_hands import mine
+
+    return mine().measured.skill
 
 
 def _flying(answer: Preflight) -> list[tuple[str, str]]:
@@ -61,12 +80,14 @@ def _headed(heads: list[tuple[str, str]]) -> list[str]:
     return told
 
 
-def lines(answer: Preflight, u: Units) -> list[str]:
-    """As a person reads it: a line for each part, reasons and cautions under it."""
+def lines(answer: Preflight, u: Units, own: ByHands | None = None) -> list[str]:
+    """As a person reads it: a line for each part, reasons and cautions under it; `own`: launches
+    by the person's own hands."""
     measure = answer.measure_next.words(u)
     told = [f"{answer.airframe}: {answer.verdict.upper()}"]
     told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
-    heads = [(name, text) for name, text in _flying(answer) if text]
+    heads = [("your hands", f"{own.words} with them")] if own else []
+    heads += [(name, text) for name, text in _flying(answer) if text]
     told += _headed(heads)
     heads = [("measure", answer.measure_next.first(u))] if measure else []
     if answer.stopped or not heads:

@@ -22,6 +22,7 @@ from firstthrow.scenes.commands.shared import (
     say_when_compiling,
     seed,
 )
+from firstthrow.scenes.commands.showing.hands import fitting
 from firstthrow.scenes.commands.view_options import add_looks, settings
 from firstthrow.sim.units import HOUR
 
@@ -57,6 +58,7 @@ def add(commands) -> None:
     add("--countdown", action="store_true", help="the throw comes after a count of three")
     add("--scatter", metavar="FILE", help="no throw like the other: spreads, such as arm")
     add("--drill", action="store_true", help="begin with the launch drill")
+    add("--practice", action="store_true", help="the copy that fits your hands (firstthrow hands)")
     add_looks(fly)
 
 
@@ -79,6 +81,8 @@ def run(chosen: argparse.Namespace) -> int:
 
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
     field = load_field(find("fields", chosen.field))
+    if chosen.practice:
+        airframe, field = fitting(airframe, field)
     hands = load_hands(chosen.hands)
     _check_launch(airframe, chosen.launch)
     cut(airframe)  # more sheets than can fly are refused before a record is begun

@@ -51,9 +51,10 @@ def add(commands) -> None:
     add("--field", metavar="FILE", default="water-meadow", help="where to fly (water-meadow)")
     add(
         "--pilot",
-        metavar="human|hands-off",
+        metavar="human|mine|hands-off",
         default="human",
-        help="who flies: simulated hands, also human:beginner, human:club, human:expert (human)",
+        help="who flies: simulated hands, also human:beginner, human:club, human:expert; or your "
+        "own as the exercises measured them (human)",
     )
     add("--seed", metavar="N", type=seed, default=0, help="of all scatter (0)")
     add(
@@ -260,10 +261,15 @@ def _plan(chosen: argparse.Namespace):
         except ValueError as error:
             raise ConfigError([f"--pilot {error}"]) from None
         pilot = "human"
+    mine = None
+    if pilot == "mine":
+        from firstthrow.scenes.hands.own_hands import mine as measured
+
+        pilot, mine = "human", measured().measured.skill
     if pilot not in ("human", "hands-off"):
-        raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL or hands-off"])
+        raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL, mine or hands-off"])
     field = load_field(find("fields", chosen.field))
-    return Plan(scatter, pilot, chosen.seconds, chosen.seed), field
+    return Plan(scatter, pilot, chosen.seconds, chosen.seed, mine), field
 
 
 def _check_keys(path, overrides, varied) -> None:

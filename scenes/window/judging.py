@@ -7,7 +7,10 @@ import multiprocessing
 import os
 from multiprocessing.connection import Connection
 
+from firstthrow.scenes.hands import own_hands
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.config import ConfigError
+from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.study.verdict import Ruling
 
 RESTS = 1.0  # [s] an airframe stays as it is before it is judged
@@ -26,6 +29,7 @@ class Judging:
         self.rested = 0.0  # [s] since it is this one
         self.ruling: Ruling | None = None
         self.asked: tuple[str, ...] = ()  # how to throw it, and what masters the motor
+        self.own = ""  # the odds with the person's own hands, where they were measured
         self.failed = False
         self.process: multiprocessing.process.BaseProcess | None = None
         self.pipe: Connection | None = None
@@ -34,7 +38,7 @@ class Judging:
     def words(self) -> str:
         """The sentence of the verdict, or that it is being worked out."""
         if self.ruling is not None:
-            return self.ruling.sentence
+            return f"{self.ruling.sentence} {self.own}".rstrip()
         return NONE if self.failed else WORKING
 
     @property
@@ -50,7 +54,7 @@ class Judging:
         if airframe is not self.airframe:
             self.close()
             self.airframe, self.rested, self.failed = airframe, 0.0, False
-            self.ruling, self.asked = None, ()
+            self.ruling, self.asked, self.own = None, (), ""
         self.rested += seconds
         idle = self.process is None and self.ruling is None and not self.failed
         if idle and self.is_wanted and self.rested > RESTS:
@@ -60,7 +64,8 @@ class Judging:
     def _start(self, airframe: Airframe) -> None:
         alone = multiprocessing.get_context("spawn")
         self.pipe, theirs = alone.Pipe(duplex=False)
-        self.process = alone.Process(target=judge, args=(theirs, airframe), daemon=True)
+        what = theirs, airframe, measured()
+        self.process = alone.Process(target=judge, args=what, daemon=True)
         try:
             self.process.start()
         except OSError:  # no process is to be had
@@ -73,9 +78,12 @@ class Judging:
         try:
             if not self.pipe.poll():
                 return
-            self.ruling, self.asked = self.pipe.recv()
-        except (EOFError, OSError):  # it ended without a word
-            self.failed = True
+            if self.ruling is None:
+                self.ruling, self.asked = self.pipe.recv()
+                return
+            self.own = self.pipe.recv()
+        except (EOFError, OSError):  # it ended, without a word where there is no ruling
+            self.failed = self.ruling is None
         self.close()
 
     def close(self) -> None:
@@ -88,10 +96,21 @@ class Judging:
         self.process = self.pipe = None
 
 
-def judge(pipe: Connection, airframe: Airframe) -> None:
-    """What the process does. What is not to be flown is not told how."""
+def measured() -> Skill | None:
+    """The person's own hands, where the exercises have measured them."""
+    try:
+        last = own_hands.kept().last
+    except (ConfigError, OSError):
+        return None
+    return last.measured.skill if last else None
+
+
+def judge(pipe: Connection, airframe: Airframe, mine: Skill | None) -> None:
+    """What the process does: the ruling, then how the person's own hands fare. What is not to be
+    flown is not told how."""
     from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.gist.throw import asked
+    from firstthrow.sim.study.odds.survival import by_measured
     from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.verdict import Verdict
 
@@ -100,4 +119,7 @@ def judge(pipe: Connection, airframe: Airframe) -> None:
     subject = Subject(airframe)
     ruled = ruling(subject)
     pipe.send((ruled, asked(subject) if ruled.verdict is Verdict.GO else ()))
+    if mine is not None:
+        flown = by_measured(subject, mine)
+        pipe.send(f"With your hands {flown.words}." if flown else "")
     pipe.close()

@@ -8,6 +8,7 @@ from pyglet.window import key
 from firstthrow.scenes.hands.bindings import HELD, NOW
 from firstthrow.scenes.pages.devices import DeviceScreen
 from firstthrow.scenes.pages.drill_screen import DrillScreen
+from firstthrow.scenes.pages.exercises_screen import ExercisesScreen
 from firstthrow.scenes.pages.keys_page import KeysScreen
 from firstthrow.scenes.pages.screens import DirectionsScreen, FaultScreen
 
@@ -17,6 +18,7 @@ SCREENS = {
     "faults": FaultScreen,
     "devices": DeviceScreen,
     "keys": KeysScreen,
+    "exercises": ExercisesScreen,
 }
 BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
 HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open

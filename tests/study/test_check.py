@@ -6,9 +6,11 @@ import json
 from dataclasses import replace
 
 import pytest
+from own import FOUND
 
 from firstthrow.scenes.commands.check import lines
 from firstthrow.scenes.commands.cli import main
+from firstthrow.scenes.hands import own_hands
 from firstthrow.sim.describe.builder_units import METRIC
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
@@ -50,8 +52,12 @@ def verdicts(answer) -> dict[str, str]:
     return {check["name"]: check["verdict"] for check in answer["checks"]}
 
 
-def test_pantry_is_a_go(capsys):
-    code, answer = checked(capsys, "pantry")
+def test_pantry_is_a_go_and_own_hands_do_not_change_that(capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr(own_hands, "path", lambda: tmp_path / "hands.json")
+    own_hands.add("pantry", "keyboard", FOUND)
+    code, answer = checked(capsys, "pantry", "--pilot", "mine")
+    assert (answer["mine"]["skill"], answer["mine"]["flown"]) == ("mine", 100)
+    assert answer["odds"]["skill"] == "club"
     assert code == 0
     assert {"airframe", "verdict", "sentence", "checks", "band", "odds", "next"} <= set(answer)
     assert answer["odds"]["survived"] >= 95

@@ -29,6 +29,7 @@ SURE = 1.959963984540054  # standard deviations of a 95 % interval
 STILL = 0.01  # a stick that moves less was not used, root mean square of its travel
 AT_ENDS = 0.35  # share of the time a stick may be at its ends
 END = 0.95  # of its travel
+AT_LIMIT = 0.003  # share of the time a stick moves as fast as it can, where that is its limit
 EXPLAINED = 0.15  # least share of the stick's power, up to MOST, that what was seen explains
 MOVED = 0.02  # bend in a stick's way that counts as a first move
 FIRST = 0.15  # [s] before and after it, once the delay is over
@@ -67,7 +68,8 @@ class Measured(Answer):
     trimming_per_s: Figure
     crossover_pitch_rad_s: Figure  # carried over to other airframes
     crossover_roll_rad_s: Figure
-    stick_speed_per_s: float  # fastest seen, full throws a second: at least that
+    stick_speed_per_s: float  # fastest seen, full throws a second
+    stick_is_limited: bool  # whether it stops there; else it may be faster
     first_moves: int
     wrong_moves: int
     wrong_chance: Figure
@@ -77,13 +79,15 @@ class Measured(Answer):
     @property
     def skill(self) -> Skill:
         """The same as a pilot. How speed and height are misjudged the exercises do not show: as
-        club hands do."""
+        club hands do; nor how fast a stick is that was never hurried: as theirs at least."""
         club = SKILLS["club"]
         return Skill(
             delay=self.delay_s.value,
             lag=self.lag_s.value,
             crossover=self.crossover_pitch_rad_s.value,
-            stick_speed=self.stick_speed_per_s,
+            stick_speed=self.stick_speed_per_s
+            if self.stick_is_limited
+            else max(self.stick_speed_per_s, club.stick_speed),
             dead_zone=self.dead_zone_rad.value,
             wrong_chance=self.wrong_chance.value,
             wrong_for=club.wrong_for if self.wrong_for_s is None else self.wrong_for_s,
@@ -111,13 +115,15 @@ def measure(steered: Element, runs: Sequence[Flown]) -> Measured:
     unsure = _covariance(at, heard)
     figures = [_figure(k, at[k], unsure[k, k] ** 0.5) for k in range(len(at))]
     crossed = [_crossover(steered, axis, at, unsure) for axis in range(2)]
+    fastest, limited = stick_speed(runs)
     wrong, moves, lasted = first_moves(runs, figures[of.DELAY].value)
     low, high = beta.ppf((0.025, 0.975), wrong + 0.5, moves - wrong + 0.5)
     chance = Figure((wrong + 0.5) / (moves + 1.0), float(low), float(high))
     return Measured(
         *figures[: of.TRIMMING + 1],
         *crossed,
-        stick_speed_per_s=_fastest(runs),
+        stick_speed_per_s=fastest,
+        stick_is_limited=limited,
         first_moves=moves,
         wrong_moves=wrong,
         wrong_chance=chance,
@@ -234,10 +240,12 @@ def _explained(at: np.ndarray, heard: of.Heard) -> float:
     return float(answered / (answered + np.sum(np.abs(heard.remnant(at)) ** 2)))
 
 
-def _fastest(runs: Sequence[Flown]) -> float:
-    """Fastest stick over three frames, full throws a second."""
-    moved = [np.abs(run.sticks[3:] - run.sticks[:-3]).max() for run in runs]
-    return float(max(moved)) / (3.0 * FRAME)
+def stick_speed(runs: Sequence[Flown]) -> tuple[float, bool]:
+    """Fastest stick over three frames, full throws a second, and whether it is often as fast as
+    that and never faster: a limit."""
+    moved = np.concatenate([np.abs(run.sticks[3:] - run.sticks[:-3]).ravel() for run in runs])
+    most = float(moved.max())
+    return most / (3.0 * FRAME), bool(np.mean(moved > 0.97 * most) > AT_LIMIT)
 
 
 def first_moves(runs: Sequence[Flown], delay: float) -> tuple[int, int, float | None]:

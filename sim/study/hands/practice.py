@@ -2,9 +2,9 @@
 
 A ladder of copies goes from tame to wild: the balance further ahead or aft, gentler or sharper
 throws, calm or gusty air, all a step at a time; rung 0 is the airframe itself in its own field.
-The next exercise is the wildest copy that survives at most four fifths of the time but half of it
-at least: hard enough to learn from, not so hard that nothing comes of it. The two shares and the
-steps are our assumption.
+The next exercise is a copy that survives at most four fifths of the time but half of it at least:
+hard enough to learn from, not so hard that nothing comes of it. The two shares and the steps are
+our assumption; most of what makes it hard is the balance.
 """
 
 from __future__ import annotations
@@ -21,9 +21,9 @@ from firstthrow.sim.study.odds.survival import WANTED, ByHands, by_measured
 from firstthrow.sim.study.subject import Subject
 
 LEAST, MOST = 0.5, 0.8
-RUNGS = (-4, 5)  # tamest and wildest
-BALANCE = 0.015  # of the mean chord, aft by a rung
-THROWS = 1.12  # times the throw, by a rung
+RUNGS = (-6, 8)  # tamest and wildest
+BALANCE = 0.03  # of the mean chord, aft by a rung
+THROWS = 1.08  # times the throw, by a rung
 WIND = 0.8  # [m/s] more wind, with its gusts, by a rung above 0; below, none
 LAUNCHES = 32  # that tell on which rung one stands; of the airframe itself three times as many
 
@@ -82,18 +82,7 @@ def practice(
     real = by_measured(subject, mine, 3 * launches)
     if real is None:
         raise ValueError(f"{subject.airframe.name} has no [launch.hand] in its file")
-    rung, found = 0, real
-    way = 1 if real.fraction > MOST else -1 if real.fraction < LEAST else 0
-    while way and RUNGS[0] <= rung + way <= RUNGS[1]:
-        progress(rung + way)
-        there = by_measured(copy(subject, rung + way), mine, launches)
-        assert there is not None
-        beyond = there.fraction < LEAST if way > 0 else there.fraction > MOST
-        if beyond and way > 0:
-            break  # the rung before is the wildest that is not too hard
-        rung, found = rung + way, there
-        if LEAST <= there.fraction <= MOST or beyond:
-            break
+    rung, found = _fitting(subject, mine, real, progress, launches)
     at = copy(subject, rung)
     pitch = get(at.airframe, ("mixing", "high", "pitch"))
     return Practice(
@@ -106,3 +95,28 @@ def practice(
         wind_m_s=at.field.wind.speed,
         real=real,
     )
+
+
+def _fitting(
+    subject: Subject,
+    mine: Skill,
+    real: ByHands,
+    progress: Callable[[int], None],
+    launches: int,
+) -> tuple[int, ByHands]:
+    """The rung that fits, halving the ladder; else the last one that is too easy, or the tamest."""
+    if LEAST <= real.fraction <= MOST:
+        return 0, real
+    easy, hard = (0, RUNGS[1] + 1) if real.fraction > MOST else (RUNGS[0] - 1, 0)
+    flown = {0: real}
+    while hard - easy > 1:
+        rung = (easy + hard) // 2
+        progress(rung)
+        there = by_measured(copy(subject, rung), mine, launches)
+        assert there is not None
+        flown[rung] = there
+        if LEAST <= there.fraction <= MOST:
+            return rung, there
+        easy, hard = (rung, hard) if there.fraction > MOST else (easy, rung)
+    rung = easy if easy in flown else hard
+    return rung, flown[rung]

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 from math import degrees, log10
+from textwrap import wrap
 from typing import NamedTuple
 
 from firstthrow.sim.flight.skills import SKILLS, Skill
 from firstthrow.sim.study.hands.measure import Figure, Measured
+from firstthrow.sim.study.hands.practice import LEAST, MOST, Practice, copy
+from firstthrow.sim.study.subject import Subject
 
 LIKE = 0.08  # of a skill's figure: as near as this is the same
 WIDE = 34  # letters of a scale
+TEXT = 92  # letters of a line
 NOT_A_FIELD = (
     "A screen is no field: depth, wind on the face, fear and a real stick are missing. By how much "
     "practice before a screen flatters is not known: take these odds as the better end."
@@ -91,10 +95,12 @@ def rows(now: Measured) -> list[Row]:
             "stick speed",
             speed,
             1.0,
-            "/s",
+            "a second",
             lambda s: s.stick_speed,
             False,
-            "Your fastest stick was {} of its throw",
+            "Your stick stops at {}"
+            if now.stick_is_limited
+            else "No stick faster than {} was asked",
         ),
         (
             "wrong moves",
@@ -109,7 +115,8 @@ def rows(now: Measured) -> list[Row]:
     found = []
     for name, figure, scale, unit, of, is_less_better, words in kinds:
         shown, skills = _scaled(figure, scale), _skills(lambda s, of=of, k=scale: k * of(s))
-        sentence = f"{words.format(_value(shown.value, unit))}: {_beside(shown, skills)}."
+        beside = "" if words.startswith("No") else f": {_beside(shown, skills)}"
+        sentence = f"{words.format(_value(shown.value, unit))}{beside}."
         found.append(Row(name, shown, unit, skills, is_less_better, sentence))
     return found
 
@@ -131,7 +138,7 @@ def _beside(figure: Figure, skills: dict[str, float]) -> str:
 
 def _value(value: float, unit: str) -> str:
     digits = 2 if unit == "s" else 0 if unit == "%" else 1
-    return f"{value:.{digits}f} {unit}".replace(" /s", " times a second")
+    return f"{value:.{digits}f} {unit}"
 
 
 def scale(row: Row) -> str:
@@ -180,3 +187,28 @@ def since(now: Measured, before: Measured, when: date, today: date) -> str:
     if abs(later) <= spread or abs(later) < 0.005:
         return f"You answered as soon as {ago}, as far as can be told."
     return f"You answered {abs(later):.2f} s {'later' if later > 0.0 else 'sooner'} than {ago}."
+
+
+def practise(subject: Subject, fits: Practice) -> str:
+    """What to practise next."""
+    name, share = subject.airframe.name, f"{fits.survived} of {fits.flown}"
+    if fits.rung == 0:
+        return f"Practise next with {name} as it is: it is as hard as practice should be."
+    there = copy(subject, fits.rung)
+    moved = there.cg - subject.cg
+    changes = [f"throws {fits.throws_times:.2f} times its own"]
+    if abs(moved) > 1e-4:
+        way = "aft" if moved > 0.0 else "ahead"
+        changes.insert(0, f"balance {subject.airframe.units.length(abs(moved))} further {way}")
+    wind = fits.wind_m_s
+    changes.append(f"wind {subject.airframe.units.speed(wind)}" if wind else "still air")
+    kind = "wilder" if fits.rung > 0 else "tamer"
+    words = f"Practise next with a {kind} {name}: {', '.join(changes)}; {share} survive there"
+    if fits.fits:
+        return f"{words}. firstthrow fly --practice flies it."
+    wanted = f"{100.0 * LEAST:.0f} to {100.0 * MOST:.0f} of 100"
+    return f"{words}: no copy tried comes nearer to {wanted}. firstthrow fly --practice flies it."
+
+
+def wrapped(text: str) -> list[str]:
+    return wrap(text, TEXT)

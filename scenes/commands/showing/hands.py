@@ -1,0 +1,207 @@
+"""`firstthrow hands`: what was measured of your hands, the odds with them, and what to practise."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from firstthrow.scenes.commands.shared import DONE, say, say_when_compiling
+
+if TYPE_CHECKING:  # the physics is set up only when it is asked for
+    from firstthrow.scenes.hands.own_hands import OwnHands, Practised
+    from firstthrow.sim.study.hands.practice import Practice
+    from firstthrow.sim.study.odds.survival import ByHands
+    from firstthrow.sim.study.subject import Subject
+
+DAYS = 8  # rows of the chart
+BAR = 20  # letters of a bar
+
+
+def add(commands) -> None:
+    """Adds the command's words to the command line."""
+    hands = commands.add_parser(
+        "hands",
+        help="your own hands: measured, their odds, what to practise",
+        description="Show what the exercises in the window (F9) measured of your hands beside "
+        "beginner, club and expert hands. With an airframe also how often its launch survives "
+        "with your hands, and which copy of it to practise with. All of it is kept in your own "
+        "folder on this machine only.",
+    )
+    hands.set_defaults(command=run)
+    hands.add_argument(
+        "airframe",
+        metavar="AIRFRAME",
+        nargs="?",
+        help="a file, or the name of one in configs/airframes",
+    )
+    hands.add_argument(
+        "--set", metavar="key=value", action="append", default=[], help="change a value"
+    )
+    hands.add_argument("--field", metavar="FILE", default="water-meadow", help="where to fly")
+    hands.add_argument("--forget", action="store_true", help="delete all that is kept of you")
+    hands.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
+
+
+def run(chosen: argparse.Namespace) -> int:
+    """Prints the figures, the odds and the practice; or deletes what is kept."""
+    from firstthrow.scenes.hands import own_hands
+
+    if chosen.forget:
+        return _forget(chosen)
+    own = own_hands.kept()
+    if own.last is None:
+        return _none_yet(chosen)
+    found = None
+    if chosen.airframe:
+        own, found = _practised(chosen, own)
+    if chosen.json:
+        print(json.dumps(_as_json(own, found), indent=1))
+    else:
+        print("\n".join(lines(own, found)))
+    return DONE
+
+
+def _forget(chosen: argparse.Namespace) -> int:
+    from firstthrow.scenes.hands import own_hands
+
+    there = own_hands.forget()
+    if chosen.json:
+        print(json.dumps({"forgotten": there}))
+    else:
+        print(f"Deleted: {own_hands.path()}" if there else "Nothing was kept.")
+    return DONE
+
+
+def _none_yet(chosen: argparse.Namespace) -> int:
+    if chosen.json:
+        print(json.dumps({"measured": None}))
+    else:
+        print(
+            "Your hands have not been measured yet. Open the window with firstthrow fly and press "
+            "F9:\nthree exercises of 40 s with the keyboard, gamepad or transmitter you fly with."
+        )
+    return DONE
+
+
+def _practised(chosen: argparse.Namespace, own: OwnHands) -> tuple[OwnHands, tuple]:
+    """The odds and the copy that fits, kept for the chart."""
+    from firstthrow.scenes.hands import own_hands
+    from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
+    from firstthrow.sim.study.hands.practice import practice
+    from firstthrow.sim.study.odds.survival import by_hands
+    from firstthrow.sim.study.subject import subject_of
+
+    airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
+    subject = subject_of(airframe, load_field(find("fields", chosen.field)))
+    say_when_compiling()
+    say("Launching it with your hands...")
+    assert own.last is not None
+    try:
+        fits = practice(subject, own.last.measured.skill)
+    except ValueError as error:
+        raise ConfigError([str(error)]) from None
+    club = by_hands(subject)
+    today = own_hands.Practised(
+        when=datetime.now().astimezone(),
+        airframe=airframe.name,
+        survived=fits.real.survived,
+        flown=fits.real.flown,
+        rung=fits.rung,
+    )
+    first = fits.passed and airframe.name not in own.told
+    told = (*own.told, airframe.name) if first else own.told
+    own = own.model_copy(update={"practised": (*own.practised, today), "told": told})
+    own_hands.keep(own)
+    return own, (subject, fits, club, first)
+
+
+def _as_json(own: OwnHands, found: tuple | None) -> dict[str, Any]:
+    from firstthrow.sim.flight.skills import SKILLS
+    from firstthrow.sim.study.hands.told import NOT_A_FIELD, rows
+
+    last = own.last
+    assert last is not None
+    told: dict[str, Any] = {
+        "when": last.when.isoformat(timespec="seconds"),
+        "airframe": last.airframe,
+        "device": last.device,
+        "measured": last.measured.as_json(),
+        "skills": {name: skill._asdict() for name, skill in SKILLS.items()},
+        "sentences": [row.sentence for row in rows(last.measured)],
+        "not_a_field": NOT_A_FIELD,
+    }
+    if found:
+        subject, fits, club, _ = found
+        told["odds"] = {"airframe": subject.airframe.name, "mine": fits.real.as_json()}
+        told["odds"]["club"] = club.as_json() if club else None
+        told["practice"] = {k: v for k, v in fits.as_json().items() if k != "real"}
+        told["days"] = [
+            {"when": one.when.isoformat(timespec="seconds"), "survived": one.survived}
+            | {"flown": one.flown, "rung": one.rung}
+            for one in _days(own, subject.airframe.name)
+        ]
+    return told
+
+
+def lines(own: OwnHands, found: tuple | None) -> list[str]:
+    """As a person reads it."""
+    from firstthrow.sim.study.hands import told
+
+    last = own.last
+    assert last is not None
+    said = [
+        f"Your hands, measured {last.when:%Y-%m-%d %H:%M} with the {last.device} on "
+        f"{last.airframe}",
+        *told.lines(last.measured),
+    ]
+    before = own.before(last.device)
+    if before:
+        days = before.when.date(), last.when.date()
+        said += ["", told.since(last.measured, before.measured, *days)]
+    if found:
+        subject, fits, club, first = found
+        said += ["", *_odds(subject, fits, club, first), "", *_chart(own, subject.airframe.name)]
+    return [*said, "", *told.wrapped(told.NOT_A_FIELD)]
+
+
+def _odds(subject: Subject, fits: Practice, club: ByHands | None, first: bool) -> list[str]:
+    from firstthrow.sim.study.hands import told
+
+    beside = f"; by club hands {club.survived} of {club.flown}" if club else ""
+    said = [f"{subject.airframe.name}: {fits.real.words} with your hands{beside}."]
+    said += told.wrapped(told.practise(subject, fits))
+    if first:
+        said += ["", *told.wrapped(f"Your odds have passed 95 of 100. {told.IN_THE_FIELD}")]
+    return said
+
+
+def _days(own: OwnHands, airframe: str) -> list[Practised]:
+    """The last of each day, of one airframe."""
+    by_day = {one.when.date(): one for one in own.practised if one.airframe == airframe}
+    return [by_day[day] for day in sorted(by_day)][-DAYS:]
+
+
+def _chart(own: OwnHands, airframe: str) -> list[str]:
+    said = ["Day by day, launches that survive with your hands:"]
+    for one in _days(own, airframe):
+        share = one.survived / max(one.flown, 1)
+        bar = ("#" * round(BAR * share)).ljust(BAR, ".")
+        said.append(f"  {one.when:%Y-%m-%d}  {bar}  {100.0 * share:3.0f} %  rung {one.rung:+d}")
+    return said
+
+
+def fitting(airframe, field) -> tuple:
+    """Airframe and field of the copy that `firstthrow hands` found to fit. Raises ConfigError."""
+    from firstthrow.scenes.hands import own_hands
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.study.hands.practice import copy
+    from firstthrow.sim.study.subject import subject_of
+
+    found = _days(own_hands.kept(), airframe.name)
+    if not found:
+        name = airframe.name
+        raise ConfigError([f"--practice: ask firstthrow hands {name} first what fits your hands"])
+    there = copy(subject_of(airframe, field), found[-1].rung)
+    return there.airframe, there.field
