@@ -65,7 +65,7 @@ def run(chosen: argparse.Namespace) -> int:
     print(
         json.dumps(debrief.answer(paths).as_json(), indent=1)
         if chosen.json
-        else "\n".join(lines(debrief, several))
+        else "\n".join([*lines(debrief, several), *own_hands_lines(records[0])])
     )
     if flown(records[0]).time.size > 1:
         from firstthrow.sim.paper.debrief import write
@@ -74,6 +74,26 @@ def run(chosen: argparse.Namespace) -> int:
         write(debrief, page)
         say(f"Plot page: {page}")
     return DONE
+
+
+def own_hands_lines(record) -> list[str]:
+    """Of a flight by the person's own hands, how they have changed; never kept in the record."""
+    from firstthrow.scenes.hands import own_hands
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.study.hands.told import since
+
+    if record.meta.get("pilot") != "thumbs":
+        return []
+    try:
+        own = own_hands.kept()
+    except (ConfigError, OSError):
+        return []
+    last = own.last
+    before = own.before(last.device) if last else None
+    if not (last and before):
+        return []
+    days = before.when.date(), last.when.date()
+    return [f"Your hands, in the exercises: {since(last.measured, before.measured, *days)}"]
 
 
 def _usual_page(record: Path) -> Path:

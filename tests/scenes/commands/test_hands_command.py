@@ -6,6 +6,7 @@ import json
 import stat
 import sys
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from bodies import shipped
@@ -13,6 +14,7 @@ from own import FOUND
 
 from firstthrow.scenes.commands import odds
 from firstthrow.scenes.commands.cli import main
+from firstthrow.scenes.commands.debrief import own_hands_lines
 from firstthrow.scenes.hands import own_hands
 from firstthrow.sim.study.hands import practice
 from firstthrow.sim.study.subject import subject_of
@@ -80,3 +82,14 @@ def test_practice_is_charted_and_said_once(own, capsys, monkeypatch):
     assert "passed 95 of 100" in said[0]
     assert "passed 95 of 100" not in said[1]
     assert said[1].count(" rung ") == 1  # one row a day
+
+
+def test_a_debrief_says_how_the_hands_have_changed(own):
+    """Of the person's own flights alone, and only once there are two measurements."""
+    mine, others = (SimpleNamespace(meta={"pilot": who}) for who in ("thumbs", "human"))
+    own_hands.add("pantry", "keyboard", FOUND)
+    assert own_hands_lines(mine) == []
+    later = replace(FOUND.delay_s, value=0.6, low=0.55, high=0.65)
+    own_hands.add("pantry", "keyboard", replace(FOUND, delay_s=later))
+    assert "You answered 0.20 s later than earlier today." in own_hands_lines(mine)[0]
+    assert own_hands_lines(others) == []

@@ -5,14 +5,26 @@ from __future__ import annotations
 import time
 from types import SimpleNamespace
 
+import pytest
 from bodies import shipped
+from own import FOUND
 
+from firstthrow.scenes.window import judging as judging_file
 from firstthrow.scenes.window.judging import NONE, RESTS, WORKING, Judging, judge
 from firstthrow.sim.describe.builder_units import METRIC
+from firstthrow.sim.study import check
 from firstthrow.sim.study.check import ruling
 from firstthrow.sim.study.gist.throw import throw_words
 from firstthrow.sim.study.launch import launch_plan
+from firstthrow.sim.study.odds import survival
 from firstthrow.sim.study.subject import subject_of
+from firstthrow.sim.study.verdict import Ruling, Verdict
+
+
+@pytest.fixture(autouse=True)
+def nobody_measured(monkeypatch):
+    """Whoever runs these tests."""
+    monkeypatch.setattr(judging_file, "measured", lambda: None)
 
 
 def app(airframe, held=True):
@@ -42,6 +54,28 @@ def test_the_verdict_of_check_comes_from_a_process_of_its_own():
     assert throws == throw_words(launch_plan(subject), subject.mass, METRIC)
     assert torque.startswith("The motor's torque: left alone for 1.5 s at 63 % throttle")
     assert not worker.is_alive()
+
+
+def test_the_odds_of_measured_hands_come_after_the_verdict(monkeypatch):
+    """Two messages of the process, each shown as it comes."""
+    told = Ruling(Verdict.NO_GO, "Do not fly: not today.", ())
+    monkeypatch.setattr(check, "ruling", lambda subject: told)
+    few = survival.by_measured
+    monkeypatch.setattr(survival, "by_measured", lambda subject, mine: few(subject, mine, 4))
+    said = []
+    pipe = SimpleNamespace(send=said.append, close=lambda: None)
+    judge(pipe, shipped("pantry"), FOUND.skill)
+    assert said[0] == (told, ())
+    assert said[1].startswith("With your hands ")
+    assert said[1].endswith(" of 4 launches survive.")
+    judging = Judging(app(shipped("pantry")), unseen=False)
+    judging.pipe = SimpleNamespace(poll=lambda: True, recv=lambda: said.pop(0), close=lambda: None)
+    judging._look()
+    assert judging.words == told.sentence
+    own = said[0]
+    judging._look()
+    assert judging.words == f"{told.sentence} {own}"
+    assert judging.pipe is None
 
 
 def test_a_change_ends_what_is_worked_out_and_nobody_to_read_starts_nothing():
