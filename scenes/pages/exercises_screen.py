@@ -132,7 +132,7 @@ class ExercisesScreen(Screen):
             self.trouble = f"Lost after {len(flown.errors) * FRAME:.0f} s: do it again."
             return
         self.runs.append(flown)
-        if len(self.runs) == len(NAMES):
+        if len(self.runs) == len(NAMES) and self.steered is not None:
             self.work = self.pool.submit(measure, self.steered, tuple(self.runs))
 
     def close(self) -> None:
@@ -156,6 +156,7 @@ class ExercisesScreen(Screen):
         """Between exercises: what comes, or what went wrong."""
         go = "Enter" if NOW.buttons is None else f"Enter or {key_words('release')}"
         number = len(self.runs)
+        lines: tuple[str, ...]
         if self.trouble:
             title, lines = "Your hands", (self.trouble, f"{go}: from the beginning.")
         elif self.work:

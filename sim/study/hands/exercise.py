@@ -57,12 +57,12 @@ def forcing(kind: int, seed: int) -> Forcing:
     fade = np.clip((np.arange(FRAMES) - (MEASURED - FADE)) / FADE, 0.0, 1.0)
     for axis in STEERED[kind]:
         w = 2.0 * np.pi * np.array(PERIODS[axis]) / ((FRAMES - MEASURED) * FRAME)
-        size = 1.0 / (1.0 + (w / CORNER) ** 2) + 0.03
-        size *= SIZE[axis] / np.sqrt(0.5 * np.sum(size**2))
+        sizes = 1.0 / (1.0 + (w / CORNER) ** 2) + 0.03
+        sizes *= SIZE[axis] / np.sqrt(0.5 * np.sum(sizes**2))
         phase = random.uniform(0.0, 2.0 * np.pi, len(w))
         turns = np.outer(time, w) + phase
-        angles[:, axis] = fade * (np.sin(turns) @ size)
-        rates[:, axis] = fade * (np.cos(turns) @ (size * w))
+        angles[:, axis] = fade * (np.sin(turns) @ sizes)
+        rates[:, axis] = fade * (np.cos(turns) @ (sizes * w))
     jumps, creeps = [], np.clip((MEASURED - np.arange(FRAMES)) / (MEASURED - BACK), 0.0, 1.0)
     for frame in JUMPS:
         axis = int(random.choice(STEERED[kind]))

@@ -120,8 +120,18 @@ def measure(steered: Element, runs: Sequence[Flown]) -> Measured:
     low, high = beta.ppf((0.025, 0.975), wrong + 0.5, moves - wrong + 0.5)
     chance = Figure((wrong + 0.5) / (moves + 1.0), float(low), float(high))
     return Measured(
-        *figures[: of.TRIMMING + 1],
-        *crossed,
+        delay_s=figures[of.DELAY],
+        lag_s=figures[of.LAG],
+        dead_zone_rad=figures[of.DEAD_ZONE],
+        remnant=figures[of.REMNANT],
+        remnant_time_s=figures[of.REMNANT_TIME],
+        gain_pitch_per_rad=figures[of.GAIN_PITCH],
+        gain_roll_per_rad=figures[of.GAIN_ROLL],
+        lead_pitch_s=figures[of.LEAD_PITCH],
+        lead_roll_s=figures[of.LEAD_ROLL],
+        trimming_per_s=figures[of.TRIMMING],
+        crossover_pitch_rad_s=crossed[0],
+        crossover_roll_rad_s=crossed[1],
         stick_speed_per_s=fastest,
         stick_is_limited=limited,
         first_moves=moves,

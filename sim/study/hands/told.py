@@ -27,13 +27,12 @@ IN_THE_FIELD = (
 
 
 class Row(NamedTuple):
-    """One figure beside those of the skills; `is_less_better`: a smaller one is better."""
+    """One figure beside those of the skills."""
 
     name: str
     figure: Figure
     unit: str
     skills: dict[str, float]
-    is_less_better: bool
     sentence: str
 
     @property
@@ -49,10 +48,6 @@ class Row(NamedTuple):
         return log10(min(max(value, low), high) / low) / log10(high / low)
 
 
-def _skills(of: Callable[[Skill], float]) -> dict[str, float]:
-    return {name: of(skill) for name, skill in SKILLS.items()}
-
-
 def _scaled(figure: Figure, scale: float) -> Figure:
     return Figure(scale * figure.value, scale * figure.low, scale * figure.high)
 
@@ -61,16 +56,15 @@ def rows(now: Measured) -> list[Row]:
     """The figures that the skills have, too."""
     speed = Figure(now.stick_speed_per_s, now.stick_speed_per_s, now.stick_speed_per_s)
     deg, percent = degrees(1.0), 100.0
-    kinds = (
-        ("delay", now.delay_s, 1.0, "s", lambda s: s.delay, True, "You answer after {}"),
-        ("muscles", now.lag_s, 1.0, "s", lambda s: s.lag, True, "Your thumbs follow within {}"),
+    kinds: tuple[tuple[str, Figure, float, str, Callable[[Skill], float], str], ...] = (
+        ("delay", now.delay_s, 1.0, "s", lambda s: s.delay, "You answer after {}"),
+        ("muscles", now.lag_s, 1.0, "s", lambda s: s.lag, "Your thumbs follow within {}"),
         (
             "grip, pitch",
             now.crossover_pitch_rad_s,
             1.0,
             "rad/s",
             lambda s: s.crossover,
-            False,
             "In pitch you hold what moves slower than {}",
         ),
         (
@@ -79,7 +73,6 @@ def rows(now: Measured) -> list[Row]:
             1.0,
             "rad/s",
             lambda s: s.crossover_roll or s.crossover,
-            False,
             "In roll you hold what moves slower than {}",
         ),
         (
@@ -88,7 +81,6 @@ def rows(now: Measured) -> list[Row]:
             deg,
             "deg",
             lambda s: s.dead_zone,
-            True,
             "Errors below {} you let be",
         ),
         (
@@ -97,7 +89,6 @@ def rows(now: Measured) -> list[Row]:
             1.0,
             "a second",
             lambda s: s.stick_speed,
-            False,
             "Your stick stops at {}"
             if now.stick_is_limited
             else "No stick faster than {} was asked",
@@ -108,16 +99,16 @@ def rows(now: Measured) -> list[Row]:
             percent,
             "%",
             lambda s: s.wrong_chance,
-            True,
             f"{now.wrong_moves} of {now.first_moves} first moves went the wrong way, so about {{}}",
         ),
     )
     found = []
-    for name, figure, scale, unit, of, is_less_better, words in kinds:
-        shown, skills = _scaled(figure, scale), _skills(lambda s, of=of, k=scale: k * of(s))
+    for name, figure, times, unit, of, words in kinds:
+        shown = _scaled(figure, times)
+        skills = {skill: times * of(SKILLS[skill]) for skill in SKILLS}
         beside = "" if words.startswith("No") else f": {_beside(shown, skills)}"
         sentence = f"{words.format(_value(shown.value, unit))}{beside}."
-        found.append(Row(name, shown, unit, skills, is_less_better, sentence))
+        found.append(Row(name, shown, unit, skills, sentence))
     return found
 
 
