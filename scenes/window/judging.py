@@ -105,7 +105,7 @@ def measured() -> Skill | None:
     return last.measured.skill if last else None
 
 
-def judge(pipe: Connection, airframe: Airframe, mine: Skill | None) -> None:
+def judge(pipe: Connection, airframe: Airframe, mine: Skill | None = None) -> None:
     """What the process does: the ruling, then how the person's own hands fare. What is not to be
     flown is not told how."""
     from firstthrow.sim.study.check import ruling
