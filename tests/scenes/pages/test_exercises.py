@@ -81,7 +81,7 @@ def test_three_exercises_frame_by_frame_and_their_result(screen):
 
 
 def test_the_picture_answers_and_what_is_lost_is_said(screen):
-    """Full stick rolls it over; before that the wing's line tilts with the bank."""
+    """The nose comes up with the stick; in the next exercise full stick rolls it over."""
     worked_out(screen)
     screen.frame(STANDS, Sticks())
     screen.key("RETURN")
@@ -90,7 +90,11 @@ def test_the_picture_answers_and_what_is_lost_is_said(screen):
     line = max((p for p in screen.page().parts if isinstance(p, Line)), key=lambda p: len(p.points))
     assert line.points[0][1] < 92.0  # the nose has come up above the line
     while screen.doing is not None:
-        screen.frame(FRAME, Sticks(pitch=1.0))
+        screen.frame(FRAME, Sticks())
+    screen.frame(STANDS, Sticks())
+    screen.key("RETURN")
+    while screen.doing is not None:
+        screen.frame(FRAME, Sticks(roll=1.0))
     assert "Lost after" in told(screen)
 
 
