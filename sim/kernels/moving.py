@@ -73,6 +73,7 @@ SCRATCH = record_type(
         ("along", "f8", (MAX_STRIPS,)),  # in its plane, below 0 from behind [m/s]
         ("turn", "f8", (MAX_STRIPS,)),  # about its span: how the wash grows aft [rad/s]
         ("roll", "f8", (MAX_STRIPS,)),  # about its chord [rad/s]
+        ("spin", "f8", (MAX_STRIPS,)),  # about its normal [rad/s]
         ("sideways", "f8", (MAX_STRIPS,)),  # 0 met along its chord .. 1 met along its span
         ("bent", "f8", (MAX_STRIPS,)),  # surface angle that the leading edge feels [rad]
         # Whether what is separated lags behind the flow, and the share of it.

@@ -34,6 +34,17 @@ from firstthrow.sim.kernels.separation import cell, shelter, steady_share
 
 GAUSS_PLACE = 0.5 * sqrt(0.6)  # of three places along a chord, the outer two from its middle
 GAUSS_WEIGHT = 5.0 / 18.0  # of either
+# Two places at which the side-edge force acts, and two whose wash it goes by: the middle of either
+# pair behind mid-chord, and how far from it they lie (in chords; see `side_edge`).
+EDGE_PLACE = 0.075
+EDGE_WASH = 0.10
+EDGE_APART = 0.22
+# Of a plate led by its end: what strips of its chord would take of a wash that grows along it,
+# with the lift slope of the whole, over what they take: 3/8 of a slender one (Jones, NACA TR 835,
+# 1946, from memory), 0.41 and 0.46 at aspect ratios of 1 and 2 (lattice).
+ROLLING = 0.4
+YAWING = 0.75  # the same of a speed that grows along the chord, with the load of an ellipse
+OUTER = 7.0 / 16.0  # of the chord: where its edges' vortices act, as the outer of eight strips does
 
 
 @kernel
@@ -76,12 +87,13 @@ def across_share(along, side):
 
 @kernel
 def met_across(m, i, scratch):
-    """Force along the normal and couple about the chord of an attached strip that is met along
-    the span of its sheet, for a share of 1.
+    """Force along the normal, couple about the chord and moment about the span of an attached
+    strip that is met along the span of its sheet, for a share of 1.
 
     The sheet is taken for a rectangle that leads with its end: the force is spread evenly over
     the strips and the couple puts it where it acts. Sheets do not meet each other's downwash
-    this way. A rolling rate has the rotational lift of `turning`.
+    this way. A rate about the chord has the rotational lift of `turning`; one about the span or
+    the normal gives leading and trailing edge, which are the tips now, another flow each.
     """
     side, w = scratch.side[i], scratch.w[i]
     half, reach = 0.5 * m.density * m.strip_area[i], m.strip_reach[i]
@@ -90,7 +102,13 @@ def met_across(m, i, scratch):
     vortex = half * m.strip_across[1, i] * w * abs(w)
     behind = vortex * 0.075 * reach * side / sqrt(side * side + w * w + 1e-6)
     force = load * w * abs(side) + vortex + ahead * scratch.roll[i]
-    return force, ahead * w + behind
+    arm = m.strip_chord[i]
+    # How speed times wash grows, by the way aft.
+    spin = scratch.spin[i] if side > 0.0 else -scratch.spin[i]
+    grows = ROLLING * scratch.turn[i] * abs(side) - YAWING * spin * w
+    moment = -load * arm * arm / 12.0 * grows
+    moment -= half * m.strip_across[1, i] * 2.0 * abs(w) * scratch.turn[i] * (OUTER * arm) ** 2
+    return force, ahead * w + behind, moment
 
 
 @kernel
@@ -179,6 +197,8 @@ def local_flow(body, state, air, roll_gust, report, scratch):
         scratch.along[i] = in_plane(u, scratch.side[i])
         scratch.turn[i] = turn
         scratch.roll[i] = p * m.strip_aft[i, 0] + q * m.strip_aft[i, 1] + r * m.strip_aft[i, 2]
+        normal = m.strip_normal[i]
+        scratch.spin[i] = p * normal[0] + q * normal[1] + r * normal[2]
         along = scratch.along[i]
         sideways = across_share(along, scratch.side[i])
         scratch.sideways[i] = sideways
@@ -261,6 +281,25 @@ def attached_loads(body, height, scratch):
 
 
 @kernel
+def side_edge(m, i, scratch):
+    """Force along the normal of the vortex over a strip's free side edge, and its moment nose
+    down about mid-chord, for a share of 1.
+
+    It acts at two places, either half by a wash of its own, as the side-edge suction of the lattice
+    does: 0.57 to 0.58 chord behind the leading edge where the wash is even. By a wash that grows
+    along the chord (of a sheet that turns, or is bowed) the force grows by 0.20 of that wash
+    (lattice: 0.18 at aspect ratio 1, 0.22 at 2), its moment in chords by 0.11 (0.12, 0.11).
+    """
+    u, w, chord = scratch.u[i], scratch.w[i], m.strip_chord[i]
+    grows = (scratch.turn[i] - u * m.strip_curve[i]) * chord
+    lean, half = u / sqrt(u * u + w * w + 1e-6), 0.25 * m.density * m.strip_edge[i]
+    fore = w + grows * (EDGE_WASH * lean - EDGE_APART)
+    rear = w + grows * (EDGE_WASH * lean + EDGE_APART)
+    fore, rear = half * fore * abs(fore), half * rear * abs(rear)
+    return fore + rear, chord * (EDGE_PLACE * lean * (fore + rear) + EDGE_APART * (rear - fore))
+
+
+@kernel
 def strip_load(m, i, angles, scratch):
     """Force along the normal, force aft, moments nose up and about the chord, hinge moment of
     one strip. angles: of the surfaces [rad]."""
@@ -281,16 +320,16 @@ def strip_load(m, i, angles, scratch):
     moment = pull * y1
     aft, hinge = 0.0, 0.0
     if m.strip_edge[i] > 0.0:
-        vortex = 0.5 * m.density * w * abs(w) * m.strip_edge[i] * (1.0 - s)
-        vortex *= 1.0 - scratch.sideways[i]
-        normal += vortex
-        # The side-edge force acts a little behind mid-chord (lattice: 0.57 to 0.58 chord).
-        moment -= vortex * 0.075 * m.strip_chord[i] * u / sqrt(u * u + w * w + 1e-6)
+        force, nose_down = side_edge(m, i, scratch)
+        kept = (1.0 - s) * (1.0 - scratch.sideways[i])
+        normal += kept * force
+        moment -= kept * nose_down
     if scratch.sideways[i] > 0.0:
-        force, roll = met_across(m, i, scratch)
+        force, roll, damping = met_across(m, i, scratch)
         share = (1.0 - s) * scratch.sideways[i]
         normal += share * force
         couple += share * roll
+        moment += share * damping
     if s > 0.0:
         along = scratch.along[i]
         qs = 0.5 * m.density * (along * along + w * w) * m.strip_area[i] * s

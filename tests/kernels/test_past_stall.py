@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import plate_model
+from bodies import plate_model, rectangle
 from checks import compare
 
+from firstthrow.sim.build import lattice, section
 from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.flight.polar import polar
 
@@ -72,6 +73,63 @@ def test_a_square_plate_is_the_same_from_all_sides(alpha):
         compare(f"N over q S at {heading:g}", ahead[2], found[2], relative=0.02)
         sign = 1.0 if heading == 270.0 else -1.0
         compare(f"moment at {heading:g}", ahead[4], sign * found[moment], absolute=0.005)
+
+
+def edge_suction(ratio: float, half: int = 12) -> tuple[float, float]:
+    """How the force of the side edges' vortices, and its moment nose down about mid-chord, grow
+    with a wash that grows along the chord by 1: over the force in an even wash of 1, in chords.
+
+    In-plane force on the chordwise vortices of the lattice, station by station, whose bound ones
+    answer an even wash and one that grows aft.
+    """
+    strips = rectangle(ratio, half)
+    grid = lattice.lattice(strips)
+    n, k = grid.vortex_at.shape
+    washes = np.column_stack([np.ones(n * k), grid.point_at.ravel() - 0.5])
+    strength = np.linalg.solve(lattice.influence(strips, grid, 1.0), -washes)
+    station = np.append(grid.vortex_at[-1], 1.0)
+    middle, length = 0.5 * (station[1:] + station[:-1]), np.diff(station)
+    front, rear = strips.quad[-1][1], strips.quad[-1][2]
+    ends = [lattice.components(end)[:, None] for end in (grid.a, grid.b)]
+    met = lattice.through(
+        front + middle[:, None] * (rear - front),
+        np.tile(strips.normal[-1], (k, 1)),
+        lambda at, _: lattice.horseshoe(at, *ends, 1.0),
+    )
+    at = middle - 0.5
+    through = met @ strength + np.column_stack([np.ones(k), at])
+    carried = np.cumsum(strength.reshape(n, k, 2)[-1], axis=0) * length[:, None]
+    even = through[:, 0] * carried[:, 0]
+    grown = through[:, 0] * carried[:, 1] + through[:, 1] * carried[:, 0]
+    return float(grown.sum() / even.sum()), float(grown @ at / even.sum())
+
+
+@pytest.mark.parametrize("ratio", [1.0, 2.0])
+def test_side_edges_damp_pitch(ratio):
+    """Beyond what the attached load does at the same speed along the plate, which the rates at no
+    incidence tell: as the suction of the lattice's own side edges grows with the wash."""
+    alpha, rate = np.radians(10.0), 0.5
+    along = [
+        0.5 * (blown(ratio, a, rates=(0.0, rate, 0.0)) - blown(ratio, a, rates=(0.0, -rate, 0.0)))
+        for a in (0.0, 10.0)
+    ]
+    more = along[1] - np.cos(alpha) * along[0]
+    force, moment = edge_suction(ratio)
+    scale = section.rectangle(ratio)[1] * np.sin(alpha) * rate * 0.2 / SPEED
+    compare(f"force, AR {ratio:g}", -scale * force, more[2], relative=0.15)
+    compare(f"moment, AR {ratio:g}", -scale * moment / ratio, more[4], relative=0.1)
+
+
+@pytest.mark.parametrize("alpha", [5.0, 15.0, 30.0])
+def test_a_square_plate_that_turns_is_the_same_from_the_side(alpha):
+    """Roll and pitch of a rate about the way it flies, and of one about its normal, at headings of
+    0 and 90 degrees."""
+    for roll, spin in ((1.0, 0.0), (0.0, 1.0)):
+        ahead = (blown(1.0, alpha, 0.0, (roll, 0.0, spin)) - blown(1.0, alpha))[3:5]
+        across = (blown(1.0, alpha, -90.0, (0.0, -roll, spin)) - blown(1.0, alpha, -90.0))[3:5]
+        wanted = np.array([ahead[1], -ahead[0]])
+        print(f"{alpha:g} deg, {roll:g} and {spin:g} rad/s: wanted {wanted}, found {across}")
+        assert np.abs(across - wanted).max() < 0.05 * np.abs(wanted).max()
 
 
 @pytest.mark.parametrize("ratio", [0.5, 2.0])
