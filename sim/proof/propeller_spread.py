@@ -118,12 +118,13 @@ def merit(thrust: float, power: float) -> float:
 def of_rest(one: Flown, thrust: float, power: float) -> tuple[float, float]:
     """CT and CP over those that were measured of it at rest."""
     rest = next(row.fast for row in AT_REST if row.name == one.name)
-    return float(thrust / rest.thrust), float(power / rest.power)
+    return thrust / rest.thrust, power / rest.power
 
 
 def flown(one: Flown) -> tuple[float, float]:
     """CT and CP in a stream, over those measured at rest."""
-    return of_rest(one, *propeller.coefficients(table_of(SIZES[one.name]), one.ratio))
+    thrust, power = propeller.coefficients(table_of(SIZES[one.name]), one.ratio)
+    return of_rest(one, float(thrust), float(power))
 
 
 STATIC = "UIUC Propeller Database, volumes 1 and 2, static tests"
