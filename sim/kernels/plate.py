@@ -30,7 +30,7 @@ from firstthrow.sim.kernels.layout import (
     SHARE,
 )
 from firstthrow.sim.kernels.layout import HINGE as REPORT_HINGE
-from firstthrow.sim.kernels.separation import cell, shelter, steady_share
+from firstthrow.sim.kernels.separation import cell, shelter, spin_share, steady_share
 
 GAUSS_PLACE = 0.5 * sqrt(0.6)  # of three places along a chord, the outer two from its middle
 GAUSS_WEIGHT = 5.0 / 18.0  # of either
@@ -109,17 +109,6 @@ def met_across(m, i, scratch):
     moment = -load * arm * arm / 12.0 * grows
     moment -= half * m.strip_across[1, i] * 2.0 * abs(w) * scratch.turn[i] * (OUTER * arm) ** 2
     return force, ahead * w + behind, moment
-
-
-@kernel
-def spin_share(chord, turn, along, w):
-    """Separated share of a plate by its spin alone: its edges move across the air as fast as
-    the plate moves through it. Between half and all of that, no source."""
-    edge, speed = 0.5 * chord * abs(turn), sqrt(along * along + w * w)
-    if edge <= 0.5 * speed:
-        return 0.0
-    x = min(1.0, 2.0 * edge / (speed + 1e-9) - 1.0)
-    return x * x * (3.0 - 2.0 * x)
 
 
 @kernel

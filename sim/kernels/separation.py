@@ -75,6 +75,17 @@ def steady_share(body, i, along, w, scratch):
 
 
 @kernel
+def spin_share(chord, turn, along, w):
+    """Separated share of a plate by its spin alone: its edges move across the air as fast as
+    the plate moves through it. Between half and all of that, no source."""
+    edge, speed = 0.5 * chord * abs(turn), sqrt(along * along + w * w)
+    if edge <= 0.5 * speed:
+        return 0.0
+    x = min(1.0, 2.0 * edge / (speed + 1e-9) - 1.0)
+    return x * x * (3.0 - 2.0 * x)
+
+
+@kernel
 def recall(m, late, scratch):
     """Tell the strips what is separated as it lags; nothing where the flow has no past yet."""
     scratch.lagging = 1.0 if late[ALONG, 0] != 0.0 or late[UPWARD, 0] != 0.0 else 0.0
