@@ -135,8 +135,8 @@ def run(chosen: argparse.Namespace) -> int:
     path = find("airframes", chosen.airframe)
     airframe = load_airframe(path, chosen.set)
     plan, field = _plan(chosen)
-    if airframe.launch.hand is None:
-        raise ConfigError([f"{airframe.name} has no [launch.hand] in its file: wanted for odds"])
+    if chosen.improve and airframe.launch.thrown is None:
+        raise ConfigError([f"{airframe.name} is not thrown by hand: wanted for --improve"])
     _check_keys(path, chosen.set, varied)
     if chosen.improve:
         return _improve(chosen, subject_of(airframe, field), plan, want)

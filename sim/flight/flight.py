@@ -23,6 +23,7 @@ from firstthrow.sim.describe.unusual import most_unusual
 from firstthrow.sim.flight.outcome import ENDINGS, Ending, Outcome
 from firstthrow.sim.flight.record import columns, reading_type
 from firstthrow.sim.flight.speeds import stall_speed
+from firstthrow.sim.flight.standing import on_its_feet
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
@@ -129,7 +130,7 @@ class Flight:
             self.state[POSITION + 2] = -hand.height
             self.state[ATTITUDE : ATTITUDE + 4] = from_angles(hand.bank, hand.pitch, heading)
         else:
-            height, pitch = self._resting()
+            height, pitch = on_its_feet(self.model)
             self.state[POSITION + 2] = -height
             self.state[ATTITUDE : ATTITUDE + 4] = from_angles(0.0, pitch, heading)
         self._command[:] = self._mixer.command(Sticks())
@@ -140,28 +141,6 @@ class Flight:
             surface = self.airframe.sheets[span.sheet].surfaces[span.surface]
             if surface.stuck is not None and surface.faulty(span.side):
                 self.state[SURFACE + span.slot] = surface.stuck
-
-    def _resting(self) -> tuple[float, float]:
-        """Height of the centre of gravity and pitch at which it stands on its feet.
-
-        The feet are the two contacts, one ahead and one behind the centre of gravity, on
-        which every other contact is above the ground.
-        """
-        record = self.model.record
-        place = record.contact_place[: record.n_contacts]
-        best = None
-        for ahead in place[place[:, 0] > 0.0]:
-            for behind in place[place[:, 0] <= 0.0]:
-                pitch = atan2(ahead[2] - behind[2], ahead[0] - behind[0])
-                # Height of a point below the centre of gravity at this pitch.
-                down = place[:, 2] * np.cos(pitch) - place[:, 0] * np.sin(pitch)
-                stand = down.max()
-                on_both = ahead[2] * np.cos(pitch) - ahead[0] * np.sin(pitch)
-                if best is None or stand - on_both < best[0]:
-                    best = (stand - on_both, stand, pitch)
-        if best is None:
-            return float(place[:, 2].max()), 0.0
-        return float(best[1]), float(best[2])
 
     @property
     def burdens(self) -> tuple[Burden, ...]:

@@ -1,4 +1,5 @@
-"""One launch flown from the hand to its end under simulated hands: the unit of `launches`.
+"""One launch from the hand or off the wheels, to its end under simulated hands: the unit of
+`launches`.
 
 Everything it flies through is the derivative and the integrator of the live flight.
 """
@@ -33,6 +34,7 @@ GUST_ROWS = 2  # rows of the noise that start the turbulence
 FRAME_STEPS = 4  # physics steps between two looks of the pilot
 HELD_FRAMES = 30  # half a second in the hand with the motor running
 SETTLED = 0.6  # the stall margin counts from here on [s]
+OFF = 0.15  # above its rest on the wheels it has lifted off [m]
 
 # The throw, the motor hand, how the surfaces were built.
 CASE = record_type(
@@ -46,6 +48,7 @@ CASE = record_type(
         ("throttle", "f8"),  # 0..1
         ("throttle_late", "f8"),  # when it comes on, after the release [s]
         ("human", "?"),  # whether hands fly it
+        ("wheels", "?"),  # whether it stands on its wheels, and no hand throws it
         ("built", "f8", (MAX_SURFACES,)),  # error of each surface's neutral [rad]
     ]
 )
@@ -59,6 +62,7 @@ RESULT = record_type(
         ("load", "f8"),  # worst load factor
         ("most_bank", "f8"),  # [rad]
         ("end_height", "f8"),  # [m]
+        ("stayed", "?"),  # on its wheels, and never left the ground
     ]
 )
 
@@ -94,7 +98,7 @@ def noise_rows(frames: int) -> int:
 
 @kernel
 def _start(m, case, heading, state, command):
-    """In the hand, as it will be thrown."""
+    """In the hand, as it will be thrown, or standing on its wheels."""
     for n in range(SIZE):
         state[n] = 0.0
     state[2] = -case.height
@@ -148,7 +152,7 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
         moving.report,
         moving.events[0],
     )
-    wake(mind, hands, False)
+    wake(mind, hands, case.wheels)
     command[:] = 0.0
     gust[:] = 0.0
     report[:] = 0.0
@@ -162,12 +166,13 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
         for k in range(MAX_SURFACES):
             past[n, k] = command[k]
     lowest, margin, load, bank_most = case.height, 1e9, 0.0, 0.0
+    off = not case.wheels
     blow(noise[0:GUST_ROWS], gust)
     count = GUST_ROWS
     meet(body, space)
-    for frame in range(-HELD_FRAMES, setting.frames):
+    for frame in range(0 if case.wheels else -HELD_FRAMES, setting.frames):
         since = frame / 60.0
-        if frame == 0:
+        if frame == 0 and not case.wheels:
             u = case.speed / sqrt(1.0 + case.slip * case.slip)
             state[7], state[8], state[9] = u, -u * case.slip, 0.0
             state[10] = case.roll_rate
@@ -205,10 +210,11 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
         if frame >= 0 and events.word != LANDED:
             lowest = min(lowest, -state[2])
             bank_most = max(bank_most, abs(bank))
+            off = off or -state[2] > case.height + OFF
             a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
             if report[TOUCHING] < 0.5:
                 load = max(load, abs(report[SPECIFIC_FORCE + 2]) / m.gravity)
-            if since > SETTLED and report[TOUCHING] < 0.5:
+            if since > SETTLED and off and report[TOUCHING] < 0.5:
                 margin = min(margin, sqrt(a * a + b * b + c * c) / setting.stall_speed - 1.0)
         if events.word != FLYING:
             break
@@ -220,5 +226,6 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
     result.load = load
     result.most_bank = bank_most
     result.end_height = -state[2]
+    result.stayed = not off
     if events.word == DIVERGED:
         result.height_lost = case.height

@@ -34,7 +34,7 @@ CAREFUL_BANK = radians(10.0)  # while it climbs away, near the ground, or slow
 LOW = 5.0  # careful below this height [m]
 ON_AT_MOST = 2.0  # times as far as meant it goes on to climb before it lands ahead
 TOO_LOW = 2.0  # sinking below it, when it should not, it lands where it is [m]
-GIVEN = 3.0  # what it is given after the launch before that counts [s]
+GIVEN = 3.0  # what it is given after the throw, or after it lifts off, before that counts [s]
 PATIENCE = 25.0  # against the wind it turns earlier [s]
 BANK_PER_HEADING = 0.8
 JOIN = radians(45.0)  # the widest angle at which a line is joined
@@ -44,6 +44,7 @@ THROTTLE_PER_METRE = 0.06
 SAFE = 1.2  # times the stall speed: slower looks slow
 NOSE_WHEN_SLOW = radians(40.0)  # lowered by, for each stall speed missing
 THROTTLE_WHEN_SLOW = 3.0
+ROLL_AT_MOST = 4.0  # still on or near the ground after so long, it gets all the throttle [s]
 LIFTS_OFF = 1.25  # times the stall speed: the nose is raised
 SIDE_ON_WHEELS = 2.5  # yaw stick for each radian off the course
 
@@ -82,7 +83,8 @@ def _next_leg(mind, hands, ahead, beside, height, climb, since):
         leg = HOME
     elif leg == HOME and height < hands.flare_height:
         leg = LANDING
-    if leg < HOME and not mind.rolling and since > GIVEN and height < TOO_LOW and climb < -0.3:
+    given = mind.rolling or (leg == OUT and lasted < GIVEN)
+    if leg < HOME and not given and height < TOO_LOW and climb < -0.3:
         leg = LANDING
     if leg == begun:
         return
@@ -147,8 +149,9 @@ def guide(mind, hands, since, h):
     height = hands.height_seen * (seen[then, HEIGHT] - hands.stands)
     speed = hands.speed_seen * seen[then, AIRSPEED]
     climb = seen[then, CLIMB]
+    late = mind.leg == OUT and since > ROLL_AT_MOST and height < 0.5
     if mind.rolling and (speed > LIFTS_OFF * hands.stall_speed or height > 0.5):
-        mind.rolling = False
+        mind.rolling, mind.leg_since = False, since
     _next_leg(mind, hands, ahead, beside, height, climb, since)
     slow = max(0.0, SAFE * hands.stall_speed - speed) / hands.stall_speed
     if since < STRAIGHT:
@@ -174,5 +177,7 @@ def guide(mind, hands, since, h):
     mind.aim_pitch += max(nose, 0.0) * (1.0 / max(0.5, cos(seen[then, BANK])) - 1.0)
     mind.aim_pitch -= NOSE_WHEN_SLOW * slow
     mind.aim_throttle = throttle + THROTTLE_PER_METRE * missing + THROTTLE_WHEN_SLOW * slow
-    if mind.leg == OUT and missing > 3.0:
+    if late:
+        mind.aim_throttle = 1.0
+    elif mind.leg == OUT and missing > 3.0:
         mind.aim_throttle = max(hands.throttle, THROTTLE_WHEN_SLOW * slow)

@@ -29,6 +29,7 @@ from firstthrow.sim.kernels.layout import (
 
 SLOWEST = 1.0  # slower than this a lag takes no longer [m/s]
 
+STIRRED = 0.01  # of the speed is left at least: air that stands still has no direction
 # Chords behind the trailing edge at which the wake has filled up; no source, 1 to 4.
 FILLED = 2.0
 
@@ -141,7 +142,7 @@ def shelter(m, scratch):
             if host >= 0 and scratch.plate[SHARE, host] > 0.0:
                 loss += 0.5 * scratch.plate[SHARE, host] * covered(m, i, host, scratch)
         if loss > 0.0:
-            left = 1.0 - (1.0 - m.wake_left) * loss
+            left = max(STIRRED, 1.0 - (1.0 - m.wake_left) * loss)
             scratch.u[i] *= left
             scratch.w[i] *= left
             scratch.side[i] *= left

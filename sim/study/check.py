@@ -26,7 +26,7 @@ from firstthrow.sim.study.directions import Directions, Movement, StickRow
 from firstthrow.sim.study.gist.headline import to_fly
 from firstthrow.sim.study.gist.throw import Torque, throw_words, torque
 from firstthrow.sim.study.launch import LaunchPlan, launch_plan
-from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands, trial
+from firstthrow.sim.study.odds.survival import LAUNCHES, WANTED, ByHands, by_hands
 from firstthrow.sim.study.power import Power
 from firstthrow.sim.study.ratings import Fit
 from firstthrow.sim.study.subject import Subject
@@ -65,7 +65,7 @@ class Preflight(Answer):
     torque: str  # what masters the motor's; empty where nothing is to master
     checks: tuple[Check, ...]
     band: Band
-    odds: ByHands | None  # of the planned launch; None from wheels
+    odds: ByHands  # of the planned launch
     advice: Advice | None  # what would make it go, once it was looked for
     next: str  # what to do next
     remarks: tuple[str, ...]  # values of the file that look like slips; they forbid nothing
@@ -141,7 +141,7 @@ def ruling(subject: Subject) -> Ruling:
     What cannot be worked out, such as a rod that does not reach, is no-go."""
     try:
         allowed = limits_verdict(subject) is BalanceVerdict.OK
-        needs_ends = allowed and not trial(subject).is_enough
+        needs_ends = allowed and not by_hands(subject).is_enough
         return preflight(whole(subject) if needs_ends else reports(subject, is_whole=False)).ruling
     except ValueError as error:
         return Ruling(Verdict.NO_GO, f"Do not fly: {error}.", ())
@@ -199,9 +199,8 @@ def _check(name: str, reasons: list[str], cautions: list[str]) -> Check:
 
 def _sentence(found: Reports, bad: list[Check]) -> str:
     """The verdict in one; where analysis and launches differ it says why."""
-    hands, steady = found.launch.hands, found.launch.steady_pilot
-    flown = hands.words if hands else "the steady pilot gets it off its wheels"
-    flies = hands.is_enough if hands else steady.survives
+    hands = found.launch.hands
+    flown, flies = hands.words, hands.is_enough
     if not bad:
         return f"Go: nothing forbids it, and {flown}."
     first = [check.reasons[0] for check in bad]
@@ -373,10 +372,10 @@ def _launch(found: Reports) -> Check:
             f"a throw of {u.throw(plan.throw_m_s)} is {throw:.2f} times the stall speed: below "
             f"{LEAST_THROW} the motor has to carry it"
         )
-        (reasons if hands and not hands.is_enough else cautions).append(told)
+        (cautions if hands.is_enough else reasons).append(told)
     if not piloted.survives:
         reasons.append(f"flown by the steady pilot it fails: {piloted.text.rstrip('.')}")
-    if hands and not hands.is_enough:
+    if not hands.is_enough:
         reasons.append(
             f"{hands.words} by {hands.skill} hands, lost to {hands.cause}: at least "
             f"{100.0 * WANTED:.0f} of 100 are wanted"

@@ -168,7 +168,7 @@ def improve(
 ) -> Improvement:
     """Slopes at the set-up as it is, then the smallest change that reaches `want`.
 
-    flights: cases of one batch. Raises KeyboardInterrupt, and ValueError without a hand launch.
+    flights: cases of one batch, of an airframe that is thrown. Raises KeyboardInterrupt.
     """
     airframe = subject.airframe
     now, ranked = slopes(subject, plan, flights, progress)

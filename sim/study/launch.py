@@ -48,7 +48,7 @@ class LaunchPlan(Answer):
     arm_m_s: float | None  # the fastest throw of that mass, with the run that the file has
     left_alone: LeftAlone | None
     steady_pilot: SteadyPilot
-    hands: ByHands | None
+    hands: ByHands
     wind_limit_m_s: float
     wind_limit_why: str
 

@@ -8,7 +8,7 @@ import twelve
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.odds.arm import arm_speed
-from firstthrow.sim.study.odds.survival import trial
+from firstthrow.sim.study.odds.survival import by_hands
 from firstthrow.sim.study.subject import Subject
 
 FEW = 16  # launches
@@ -50,7 +50,7 @@ def test_each_has_a_band_or_the_reason_why_not(name, folder):
     assert found.are_open
     assert found.rear.aft < subject.neutral_point
     assert limits_verdict(subject) == word
-    flown = trial(subject, FEW)
+    flown = by_hands(subject, FEW)
     assert (flown.fraction > 0.5) is survives, flown
 
 

@@ -151,10 +151,7 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
             + ("" if u.inches else f" ({km_h(plan.wind_limit_m_s):.0f} km/h)"),
         )
     )
-    hands = plan.hands
-    if hands:
-        told = f"{hands.survived} of {hands.flown} launches survive"
-        rows.append(("simulated", told))
+    rows.append(("simulated", plan.hands.words))
     return rows
 
 

@@ -25,9 +25,10 @@ STYLE = matplotlib.RcParams(
         "legend.frameon": False,
     }
 )
-GREYS = dict(zip(CAUSES.values(), ("0.25", "0.5", "0.68", "0.82", "0.9", "0.6"), strict=True))
+SHADES = ("0.25", "0.5", "0.68", "0.82", "0.9", "0.6", "0.75")
+GREYS = dict(zip(CAUSES.values(), SHADES, strict=True))
 IN_A_MAP = "thick line: neutral point; dashed: where steady flight lets the balance lie"
-HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--", "\\\\"), strict=True))
+HATCHES = dict(zip(CAUSES.values(), ("", "//", "..", "xx", "--", "\\\\", "++"), strict=True))
 
 
 class Balances(NamedTuple):

@@ -35,7 +35,7 @@ from firstthrow.sim.study.check import (
 from firstthrow.sim.study.directions import Movement
 from firstthrow.sim.study.loads import load_limits
 from firstthrow.sim.study.odds.arm import RUN, arm_speed
-from firstthrow.sim.study.odds.survival import LAUNCHES, ByHands, by_hands, trial
+from firstthrow.sim.study.odds.survival import ByHands, by_hands
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict, Verdict
 
@@ -80,21 +80,19 @@ def advise(subject: Subject, found: Reports, answer: Preflight) -> Advice:
     )
 
 
-def standing(subject: Subject, answer: Preflight, most: int = LAUNCHES) -> Standing:
-    """`most`: launches that decided."""
+def standing(subject: Subject, answer: Preflight) -> Standing:
     stopped = tuple(check.name for check in answer.stopped)
-    odds = answer.odds or trial(subject, most)
     why = next((check.reasons[0] for check in answer.stopped), "")
-    return Standing(answer.verdict, 100.0 * subject.margin, odds, stopped, why)
+    return Standing(answer.verdict, 100.0 * subject.margin, answer.odds, stopped, why)
 
 
 def tried(subject: Subject) -> Standing:
     """By few launches, and without the ends of the band: for a change that was asked for. A rod
     that does not reach forbids it, too."""
     try:
-        return standing(subject, preflight(reports(subject, FEW, is_whole=False)), FEW)
+        return standing(subject, preflight(reports(subject, FEW, is_whole=False)))
     except DoesNotReach as why:
-        odds = trial(subject, FEW)
+        odds = by_hands(subject, FEW)
         return Standing(Verdict.NO_GO, 100.0 * subject.margin, odds, ("surfaces",), str(why))
 
 
@@ -223,7 +221,7 @@ def _launch(now: Subject, found: Reports, before: Airframe) -> list[Change]:
     if slow is not None:
         taken.append(slow)
         now = now.changed(slow.airframe)
-    odds = trial(now, FEW)
+    odds = by_hands(now, FEW)
     rounds = 0 if _is_hopeless(now) else ROUNDS
     for _ in range(rounds):
         if odds.is_enough:
@@ -238,7 +236,7 @@ def _launch(now: Subject, found: Reports, before: Airframe) -> list[Change]:
     if odds.is_enough:
         return taken
     for change in changes.on_wheels(now, limit):
-        if trial(now.changed(change.airframe), FEW).is_enough:
+        if by_hands(now.changed(change.airframe), FEW).is_enough:
             return [*taken, change]
     return taken
 
@@ -267,7 +265,7 @@ def _most_surviving(
     more than as it is."""
     best: tuple[Change, ByHands] | None = None
     for way in sorted(ways, key=lambda change: price(change, now)):
-        flown = trial(now.changed(way.airframe), FEW)
+        flown = by_hands(now.changed(way.airframe), FEW)
         if flown.is_enough:
             return way, flown
         if flown.fraction > (best[1] if best else odds).fraction:
@@ -311,8 +309,7 @@ def needed(subject: Subject) -> float | None:
 
     def flies(speed: float) -> bool:
         thrown = put(subject.airframe, ("launch", "hand", "speed"), float(speed))
-        flown = by_hands(subject.changed(thrown), FEW)
-        return flown is not None and flown.is_enough
+        return by_hands(subject.changed(thrown), FEW).is_enough
 
     low, high = -1, len(grid) - 1
     if not flies(grid[high]):

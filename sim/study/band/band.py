@@ -8,7 +8,7 @@ from firstthrow.sim.answer import Answer
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.flare import has_pitch
 from firstthrow.sim.study.band.limits import Limits, limits
-from firstthrow.sim.study.odds.survival import ByHands, trial
+from firstthrow.sim.study.odds.survival import ByHands, by_hands
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
 
@@ -111,7 +111,7 @@ def _at(subject: Subject, aft: float, launches: int) -> ByHands | None:
     if launches == 0:
         return None
     try:
-        return trial(subject.balanced_at(aft), launches)
+        return by_hands(subject.balanced_at(aft), launches)
     except ValueError:  # nothing on it can be moved
         return None
 
@@ -121,7 +121,7 @@ def _own(subject: Subject, front: float, rear: float, launches: int) -> End | No
     the airframe survive."""
     if not front < subject.cg < rear:
         return None
-    own = trial(subject) if launches == LAUNCHES else trial(subject, launches)
+    own = by_hands(subject) if launches == LAUNCHES else by_hands(subject, launches)
     return End(subject.cg, "", own) if own.is_enough else None
 
 

@@ -77,11 +77,8 @@ def practice(
     progress: Callable[[int], None] = lambda rung: None,
     launches: int = LAUNCHES,
 ) -> Practice:
-    """Up the ladder where the airframe itself is too easy, down where it is too hard. Raises
-    ValueError without a launch by hand."""
+    """Up the ladder where the airframe itself is too easy, down where it is too hard."""
     real = by_measured(subject, mine, 3 * launches)
-    if real is None:
-        raise ValueError(f"{subject.airframe.name} has no [launch.hand] in its file")
     rung, found = _fitting(subject, mine, real, progress, launches)
     at = copy(subject, rung)
     pitch = get(at.airframe, ("mixing", "high", "pitch"))
@@ -113,7 +110,6 @@ def _fitting(
         rung = (easy + hard) // 2
         progress(rung)
         there = by_measured(copy(subject, rung), mine, launches)
-        assert there is not None
         flown[rung] = there
         if LEAST <= there.fraction <= MOST:
             return rung, there

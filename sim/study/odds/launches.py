@@ -23,7 +23,9 @@ import numpy as np
 
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.flight.outcome import ENDINGS, SURVIVING
+from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import SKILLS, Skill, hands
+from firstthrow.sim.flight.standing import on_its_feet
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
@@ -31,10 +33,11 @@ from firstthrow.sim.kernels.integrate import STEP
 from firstthrow.sim.study.odds.scatter import Drawn, Scatter, Surer
 from firstthrow.sim.study.subject import Subject
 
-OUT_OF_CONTROL = 100  # beside the words of `integrate`
+OUT_OF_CONTROL, STAYED = 100, 101  # beside the words of `integrate`
 CAUSES = {
     **{code: ending.plain for code, ending in ENDINGS.items() if not ending.survived},
     OUT_OF_CONTROL: "out of control",
+    STAYED: "did not lift off",
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
 CHUNK = 4  # cases a thread takes at a time
@@ -75,8 +78,10 @@ class Odds(NamedTuple):
 
     @property
     def words(self) -> np.ndarray:
-        """(cases,) how each ended; what still flies but has rolled over is out of control."""
+        """(cases,) how each ended; what still flies but has rolled over is out of control, what
+        is whole but never left the ground has not lifted off."""
         word = self.results["word"]
+        word = np.where(self.results["stayed"] & np.isin(word, SURVIVING), STAYED, word)
         over = (word == integrate.FLYING) & (self.results["most_bank"] > KNIFE_EDGE)
         return np.where(over, OUT_OF_CONTROL, word)
 
@@ -135,13 +140,11 @@ def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[flo
 
 
 def setup(subject: Subject, plan: Plan) -> Setup:
-    """Raises ValueError when the airframe has no hand launch."""
+    """As the airframe's own launch says: thrown, or off its wheels."""
     airframe = subject.airframe
-    if airframe.launch.hand is None:
-        raise ValueError(f"{airframe.name} has no [launch.hand] in its file")
     own = np.zeros(1, HANDS)[0]
     if plan.pilot == "human":
-        throttle = airframe.launch.hand.throttle
+        throttle = launch_throttle(airframe)
         own = hands(plan.skill, subject.model, airframe, throttle, subject.field.heading)
     delays = [servo.delay for servo in airframe.servos.values()]
     lag = round(max(delays, default=0.0) / STEP)
@@ -165,6 +168,7 @@ def fly_cases(
         count,
         subject.unknowns,
         plan.mine,
+        on_its_feet(subject.model),
     )
     if surer:
         drawn.make_surer(surer)

@@ -29,6 +29,7 @@ from firstthrow.sim.describe.quantities import (
     Speed,
     Time,
 )
+from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import CHANCES, SKILLS, Skill, chance_moves
 from firstthrow.sim.kernels.batch import CASE
 from firstthrow.sim.kernels.human import HANDS
@@ -136,18 +137,25 @@ class Drawn:
         count: int,
         unknowns: tuple[Unknown, ...] = (),
         mine: Skill | None = None,
+        stands: tuple[float, float] = (0.0, 0.0),
     ) -> None:
-        """`mine`: measured hands in place of the scatter's skill."""
+        """`mine`: measured hands in place of the scatter's skill; `stands`: height [m] and pitch
+        [rad] on its wheels."""
         z = draws(seed, first, count, 8 + MAX_SURFACES)
-        launch = airframe.launch.by_hand
         case = np.zeros(count, CASE)
-        case["speed"] = np.maximum(0.5, launch.speed + scatter.speed * z[:, 0])
-        case["pitch_up"] = launch.pitch + scatter.pitch * z[:, 1]
-        case["bank"] = launch.bank + scatter.bank * z[:, 2]
         case["slip"] = scatter.slip * z[:, 3]
-        case["height"] = np.maximum(0.5, launch.height + scatter.height * z[:, 4])
-        case["roll_rate"] = scatter.roll_rate * z[:, 5]
-        case["throttle"] = np.clip(launch.throttle + scatter.throttle * z[:, 6], 0.0, 1.0)
+        throw = airframe.launch.thrown
+        if throw is None:  # however it is pointed, it starts at rest
+            case["wheels"] = True
+            case["height"], case["pitch_up"] = stands
+        else:
+            case["speed"] = np.maximum(0.5, throw.speed + scatter.speed * z[:, 0])
+            case["pitch_up"] = throw.pitch + scatter.pitch * z[:, 1]
+            case["bank"] = throw.bank + scatter.bank * z[:, 2]
+            case["height"] = np.maximum(0.5, throw.height + scatter.height * z[:, 4])
+            case["roll_rate"] = scatter.roll_rate * z[:, 5]
+        planned = launch_throttle(airframe)
+        case["throttle"] = np.clip(planned + scatter.throttle * z[:, 6], 0.0, 1.0)
         late = scatter.throttle_late
         case["throttle_late"] = (
             np.maximum(0.0, late * (1.0 + 0.3 * z[:, 7])) if late > 0.0 else -1.0

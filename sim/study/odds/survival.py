@@ -18,13 +18,13 @@ from firstthrow.sim.answer import Answer
 from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.odds import launches as odds
-from firstthrow.sim.study.odds.launches import Odds, wilson
+from firstthrow.sim.study.odds.launches import Odds
 from firstthrow.sim.study.odds.scatter import Scatter
-from firstthrow.sim.study.odds.steady import piloted
 from firstthrow.sim.study.subject import Subject
 
 WANTED = 0.95  # of launches that survive: what 'go' means
 LAUNCHES = 100  # that decide on one airframe
+ROLLING = 6.0  # longer for what rolls off its wheels first [s]
 SECONDS = 6.0  # each is watched [s]: of 192 launches at the edge 189 survive 6 s, 188 survive 12
 WAVE = 8  # flown before the losses are counted again
 DOUBT = 0.01  # chance at which the rest of a sample is not flown
@@ -49,8 +49,6 @@ class ByHands(Answer):
     @property
     def words(self) -> str:
         """Such as '97 of 100 launches survive'."""
-        if self.flown == 1:
-            return f"the steady pilot {'gets it off' if self.survived else 'fails'}"
         return f"{self.survived} of {self.flown} launches survive"
 
     @property
@@ -86,21 +84,10 @@ def _beta(a: float, b: float) -> float:
     return lgamma(a) + lgamma(b) - lgamma(a + b)
 
 
-def trial(subject: Subject, most: int = LAUNCHES) -> ByHands:
-    """By hands; from wheels once, by the steady pilot."""
-    thrown = by_hands(subject, most)
-    if thrown is not None:
-        return thrown
-    flight = piloted(subject)
-    low, high = wilson(int(flight.survives), 1)
-    lost = {} if flight.survives else {flight.text.rstrip("."): 1}
-    return ByHands("steady", 1, int(flight.survives), float(flight.survives), low, high, lost)
-
-
-def by_hands(subject: Subject, most: int = LAUNCHES) -> ByHands | None:
-    """Club hands over all that scatters; None without a launch by hand."""
+def by_hands(subject: Subject, most: int = LAUNCHES) -> ByHands:
+    """Club hands over all that scatters, from the hand or off the wheels as the file says."""
     flown = sample(subject, most)
-    return None if flown is None else _told(flown.odds, flown.plan.scatter.skill)
+    return _told(flown.odds, flown.plan.scatter.skill)
 
 
 class Sample(NamedTuple):
@@ -111,15 +98,18 @@ class Sample(NamedTuple):
     odds: Odds
 
 
-def by_measured(subject: Subject, mine: Skill, count: int = LAUNCHES) -> ByHands | None:
-    """The same launches by measured hands, all of them; None without a launch by hand."""
-    if subject.airframe.launch.thrown is None:
-        return None
-    plan = odds.Plan(Scatter(), "human", SECONDS, 0, mine)
+def watched(subject: Subject) -> float:
+    """How long each launch is watched [s]."""
+    return SECONDS if subject.airframe.launch.thrown else SECONDS + ROLLING
+
+
+def by_measured(subject: Subject, mine: Skill, count: int = LAUNCHES) -> ByHands:
+    """The same launches by measured hands, all of them."""
+    plan = odds.Plan(Scatter(), "human", watched(subject), 0, mine)
     return _told(odds.run([odds.setup(subject, plan)], plan, count)[0], plan.skill_name)
 
 
-def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
+def sample(subject: Subject, most: int = LAUNCHES) -> Sample:
     """The launches that `by_hands` tells of, flown once.
 
     Fewer than `most` are flown where those decide already.
@@ -128,11 +118,8 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample | None:
 
 
 @once_for(32)
-def _sample(subject: Subject, most: int) -> Sample | None:
-    if subject.airframe.launch.thrown is None:
-        return None
-    scatter = Scatter()
-    plan = odds.Plan(scatter, "human", SECONDS, 0)
+def _sample(subject: Subject, most: int) -> Sample:
+    plan = odds.Plan(Scatter(), "human", watched(subject), 0)
     ready = odds.setup(subject, plan)
     found = odds.run([ready], plan, min(WAVE, most))[0]
     while turns(found.flown - found.survived, found.flown, most) > DOUBT:

@@ -207,17 +207,15 @@ def measure_drive(subject: Subject) -> MeasureNext:
 
 @once_for(16)
 def measure_next(subject: Subject) -> MeasureNext:
-    """By the launches that decide on the airframe, and by the balance where it is not thrown by
-    hand: the same in every report. Raises ValueError when the airframe weighs nothing."""
+    """By the launches that decide on the airframe: the same in every report. Raises ValueError
+    when the airframe weighs nothing."""
     return ranked_by(subject, sample(subject))
 
 
-def ranked_by(subject: Subject, flown: Sample | None) -> MeasureNext:
+def ranked_by(subject: Subject, flown: Sample) -> MeasureNext:
     """`flown`: launches, those lost of which are flown again."""
     told = _told(subject)
     rows = [_row(name, rows, size, None) for name, rows, size in told]
-    if flown is None:
-        return MeasureNext(tuple(rows), 0, 0)
     odds = flown.odds
     lost = odds.cases[~odds.alive]
     again = lost[:LOST]

@@ -1,0 +1,32 @@
+"""How an airframe stands on its wheels or skids before it rolls."""
+
+from __future__ import annotations
+
+from math import atan2
+
+import numpy as np
+
+from firstthrow.sim.build.model import Model
+
+
+def on_its_feet(model: Model) -> tuple[float, float]:
+    """Height of the centre of gravity [m] and pitch [rad] at which it stands on its feet.
+
+    The feet are the two contacts, one ahead and one behind the centre of gravity, on
+    which every other contact is above the ground.
+    """
+    record = model.record
+    place = record.contact_place[: record.n_contacts]
+    best = None
+    for ahead in place[place[:, 0] > 0.0]:
+        for behind in place[place[:, 0] <= 0.0]:
+            pitch = atan2(ahead[2] - behind[2], ahead[0] - behind[0])
+            # Height of a point below the centre of gravity at this pitch.
+            down = place[:, 2] * np.cos(pitch) - place[:, 0] * np.sin(pitch)
+            stand = down.max()
+            on_both = ahead[2] * np.cos(pitch) - ahead[0] * np.sin(pitch)
+            if best is None or stand - on_both < best[0]:
+                best = (stand - on_both, stand, pitch)
+    if best is None:
+        return float(place[:, 2].max(initial=0.0)), 0.0
+    return float(best[1]), float(best[2])
