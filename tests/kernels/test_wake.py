@@ -59,3 +59,12 @@ def test_the_wake_comes_and_goes_without_a_jump():
     round_ = np.arange(-180.0, 180.5, 1.0)
     yaw = np.array([load(shipped_model(), at, SLIP)[5] for at in round_])
     assert np.abs(np.diff(yaw)).max() < 0.12 * np.ptp(yaw)
+
+
+def test_a_wake_without_any_flow_is_still_one_of_numbers():
+    """The least that the table of unknowns allows; a strip in it keeps a direction."""
+    model = shipped_model("glasshouse")
+    record = model.record.copy()
+    record.wake_left = 0.0
+    for degrees in (20.0, 35.0, 60.0, 90.0):
+        assert np.isfinite(load(model.with_body(record), degrees, SLIP)).all()
