@@ -39,7 +39,7 @@ def cruise(name: str = "pantry", model: Model | None = None) -> Cruise:
     model = model or build(airframe, field)
     trim = trims(model, airframe, [CRUISE * stall_speed(model, airframe)], ("level",))[0]
     if isinstance(trim, Untrimmed):
-        raise SystemExit(f"{name}: no level flight to measure in: {trim.reason}")
+        raise SystemExit(f"{name}: no level flight to measure in: {trim.words(airframe.units)}")
     state = trim.state.copy()
     state[2] = -HEIGHT
     return Cruise(airframe, field, model, state, trim.command.copy(), trim.sticks)

@@ -83,7 +83,7 @@ def main() -> None:
         strict=True,
     )
     for name, n, line, (least, most) in rows:
-        mark = "" if least <= round(n) <= most else f"   MISS, wanted {least} to {most}"
+        mark = "" if least <= n <= most else f"   MISS, wanted {least} to {most}"
         print(f"  {name:<18} {n:5.0f} of 100 {line:11.0f}{mark}")
 
 

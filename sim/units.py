@@ -139,7 +139,17 @@ FORCE = Kind(
         "lbf": POUND * GRAVITY,
     },
     "2 N",
-    {"g": "gf", "grams": "gf", "kg": "kgf", "oz": "ozf", "lb": "lbf", "lbs": "lbf"},
+    {
+        "g": "gf",
+        "gram": "gf",
+        "grams": "gf",
+        "ounce": "ozf",
+        "ounces": "ozf",
+        "kg": "kgf",
+        "oz": "ozf",
+        "lb": "lbf",
+        "lbs": "lbf",
+    },
 )
 STIFFNESS = Kind(
     "a stiffness",

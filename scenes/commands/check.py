@@ -53,7 +53,7 @@ def run(chosen: argparse.Namespace) -> int:
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     own = by_measured(subject_of(airframe), mine) if mine else None
-    beside = {"mine": own.as_json() if own else None} if mine else {}
+    beside = {"mine": own.as_json()} if own else {}
     print(
         json.dumps(answer.as_json() | beside, indent=1)
         if chosen.json

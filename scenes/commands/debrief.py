@@ -93,7 +93,8 @@ def own_hands_lines(record) -> list[str]:
     if not (last and before):
         return []
     days = before.when.date(), last.when.date()
-    return [f"Your hands, in the exercises: {since(last.measured, before.measured, *days)}"]
+    changed = since(last.measured, before.measured, *days)
+    return [f"Your hands, in the exercises of {last.when:%Y-%m-%d}: {changed}"]
 
 
 def _usual_page(record: Path) -> Path:

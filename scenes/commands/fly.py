@@ -58,7 +58,11 @@ def add(commands) -> None:
     add("--countdown", action="store_true", help="the throw comes after a count of three")
     add("--scatter", metavar="FILE", help="no throw like the other: spreads, such as arm")
     add("--drill", action="store_true", help="begin with the launch drill")
-    add("--practice", action="store_true", help="the copy that fits your hands (firstthrow hands)")
+    add(
+        "--practice",
+        action="store_true",
+        help="the copy that fits your hands (firstthrow hands, with the same --field and --set)",
+    )
     add_looks(fly)
 
 

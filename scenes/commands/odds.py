@@ -18,6 +18,7 @@ from firstthrow.scenes.commands.shared import (
     seed,
 )
 
+SECONDS = 8.0  # of each flight [s]
 FLIGHTS, IMPROVING = 2000, 12000  # launches, when none are asked for
 
 
@@ -38,7 +39,12 @@ def add(commands) -> None:
         type=_count,
         help=f"launches in all, shared among the points of --vary ({FLIGHTS})",
     )
-    add("--seconds", metavar="S", type=_seconds, default=8.0, help="length of each flight (8)")
+    add(
+        "--seconds",
+        metavar="S",
+        type=_seconds,
+        help="length of each flight (8; off the wheels 12, and no less)",
+    )
     add(
         "--vary",
         metavar="KEY=LOW..HIGH",
@@ -134,9 +140,9 @@ def run(chosen: argparse.Namespace) -> int:
     want = _want(chosen)
     path = find("airframes", chosen.airframe)
     airframe = load_airframe(path, chosen.set)
-    plan, field = _plan(chosen)
+    plan, field = _plan(chosen, airframe)
     if chosen.improve and airframe.launch.thrown is None:
-        raise ConfigError([f"{airframe.name} is not thrown by hand: wanted for --improve"])
+        raise ConfigError([f"--improve: wants a throw by hand, {airframe.name} rolls off"])
     _check_keys(path, chosen.set, varied)
     if chosen.improve:
         return _improve(chosen, subject_of(airframe, field), plan, want)
@@ -244,12 +250,13 @@ def _want(chosen: argparse.Namespace) -> float:
     return want
 
 
-def _plan(chosen: argparse.Namespace):
+def _plan(chosen: argparse.Namespace, airframe):
     """The plan, and the field."""
     from firstthrow.sim.describe.config import ConfigError, find, load, load_field
     from firstthrow.sim.flight.simulated_hands import skill_of
     from firstthrow.sim.study.odds.launches import Plan
     from firstthrow.sim.study.odds.scatter import Scatter
+    from firstthrow.sim.study.odds.survival import watched
 
     scatter = Scatter()
     if chosen.scatter:
@@ -269,7 +276,12 @@ def _plan(chosen: argparse.Namespace):
     if pilot not in ("human", "hands-off"):
         raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL, mine or hands-off"])
     field = load_field(find("fields", chosen.field))
-    return Plan(scatter, pilot, chosen.seconds, chosen.seed, mine), field
+    least = 0.0 if airframe.launch.thrown else watched(airframe)
+    seconds = chosen.seconds or max(SECONDS, least)
+    if seconds < least:
+        told = f"{airframe.name} rolls first: wanted {least:.0f} or more"
+        raise ConfigError([f"--seconds {seconds:g}: {told}"])
+    return Plan(scatter, pilot, seconds, chosen.seed, mine), field
 
 
 def _check_keys(path, overrides, varied) -> None:

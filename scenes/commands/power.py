@@ -144,7 +144,7 @@ def _measured(text: str | None) -> dict[str, float]:
         if name in found:
             problems.append(f"--measured {name}: given twice")
         try:
-            found[name] = _thrust(value) if name == "thrust" else read(value, kinds[name])
+            found[name] = read(value, kinds[name])
         except ValueError as error:
             grams = "; grams of thrust are gf, '620 gf'" if name == "thrust" else ""
             problems.append(f"--measured {name}: {error}{grams}")
@@ -155,19 +155,6 @@ def _measured(text: str | None) -> dict[str, float]:
     if problems:
         raise ConfigError(problems)
     return found
-
-
-def _thrust(text: str) -> float:
-    """[N]; a scale shows grams or ounces, and means what they weigh. Raises ValueError."""
-    from firstthrow.sim.units import FORCE, GRAVITY, MASS, read
-
-    try:
-        return read(text, FORCE)
-    except ValueError as error:
-        try:
-            return GRAVITY * read(text, MASS)
-        except ValueError:
-            raise error from None
 
 
 def _wanted(chosen: argparse.Namespace) -> Wanted | None:

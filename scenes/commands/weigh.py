@@ -222,7 +222,7 @@ def _reasons(weighed: Weighing, u: Units) -> list[str]:
         f"{end}: {reason}{f'; here {flown.words}' if flown else ''}" for end, reason, flown in ends
     ]
     if any(flown and not flown.is_enough for _, _, flown in ends):
-        told.append("launches fail inside it, too, as it is thrown: put the throw right first")
+        told.append("launches fail inside it, too: put the throw or the take-off right first")
     slow = weighed.flare_m_s
     if slow is not None and slow > SLOWEST_SAFE * weighed.stall_speed_m_s:
         told.append(f"without power it flies on at {u.speed(slow)}: it touches down that fast")

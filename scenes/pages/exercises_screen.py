@@ -72,6 +72,8 @@ class ExercisesScreen(Screen):
         """The button that throws goes on, too."""
         if action != "release" or self.stood < SOONEST or self.steered is None or self.work:
             return
+        if self.app.thumbs.straight is not None:
+            return
         if self.doing is not None:
             return
         if self.found is not None or self.trouble:
@@ -158,7 +160,9 @@ class ExercisesScreen(Screen):
         number = len(self.runs)
         lines: tuple[str, ...]
         if self.trouble:
-            title, lines = "Your hands", (self.trouble, f"{go}: from the beginning.")
+            title, lines = "Your hands", (self.trouble,)
+            if self.steered is not None and self.app.thumbs.straight is None:
+                lines = (*lines, f"{go}: from the beginning.")
         elif self.work:
             title = "Your hands"
             lines = ("Working it out ..." if self.steered else "Getting ready ...",)

@@ -121,5 +121,5 @@ def judge(pipe: Connection, airframe: Airframe, mine: Skill | None = None) -> No
     pipe.send((ruled, asked(subject) if ruled.verdict is Verdict.GO else ()))
     if mine is not None:
         flown = by_measured(subject, mine)
-        pipe.send(f"With your hands {flown.words}." if flown else "")
+        pipe.send(f"With your hands {flown.words}.")
     pipe.close()

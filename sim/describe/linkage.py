@@ -21,7 +21,7 @@ HORN_HOLES = tuple(from_mm(r) for r in (8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 3
 
 
 class DoesNotReach(ValueError):
-    """A rod or horn with which the surface cannot stand at its neutral; the text says why."""
+    """A rod, arm or horn that does not reach, at neutral or on the way; the text says why."""
 
 
 class Linkage(NamedTuple):

@@ -38,7 +38,7 @@ class Ending(StrEnum):
 
     @property
     def sentence(self) -> str:
-        """For people, to open a sentence with: The propeller struck the ground."""
+        """For people, to open a sentence with: The turning propeller hit the ground."""
         return _PLAIN[self][1]
 
 

@@ -149,7 +149,7 @@ def guide(mind, hands, since, h):
     height = hands.height_seen * (seen[then, HEIGHT] - hands.stands)
     speed = hands.speed_seen * seen[then, AIRSPEED]
     climb = seen[then, CLIMB]
-    late = mind.leg == OUT and since > ROLL_AT_MOST and height < 0.5
+    late = mind.wheels and mind.leg == OUT and since > ROLL_AT_MOST and height < 0.5
     if mind.rolling and (speed > LIFTS_OFF * hands.stall_speed or height > 0.5):
         mind.rolling, mind.leg_since = False, since
     _next_leg(mind, hands, ahead, beside, height, climb, since)

@@ -108,6 +108,8 @@ def update(m, height, airspeed, time, noise, h, gust):
         gust[0] += swell * m.pulse[0]
         gust[1] += swell * m.pulse[1]
         gust[2] += swell * m.pulse[2]
+    if m.gust_wind > 0.0 and north == 0.0 and east == 0.0 and sinks == 0.0:
+        return  # the turbulence has been blowing for long, it has not come up in this step
     gust[GUST_RATE] = (gust[0] - north) / h
     gust[GUST_RATE + 1] = (gust[1] - east) / h
     gust[GUST_RATE + 2] = (gust[2] - sinks) / h

@@ -54,6 +54,7 @@ MIND = record_type(
         ("aim_bank", "f8"),
         ("aim_yaw", "f8"),  # yaw stick beside that of the roll: on the wheels
         ("aim_throttle", "f8"),
+        ("wheels", "?"),  # it began on them
         ("rolling", "?"),  # on the ground before it flies: the nose is left alone
         ("leg", "i8"),  # of the flight, see `circuit`
         ("leg_since", "f8"),  # [s]
@@ -118,6 +119,7 @@ def wake(mind, hands, rolling):
     mind.trim_pitch, mind.trim_roll, mind.known_pitch = 0.0, 0.0, 0.0
     mind.aim_pitch, mind.aim_bank, mind.aim_yaw = hands.climb_pitch, 0.0, 0.0
     mind.aim_throttle = hands.throttle
+    mind.wheels = rolling
     mind.rolling, mind.leg, mind.leg_since, mind.line = rolling, 0, 0.0, 0.0
     mind.looks = 0
     mind.power[:] = 0.0

@@ -138,7 +138,7 @@ def test_sticks_that_answer_something_else_are_no_hands(steered, runs):
 
 
 def test_nobody_can_foresee_the_exercises_and_they_leak_nothing():
-    """Sines of whole periods: power only at their own frequencies, none a multiple of another."""
+    """Sines of whole periods: power only at their own frequencies, each on one axis alone."""
     one, other = forcing(2, 1), forcing(2, 2)
     assert not np.allclose(one.angles, other.angles)
     for axis, periods in enumerate(exercise.PERIODS):

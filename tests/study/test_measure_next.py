@@ -13,7 +13,7 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.trims import trims
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds.scatter import Scatter
-from firstthrow.sim.study.odds.survival import Sample
+from firstthrow.sim.study.odds.survival import Sample, sample
 from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.unsure.ranking import LITTLE, measure_next, moves, ranked_by
 
@@ -109,5 +109,11 @@ def test_every_report_ranks_by_the_launches_that_decide(capsys):
         main([command[0], "pantry", "--set", slow, "--json", *command[1:]])
         told = json.loads(capsys.readouterr().out)["measure_next"]["rows"]
         assert [row["name"] for row in told] == names, command
-    assert names != [row.name for row in ranked_by(subject, None).rows]
+    flights = sample(subject)
+    alive = flights.odds.alive
+    whole = flights.odds._replace(
+        results=flights.odds.results[alive], cases=flights.odds.cases[alive]
+    )
+    by_balance = ranked_by(subject, flights._replace(odds=whole))
+    assert names != [row.name for row in by_balance.rows]
     assert found.order.startswith("what costs most launches first")

@@ -280,7 +280,7 @@ def test_command_draws_a_line_and_a_map(capsys, tmp_path):
         (("pantry", "--vary", "cg=12..28mm"), "--vary: cg: wanted percent of the mean chord"),
         (("pantry", "--vary", "items.pak.aft=1..2mm"), "--vary items.pak.aft: no 'pak'"),
         (("pantry", "--pilot", "human:ace"), "--pilot human:ace: wanted human, or human: with"),
-        (("pantry", "--pilot", "nobody"), "--pilot nobody: wanted human, human:SKILL or hands-off"),
+        (("pantry", "--pilot", "nobody"), "wanted human, human:SKILL, mine or hands-off"),
         (("pantry", "--scatter", "leg"), "leg: no scatter of that name; known: arm"),
         (("pantry", "--improve", "--want", "120 %"), "--want 120 %: wanted more than 0 %"),
         (("pantry", "--want", "90 %"), "--want: goes with --improve"),

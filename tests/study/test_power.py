@@ -26,8 +26,7 @@ from firstthrow.sim.proof.bodies import constant_table
 from firstthrow.sim.proof.motor import bench
 from firstthrow.sim.study import power, ratings
 from firstthrow.sim.study.power import doubts, run_times
-from firstthrow.sim.study.propulsion import causes as power_causes
-from firstthrow.sim.study.propulsion import sizes as power_match
+from firstthrow.sim.study.propulsion import causes, sizes
 from firstthrow.sim.study.propulsion.causes import chi_square, explanations, verdict
 from firstthrow.sim.study.propulsion.sizes import best_choice, choices
 from firstthrow.sim.study.ratings import amperes
@@ -62,11 +61,11 @@ def test_more_power_than_ideal(name):
 def test_shop_sizes_are_plausible():
     """Every size in the list within the momentum bound, and a little either side of R16."""
     airframe = shipped()
-    for size in power_match.near_sizes(airframe):
-        model = refitted(shipped_model(), power_match.with_size(airframe, size))
+    for size in sizes.near_sizes(airframe):
+        model = refitted(shipped_model(), sizes.with_size(airframe, size))
         found = equilibrium(model, 0.5)
         merit = ideal_power(found.thrust, size[0], 0.0, model.record.density) / found.shaft_power
-        assert 0.3 < merit < 0.8, power_match.size_name(size)
+        assert 0.3 < merit < 0.8, sizes.size_name(size)
 
 
 def test_equilibrium_is_the_flight_s_own():
@@ -201,19 +200,19 @@ def cases(airframe):
     size = (9 * INCH, 6 * INCH)
     return {
         "backwards": (
-            power_match.with_propeller(airframe, backwards=True),
+            sizes.with_propeller(airframe, backwards=True),
             "the propeller is on backwards",
         ),
-        "size": (power_match.with_size(airframe, size), "the propeller is another one, 9x6 in"),
+        "size": (sizes.with_size(airframe, size), "the propeller is another one, 9x6 in"),
         "pack": (
-            power_match.with_pack(airframe, resistance=4.0 * airframe.pack.resistance),
+            sizes.with_pack(airframe, resistance=4.0 * airframe.pack.resistance),
             "the pack gives too little: not full, some",
         ),
         "kv": (
-            power_match.with_motor(airframe, kv=0.75 * airframe.motors["motor"].kv),
+            sizes.with_motor(airframe, kv=0.75 * airframe.motors["motor"].kv),
             "the motor has another kV: 638, not 850",
         ),
-        "nothing": (airframe, power_causes.AS_DESCRIBED),
+        "nothing": (airframe, causes.AS_DESCRIBED),
     }
 
 
@@ -229,7 +228,7 @@ def test_explanation_is_found(wrong):
     measured["thrust"] *= 0.98
     ranked = explanations(shipped_subject(), measured, throttle)
     print(wrong, [(e.text, round(e.rank, 1)) for e in ranked[:3]])
-    near = [e for e in ranked if e.rank <= ranked[0].rank + power_causes.CLOSE]
+    near = [e for e in ranked if e.rank <= ranked[0].rank + causes.CLOSE]
     assert any(e.text.startswith(words[:28]) for e in near[:2])
     if wrong == "nothing":
         assert "agrees with the description" in verdict(measured, ranked)[0]
@@ -241,9 +240,9 @@ def test_the_voltage_at_rest_tells_a_weak_pack_from_one_that_is_not_full():
     """Under load both show the same in all four readings, and are one cause; by Ohm's law the one
     stands at its full voltage before the motor runs, the other does not."""
     airframe = shipped()
-    weak = power_match.with_pack(airframe, resistance=6.0 * airframe.pack.resistance)
+    weak = sizes.with_pack(airframe, resistance=6.0 * airframe.pack.resistance)
     measured = seen(equilibrium(refitted(shipped_model(), weak), 1.0))
-    low = power_match.with_pack(airframe, charge=0.4)
+    low = sizes.with_pack(airframe, charge=0.4)
     ranked = explanations(shipped_subject(), measured)
     assert ranked[0].text.startswith("the pack gives too little: not full, some ")
     assert "12.6 V if weak" in ranked[0].text
@@ -258,7 +257,7 @@ def test_the_voltage_at_rest_tells_a_weak_pack_from_one_that_is_not_full():
 
 def test_swapped_leads_push_backwards(capsys):
     """With the sign of the thrust they are not taken for a propeller on backwards."""
-    swapped = power_match.with_motor(shipped(), leads_swapped=True)
+    swapped = sizes.with_motor(shipped(), leads_swapped=True)
     read = seen(equilibrium(refitted(shipped_model(), swapped), 1.0))
     assert read["thrust"] < 0.0
     line = f"current={read['current']:.1f} A,thrust={read['thrust']:.2f} N"
@@ -270,8 +269,8 @@ def test_swapped_leads_push_backwards(capsys):
 def test_two_causes_at_once_are_named():
     """Another propeller on a pack that is half empty; each alone fits worse."""
     airframe = shipped()
-    other = power_match.with_size(airframe, (10 * INCH, 5 * INCH))
-    wrong = power_match.with_pack(other, charge=0.2)
+    other = sizes.with_size(airframe, (10 * INCH, 5 * INCH))
+    wrong = sizes.with_pack(other, charge=0.2)
     measured = seen(equilibrium(refitted(shipped_model(), wrong), 1.0))
     first = explanations(shipped_subject(), measured)[0]
     assert first.text.startswith("the propeller is another one, 10x5 in; and the pack gives")
@@ -282,7 +281,7 @@ def test_backwards_is_about_half_the_thrust():
     """Trade rule, from memory; the motor turns faster and draws less."""
     airframe = shipped()
     right = equilibrium(shipped_model(), 0.5)
-    model = refitted(shipped_model(), power_match.with_propeller(airframe, backwards=True))
+    model = refitted(shipped_model(), sizes.with_propeller(airframe, backwards=True))
     wrong = equilibrium(model, 0.5)
     print(f"backwards: {100 * wrong.thrust / right.thrust:.0f} % of the thrust")
     assert 0.4 < wrong.thrust / right.thrust < 0.75
@@ -311,7 +310,7 @@ def test_what_fits_nothing_is_said():
 
 def test_chi_square():
     """Two tolerances off in one value is 4."""
-    share = 1.0 + 2.0 * power_causes.TOLERANCE["current"]
+    share = 1.0 + 2.0 * causes.TOLERANCE["current"]
     assert chi_square({"current": 10.0}, {"current": 10.0 * share, "thrust": 3.0}) == (
         pytest.approx(4.0)
     )

@@ -135,7 +135,7 @@ def _as_json(own: OwnHands, found: tuple | None) -> dict[str, Any]:
     if found:
         subject, fits, club, _ = found
         told["odds"] = {"airframe": subject.airframe.name, "mine": fits.real.as_json()}
-        told["odds"]["club"] = club.as_json() if club else None
+        told["odds"]["club"] = club.as_json()
         told["practice"] = {k: v for k, v in fits.as_json().items() if k != "real"}
         told["days"] = [
             {"when": one.when.isoformat(timespec="seconds"), "survived": one.survived}
@@ -166,10 +166,10 @@ def lines(own: OwnHands, found: tuple | None) -> list[str]:
     return [*said, "", *told.wrapped(told.NOT_A_FIELD)]
 
 
-def _odds(subject: Subject, fits: Practice, club: ByHands | None, first: bool) -> list[str]:
+def _odds(subject: Subject, fits: Practice, club: ByHands, first: bool) -> list[str]:
     from firstthrow.sim.study.hands import told
 
-    beside = f"; by club hands {club.survived} of {club.flown}" if club else ""
+    beside = f"; by club hands {club.survived} of {club.flown}"
     said = [f"{subject.airframe.name}: {fits.real.words} with your hands{beside}."]
     said += told.wrapped(told.practise(subject, fits))
     if first:

@@ -37,10 +37,10 @@ def before_and_after(before: Standing, after: Standing, is_better: bool) -> str:
     """What a change does, such as 'go, margin 8.0 %, 30 of 30 launches survive (now 3.0 %, 11 of
     30)'."""
     ends = "go" if after.verdict is Verdict.GO else f"no-go for {' and '.join(after.stopped_by)}"
-    now = "" if before.odds.flown == 1 else f", {before.odds.survived} of {before.odds.flown}"
     words = (
         f"{ends}, margin {after.static_margin_percent:.1f} %, {after.odds.words} "
-        f"(now {before.static_margin_percent:.1f} %{now})"
+        f"(now {before.static_margin_percent:.1f} %, {before.odds.survived} of "
+        f"{before.odds.flown})"
     )
     return words if is_better else f"{words}: no better than as it is, leave it"
 
@@ -74,12 +74,12 @@ class Advice(Answer):
             return "Nothing that was tried helps: it takes another layout."
         what = "; ".join(step.text for step in self.steps)
         was = self.before
-        now = "" if was.odds.flown == 1 else f", {was.odds.survived} of {was.odds.flown}"
         mass = units.mass(self.mass_change_kg, sign="+")
         added = f"{mass}, " if abs(self.mass_change_kg) >= LITTLE else ""
         rest = (
             f"margin {self.after.static_margin_percent:.1f} %, {self.after.odds.words} "
-            f"(now {was.static_margin_percent:.1f} %{now}); {added}{_time(self.work_min)}"
+            f"(now {was.static_margin_percent:.1f} %, {was.odds.survived} of {was.odds.flown}); "
+            f"{added}{_time(self.work_min)}"
         )
         if self.goes:
             return f"{what[:1].upper()}{what[1:]}: go, {rest}."

@@ -93,7 +93,7 @@ def rebalanced(now: Subject, margin: float, before: Airframe) -> Iterator[Change
     items = {
         name: before.items[name] if name == now.airframe.pack_item else item
         for name, item in now.airframe.items.items()
-        if name in before.items or name != NAME
+        if name in before.items or not name.startswith(NAME)
     }
     put_back = now.changed(now.airframe.model_copy(update={"items": items}))
     for change in ballasted(put_back, margin):

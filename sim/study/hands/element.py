@@ -13,6 +13,7 @@ import numpy as np
 from scipy.linalg import expm
 
 from firstthrow.sim.flight.modes import COORDINATES, LATERAL
+from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import Motion, habitual, operating_point, stick_motion
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.subject import Subject
@@ -58,9 +59,8 @@ class Element(NamedTuple):
 @once_for(8)
 def element(subject: Subject) -> Element:
     """Raises ValueError for an airframe that has no steady flight, or that no stick turns."""
-    hand = subject.airframe.launch.hand or subject.airframe.launch.ground
     used_to = habitual(subject.model, subject.airframe)
-    trim = operating_point(*used_to, hand.throttle if hand else 1.0)
+    trim = operating_point(*used_to, launch_throttle(subject.airframe))
     if trim is None:
         raise ValueError(f"{subject.airframe.name} has no steady flight to be steered about")
     whole = stick_motion(*used_to, trim)

@@ -1,9 +1,9 @@
 """The three exercises: hold the nose on a moving line, wings level in gusts, and both at once.
 
 First three jumps, which show the first move; then sums of sines whose periods fit a whole number
-of times into what is measured and are no multiples of one another, with random phases: nobody can
-foresee them, and nothing leaks between frequencies. Shown is only what is left to correct, so that
-a person answers errors and nothing else.
+of times into what is measured, all different and each on one axis alone, with random phases: nobody
+can foresee them, and nothing leaks between frequencies. Shown is only what is left to correct, so
+that a person answers errors and nothing else.
 Source: McRuer and Jex, IEEE Trans. Human Factors in Electronics HFE-8 (1967), from memory
 (compensatory tracking of sums of sines, low frequencies strong, high ones weak).
 

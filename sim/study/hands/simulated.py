@@ -7,6 +7,7 @@ from collections.abc import Callable
 import numpy as np
 
 from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import Skill, hands, steers_by_rudder
 from firstthrow.sim.kernels import human
 from firstthrow.sim.study.hands.element import FRAME, Element
@@ -23,8 +24,7 @@ def do_all(
 ) -> list[Flown]:
     """The three exercises by hands of a skill; `through` makes a device between hand and stick."""
     airframe = subject.airframe
-    hand = airframe.launch.hand or airframe.launch.ground
-    own = hands(skill, subject.model, airframe, hand.throttle if hand else 1.0)
+    own = hands(skill, subject.model, airframe, launch_throttle(airframe))
     by_yaw = steers_by_rudder(airframe)
     return [
         do(Doing(steered, kind, seed, by_yaw), own, skill, seed, through())

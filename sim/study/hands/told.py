@@ -169,10 +169,10 @@ def _sure(figure: Figure, unit: str) -> str:
 
 
 def since(now: Measured, before: Measured, when: date, today: date) -> str:
-    """What changed of how soon one answers, such as 'You answered 0.10 s later than last week.'"""
+    """How soon one answers, against before: 'You answered 0.10 s later than the week before.'"""
     days = (today - when).days
-    ago = {0: "earlier today", 1: "yesterday"}.get(days, f"{days} days ago")
-    ago = "last week" if 5 <= days <= 9 else ago
+    ago = {0: "earlier that day", 1: "the day before"}.get(days, f"{days} days before")
+    ago = "the week before" if 5 <= days <= 9 else ago
     later = now.delay_s.value - before.delay_s.value
     spread = sum(((one.delay_s.high - one.delay_s.low) / 2.0) ** 2 for one in (now, before)) ** 0.5
     if abs(later) <= spread or abs(later) < 0.005:

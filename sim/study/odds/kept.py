@@ -16,12 +16,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.flight.standing import on_its_feet
 from firstthrow.sim.kernels.batch import RESULT
 from firstthrow.sim.kernels.integrate import FLYING, LANDED
 from firstthrow.sim.study.odds.launches import (
     CAUSES,
     KNIFE_EDGE,
     OUT_OF_CONTROL,
+    STAYED,
     Odds,
     Plan,
     Setup,
@@ -80,6 +82,7 @@ def rows(ready: Setup, plan: Plan, first: int, results: np.ndarray) -> list[list
         plan.seed,
         first,
         len(results),
+        stands=on_its_feet(ready.subject.model),
     )
     numbers, setup = np.arange(first, first + len(results)), name_of(ready, plan)
     found = []
@@ -131,6 +134,8 @@ def _result(row: dict[str, str]) -> np.void:
     if word == OUT_OF_CONTROL:  # still flying, but rolled over
         word = FLYING
         result["most_bank"] = max(float(result["most_bank"]), nextafter(KNIFE_EDGE, inf))
+    if word == STAYED:
+        word, result["stayed"] = FLYING, True
     result["word"] = word
     return result
 

@@ -15,6 +15,7 @@ from math import comb, exp, floor, lgamma
 from typing import NamedTuple
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.odds import launches as odds
@@ -24,8 +25,8 @@ from firstthrow.sim.study.subject import Subject
 
 WANTED = 0.95  # of launches that survive: what 'go' means
 LAUNCHES = 100  # that decide on one airframe
-ROLLING = 6.0  # longer for what rolls off its wheels first [s]
 SECONDS = 6.0  # each is watched [s]: of 192 launches at the edge 189 survive 6 s, 188 survive 12
+ROLLING = 6.0  # longer for what rolls off its wheels first [s]
 WAVE = 8  # flown before the losses are counted again
 DOUBT = 0.01  # chance at which the rest of a sample is not flown
 
@@ -98,14 +99,14 @@ class Sample(NamedTuple):
     odds: Odds
 
 
-def watched(subject: Subject) -> float:
+def watched(airframe: Airframe) -> float:
     """How long each launch is watched [s]."""
-    return SECONDS if subject.airframe.launch.thrown else SECONDS + ROLLING
+    return SECONDS if airframe.launch.thrown else SECONDS + ROLLING
 
 
 def by_measured(subject: Subject, mine: Skill, count: int = LAUNCHES) -> ByHands:
     """The same launches by measured hands, all of them."""
-    plan = odds.Plan(Scatter(), "human", watched(subject), 0, mine)
+    plan = odds.Plan(Scatter(), "human", watched(subject.airframe), 0, mine)
     return _told(odds.run([odds.setup(subject, plan)], plan, count)[0], plan.skill_name)
 
 
@@ -119,7 +120,7 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample:
 
 @once_for(32)
 def _sample(subject: Subject, most: int) -> Sample:
-    plan = odds.Plan(Scatter(), "human", watched(subject), 0)
+    plan = odds.Plan(Scatter(), "human", watched(subject.airframe), 0)
     ready = odds.setup(subject, plan)
     found = odds.run([ready], plan, min(WAVE, most))[0]
     while turns(found.flown - found.survived, found.flown, most) > DOUBT:

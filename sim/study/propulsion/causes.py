@@ -189,13 +189,13 @@ def _adjustments(airframe: Airframe, is_rest_known: bool) -> Iterator[Adjustment
     """The pack is one cause with two ways to tell, as long as nobody read its voltage at rest:
     under load a weak one and one that is not full show the same."""
     pack, full = airframe.pack, airframe.pack.charge
-    span = EMPTIEST, full
+    span = min(EMPTIEST, 0.5 * full), full
     if is_rest_known:
         yield Adjustment(
             lambda c: f"the pack is not full: {100.0 * c:.0f} %",
             _emptier,
             *span,
-            lambda c: LIKELY["not full"] / (full - EMPTIEST),
+            lambda c: LIKELY["not full"] / (span[1] - span[0]),
         )
         yield Adjustment(
             lambda f: _weak_words(pack, f),
@@ -209,7 +209,7 @@ def _adjustments(airframe: Airframe, is_rest_known: bool) -> Iterator[Adjustment
             lambda c: _pack_words(airframe, c),
             _emptier,
             *span,
-            lambda c: (LIKELY["not full"] + LIKELY["weak"]) / (full - EMPTIEST),
+            lambda c: (LIKELY["not full"] + LIKELY["weak"]) / (span[1] - span[0]),
         )
     kv = next(iter(airframe.motors.values())).kv
     yield Adjustment(
@@ -264,14 +264,15 @@ def verdict(measured: dict[str, float], ranked: list[Explanation]) -> list[str]:
     """The answer in sentences."""
     best = ranked[0]
     described = next(e for e in ranked if e.text == AS_DESCRIBED)
-    if described.rank <= best.rank + CLOSE:
-        return ["What was measured agrees with the description, within the tolerances."]
-    good = [e for e in ranked if e.rank <= best.rank + CLOSE]
     if best.chi_square > GOOD * len(measured):
         return [
             f"Nothing here explains it well; nearest: {best.text}.",
-            "Two causes at once, or a meter that is off: measure again, one thing at a time.",
+            "More than was tried at once, or a meter that is off: measure again, one thing at a "
+            "time.",
         ]
+    if described.rank <= best.rank + CLOSE:
+        return ["What was measured agrees with the description, within the tolerances."]
+    good = [e for e in ranked if e.rank <= best.rank + CLOSE]
     told = [f"Best explanation: {best.text}."]
     if len(good) > 1:
         others = "; ".join(e.text for e in good[1:4])

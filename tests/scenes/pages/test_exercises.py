@@ -101,5 +101,12 @@ def test_the_picture_answers_and_what_is_lost_is_said(screen):
 def test_channels_that_are_mixed_already_are_refused(screen):
     screen.app.thumbs.straight = object()
     page = type(screen)(screen.app)
+    while page.steered is None:
+        page.frame(FRAME, Sticks())
+    for _ in range(2):
+        page.frame(STANDS, Sticks())
+        page.key("RETURN")
+    assert page.doing is None
     assert "mixed already" in told(page)
+    assert "from the beginning" not in told(page)
     page.close()
