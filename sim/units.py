@@ -139,17 +139,7 @@ FORCE = Kind(
         "lbf": POUND * GRAVITY,
     },
     "2 N",
-    {
-        "g": "gf",
-        "gram": "gf",
-        "grams": "gf",
-        "ounce": "ozf",
-        "ounces": "ozf",
-        "kg": "kgf",
-        "oz": "ozf",
-        "lb": "lbf",
-        "lbs": "lbf",
-    },
+    {"g": "gf", "grams": "gf", "kg": "kgf", "oz": "ozf", "lb": "lbf", "lbs": "lbf"},
 )
 STIFFNESS = Kind(
     "a stiffness",

@@ -14,7 +14,7 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels import gusts
-from firstthrow.sim.kernels.layout import GUST_SIZE, ROLL_GUST
+from firstthrow.sim.kernels.layout import GUST_RATE, GUST_SIZE, ROLL_GUST
 from firstthrow.sim.proof.gusts import history
 
 
@@ -79,6 +79,8 @@ def test_it_blows_from_the_first_moment():
         noise = np.random.default_rng(seed).standard_normal((3, gusts.NOISE_SIZE))
         gusts.start(noise[:2], gust)
         gusts.update(record, 10.0, 9.0, 0.0, noise[2], 1.0 / 240.0, gust)
+        # It has been blowing: nothing springs up within a step, which would fold what stands in it.
+        assert np.abs(gust[GUST_RATE : GUST_RATE + 3]).max() == 0.0
         along = gust[0] * record.wind_from_cos + gust[1] * record.wind_from_sin
         across = -gust[0] * record.wind_from_sin + gust[1] * record.wind_from_cos
         first.append((along, across, gust[2]))

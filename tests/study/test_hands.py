@@ -231,5 +231,5 @@ def test_what_changed_since_the_last_time_is_said(found):
     later = replace(first, value=first.value + 0.1, low=first.low + 0.1, high=first.high + 0.1)
     then, today = date(2026, 3, 1), date(2026, 3, 8)
     said = told.since(replace(found, delay_s=later), found, then, today)
-    assert said == "You answered 0.10 s later than last week."
+    assert said == "You answered 0.10 s later than the week before."
     assert "as soon as" in told.since(found, found, then, today)

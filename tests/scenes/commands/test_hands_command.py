@@ -91,5 +91,5 @@ def test_a_debrief_says_how_the_hands_have_changed(own):
     assert own_hands_lines(mine) == []
     later = replace(FOUND.delay_s, value=0.6, low=0.55, high=0.65)
     own_hands.add("pantry", "keyboard", replace(FOUND, delay_s=later))
-    assert "You answered 0.20 s later than earlier today." in own_hands_lines(mine)[0]
+    assert "You answered 0.20 s later than earlier that day." in own_hands_lines(mine)[0]
     assert own_hands_lines(others) == []
