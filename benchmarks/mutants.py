@@ -60,8 +60,8 @@ MUTANTS = (
     Mutant(
         "side-edge force at the quarter chord",
         PLATE,
-        "vortex * 0.075 * m.strip_chord",
-        "vortex * -0.25 * m.strip_chord",
+        "EDGE_PLACE * lean",
+        "-0.25 * lean",
         checks("Flat plates-K04"),
     ),
     Mutant(
