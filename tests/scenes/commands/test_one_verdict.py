@@ -30,15 +30,13 @@ def test_commands_quote_the_verdict_of_the_pre_flight(name, capsys, folder):
     wanted = checked["verdict"], checked["sentence"]
     assert wanted[0] == ("go" if name == "pantry" else "no-go")
     assert code == (0 if name == "pantry" else 3)
-    short = ("--seconds", "0.5") if name == "pantry" else ("--seconds", "12")
-    asked = [
-        ("weigh",),
-        ("weigh", "--margin", "8%"),
-        ("odds", "--flights", "2", *short),
-        ("odds", "--flights", "4", *short, "--vary", "cg=10..14%:2"),
-    ]
+    asked: list[tuple[str, ...]] = [("weigh",), ("odds", "--flights", "2")]
     if name == "pantry":
-        asked.append(("odds", "--flights", "10", "--seconds", "0.2", "--improve"))
+        asked += [
+            ("weigh", "--margin", "8%"),
+            ("odds", "--flights", "4", "--seconds", "0.5", "--vary", "cg=10..14%:2"),
+            ("odds", "--flights", "10", "--seconds", "0.2", "--improve"),
+        ]
     for words in asked:
         exit_, told = said(capsys, words[0], name, *words[1:])
         assert (told["preflight"]["verdict"], told["preflight"]["sentence"]) == wanted, words
