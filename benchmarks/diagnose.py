@@ -1,17 +1,23 @@
 """How often the first cause told is the true one: python benchmarks/diagnose.py [--seeds N]
 
-Launches by simulated hands of an airframe that is off its file by all that is not known, thrown
-with an arm's scatter, with each fault card in turn and with none; each record is diagnosed
+Launches by simulated hands and thumbs of an airframe that is off its file by all that is not
+known, thrown with an arm's scatter, with each fault in turn and with none; each record is diagnosed
 blindly. Prints how often the true cause came first, and first to third, what it was taken for,
 and how many sound flights were said to have a fault. A cause that the record could not tell from
 the first counts as that; a flight in which the fault changed nothing (a receiver that never
-restarted, a switch never used) is left out and counted apart.
+restarted, a switch never used) is left out and counted apart, as one of under 1.5 s is.
+
+With --kept FILE each answer is written there as a line of JSON, and what stands there already is
+not flown again: a long run can be stopped, gone on with, and shared out by --first.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 from collections import Counter
+from pathlib import Path
+from time import process_time
 from zlib import crc32
 
 import numpy as np
@@ -20,6 +26,7 @@ from tqdm import tqdm
 import firstthrow.sim as firstthrow
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.build.model import build
+from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
@@ -27,15 +34,42 @@ from firstthrow.sim.flight.simulated_hands import Human
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.diagnose import PASSED_OVER, diagnose
 from firstthrow.sim.learn.stretches import Seen, misses
+from firstthrow.sim.learn.why import lines
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.odds.scatter import Scatter
 from firstthrow.sim.study.subject import Subject
 
 SECONDS = 5.0
+LEAST = 1.5  # seconds of a record that count
 FIELDS = ("water-meadow", "water-meadow-breeze")
-SKILLS = ("club", "beginner", "expert")
+PILOTS = ("club", "thumbs", "beginner", "expert")
 TELLS = 3.0  # log likelihood from which a fault made a difference
-OF_THE_THROW = ("slow-throw", "low-throttle", "gust-at-release")
+OF_THE_THROW = ("slow-throw", "low-throttle", "gust-at-release", "up-held")
+
+
+class Thumbs:
+    """Club eyes behind two keys an axis: a stick that is let go or goes all but all the way, at
+    4 full throws a second, for more than is needed."""
+
+    FULL, DOWN, UP, SPEED = 0.8, 0.35, 0.15, 4.0  # of a stick; throws a second
+
+    def __init__(self, eyes: Human) -> None:
+        self.eyes, self.held, self.at = eyes, [0.0, 0.0], [0.0, 0.0]
+
+    def __call__(self, reading) -> Sticks:
+        meant = self.eyes(reading)
+        for axis, wanted in enumerate((meant.roll, meant.pitch)):
+            pressed = abs(wanted) > (self.UP if self.held[axis] * wanted > 0.0 else self.DOWN)
+            self.held[axis] = np.sign(wanted) * self.FULL if pressed else 0.0
+            step = self.SPEED / 60.0
+            self.at[axis] += float(np.clip(self.held[axis] - self.at[axis], -step, step))
+        return meant._replace(roll=self.at[0], pitch=self.at[1])
+
+
+def hands(airframe, field, who: str, seed: int):
+    """A pilot who knows the sound airframe, and how it is thrown."""
+    human = Human(airframe, field, "club" if who == "thumbs" else who, "hand", seed)
+    return Thumbs(human) if who == "thumbs" else human
 
 
 def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, float]:
@@ -53,10 +87,10 @@ def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, float]:
     sound = put(airframe, ("launch", "hand"), hand.model_copy(update=thrown))
     wrong, gusty = apply(fault, sound, field) if fault else (sound, field)
     model = deviated(build(wrong, gusty), wrong, off)
-    skill, rows = SKILLS[seed % len(SKILLS)], Rows()
-    hands = Human(airframe, field, skill, "hand", seed)
-    flight = fly(wrong, gusty, hands, SECONDS, "hand", seed, rows, model)
-    meta = sidecar(airframe, flight_meta(field, seed=seed, launch="hand", pilot=f"human:{skill}"))
+    who, rows = PILOTS[seed // len(FIELDS) % len(PILOTS)], Rows()
+    pilot = hands(airframe.model_copy(update={"launch": wrong.launch}), field, who, seed)
+    flight = fly(wrong, gusty, pilot, SECONDS, "hand", seed, rows, model)
+    meta = sidecar(airframe, flight_meta(field, seed=seed, launch="hand", pilot=f"human:{who}"))
     record = rows.record(flight.columns, meta)
     seen = Seen(record, subject, SECONDS)
     without = deviated(build(sound, field), sound, off)
@@ -64,41 +98,79 @@ def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, float]:
     return record, 0.25 * float(np.sum(apart**2))
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description="How often the first cause told is the true one.")
-    parser.add_argument("--seeds", type=int, default=20, help="flights of each fault (20)")
-    parser.add_argument("--sound", type=int, default=200, help="flights without one (200)")
-    parser.add_argument("--airframe", default="pantry")
-    chosen = parser.parse_args()
-    airframe = firstthrow.airframe(chosen.airframe)
-    subjects = [Subject(airframe, firstthrow.field(name)) for name in FIELDS]
-    jobs = [("", seed) for seed in range(chosen.sound)]
-    jobs += [(fault, seed) for fault in FAULTS for seed in range(chosen.seeds)]
+def answered(subject: Subject, fault: str, seed: int) -> dict:
+    """One flight and what was said of it: what `counted` counts."""
+    record, told = flown(subject, fault, seed)
+    length = float(record.column("time_s")[-1])
+    start = process_time()
+    found = diagnose(record, subject.airframe, subject.field) if length >= LEAST else None
+    answer = {"fault": fault, "seed": seed, "seconds": length, "told": told, "likely": []}
+    if found is not None:
+        answer["likely"] = [(one.name, one.chance, list(one.alike)) for one in found.likely[:6]]
+        answer |= {"words": lines(found), "cpu_s": process_time() - start}
+    return answer
+
+
+def row_of(answer: dict) -> str:
+    """What a flight was taken for; in brackets where it does not count."""
+    fault, likely = answer["fault"], answer["likely"]
+    if not likely:
+        return "(too short)"
+    if fault and fault not in OF_THE_THROW and answer["told"] < TELLS:
+        return "(no difference)"
+    name, _, alike = likely[0]
+    return fault if fault in alike else name
+
+
+def report(answers: list[dict]) -> None:
     taken: dict[str, Counter[str]] = {}
     third: Counter[str] = Counter()
-    for fault, seed in tqdm(jobs, unit="flight"):
-        subject, true = subjects[seed % 2], fault or SOUND
-        row = taken.setdefault(true, Counter())
-        record, told = flown(subject, fault, seed)
-        found = diagnose(record, airframe, subject.field)
-        if found is None:
-            row["(too short)"] += 1
-        elif fault and fault not in OF_THE_THROW and told < TELLS:
-            row["(no difference)"] += 1
-        else:
-            first = found.first
-            row[true if true in first.alike else first.name] += 1
-            names = [name for one in found.likely[:3] for name in (one.name, *one.alike)]
-            third[true] += true in names
+    for answer in answers:
+        true = answer["fault"] or SOUND
+        taken.setdefault(true, Counter())[row_of(answer)] += 1
+        names = [name for one in answer["likely"][:3] for name in (one[0], *one[2])]
+        third[true] += true in names and not row_of(answer).startswith("(")
     print(f"{'true cause':<22} {'first':>9} {'to third':>9}  taken for")
+    sums: Counter[str] = Counter()
     for true, row in taken.items():
         counted = sum(count for name, count in row.items() if not name.startswith("("))
         rest = ", ".join(f"{name} {count}" for name, count in row.most_common() if name != true)
         print(f"{true:<22} {row[true]:>4}/{counted:<4} {third[true]:>4}/{counted:<4}  {rest}")
-    faults = [row for true, row in taken.items() if true != SOUND]
-    counted = sum(c for row in faults for name, c in row.items() if not name.startswith("("))
-    right = sum(row[true] for true, row in taken.items() if true != SOUND)
-    print(f"all faults: first in {right / max(1, counted):.0%} of {counted}")
+        if true != SOUND:
+            sums += Counter(first=row[true], third=third[true], counted=counted)
+    counted = max(1, sums["counted"])
+    print(
+        f"all faults: first in {sums['first'] / counted:.1%}, to third in "
+        f"{sums['third'] / counted:.1%} of {sums['counted']}"
+    )
+    spent = [answer["cpu_s"] for answer in answers if "cpu_s" in answer]
+    print(f"processor: median {np.median(spent):.2f} s a record, at most {max(spent):.2f} s")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="How often the first cause told is the true one.")
+    parser.add_argument("--seeds", type=int, default=20, help="flights of each fault (20)")
+    parser.add_argument("--sound", type=int, default=200, help="flights without one (200)")
+    parser.add_argument("--first", type=int, default=0, help="seed of the first (0)")
+    parser.add_argument("--airframe", default="pantry")
+    parser.add_argument("--fault", nargs="*", help="only these")
+    parser.add_argument("--kept", type=Path, help="file of answers to go on with")
+    chosen = parser.parse_args()
+    airframe = firstthrow.airframe(chosen.airframe)
+    subjects = [Subject(airframe, firstthrow.field(name)) for name in FIELDS]
+    seeds = range(chosen.first, chosen.first + max(chosen.seeds, chosen.sound))
+    faults = FAULTS if chosen.fault is None else chosen.fault
+    jobs = [(fault, seed) for seed in seeds[: chosen.seeds] for fault in faults]
+    jobs += [("", seed) for seed in seeds[: chosen.sound]]
+    kept = chosen.kept
+    answers = [json.loads(line) for line in kept.open()] if kept and kept.exists() else []
+    done = {(answer["fault"], answer["seed"]) for answer in answers}
+    for fault, seed in tqdm([job for job in jobs if job not in done], unit="flight"):
+        answers.append(answered(subjects[seed % len(FIELDS)], fault, seed))
+        if kept:
+            with kept.open("a") as file:
+                print(json.dumps(answers[-1]), file=file)
+    report(answers)
 
 
 if __name__ == "__main__":

@@ -166,12 +166,15 @@ def fill_electrics(record, airframe: Airframe) -> None:
     _fill_pack(record, airframe)
     record.supply_voltage = controller.supply
     record.supply_limit = controller.supply_limit
+    record.radio_reach = airframe.receiver.reach or 0.0
     spans = surface_spans(airframe)
     for span in spans:
         surface = airframe.sheets[span.sheet].surfaces[span.surface]
         servo = airframe.servos[surface.servo]
+        faulty = surface.faulty(span.side)
         ratio = surface.arm / surface.horn  # surface angle per servo angle
-        jammed = (surface.stuck is not None or surface.off) and surface.faulty(span.side)
+        ratio *= surface.follows if faulty and surface.follows else 1.0
+        jammed = faulty and (surface.stuck is not None or surface.off)
         record.servo_speed[span.slot] = 0.0 if jammed else np.radians(60.0) / servo.speed * ratio
         if surface.stuck is not None:
             record.stuck_at[span.slot] = surface.stuck
@@ -183,6 +186,6 @@ def fill_electrics(record, airframe: Airframe) -> None:
         record.servo_idle[span.slot] = share * servo.idle_current
         record.servo_stall[span.slot] = share * servo.stall_current
         record.surface_travel[span.slot] = surface.travel
-        width = span.outer - span.inner
+        width = (span.outer - span.inner) * (1.0 - surface.torn * faulty)
         record.surface_press[span.slot] = MOST_PRESSED * surface.chord**2 * width
         record.surface_effect[span.slot] = airframe.corrections.effect * EFFECT[surface.gap]

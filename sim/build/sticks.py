@@ -26,6 +26,7 @@ from firstthrow.sim.kernels.mix import (
     MIX_FIELDS,
     NOSE_UP,
     RIGHT,
+    SIGN,
     YAW,
     mixed,
     turned,
@@ -147,6 +148,8 @@ def mixer(airframe: Airframe) -> Mixer:
         table.mix[span.slot] = _row(airframe, span, span.slot in ahead)
         takes = _other_side(span, spans) if mixing.swapped else span
         table.mix_takes[span.slot] = takes.slot
+        if takes.described.faulty(takes.side):  # the surface that moves by this row
+            table.mix[span.slot, :SIGN] *= takes.described.follows
     every = (mixing.high, mixing.low, mixing.expo)
     table.mix_rates[0], table.mix_rates[1], table.mix_expo[:] = (
         (rate.roll, rate.pitch, rate.yaw) for rate in every

@@ -139,6 +139,14 @@ def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
     return np.array(stations)
 
 
+def _held_to(sheet: Sheet, span: SurfaceSpan) -> float:
+    """Out coordinate up to which a surface hangs on its hinge; what is torn trails in line with
+    the sheet."""
+    surface = sheet.surfaces[span.surface]
+    torn = surface.torn if surface.faulty(span.side) else 0.0
+    return span.outer - torn * (span.outer - span.inner)
+
+
 def _off(sheet: Sheet, span: SurfaceSpan) -> bool:
     surface = sheet.surfaces[span.surface]
     return surface.off and surface.faulty(span.side)
@@ -159,7 +167,7 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     for k, (o1, o2) in enumerate(pairwise(stations)):
         width = o2 - o1
         e1, e2 = edges_between(outline, o1, o2)
-        covers = [max(0.0, min(o2, s.outer) - max(o1, s.inner)) / width for s in spans]
+        covers = [max(0.0, min(o2, _held_to(sheet, s)) - max(o1, s.inner)) / width for s in spans]
         gone = sum(
             cover * sheet.surfaces[s.surface].chord
             for cover, s in zip(covers, spans, strict=True)

@@ -16,7 +16,7 @@ from pydantic import StrictBool
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.decimals import Decimals
 from firstthrow.sim.describe.described import Coefficient, Described, Name, Paragraph, Placed, Words
-from firstthrow.sim.describe.drive import Controller, Motor, Pack, Servo
+from firstthrow.sim.describe.drive import Controller, Motor, Pack, Receiver, Servo
 from firstthrow.sim.describe.quantities import (
     Angle,
     Factor,
@@ -185,6 +185,11 @@ class HandLaunch(Described):
     bank: Angle = Key(0.0, description="right wing down", examples=["2 deg"])
     height: HandHeight = Key(description="of the centre of gravity", examples=["1.8 m"])
     throttle: Fraction = Key(description="as it leaves the hand")
+    back: Fraction = Key(
+        0.0,
+        description="pitch stick held back as it leaves the hand, and for half a second after",
+        examples=["30 %"],
+    )
 
 
 class GroundLaunch(Described):
@@ -262,6 +267,7 @@ class Airframe(Described):
     controller: Controller = Key(
         description="the speed controller and the supply of receiver and servos"
     )
+    receiver: Receiver = Key(Receiver(), description="of the radio")
     servos: dict[Name, Servo] = Key(default_factory=dict, description="kinds of servo, by name")
     mixing: Mixing = Key(description="what is set in the transmitter")
     wheels: dict[Name, Wheel] = Key(default_factory=dict, description="by name")

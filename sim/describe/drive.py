@@ -19,6 +19,7 @@ from firstthrow.sim.describe.quantities import (
     Fraction,
     Moment,
     PositiveCurrent,
+    PositiveLength,
     PositiveThrow,
     PropellerMass,
     PropellerSize,
@@ -86,6 +87,15 @@ class Controller(Described):
     cutoff: CellVoltage = Key(description="per cell, under load")
     supply: Voltage = Key(description="to receiver and servos", examples=["5 V"])
     supply_limit: PositiveCurrent = Key(description="the most it gives to receiver and servos")
+
+
+class Receiver(Described):
+    reach: PositiveLength | None = Key(
+        None,
+        description="from the pilot, beyond which it hears nothing: servos limp, motor off; "
+        "further than one sees when not given",
+        examples=["900 m"],
+    )
 
 
 class Servo(Described):

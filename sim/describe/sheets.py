@@ -121,12 +121,22 @@ class Surface(Described):
         None, description="jammed at this angle, trailing edge down", examples=["10 deg"]
     )
     off: StrictBool = Key(False, description="torn off")
+    torn: Fraction = Key(
+        0.0,
+        description="share of its hinge that is torn, from the outer end: that part trails",
+        examples=["50 %"],
+    )
+    follows: Fraction = Key(
+        1.0,
+        description="share of what is asked that its rod passes on; less where one has slipped",
+        examples=["50 %"],
+    )
     fault_side: Literal["both", "left", "right"] = Key(
-        "both", description="where it is stuck or off"
+        "both", description="where it is stuck, off, torn or does not follow"
     )
 
     def faulty(self, side: str) -> bool:
-        """Whether `stuck` and `off` hold for the surface on this side."""
+        """Whether what is wrong with it is so for the surface on this side."""
         return self.fault_side in ("both", side) or not side
 
 

@@ -101,6 +101,7 @@ class Flight:
         """What follows from the airframe, the field and their model alone."""
         self.airframe, self.field, self.model = airframe, field, model
         self._mixer = mixer(airframe)
+        self._back = airframe.launch.by_hand.back if self.launch == "hand" else 0.0
         record = model.record
         self._servo_torque = record.servo_torque[: record.n_surfaces].tolist()
         self._gusty = bool(record.gust_wind > 0.0)
@@ -211,6 +212,8 @@ class Flight:
         """Fly on by whole steps of 1/240 s; what does not fill a step is carried over."""
         if self.outcome:
             return
+        if self._back and self.time < batch.HELD_BACK:
+            sticks = sticks._replace(pitch=max(sticks.pitch, self._back))
         self._sticks = sticks
         asked = self._mixer.command(sticks)
         asked[COMMAND_HELD] = float(self.held)

@@ -32,6 +32,7 @@ from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
 
 GUST_ROWS = 2  # rows of the noise that start the turbulence
 FRAME_STEPS = 4  # physics steps between two looks of the pilot
+HELD_BACK = 0.5  # for so long after the release a stick that was held back stays there [s]
 HELD_FRAMES = 30  # half a second in the hand with the motor running
 SETTLED = 0.6  # the stall margin counts from here on [s]
 OFF = 0.15  # above its rest on the wheels it has lifted off [m]
@@ -47,6 +48,7 @@ CASE = record_type(
         ("roll_rate", "f8"),  # [rad/s]
         ("throttle", "f8"),  # 0..1
         ("throttle_late", "f8"),  # when it comes on, after the release [s]
+        ("back", "f8"),  # pitch stick held back as it leaves the hand
         ("human", "?"),  # whether hands fly it
         ("wheels", "?"),  # whether it stands on its wheels, and no hand throws it
         ("built", "f8", (MAX_SURFACES,)),  # error of each surface's neutral [rad]
@@ -187,7 +189,8 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
             throttle = mind.throttle
         if since < case.throttle_late:
             throttle = 0.0
-        mix(m, mind.roll, mind.pitch, mind.yaw, throttle, False, command)
+        pitch = max(mind.pitch, case.back) if since < HELD_BACK else mind.pitch
+        mix(m, mind.roll, pitch, mind.yaw, throttle, False, command)
         command[COMMAND_HELD] = 1.0 if frame < 0 else 0.0
         for k in range(m.n_surfaces):
             command[k] += case.built[k]

@@ -90,7 +90,7 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
         for part in range(parts):
             meet_air(m, air, row, (part + 0.5) / parts, state, gust)
             if flown:
-                supply(m, command, h, events, report)
+                supply(m, state, command, h, events, report)
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
             step(body, state, moving.late, command, gust, h, report, scratch)
             if flown:

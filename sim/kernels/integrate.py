@@ -70,11 +70,14 @@ def step(body, state, late, command, gust, h, report, scratch):
 
 
 @kernel
-def supply(m, command, h, events, report):
+def supply(m, state, command, h, events, report):
     """Tell the command what the electrics no longer carry in a step of h: a receiver that
-    restarts, a controller that has given up."""
+    restarts, or hears nothing beyond its reach; a controller that has given up."""
     if report[SUPPLY_VOLTAGE] < BROWN_OUT * m.supply_voltage:
         events.asleep = RESTART
+    way = state[0] * state[0] + state[1] * state[1] + state[2] * state[2]
+    if m.radio_reach > 0.0 and way > m.radio_reach * m.radio_reach:
+        events.asleep = max(events.asleep, h)
     command[COMMAND_ASLEEP] = 1.0 if events.asleep > 0.0 else 0.0
     events.asleep -= h
     load_up(m, command, h, events, report)
@@ -93,7 +96,7 @@ def advance(body, moving, noise, h, start, scratch):
         held = command[COMMAND_HELD] > 0.5
         a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
         update(m, -state[2], sqrt(a * a + b * b + c * c), start + n * h, noise[n], h, gust)
-        supply(m, command, h, events, report)
+        supply(m, state, command, h, events, report)
         cuts = NEAR_CUTS if not held and clearance(m, state) < NEAR else 1
         for _ in range(cuts):
             step(body, state, moving.late, command, gust, h / cuts, report, scratch)

@@ -128,6 +128,7 @@ RECORD = record_type(
         ("controller_rating", "f8"),
         ("controller_bears", "f8"),  # overload, see `controller` [s]
         ("supply_voltage", "f8"),
+        ("radio_reach", "f8"),  # from the pilot, beyond which nothing is heard [m]; 0: none
         ("servo_speed", "f8", (MAX_SURFACES,)),
         ("servo_torque", "f8", (MAX_SURFACES,)),
         ("servo_idle", "f8", (MAX_SURFACES,)),

@@ -17,7 +17,10 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.study import faults
+from firstthrow.sim.study import fault_changes, faults
+from firstthrow.sim.study.odds.launches import Plan, run, setup
+from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.subject import Subject
 
 THROTTLE = shipped().launch.hand.throttle
 BEGIN, END = 0.2, 0.6  # when the stick is moved [s]
@@ -254,7 +257,7 @@ def test_a_linkage_with_play_lets_the_air_move_the_surface():
 
 def test_an_old_crease_folds_in_a_pull_that_a_whole_board_bears():
     right, wrong = both("old-crease", "bending_fraction", 0.5, "pitch")
-    assert wrong == pytest.approx(right / faults.CREASED, rel=0.3)
+    assert wrong == pytest.approx(right / fault_changes.CREASED, rel=0.3)
 
 
 def test_short_blades_turn_faster_and_pull_less():
@@ -267,6 +270,60 @@ def test_short_blades_turn_faster_and_pull_less():
 def test_a_differential_the_wrong_way_round_dives_as_it_rolls():
     right, wrong = both("differential-reversed", "q_deg_s", 0.5, "roll")
     assert wrong < right - 5.0
+
+
+def test_up_held_at_the_throw_rears_it_up_until_it_is_let_go():
+    kept = flown("up-held")
+    sticks, time = kept.column("stick_pitch"), kept.column("time_s")
+    assert (sticks[1:][time[1:] <= 0.5] == 1.0).all()
+    assert (sticks[time > 0.55] == 0.0).all()
+    right, wrong = both("up-held", "pitch_deg", 0.5)
+    assert wrong > right + 25.0
+
+
+def test_up_held_is_held_in_launches_by_the_hundred_too():
+    plan = Plan(Scatter(), "hands-off", 1.0, 0)
+    pairs = [described(fault, "pantry")[:2] for fault in ("", "up-held")]
+    right, wrong = run([setup(Subject(*pair), plan) for pair in pairs], plan, 4)
+    assert (wrong.results["stall_margin"] < right.results["stall_margin"] - 0.2).all()
+
+
+def test_a_hinge_torn_over_its_outer_half_leaves_less_than_half_of_the_roll():
+    """The other elevon rolls as before, the torn one by its inner half, nearer to the middle."""
+    right, wrong = both("hinge-torn", "p_deg_s", 0.3, "roll")
+    still = [flown(fault).at(0.3).p_deg_s for fault in ("", "hinge-torn")]
+    left = (wrong - still[1]) / (right - still[0])
+    told("hinge-torn", "share of the roll rate", 1.0, left)
+    assert 0.5 < left < 0.75
+    assert mass_and_place("hinge-torn").mass == mass_and_place("").mass
+    pitch = both("hinge-torn", "p_deg_s", 0.5, "pitch")
+    assert pitch[1] > pitch[0] + 10.0  # stick back rolls it towards what is torn less far up
+
+
+def test_a_rod_that_slipped_moves_its_surface_half_as_far_reflex_and_all():
+    right, wrong = described("", "pantry")[0], described("rod-slipped", "pantry")[0]
+    for sticks in (Sticks(), Sticks(roll=0.5), Sticks(pitch=0.5)):
+        whole, half = mixer(right).angles(sticks), mixer(wrong).angles(sticks)
+        assert half == pytest.approx([0.5 * whole[0], whole[1]])
+    swapped = right.mixing.model_copy(update={"swapped": True})
+    whole, half = (
+        mixer(one.model_copy(update={"mixing": swapped})).angles(Sticks(roll=0.5))
+        for one in (right, wrong)
+    )
+    assert half == pytest.approx([0.5 * whole[0], whole[1]])
+    right, wrong = both("rod-slipped", "p_deg_s", 0.5, "pitch")
+    assert wrong > right + 10.0
+
+
+def test_a_damaged_aerial_hears_nothing_beyond_its_reach():
+    airframe, field, model = described("antenna-damaged", "pantry")
+    kept = Kept()
+    fly(airframe, field, thumb("", 0.0), 1.8, "hand", record=kept, model=model)
+    way = np.sqrt(sum(kept.column(c) ** 2 for c in ("north_m", "east_m", "height_m")))
+    current, near = kept.column("motor_motor_A"), way <= fault_changes.DEAF_BEYOND
+    assert 0.3 < near.mean() < 0.95
+    assert current[near][1:].min() > 1.0  # from the hand on
+    assert current[~near][1:].max() == 0.0
 
 
 @pytest.mark.parametrize("name", list(faults.FAULTS))

@@ -154,6 +154,7 @@ class Drawn:
             case["bank"] = throw.bank + scatter.bank * z[:, 2]
             case["height"] = np.maximum(0.5, throw.height + scatter.height * z[:, 4])
             case["roll_rate"] = scatter.roll_rate * z[:, 5]
+            case["back"] = throw.back
         planned = launch_throttle(airframe)
         case["throttle"] = np.clip(planned + scatter.throttle * z[:, 6], 0.0, 1.0)
         late = scatter.throttle_late
