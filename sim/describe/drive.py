@@ -16,10 +16,10 @@ from firstthrow.sim.describe.quantities import (
     CellVoltage,
     Current,
     Delay,
+    Distance,
     Fraction,
     Moment,
     PositiveCurrent,
-    PositiveLength,
     PositiveThrow,
     PropellerMass,
     PropellerSize,
@@ -90,7 +90,7 @@ class Controller(Described):
 
 
 class Receiver(Described):
-    reach: PositiveLength | None = Key(
+    reach: Distance | None = Key(
         None,
         description="from the pilot, beyond which it hears nothing: servos limp, motor off; "
         "further than one sees when not given",
