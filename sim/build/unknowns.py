@@ -127,7 +127,7 @@ def _of_surfaces(airframe: Airframe) -> Iterator[Unknown]:
         more = OPEN_GAP if gap == "open" else 1.0
         yield _row(What.EFFECT, f"{gap} hinges", known=known, more=more)
     for span in spans:
-        yield _row(What.NEUTRAL, span.name)
+        yield _row(What.NEUTRAL, span.name, known=span.described.known == "measured")
 
 
 def _of_the_drive(airframe: Airframe) -> Iterator[Unknown]:

@@ -121,6 +121,9 @@ class Surface(Described):
         None, description="jammed at this angle, trailing edge down", examples=["10 deg"]
     )
     off: StrictBool = Key(False, description="torn off")
+    known: Literal["measured", "guessed"] = Key(
+        "guessed", description="how its neutral came about: a ruler across the hinge measures it"
+    )
     torn: Fraction = Key(
         0.0,
         description="share of its hinge that is torn, from the outer end: that part trails",

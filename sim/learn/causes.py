@@ -15,14 +15,20 @@ from firstthrow.sim.build.moved import altered
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.learn.stretches import Seen, restarts
+from firstthrow.sim.kernels.integrate import RESTART
+from firstthrow.sim.kernels.layout import POSITION
+from firstthrow.sim.learn.stretches import Seen, folds, restarts
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.subject import Subject
 
 SOUND = "as-described"
-RESTARTS = "brown-out"
+RESTARTS, DEAF = "brown-out", "antenna-damaged"  # told apart by when the receiver is silent
+FOLDS = "old-crease"
+UNLIKE = -6.0  # log evidence against a cause that does not do what the record shows
+SLACK = 1.0  # by which the way to the pilot may not decide who hears [m]
 
+LONGEST_RESTART = 1.5 * RESTART
 # How often each is what was wrong, over all flights; a flight is as described otherwise.
 USUAL = {
     "reversed-roll": 0.02,
@@ -40,13 +46,16 @@ RARE = 0.005
 
 
 class Cause(NamedTuple):
-    """One explanation of a record: the airframe it supposes, and when its receiver restarts."""
+    """One explanation of a record: the airframe it supposes, and when its receiver is silent.
+
+    `besides`: log evidence of what is no motion, such as when it was silent."""
 
     name: str
     usual: float
     airframe: Airframe
     model: Model
     asleep: np.ndarray | None
+    besides: float = 0.0
 
 
 class Supposed(NamedTuple):
@@ -63,13 +72,38 @@ def causes(subject: Subject, seen: Seen) -> list[Cause]:
     found = [Cause(SOUND, 0.0, airframe, subject.model, None)]
     asleep = restarts(seen, airframe, subject.model)
     if asleep.any():
-        found.append(Cause(RESTARTS, USUAL[RESTARTS], airframe, subject.model, asleep))
+        for name, besides in ((RESTARTS, _as_restarts(asleep)), (DEAF, _as_deaf(seen, asleep))):
+            usual = USUAL.get(name, RARE)
+            found.append(Cause(name, usual, airframe, subject.model, asleep, besides))
     found += [
         Cause(name, USUAL.get(name, RARE), wrong, model, None)
         for name, wrong, model in supposed(subject)
     ]
+    if seen.folded:
+        found = [
+            cause._replace(besides=cause.besides + UNLIKE * (not folds(seen, cause)))
+            for cause in found
+        ]
     rest = 1.0 - sum(cause.usual for cause in found)
     return [found[0]._replace(usual=rest), *found[1:]]
+
+
+def _as_restarts(asleep: np.ndarray) -> float:
+    """A restart is over within its time, unless the record ends before."""
+    ends = np.flatnonzero(np.diff(np.concatenate([[0.0], asleep, [0.0]])))
+    lasted = max((b - a for a, b in zip(ends[::2], ends[1::2], strict=True)), default=0)
+    return 0.5 * UNLIKE if lasted > LONGEST_RESTART * 60.0 else 0.0
+
+
+def _as_deaf(seen: Seen, asleep: np.ndarray) -> float:
+    """Beyond its reach it hears nothing, within it all."""
+    way = np.linalg.norm(seen.states[:, POSITION : POSITION + 3], axis=1)
+    flown = np.zeros(len(way), dtype=bool)
+    for first, rows in seen.parts:
+        flown[first + 1 : first + rows + 1] = True
+    silent = asleep > 0.5
+    heard = way[flown & ~silent].max(initial=0.0)
+    return UNLIKE if heard > way[flown & silent].min(initial=np.inf) + SLACK else 0.0
 
 
 @once_for(4)
@@ -79,7 +113,7 @@ def supposed(subject: Subject) -> tuple[Supposed, ...]:
     found = []
     for name in FAULTS:
         wrong = _with(name, airframe, field)
-        if name == RESTARTS or wrong is None or wrong == airframe:
+        if name in (RESTARTS, DEAF) or wrong is None or wrong == airframe:
             continue
         if wrong.model_copy(update={"launch": airframe.launch}) == airframe:
             continue  # a throw: seen in the record itself

@@ -25,10 +25,11 @@ from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
-from firstthrow.sim.learn.circumstances import Circumstance, circumstances
+from firstthrow.sim.learn.circumstances import SLIPS, WIDE, Circumstance, circumstances
 from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.band import limits_verdict
@@ -43,6 +44,10 @@ TEMPER = 2.0  # looks and channels of one stretch tell half as much as if they w
 ALIKE = 3.0  # log likelihood that tells causes apart
 OFF = 1.3  # spreads that a quantity lies off its file, to be said
 SURE = 3.0  # spreads of what the record leaves open that it lies off
+WORTH = 0.1  # chance from which a cause is worth a thought
+FAINT = 1e-3  # and below which nothing more is worked out of it
+STIRRED = 0.1  # of a stick, from which it asks for something
+STICKS = {3: 0, 4: 1, 5: 2}  # of channels, the column of sticks that drives each
 TOLD = 2.0  # gain in log likelihood by which a stretch tells for a cause
 
 # Unknowns that are not of the airframe, or that short stretches do not feel.
@@ -70,7 +75,9 @@ class Off(Answer):
 class Likely(Answer):
     """A cause, with its chance among all that were tried and where in time it shows.
 
-    `alike`: other causes that no record of such a flight could tell from it.
+    `alike`: other causes that no record of such a flight could tell from it; of the airframe as
+    described those that are worth a thought. `went`, `stick`: what the channel and its stick did
+    there on the whole, SI.
     """
 
     name: str
@@ -80,6 +87,8 @@ class Likely(Answer):
     seen: float  # what the channel did beyond what sticks, air and file explain, SI
     alike: tuple[str, ...]
     words: str
+    went: float = 0.0
+    stick: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -137,6 +146,10 @@ class _Record:
             self.missed[cause.name] = misses(self.seen, cause.airframe, cause.model, cause.asleep)
         return self.missed[cause.name]
 
+    def leaves_of(self, name: str) -> np.ndarray:
+        """Of a cause that has been flown."""
+        return self.missed[name]
+
     def moved(self, cause: Cause) -> np.ndarray:
         """(unknowns, n) change of what is left by one spread of each."""
         if cause.name not in self.slopes:
@@ -171,8 +184,8 @@ def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | No
     for cause in tried[1:]:
         if fits[cause.name].log_likelihood > max(best - LATE, sound + GAIN):
             fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
-    weights = {c.name: fits[c.name].log_likelihood + log(c.usual) for c in tried}
-    seen = circumstances(record, held.subject)
+    weights = {c.name: fits[c.name].log_likelihood + c.besides + log(c.usual) for c in tried}
+    seen = [*circumstances(record, held.subject), *_quantities(held, fits[SOUND])]
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in seen}
     return Diagnosis(
         likely=_ranked(held, tried, weights, {one.name: one for one in seen}),
@@ -192,22 +205,28 @@ def _ranked(
     chances = {name: float(np.exp(weight - most)) for name, weight in weights.items()}
     total = sum(chances.values())
     by_name = {cause.name: cause for cause in tried}
+    order = sorted(weights, key=lambda one: -weights[one])
+    sound, first = by_name[SOUND], order[0]
+    if first in by_name and most - weights[SOUND] < ALIKE and _alike(held, sound, by_name[first]):
+        order = [SOUND, *(name for name in order if name != SOUND)]
     found = []
-    for name in sorted(weights, key=lambda one: -weights[one]):
+    for name in order:
         chance = chances[name] / total
         if name in seen:
             one = seen[name]
             found.append(Likely(name, chance, one.at_s, "", one.value, (), one.words))
         else:
-            start, channel, value = _shows(held, by_name[name])
+            shown = _shows(held, by_name[name])
+            least = WORTH if name == SOUND else 0.0
             alike = tuple(
                 other.name
                 for other in tried
                 if other.name not in (name, SOUND)
-                and name != SOUND
+                and chance > FAINT
+                and chances[other.name] / total >= least
                 and _alike(held, by_name[name], other)
             )
-            found.append(Likely(name, chance, start, channel, value, alike, ""))
+            found.append(Likely(name, chance, *shown[:3], alike, "", *shown[3:]))
     return tuple(found)
 
 
@@ -223,39 +242,82 @@ def _alike(held: _Record, one: Cause, other: Cause) -> bool:
 NAMES = ("u", "v", "w", "roll rate", "pitch rate", "yaw rate", "roll", "pitch", "yaw", "rotor")
 
 
-def _shows(held: _Record, cause: Cause) -> tuple[float | None, str, float]:
-    """When a record first tells for a cause and against the description, by which channel, and
-    by how much that went beyond what the description explains."""
+def _shows(held: _Record, cause: Cause) -> tuple[float | None, str, float, float, float]:
+    """When a record first tells for a cause and against the description, by which channel, by
+    how much that went beyond what the description explains, how it went, and its stick."""
     plain, here = held.missed[SOUND], held.leaves(cause)
     gain = 0.5 * np.sum(plain**2 - here**2, axis=(1, 2)) / TEMPER
     telling = np.flatnonzero(np.cumsum(gain) > TOLD)
     if cause.name == SOUND or not telling.size:
-        return None, "", 0.0
+        return None, "", 0.0, 0.0, 0.0
     part = int(telling[0])
     by_channel = np.sum(plain[part] ** 2 - here[part] ** 2, axis=0)
     channel = int(np.argmax(by_channel[[3, 4, 5, 0, 9]]))
     channel = (3, 4, 5, 0, 9)[channel]
     rows = [k for k, look in enumerate(LOOKS) if look <= held.seen.parts[part].rows]
     value = float(plain[part, rows[-1], channel] * held.seen.noise[part, rows[-1], channel])
-    time = held.seen.record.column("time_s")[held.seen.parts[part].first]
-    return float(time), NAMES[channel], value
+    time = held.seen.record.column("time_s")
+    first, count = held.seen.parts[part]
+    inside = slice(first + 1, first + count + 1)
+    went = float(held.seen.motion[inside, 4 + channel].mean()) if channel < 6 else 0.0
+    if channel not in STICKS:
+        return float(time[first]), NAMES[channel], value, went, 0.0
+    stick = held.seen.sticks[inside, STICKS[channel]]
+    stirred = np.flatnonzero(np.abs(stick) > STIRRED)
+    start = time[first + 1 + stirred[0]] if stirred.size else time[first]
+    return float(start), NAMES[channel], value, went, float(stick.mean())
 
 
 def _off(held: _Record, found: Fit) -> tuple[Off, ...]:
     """Quantities that the record puts clearly elsewhere, the furthest first. The balance stands
     for all that moves it against the neutral point."""
-    shifts = np.array([_shift(held.subject, one) for one in held.unknowns])
-    rows = [("balance", shifts, 1.0)]
-    for n, one in enumerate(held.unknowns):
-        if not shifts[n]:
-            rows.append((one.words, np.eye(len(held.unknowns))[n], one.spread))
     told = []
-    for words, along, unit in rows:
+    for words, along, unit in _directions(held):
         at, usual = float(along @ found.at), float(np.linalg.norm(along))
         left = float(np.sqrt(along @ found.covariance @ along))
         if abs(at) > OFF * usual and abs(at) > SURE * left:
             told.append((abs(at) / usual, Off(words, at * unit, left * unit)))
     return tuple(off for _, off in sorted(told, key=lambda pair: -pair[0]))
+
+
+def _directions(held: _Record) -> list[tuple[str, np.ndarray, float]]:
+    """What may be off, each with its share of every unknown's spread, and its unit of that."""
+    shifts = np.array([_shift(held.subject, one) for one in held.unknowns])
+    rows = [("balance", shifts, 1.0)]
+    for n, one in enumerate(held.unknowns):
+        if not shifts[n]:
+            rows.append((one.words, np.eye(len(held.unknowns))[n], one.spread))
+    return rows
+
+
+def _quantities(held: _Record, plain: Fit) -> tuple[Circumstance, ...]:
+    """Each quantity as a slip: its scatter WIDE times the usual, which is a wider normal still."""
+    missed, slopes = held.leaves_of(SOUND).ravel(), held.slopes[SOUND]
+    rows, found = _directions(held), []
+    for words, along, unit in rows:
+        usual = float(np.linalg.norm(along))
+        if usual == 0.0:
+            continue
+        way = along / usual
+        wider = np.eye(len(slopes)) + (WIDE - 1.0) * np.outer(way, way)
+        slip = fit(missed, wider @ slopes)
+        evidence = slip.log_likelihood - plain.log_likelihood + log(SLIPS / len(rows))
+        if evidence > 0.0:
+            along = wider @ along
+            left = float(np.sqrt(along @ slip.covariance @ along))
+            off = Off(words, float(along @ slip.at) * unit, left * unit)
+            told = off_words(off, held.subject.airframe.units)
+            found.append(Circumstance(f"{words} off", evidence, 0.0, off.amount, told))
+    return tuple(found)
+
+
+def off_words(off: Off, units: Units) -> str:
+    """Such as 'it balanced 9 ± 2 mm further aft than the file says'."""
+    if off.name == "balance":
+        way = "aft" if off.amount > 0.0 else "forward"
+        amount = f"{units.bare_length(abs(off.amount))} ± {units.length(off.spread)} further {way}"
+        return f"it balanced {amount} than the file says"
+    return f"the {off.name} is not what the file says"
 
 
 def _shift(subject: Subject, one: Unknown) -> float:

@@ -10,15 +10,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from math import radians
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.kernels.follow import SLEEPS, follow
 from firstthrow.sim.kernels.gusts import intensities, rolling, scale_lengths
+from firstthrow.sim.kernels.integrate import FOLDED
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
     CHARGE,
@@ -49,6 +51,17 @@ NOISE = np.array(
         [*[0.20] * 3, *[radians(8.0)] * 3, *[radians(2.5)] * 3, 0.04],
     ]
 )
+
+
+class Supposes(Protocol):
+    """What a cause says that flew."""
+
+    @property
+    def airframe(self) -> Airframe: ...
+    @property
+    def model(self) -> Model: ...
+    @property
+    def asleep(self) -> np.ndarray | None: ...
 
 
 class Stretch(NamedTuple):
@@ -136,6 +149,7 @@ class Seen:
             self.states[:, ROTOR + k] = from_rpm(1.0) * np.abs(record.column(f"motor_{name}_rpm"))
         self.states[:, CHARGE] = from_mah(1.0) * record.column("pack_used_mAh")
         self.motion = _motion(self.states, self.motors)
+        self.folded = record.outcome is not None and record.outcome.word is Ending.FOLDED
         self.noise = np.tile(NOISE, (len(self.parts), 1, 1))
         rolls = _rolling_gust(subject) * np.array([0.4, 0.8, 1.0])
         self.noise[:, :, 3] = np.hypot(self.noise[:, :, 3], rolls)
@@ -171,6 +185,27 @@ def _flights(
     asleep: np.ndarray | None,
 ) -> Iterator[np.ndarray]:
     """(rows, SIZE) states of each stretch flown again; overwritten by the next."""
+    for flown, _ in _flown_again(seen, airframe, model, parts, asleep):
+        yield flown
+
+
+def folds(seen: Seen, cause: Supposes) -> bool:
+    """Whether an airframe folds within the last quarter of a second of a record."""
+    last = len(seen.sticks) - 1
+    rows = min(LOOKS[1], last - 1)
+    part = [Stretch(last - rows, rows)]
+    flights = _flown_again(seen, cause.airframe, cause.model, part, cause.asleep)
+    return any(word == FOLDED for _, word in flights)
+
+
+def _flown_again(
+    seen: Seen,
+    airframe: Airframe,
+    model: Model,
+    parts: Iterable[Stretch],
+    asleep: np.ndarray | None,
+) -> Iterator[tuple[np.ndarray, int]]:
+    """The states of each stretch, and what ended it, of `integrate`."""
     sticks = seen.sticks.copy()
     if asleep is not None:
         sticks[:, SLEEPS] = asleep
@@ -185,7 +220,7 @@ def _flights(
     for first, rows in parts:
         flown = np.tile(states[first], (rows, 1))
         follow(body, around, states, sticks, seen.air, first, rows, late, space, flown)
-        yield flown
+        yield flown, int(around.events[0].word)
 
 
 def restarts(seen: Seen, airframe: Airframe, model: Model) -> np.ndarray:

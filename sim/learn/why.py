@@ -8,12 +8,17 @@ from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.refly import NoSource, described, source
 from firstthrow.sim.learn.causes import SOUND
-from firstthrow.sim.learn.diagnose import Diagnosis, Likely, Off, diagnose
+from firstthrow.sim.learn.diagnose import WORTH, Diagnosis, Likely, diagnose, off_words
 from firstthrow.sim.study.faults import FAULTS
 from firstthrow.sim.study.verdict import BalanceVerdict
 
-WORTH = 0.1  # chance from which a further cause is worth a line
+ASKED = 0.15  # of a stick, from which it can be said to have asked for something
 
+_STICKS = {  # below 0, above 0
+    "roll rate": ("left", "right"),
+    "pitch rate": ("forward", "back"),
+    "yaw rate": ("left", "right"),
+}
 _WAYS = {  # what the airframe did beyond what is explained: below 0, above 0
     "roll rate": ("rolled left", "rolled right"),
     "pitch rate": ("dropped its nose", "raised its nose"),
@@ -37,14 +42,14 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
     what else it may have been."""
     first = found.first
     told = [_headline(found, units)]
-    if first.name in FAULTS:
-        names = [first.name, *(name for name in first.alike if name in FAULTS)]
-        if len(names) > 1:
-            others = " or ".join(FAULTS[name].cause for name in names[1:])
-            told.append(f"This flight cannot tell it from this: {others}.")
-        told += [
-            f"On the ground: {text}." for text in dict.fromkeys(FAULTS[n].found for n in names)
-        ]
+    names = [name for name in (first.name, *first.alike) if name in FAULTS]
+    others = [FAULTS[name].cause for name in first.alike if name in FAULTS]
+    if others:
+        told.append(f"This flight cannot tell it from this: {' or '.join(others)}.")
+    told += [f"On the ground: {text}." for text in dict.fromkeys(FAULTS[n].found for n in names)]
+    if others:
+        ways = dict.fromkeys(FAULTS[n].flown for n in names if FAULTS[n].flown)
+        told += [f"What a flight would have to show: {text}." for text in ways]
     if first.name != SOUND and found.balance is not BalanceVerdict.OK:
         told.append(f"As its file says, besides, {found.balance.fact}.")
     rest = [one for one in found.likely[1:] if one.chance >= WORTH and one.name not in first.alike]
@@ -61,7 +66,7 @@ def _headline(found: Diagnosis, units: Units) -> str:
         )
     if first.name == SOUND:
         sound = f"nothing wrong with the airframe shows in the first {found.looked_at_s:.1f} s"
-        elsewhere = "; ".join(_elsewhere(off, units) for off in found.off[:2])
+        elsewhere = "; ".join(off_words(off, units) for off in found.off[:2])
         more = f", but {elsewhere}" if elsewhere else ": it flew as its file says"
         return f"Why: {sound} ({_sure(first)}){more}."
     return f"Why: {_cause(first)} ({_sure(first)}){_evidence(first, units)}."
@@ -82,16 +87,12 @@ def _evidence(one: Likely, units: Units) -> str:
     if one.from_s is None or one.channel not in _WAYS:
         return ""
     way = _WAYS[one.channel][one.seen > 0.0]
+    if one.channel in _STICKS and abs(one.stick) > ASKED and one.stick * one.seen < 0.0:
+        stick = _STICKS[one.channel][one.stick > 0.0]
+        if one.went * one.seen > 0.0:
+            return f": from {one.from_s:.1f} s it {way} while the stick was {stick}"
     amount = {
         "u": units.speed(abs(one.seen)),
         "rotor": f"{abs(one.seen):.0%}".replace("%", " %"),
     }.get(one.channel, f"{abs(degrees(one.seen)):.0f} deg/s")
     return f": from {one.from_s:.1f} s it {way} by {amount} more than sticks, air and file explain"
-
-
-def _elsewhere(off: Off, units: Units) -> str:
-    if off.name == "balance":
-        way = "aft" if off.amount > 0.0 else "forward"
-        amount = f"{units.bare_length(abs(off.amount))} ± {units.length(off.spread)} further {way}"
-        return f"it balanced {amount} than the file says"
-    return f"the {off.name} is not what the file says"

@@ -17,12 +17,14 @@ from firstthrow.sim.study import fault_changes as changes
 
 class Fault(NamedTuple):
     """`line`: how it is known in the air; `cause`: what is wrong, after 'because'; `found`: how
-    one finds it on the ground."""
+    one finds it on the ground; `flown`: how one flies, with height in hand, so that a record
+    tells, where most first flights do not."""
 
     line: str
     change: Callable[[Airframe, Field], changes.Pair]
     cause: str
     found: str
+    flown: str = ""
 
 
 def apply(name: str, airframe: Airframe, field: Field) -> changes.Pair:
@@ -59,18 +61,21 @@ FAULTS = {
         changes.cg_aft,
         "it balances further back than the file says",
         "balance it again, ready to fly, on the mark",
+        "let go in a shallow dive: what is too far back does not come out of it by itself",
     ),
     "no-reflex": Fault(
         "the reflex was forgotten: it dives out of the hand",
         changes.no_reflex,
         "the elevons stand without their reflex",
         "sticks let go: both trailing edges must stand up by the reflex in the file",
+        "none: a bowed board does the same at every speed",
     ),
     "warped-tip": Fault(
         "the left tip is twisted two degrees nose up: it rolls right at every speed",
         changes.warped_tip,
         "a tip is warped",
         "look from behind along two sticks, one across the root and one across the tip",
+        "none: elevons that stand unevenly do the same at every speed",
     ),
     "propeller-backwards": Fault(
         "propeller on back to front: about half the thrust",
@@ -131,6 +136,7 @@ FAULTS = {
         changes.high_rates,
         "high rates are on with the switch at low",
         "switch to low: the throws must become smaller",
+        "the same full stick with the switch at high and at low",
     ),
     "low-throttle": Fault(
         "thrown with half of the planned throttle: it sinks away",
@@ -149,6 +155,7 @@ FAULTS = {
         changes.crease,
         "the board was creased at the root",
         "flex both tips up by hand: it must bend evenly, without a kink",
+        "none: only a pull shows it, by folding",
     ),
     "propeller-damaged": Fault(
         "blades broken short: it runs fast and pulls little",
@@ -161,6 +168,7 @@ FAULTS = {
         changes.differential,
         "the differential is the wrong way round",
         "stick right: the right one must rise further than the left one sinks",
+        "full roll stick one way, then the other: the nose drops with both",
     ),
     "up-held": Fault(
         "full up held at the throw for half a second: it rears up, slows, drops a tip",
