@@ -65,7 +65,7 @@ def run(chosen: argparse.Namespace) -> int:
 def _measured() -> Skill:
     from firstthrow.scenes.hands.own_hands import mine
 
-    return mine().measured.skill
+    return mine().skill
 
 
 def _flying(answer: Preflight) -> list[tuple[str, str]]:

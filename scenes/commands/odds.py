@@ -272,7 +272,7 @@ def _plan(chosen: argparse.Namespace, airframe):
     if pilot == "mine":
         from firstthrow.scenes.hands.own_hands import mine as measured
 
-        pilot, mine = "human", measured().measured.skill
+        pilot, mine = "human", measured().skill
     if pilot not in ("human", "hands-off"):
         raise ConfigError([f"--pilot {pilot}: wanted human, human:SKILL, mine or hands-off"])
     field = load_field(find("fields", chosen.field))

@@ -193,6 +193,11 @@ class Gamepad:
             low_rates=self.low_rates,
         )
 
+    def held(self) -> Sticks:
+        """As the thumbs hold them, before any dead zone; throttle left out."""
+        hands = self.hands
+        return Sticks(self._axis(hands.roll), self._axis(hands.pitch), self._axis(hands.yaw))
+
     def places(self) -> tuple[float, ...]:
         """Where the assigned axes stand, raw; zero for one that has not moved yet."""
         hands = self.hands

@@ -94,6 +94,10 @@ class Thumbs:
         )
         return self._mixed(pad)
 
+    def held(self, sticks: Sticks) -> Sticks:
+        """These sticks as the person's thumbs hold them: without a gamepad's dead zone."""
+        return self.gamepad.held() if self.by_gamepad else sticks
+
     def _mixed(self, sticks: Sticks) -> Sticks:
         return sticks if self.straight is None else self.straight.channels(sticks)
 

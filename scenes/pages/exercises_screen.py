@@ -95,7 +95,7 @@ class ExercisesScreen(Screen):
             return
         self.owed += min(seconds, 0.1)
         while self.owed >= FRAME and not self.doing.done:
-            self.doing.step(sticks)
+            self.doing.step(sticks, self.app.thumbs.held(sticks))
             self.owed -= FRAME
         if self.doing.done:
             self._over(self.doing.flown())
@@ -135,7 +135,8 @@ class ExercisesScreen(Screen):
             return
         self.runs.append(flown)
         if len(self.runs) == len(NAMES) and self.steered is not None:
-            self.work = self.pool.submit(measure, self.steered, tuple(self.runs))
+            keys = self.app.thumbs.source == "keyboard"
+            self.work = self.pool.submit(measure, self.steered, tuple(self.runs), keys)
 
     def close(self) -> None:
         self.pool.shutdown(wait=False, cancel_futures=True)

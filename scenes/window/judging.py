@@ -99,10 +99,10 @@ class Judging:
 def measured() -> Skill | None:
     """The person's own hands, where the exercises have measured them."""
     try:
-        last = own_hands.kept().last
+        found = own_hands.kept().measured
     except (ConfigError, OSError):
         return None
-    return last.measured.skill if last else None
+    return found.skill if found else None
 
 
 def judge(pipe: Connection, airframe: Airframe, mine: Skill | None = None) -> None:

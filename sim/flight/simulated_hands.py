@@ -11,7 +11,7 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.pilot import launch_throttle
-from firstthrow.sim.flight.skills import CHANCES, SKILLS, chance_moves, hands
+from firstthrow.sim.flight.skills import CHANCES, SKILLS, Skill, chance_moves, hands
 from firstthrow.sim.kernels import human
 from firstthrow.sim.kernels.circuit import guide
 
@@ -41,12 +41,12 @@ class Human:
         self,
         airframe: Airframe,
         field: Field,
-        skill: str = "club",
+        skill: str | Skill = "club",
         launch: str | None = None,
         seed: int = 0,
         model: Model | None = None,
     ) -> None:
-        self.skill = SKILLS[skill]
+        self.skill = SKILLS[skill] if isinstance(skill, str) else skill
         self.throttle = launch_throttle(airframe, launch)
         self.on_wheels = (launch or airframe.launch.kind) == "ground"
         model = model or build(airframe, field)

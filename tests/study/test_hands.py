@@ -233,3 +233,32 @@ def test_what_changed_since_the_last_time_is_said(found):
     said = told.since(replace(found, delay_s=later), found, then, today)
     assert said == "You answered 0.10 s later than the week before."
     assert "as soon as" in told.since(found, found, then, today)
+
+
+@pytest.mark.parametrize("share", [0.0, 0.4])
+def test_a_side_that_is_favoured_shows(pantry, steered, share):
+    """Hands that answer errors to the right by so much more than the mean, and none to the left."""
+
+    def firmer():
+        return lambda sticks: sticks._replace(
+            roll=sticks.roll * (1.0 + share * np.sign(sticks.roll))
+        )
+
+    found = measure(steered, do_all(pantry, steered, KNOWN, 21, firmer))
+    print(found.side_pitch, found.side_roll)
+    assert not found.side_pitch.is_firmer
+    assert found.side_roll.is_firmer == bool(share)
+    assert found.side_roll.firmer == pytest.approx(share, abs=0.15)
+    assert ("to the right" in told.sides(found)) == bool(share)
+
+
+def test_the_pace_of_keys_is_not_taken_for_the_hands(found):
+    from dataclasses import replace
+
+    by_keys = replace(found, stick_speed_per_s=2.2, stick_is_limited=True, keys=True)
+    by_thumbs = replace(by_keys, keys=False)
+    assert (by_thumbs.skill.stick_speed, by_keys.skill.stick_speed) == (2.2, 4.0)
+    said = [told.rows(one)[5].sentence for one in (by_thumbs, by_keys)]
+    assert "short of" in said[0]
+    assert "whoever presses them" in said[1]
+    assert "hands" not in said[1]

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import argparse
 import json
+from collections.abc import Iterator
 from datetime import datetime
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from firstthrow.scenes.commands.shared import DONE, say, say_when_compiling
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
-    from firstthrow.scenes.hands.own_hands import OwnHands, Practised
+    from firstthrow.scenes.hands.own_hands import OwnHands
+    from firstthrow.sim.flight.record import Record
     from firstthrow.sim.study.hands.practice import Practice
     from firstthrow.sim.study.odds.survival import ByHands
     from firstthrow.sim.study.subject import Subject
 
-DAYS = 8  # rows of the chart
 BAR = 20  # letters of a bar
 
 
@@ -40,6 +42,12 @@ def add(commands) -> None:
         "--set", metavar="key=value", action="append", default=[], help="change a value"
     )
     hands.add_argument("--field", metavar="FILE", default="water-meadow", help="where to fly")
+    hands.add_argument(
+        "--flights",
+        metavar="RECORD",
+        nargs="+",
+        help="records of your own flights, or folders of them: what they show is added",
+    )
     hands.add_argument("--forget", action="store_true", help="delete all that is kept of you")
     hands.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
 
@@ -50,17 +58,66 @@ def run(chosen: argparse.Namespace) -> int:
 
     if chosen.forget:
         return _forget(chosen)
+    notes = _from_flights(chosen.flights) if chosen.flights else []
     own = own_hands.kept()
     if own.last is None:
-        return _none_yet(chosen)
+        return _none_yet(chosen, own, notes)
     found = None
     if chosen.airframe:
         own, found = _practised(chosen, own)
     if chosen.json:
         print(json.dumps(_as_json(own, found), indent=1))
     else:
-        print("\n".join(lines(own, found)))
+        print("\n".join([*notes, *lines(own, found)]))
     return DONE
+
+
+def _from_flights(names: list[str]) -> list[str]:
+    """What records show of the person's hands, kept; which of them counted. Raises RecordError
+    for what is no record, ConfigError where none shows anything."""
+    from firstthrow.scenes.hands import own_hands
+    from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.flight.refly import source
+    from firstthrow.sim.study.hands.element import element
+    from firstthrow.sim.study.hands.flights import groups, in_flight, why_not
+    from firstthrow.sim.study.subject import subject_of
+
+    records, notes = [], []
+    for path, record in _loaded(names):
+        reason = why_not(record)
+        if reason:
+            notes.append(f"{path} does not count: {reason}.")
+        else:
+            records.append(record)
+    if not records:
+        raise ConfigError([f"--flights: {note}" for note in notes] or ["--flights: no records"])
+    *others, most = groups(records)
+    if others:
+        name, count = most[0].meta.get("airframe"), sum(map(len, others))
+        notes.append(f"Only the {len(most)} of {name} are used, not {count} of other airframes.")
+    say("Looking at how you flew...")
+    origin = source(most[0])
+    try:
+        shown = in_flight(element(subject_of(origin.airframe, origin.field)), most)
+    except ValueError as error:
+        raise ConfigError([f"--flights: {error}"]) from None
+    own_hands.add_flights(origin.airframe.name, shown)
+    return notes
+
+
+def _loaded(names: list[str]) -> Iterator[tuple[Path, Record]]:
+    """Records, and those of folders; what is no record in a folder is passed over."""
+    from firstthrow.sim.flight.record import RecordError, load
+
+    for name in map(Path, names):
+        if not name.is_dir():
+            yield name, load(name)
+            continue
+        for path in sorted(name.glob("*.csv")):
+            try:
+                yield path, load(path)
+            except RecordError:
+                say(f"{path} is no record that can be read.")
 
 
 def _forget(chosen: argparse.Namespace) -> int:
@@ -74,10 +131,16 @@ def _forget(chosen: argparse.Namespace) -> int:
     return DONE
 
 
-def _none_yet(chosen: argparse.Namespace) -> int:
+def _none_yet(chosen: argparse.Namespace, own: OwnHands, notes: list[str]) -> int:
+    from firstthrow.sim.study.hands.told import in_flight
+
+    flown = own.flights[-1] if own.flights else None
     if chosen.json:
-        print(json.dumps({"measured": None}))
+        beside = {"in_flight": flown.shown.as_json()} if flown else {}
+        print(json.dumps({"measured": None, **beside}))
     else:
+        if flown:
+            print("\n".join([*notes, *in_flight(flown.shown, flown.airframe)]))
         print(
             "Your hands have not been measured yet. Open the window with firstthrow fly and press "
             "F9:\nthree exercises of 40 s with the keyboard, gamepad or transmitter you fly with."
@@ -97,15 +160,16 @@ def _practised(chosen: argparse.Namespace, own: OwnHands) -> tuple[OwnHands, tup
     subject = subject_of(airframe, load_field(find("fields", chosen.field)))
     say_when_compiling()
     say("Launching it with your hands...")
-    assert own.last is not None
+    assert own.measured is not None
     try:
-        fits = practice(subject, own.last.measured.skill)
+        fits = practice(subject, own.measured.skill)
     except ValueError as error:
         raise ConfigError([str(error)]) from None
     club = by_hands(subject)
     today = own_hands.Practised(
         when=datetime.now().astimezone(),
         airframe=airframe.name,
+        field=subject.field.name,
         survived=fits.real.survived,
         flown=fits.real.flown,
         rung=fits.rung,
@@ -121,17 +185,20 @@ def _as_json(own: OwnHands, found: tuple | None) -> dict[str, Any]:
     from firstthrow.sim.flight.skills import SKILLS
     from firstthrow.sim.study.hands.told import NOT_A_FIELD, rows
 
-    last = own.last
+    last, measured = own.last, own.measured
     assert last is not None
+    assert measured is not None
     told: dict[str, Any] = {
         "when": last.when.isoformat(timespec="seconds"),
         "airframe": last.airframe,
         "device": last.device,
-        "measured": last.measured.as_json(),
+        "measured": measured.as_json(),
         "skills": {name: skill._asdict() for name, skill in SKILLS.items()},
-        "sentences": [row.sentence for row in rows(last.measured)],
+        "sentences": [row.sentence for row in rows(measured)],
         "not_a_field": NOT_A_FIELD,
     }
+    if own.in_flight:
+        told["in_flight"] = own.in_flight.shown.as_json()
     if found:
         subject, fits, club, _ = found
         told["odds"] = {"airframe": subject.airframe.name, "mine": fits.real.as_json()}
@@ -140,7 +207,7 @@ def _as_json(own: OwnHands, found: tuple | None) -> dict[str, Any]:
         told["days"] = [
             {"when": one.when.isoformat(timespec="seconds"), "survived": one.survived}
             | {"flown": one.flown, "rung": one.rung}
-            for one in _days(own, subject.airframe.name)
+            for one in own.days(subject.airframe.name, subject.field.name)
         ]
     return told
 
@@ -149,20 +216,25 @@ def lines(own: OwnHands, found: tuple | None) -> list[str]:
     """As a person reads it."""
     from firstthrow.sim.study.hands import told
 
-    last = own.last
+    last, measured = own.last, own.measured
     assert last is not None
+    assert measured is not None
     said = [
         f"Your hands, measured {last.when:%Y-%m-%d %H:%M} with the {last.device} on "
         f"{last.airframe}",
-        *told.lines(last.measured),
+        *told.lines(measured),
     ]
+    flown = own.in_flight
+    if flown:
+        said += ["", *told.in_flight(flown.shown, flown.airframe)]
+        said += told.wrapped("The figures above are of both, each by how sure it is.")
     before = own.before(last.device)
     if before:
         days = before.when.date(), last.when.date()
         said += ["", told.since(last.measured, before.measured, *days)]
     if found:
         subject, fits, club, first = found
-        said += ["", *_odds(subject, fits, club, first), "", *_chart(own, subject.airframe.name)]
+        said += ["", *_odds(subject, fits, club, first), "", *_chart(own, subject)]
     return [*said, "", *told.wrapped(told.NOT_A_FIELD)]
 
 
@@ -177,15 +249,10 @@ def _odds(subject: Subject, fits: Practice, club: ByHands, first: bool) -> list[
     return said
 
 
-def _days(own: OwnHands, airframe: str) -> list[Practised]:
-    """The last of each day, of one airframe."""
-    by_day = {one.when.date(): one for one in own.practised if one.airframe == airframe}
-    return [by_day[day] for day in sorted(by_day)][-DAYS:]
-
-
-def _chart(own: OwnHands, airframe: str) -> list[str]:
-    said = ["Day by day, launches that survive with your hands:"]
-    for one in _days(own, airframe):
+def _chart(own: OwnHands, subject: Subject) -> list[str]:
+    airframe, field = subject.airframe.name, subject.field.name
+    said = [f"Day by day, launches of {airframe} that survive with your hands ({field}):"]
+    for one in own.days(airframe, field):
         share = one.survived / max(one.flown, 1)
         bar = ("#" * round(BAR * share)).ljust(BAR, ".")
         said.append(f"  {one.when:%Y-%m-%d}  {bar}  {100.0 * share:3.0f} %  rung {one.rung:+d}")
@@ -199,9 +266,9 @@ def fitting(airframe, field) -> tuple:
     from firstthrow.sim.study.hands.practice import copy
     from firstthrow.sim.study.subject import subject_of
 
-    found = _days(own_hands.kept(), airframe.name)
+    found = own_hands.kept().days(airframe.name, field.name)
     if not found:
-        name = airframe.name
-        raise ConfigError([f"--practice: ask firstthrow hands {name} first what fits your hands"])
+        asked = f"firstthrow hands {airframe.name} with the same --field ({field.name})"
+        raise ConfigError([f"--practice: ask {asked} first what fits your hands there"])
     there = copy(subject_of(airframe, field), found[-1].rung)
     return there.airframe, there.field

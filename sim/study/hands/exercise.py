@@ -81,7 +81,7 @@ class Flown(NamedTuple):
     jumps: tuple[Jump, ...]
     errors: np.ndarray  # (frames, 2) left to correct, + nose up, + right [rad]
     rates: np.ndarray  # (frames, 2) how fast they grow [rad/s]
-    sticks: np.ndarray  # (frames, 2)
+    sticks: np.ndarray  # (frames, 2) as the hand held them
     lost: bool
 
 
@@ -121,18 +121,22 @@ class Doing:
             left[axis] = asked[min(self.frame, FRAMES - 1), axis] - self.state[slots[axis]]
         return left
 
-    def step(self, sticks: Sticks) -> None:
-        """One frame with these sticks; nothing once it is done."""
+    def step(self, sticks: Sticks, held: Sticks | None = None) -> None:
+        """One frame with these sticks; nothing once it is done. `held`: as the hand holds them,
+        where the device makes something else of that (a dead zone)."""
         if self.done:
             return
-        moved = (float(sticks.pitch), float(sticks.yaw if self.by_yaw else sticks.roll))
-        self._rows.append((self.errors, self.rates, moved))
+        moved = self._pair(sticks)
+        self._rows.append((self.errors, self.rates, self._pair(held or sticks)))
         push = np.zeros(2)
         for axis in STEERED[self.kind]:
             push[axis] = moved[axis]
         self.state = self.element.step @ self.state + self.element.push @ push
         self.frame += 1
         self.lost = bool(np.any(np.abs(self.state[ANGLES]) > LOST))
+
+    def _pair(self, sticks: Sticks) -> tuple[float, float]:
+        return float(sticks.pitch), float(sticks.yaw if self.by_yaw else sticks.roll)
 
     def flown(self) -> Flown:
         errors, rates, sticks = (np.array(part) for part in zip(*self._rows, strict=True))

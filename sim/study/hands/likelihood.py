@@ -71,7 +71,8 @@ class Heard:
         self._error = CubicSpline(frames, errors, axis=1)
         self._rate = CubicSpline(frames, rates, axis=1)
         self.measured = frames[MEASURED:]
-        self.power = np.mean(errors[:, MEASURED:] ** 2, axis=1)  # (channels,) [rad2]
+        self.errors = errors[:, MEASURED:]
+        self.power = np.mean(self.errors**2, axis=1)  # (channels,) [rad2]
         count = len(self.measured)
         w = 2.0 * np.pi * np.arange(count // 2 + 1) / (count * FRAME)
         self.inside = (w >= LEAST) & (w <= MOST)
@@ -108,18 +109,27 @@ class Heard:
         lead = at[LEAD_PITCH + self.axes][:, None]
         return self.seen(at[DELAY], at[DEAD_ZONE]) + lead * self.turned(at[DELAY])
 
+    def sizes(self, at: np.ndarray) -> np.ndarray:
+        """(channels, frequencies) of the size of the error answered, whichever its side [rad]."""
+        errors = np.abs(self._error(self.measured - at[DELAY] / FRAME))
+        return self._heard(np.maximum(0.0, errors - at[DEAD_ZONE]))
+
     def remnant(self, at: np.ndarray) -> np.ndarray:
         """(channels, frequencies) what they must have added to that [rad]."""
         gain = np.exp(at[GAIN_PITCH + self.axes])[:, None]
         return self.wanted(float(np.exp(at[LAG])), at[TRIMMING]) / gain - self.answered(at)
 
+    def spectrum(self, at: np.ndarray) -> np.ndarray:
+        """(channels, frequencies) variance of the remnant [rad2]."""
+        kept = np.exp(-FRAME / np.exp(at[REMNANT_TIME]))
+        shape = (1.0 - kept**2) / np.abs(1.0 - kept * self.back) ** 2
+        return np.exp(2.0 * at[REMNANT]) * self.power[:, None] * shape
+
     def surprise(self, at: np.ndarray) -> float:
         """Minus the logarithm of the likelihood, but for a constant."""
         back = self.back
         step = -np.expm1(-FRAME / np.exp(at[LAG]))
-        kept = np.exp(-FRAME / np.exp(at[REMNANT_TIME]))
-        shape = (1.0 - kept**2) / np.abs(1.0 - kept * back) ** 2
-        spectrum = np.exp(2.0 * at[REMNANT]) * self.power[:, None] * shape
+        spectrum = self.spectrum(at)
         moves = step / (1.0 - (1.0 - step) * back)
         moves *= (1.0 - (1.0 - at[TRIMMING] * FRAME) * back) / (1.0 - back)
         total = np.sum(np.log(spectrum) + np.abs(self.remnant(at)) ** 2 / spectrum)

@@ -19,6 +19,7 @@ from firstthrow.sim.flight.skills import SKILLS, Skill
 from firstthrow.sim.study.hands import likelihood as of
 from firstthrow.sim.study.hands.element import FRAME, Element
 from firstthrow.sim.study.hands.exercise import MEASURED, NAMES, STEERED, Flown
+from firstthrow.sim.study.hands.sides import Side, sides
 
 STARTS = ((0.3, 0.15), (0.2, 0.35), (0.45, 0.08))  # delay and lag the search begins with [s]
 SHORT, LONG = 12, 120  # steps of a search
@@ -75,6 +76,14 @@ class Measured(Answer):
     wrong_chance: Figure
     wrong_for_s: float | None  # None: none was seen
     explained_fraction: float  # of the sticks' power
+    keys: bool = False  # keys moved the stick at their own pace: how fast hands are does not show
+    side_pitch: Side | None = None  # None: measured before this was looked at
+    side_roll: Side | None = None
+
+    @property
+    def speed_shows(self) -> bool:
+        """Whether it was the hand that stopped at the stick's speed."""
+        return self.stick_is_limited and not self.keys
 
     @property
     def skill(self) -> Skill:
@@ -86,7 +95,7 @@ class Measured(Answer):
             lag=self.lag_s.value,
             crossover=self.crossover_pitch_rad_s.value,
             stick_speed=self.stick_speed_per_s
-            if self.stick_is_limited
+            if self.speed_shows
             else max(self.stick_speed_per_s, club.stick_speed),
             dead_zone=self.dead_zone_rad.value,
             wrong_chance=self.wrong_chance.value,
@@ -102,8 +111,9 @@ class Measured(Answer):
         )
 
 
-def measure(steered: Element, runs: Sequence[Flown]) -> Measured:
-    """Of the three exercises in their order. Raises CannotBeMeasured."""
+def measure(steered: Element, runs: Sequence[Flown], keys: bool = False) -> Measured:
+    """Of the three exercises in their order; `keys`: done with a keyboard. Raises
+    CannotBeMeasured."""
     _usable(runs)
     heard = of.Heard(steered, runs)
     at = _likeliest(heard)
@@ -118,6 +128,7 @@ def measure(steered: Element, runs: Sequence[Flown]) -> Measured:
     fastest, limited = stick_speed(runs)
     wrong, moves, lasted = first_moves(runs, figures[of.DELAY].value)
     low, high = beta.ppf((0.025, 0.975), wrong + 0.5, moves - wrong + 0.5)
+    lean = sides(heard, at, WIDER)
     chance = Figure((wrong + 0.5) / (moves + 1.0), float(low), float(high))
     return Measured(
         delay_s=figures[of.DELAY],
@@ -139,6 +150,9 @@ def measure(steered: Element, runs: Sequence[Flown]) -> Measured:
         wrong_chance=chance,
         wrong_for_s=lasted,
         explained_fraction=explained,
+        keys=keys,
+        side_pitch=lean[0],
+        side_roll=lean[1],
     )
 
 

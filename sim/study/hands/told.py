@@ -9,6 +9,7 @@ from textwrap import wrap
 from typing import NamedTuple
 
 from firstthrow.sim.flight.skills import SKILLS, Skill
+from firstthrow.sim.study.hands.flights import InFlight
 from firstthrow.sim.study.hands.measure import Figure, Measured
 from firstthrow.sim.study.hands.practice import LEAST, MOST, Practice, copy
 from firstthrow.sim.study.subject import Subject
@@ -23,6 +24,10 @@ NOT_A_FIELD = (
 IN_THE_FIELD = (
     "What no screen can check remains: balance on two fingers, directions before each flight, a "
     "range check, a gentle glide or a helper who throws, room and calm air."
+)
+
+WHICH_HAND = (
+    "Which hand you prefer does not show: in most stick modes one thumb moves pitch and roll both."
 )
 
 
@@ -89,9 +94,7 @@ def rows(now: Measured) -> list[Row]:
             1.0,
             "a second",
             lambda s: s.stick_speed,
-            "Your stick stops at {}"
-            if now.stick_is_limited
-            else "No stick faster than {} was asked",
+            _of_the_stick(now),
         ),
         (
             "wrong moves",
@@ -106,10 +109,19 @@ def rows(now: Measured) -> list[Row]:
     for name, figure, times, unit, of, words in kinds:
         shown = _scaled(figure, times)
         skills = {skill: times * of(SKILLS[skill]) for skill in SKILLS}
-        beside = "" if words.startswith("No") else f": {_beside(shown, skills)}"
+        is_theirs = name != "stick speed" or now.speed_shows
+        beside = f": {_beside(shown, skills)}" if is_theirs else ""
         sentence = f"{words.format(_value(shown.value, unit))}{beside}."
         found.append(Row(name, shown, unit, skills, sentence))
     return found
+
+
+def _of_the_stick(now: Measured) -> str:
+    if now.keys:
+        return "The keys move the stick at up to {}, whoever presses them"
+    if now.stick_is_limited:
+        return "Your stick stops at {}"
+    return "No stick faster than {} was asked"
 
 
 def _beside(figure: Figure, skills: dict[str, float]) -> str:
@@ -159,13 +171,52 @@ def lines(now: Measured) -> list[str]:
         f"  Noise: {_sure(_scaled(n, 100.0), '%')} of the error that you see, changing within "
         f"{now.remnant_time_s.value:.2f} s.",
         f"  {100.0 * now.explained_fraction:.0f} % of what you did answers what was to be seen.",
+        *(f"  {line}" for line in wrapped(sides(now))),
     ]
     return told
+
+
+def sides(now: Measured) -> str:
+    """Which way these hands lean; empty where that was not looked at."""
+    if now.side_pitch is None or now.side_roll is None:
+        return ""
+    found = []
+    for side, plus, minus, held in (
+        (now.side_pitch, "back", "forward", ("the nose", "high", "low")),
+        (now.side_roll, "to the right", "to the left", ("the wings", "banked right", "left")),
+    ):
+        if side.is_firmer:
+            found.append(
+                f"you answer {100.0 * abs(side.firmer):.0f} % more firmly than on the mean "
+                f"{plus if side.firmer > 0.0 else minus}"
+            )
+        if side.leans:
+            what, more, less = held
+            off = degrees(abs(side.stands_rad))
+            found.append(f"you leave {what} {off:.1f} deg {more if side.stands_rad > 0 else less}")
+    told = " and ".join(found) if found else "neither is surely favoured"
+    return f"Sides: {told}. {WHICH_HAND}"
 
 
 def _sure(figure: Figure, unit: str) -> str:
     digits = 0 if unit == "%" else 2
     return f"{figure.value:.{digits}f} {unit} ({figure.low:.{digits}f} to {figure.high:.{digits}f})"
+
+
+def in_flight(shown: InFlight, airframe: str) -> list[str]:
+    """What free flights showed."""
+    many = "1 flight" if shown.flights == 1 else f"{shown.flights} flights"
+    told = [f"answers after {_sure(shown.delay_s, 's')}"]
+    for name, grip, lead in (
+        ("pitch", shown.crossover_pitch_rad_s, shown.lead_pitch_s),
+        ("roll", shown.crossover_roll_rad_s, shown.lead_roll_s),
+    ):
+        if grip is None or lead is None:
+            told.append(f"{name}: the flights do not show it")
+        else:
+            told.append(f"{name}: grip {_sure(grip, 'rad/s')}, lead {_sure(lead, 's')}")
+    words = f"In {many} of {airframe}, {shown.flown_s:.0f} s in clear air: {'; '.join(told)}."
+    return wrapped(f"{words} Dead zone, noise and first moves show in the exercises alone.")
 
 
 def since(now: Measured, before: Measured, when: date, today: date) -> str:

@@ -15,8 +15,11 @@ from own import FOUND
 from firstthrow.scenes.commands import odds
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.debrief import own_hands_lines
+from firstthrow.scenes.commands.showing.hands import fitting
 from firstthrow.scenes.hands import own_hands
-from firstthrow.sim.study.hands import practice
+from firstthrow.sim.describe.config import ConfigError, find, load_field
+from firstthrow.sim.study.hands import flights, practice
+from firstthrow.sim.study.hands.flights import InFlight
 from firstthrow.sim.study.subject import subject_of
 
 
@@ -34,7 +37,7 @@ def test_hands_are_kept_for_the_person_alone_and_deleted(own, capsys):
     own_hands.add("pantry", "keyboard", FOUND)
     if sys.platform != "win32":
         assert stat.S_IMODE(own.stat().st_mode) == 0o600
-    assert own_hands.mine().measured == FOUND  # as it was, to the last figure
+    assert own_hands.mine() == FOUND  # as it was, to the last figure
     assert main(["hands", "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
     assert told["measured"] == FOUND.as_json()
@@ -82,6 +85,32 @@ def test_practice_is_charted_and_said_once(own, capsys, monkeypatch):
     assert "passed 95 of 100" in said[0]
     assert "passed 95 of 100" not in said[1]
     assert said[1].count(" rung ") == 1  # one row a day
+    airframe, field = shipped("pantry"), load_field(find("fields", "water-meadow"))
+    there = fitting(airframe, field)[0]
+    assert there.mixing.high.pitch == pytest.approx(
+        airframe.mixing.high.pitch * practice.THROWS**found.rung
+    )
+    other = load_field(find("fields", "water-meadow-breeze"))
+    with pytest.raises(ConfigError, match="same --field"):  # it was flown elsewhere
+        fitting(airframe, other)
+
+
+def test_records_of_flights_are_added_to_the_exercises(own, capsys, monkeypatch, tmp_path):
+    """Those of a person alone; the others are named with the reason."""
+    shown = InFlight(1, 40.0, replace(FOUND.delay_s, value=0.5, low=0.46, high=0.54), *[None] * 4)
+    words = ["--no-window", "--seconds", "1", "--record", str(tmp_path / "steady.csv")]
+    assert main(["fly", "pantry", *words]) == 0
+    own_hands.add("pantry", "keyboard", FOUND)
+    capsys.readouterr()
+    assert main(["hands", "--flights", str(tmp_path)]) == 2
+    assert "flown by no person" in capsys.readouterr().err
+    monkeypatch.setattr(flights, "why_not", lambda record: "")
+    monkeypatch.setattr(flights, "in_flight", lambda steered, records: shown)
+    assert main(["hands", "--flights", str(tmp_path / "steady.csv")]) == 0
+    said = capsys.readouterr().out
+    assert "In 1 flight of pantry, 40 s in clear air: answers after 0.50 s (0.46 to 0.54)" in said
+    assert FOUND.delay_s.value < own_hands.mine().delay_s.value < 0.5
+    assert own_hands.kept().last.measured == FOUND  # the exercises stay as they were
 
 
 def test_a_debrief_says_how_the_hands_have_changed(own):

@@ -32,7 +32,9 @@ def screen(display, tmp_path, monkeypatch):
     monkeypatch.setattr(own_hands, "path", lambda: tmp_path / "hands.json")
     monkeypatch.setattr(ExercisesScreen, "resize", lambda self: None)
     airframe = shipped("pantry")
-    thumbs = SimpleNamespace(straight=None, source="keyboard", restart=lambda: None)
+    thumbs = SimpleNamespace(
+        straight=None, source="keyboard", restart=lambda: None, held=lambda sticks: sticks
+    )
     app = SimpleNamespace(
         sound=(airframe, STANDARD),
         models={"": build(airframe, STANDARD)},
