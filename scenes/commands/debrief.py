@@ -153,7 +153,8 @@ def lines(debrief, several: bool) -> list[str]:
             said += [f"{name}: {verdict(record)}", *(f"   {line}" for line in cause[:1])]
     else:
         cure = debrief.cure.words if debrief.cure else []
-        said = [verdict(debrief.record), *told[0], *cure, *finding_lines(debrief.record)]
+        lesson = lesson_lines(debrief.record)
+        said = [verdict(debrief.record), *lesson, *told[0], *cure, *finding_lines(debrief.record)]
     if debrief.next:
         said += ["", "What to try next, each flown again:"]
         said += [f"   {line}" for line in debrief.next]
@@ -161,6 +162,14 @@ def lines(debrief, several: bool) -> list[str]:
         said += ["", *debrief.side_by_side, ""]
         said += text_table(table(debrief.records, debrief.names))
     return said
+
+
+def lesson_lines(record) -> list[str]:
+    """The mark of a flight that was a lesson."""
+    from firstthrow.sim.learn.school.marking import sentence
+
+    told = sentence(record)
+    return [told] if told else []
 
 
 def finding_lines(record) -> list[str]:

@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.debrief import finding_lines, write_page
+from firstthrow.scenes.commands.debrief import finding_lines, lesson_lines, write_page
 from firstthrow.scenes.commands.output import TABLES, add_force, problems, taken
 from firstthrow.scenes.commands.shared import (
     DONE,
@@ -23,7 +23,7 @@ from firstthrow.scenes.commands.shared import (
     seed,
 )
 from firstthrow.scenes.commands.showing.hands import fitting
-from firstthrow.scenes.commands.view_options import add_looks, settings
+from firstthrow.scenes.commands.view_options import add_looks, lesson, settings
 from firstthrow.sim.units import HOUR
 
 if TYPE_CHECKING:
@@ -58,6 +58,7 @@ def add(commands) -> None:
     add("--countdown", action="store_true", help="the throw comes after a count of three")
     add("--scatter", metavar="FILE", help="no throw like the other: spreads, such as arm")
     add("--drill", action="store_true", help="begin with the launch drill")
+    add("--lesson", metavar="NAME", type=lesson, help="a flying lesson: first-ten to fault")
     add(
         "--practice",
         action="store_true",
@@ -96,6 +97,7 @@ def run(chosen: argparse.Namespace) -> int:
         countdown=chosen.countdown,
         scatter=_scatter(chosen.scatter),
         drill=chosen.drill,
+        lesson=chosen.lesson,
         airframe_file=find("airframes", chosen.airframe),
         preferences=kept(),
     )
@@ -124,7 +126,8 @@ def _check_unseen(chosen: argparse.Namespace) -> None:
     wanted, and says so where there is none."""
     from firstthrow.sim.describe.config import ConfigError
 
-    asked = [f"--{name}" for name in ("scatter", "drill", "countdown") if getattr(chosen, name)]
+    names = ("scatter", "drill", "countdown", "lesson")
+    asked = [f"--{name}" for name in names if getattr(chosen, name)]
     words = f"{' and '.join(asked)}: for the window only"
     if asked and chosen.no_window:
         raise ConfigError([f"{words}, wanted without --no-window"])
@@ -371,7 +374,8 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
     if as_json:
         _print_json(outcome, numbers, str(path))
     else:
-        told = [*_reasons(record), *finding_lines(record), ", ".join(numbers.words(record.units))]
+        figures = ", ".join(numbers.words(record.units))
+        told = [*lesson_lines(record), *_reasons(record), *finding_lines(record), figures]
         print("\n".join([*told, f"Record: {path}"]))
     if flown:
         write_page(record, path.with_suffix(".png"))

@@ -30,6 +30,15 @@ def add_looks(command: argparse.ArgumentParser) -> None:
     command.add_argument("--mute", action="store_true", help="without sound")
 
 
+def lesson(text: str) -> str:
+    """The name of a flying lesson."""
+    from firstthrow.sim.learn.school.lessons import BY_NAME
+
+    if text not in BY_NAME:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted one of {', '.join(BY_NAME)}")
+    return text
+
+
 def seconds(text: str) -> float:
     try:
         found = float(text)

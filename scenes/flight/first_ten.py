@@ -5,17 +5,14 @@ Scored in plain numbers, kept in the user's folder for data. No window, no drawi
 
 from __future__ import annotations
 
-import json
 import math
-import os
-from datetime import datetime
 from pathlib import Path
 from typing import NamedTuple
 
 import platformdirs
 
+from firstthrow.scenes.flight import kept_list
 from firstthrow.sim.describe.builder_units import METRIC, Units
-from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.flight.outcome import Outcome
 
 GROWTH = (0.0, 0.5, 1.0, 1.5, 2.0)  # times the thrower's scatter, launch by launch
@@ -106,35 +103,14 @@ def path() -> Path:
 
 def history() -> list[dict]:
     """All drills so far, the oldest first. Raises ValueError for a file that is none."""
-    if not path().exists():
-        return []
-    kept = json.loads(path().read_text(encoding="utf-8"))
-    if not isinstance(kept, list) or not all(isinstance(one, dict) for one in kept):
-        raise ValueError(f"{path()}: not a history of drills")
-    return kept
+    return kept_list.read(path())
 
 
 def keep(airframe: str, field: str, seed: int, scores: list[Score]) -> Path:
-    """Adds a drill to the history. A file that cannot be read is moved aside, not overwritten.
-    Raises OSError."""
-    place = path()
-    place.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        kept = history()
-    except ValueError:
-        os.replace(place, place.with_suffix(".unread.json"))
-        kept = []
-    kept.append(
-        {
-            "when": datetime.now().astimezone().isoformat(timespec="seconds"),
-            "airframe": airframe,
-            "field": field,
-            "seed": seed,
-            "launches": [score._asdict() for score in scores],
-        }
-    )
-    replace(place, json.dumps(kept, indent=1) + "\n")
-    return place
+    """Adds a drill to the history. Raises OSError."""
+    launches = [score._asdict() for score in scores]
+    told = {"airframe": airframe, "field": field, "seed": seed, "launches": launches}
+    return kept_list.add(path(), told)
 
 
 def earlier(airframe: str, most: int = 3, u: Units = METRIC) -> list[str]:

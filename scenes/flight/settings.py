@@ -22,6 +22,7 @@ class Settings(NamedTuple):
     countdown: bool = False  # the throw comes after three, two, one
     scatter: Scatter | None = None  # of the thrower; None: the same throw each time
     drill: bool = False  # begin with the launch drill
+    lesson: str | None = None  # begin with that flying lesson
 
     preferences: Preferences | None = None  # None: the usual ones, and nothing is kept
     airframe_file: Path | None = None  # that the bench may write to

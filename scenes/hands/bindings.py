@@ -53,6 +53,7 @@ BINDINGS = (
     Binding("keys", "F8", "keys and buttons: which does what"),
     Binding("devices", "F5", "gamepad or transmitter: choose, assign"),
     Binding("first_ten", "F6", "launch drill: the first ten seconds, five times"),
+    Binding("lessons", "F10", "flying lessons: aims on the field, and marks"),
     Binding("exercises", "F9", "your hands: three exercises that measure them"),
     Binding("bench", "F7", "bench: balance, throws, mix, wind, while it flies"),
     Binding("bench_balance", "Q", "bench: at the balance"),

@@ -16,6 +16,7 @@ from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
 from firstthrow.scenes.window.launching import Launching
+from firstthrow.scenes.window.schooling import Schooling
 from firstthrow.scenes.words import placing
 from firstthrow.scenes.words.instruments import Card
 from firstthrow.scenes.words.loupe_card import LoupeCard
@@ -68,12 +69,13 @@ class Aids:
         self.loupe_card: LoupeCard | None = None
         self.away = 0.0  # [m] from the eye to the airframe
         self.launching = Launching(app, settings)
+        self.schooling = Schooling(app, settings)
         self.starved = -math.inf  # [s] of flight when the receiver last had too little voltage
         app.window.push_handlers(on_mouse_drag=self._drag, on_mouse_scroll=self._scroll)
 
     def act(self, action: str) -> bool:
         """Whether the action is done; others go on to the window."""
-        if self.launching.act(action):
+        if self.schooling.act(action) or self.launching.act(action):
             return True
         if action == "streamer":
             self.streamer_shown = not self.streamer_shown
@@ -93,12 +95,12 @@ class Aids:
         return True
 
     def card(self) -> Card | None:
-        return self.launching.card()
+        return self.schooling.card() or self.launching.card()
 
     @property
     def corner(self) -> str:
         """For the line in the corner of the window."""
-        found = [self.launching.corner]
+        found = [self.schooling.corner, self.launching.corner]
         if self.app.eyes.steady:
             found.append("steady horizon")
         if self.tracing_shown:
@@ -117,6 +119,7 @@ class Aids:
         if reading.supply_V < BROWN_OUT * self.app.facts.supply_V:
             self.starved = reading.time_s
         self.launching.frame(wall_seconds)
+        self.schooling.frame()
         self._look_round(wall_seconds)
         self._keep_track()
         self.sound.hear(self._voice())
@@ -125,6 +128,7 @@ class Aids:
         """Over the finished scene, in the same canvas."""
         canvas = self.app.canvas
         aspect = canvas.width / canvas.height
+        self.schooling.draw(view, aspect)
         if self.marks_shown:
             self.marks.draw(view, aspect, pose.place)
         if self.tracing_shown and self.last is not None:

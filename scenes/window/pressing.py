@@ -10,6 +10,7 @@ from firstthrow.scenes.pages.devices import DeviceScreen
 from firstthrow.scenes.pages.drill_screen import DrillScreen
 from firstthrow.scenes.pages.exercises_screen import ExercisesScreen
 from firstthrow.scenes.pages.keys_page import KeysScreen
+from firstthrow.scenes.pages.lessons_screen import LessonsScreen
 from firstthrow.scenes.pages.screens import DirectionsScreen, FaultScreen
 
 SCREENS = {
@@ -19,6 +20,7 @@ SCREENS = {
     "devices": DeviceScreen,
     "keys": KeysScreen,
     "exercises": ExercisesScreen,
+    "lessons": LessonsScreen,
 }
 BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
 HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open

@@ -16,12 +16,16 @@ from firstthrow.sim.learn.cure import Cured
 from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.diagnose import Diagnosis
 from firstthrow.sim.learn.finding import Finding, Kind
+from firstthrow.sim.learn.school.marking import Mark, of_record
 from firstthrow.sim.learn.sentence import verdict
 
 
 @dataclass(frozen=True)
 class FlightSaid(Answer):
-    """No outcome where the program was cut off, no numbers where nothing was flown."""
+    """No outcome where the program was cut off, no numbers where nothing was flown, no lesson where
+    the flight was none."""
+
+    left_out_when_none = frozenset({"lesson"})
 
     record: str
     name: str
@@ -29,6 +33,7 @@ class FlightSaid(Answer):
     outcome: Outcome | None
     numbers: Numbers | None
     findings: tuple[Finding, ...]
+    lesson: Mark | None = None
 
 
 @dataclass(frozen=True)
@@ -93,6 +98,7 @@ class Debrief(NamedTuple):
                     outcome=record.outcome,
                     numbers=numbers(record),
                     findings=tuple(findings(record)),
+                    lesson=of_record(record),
                 )
                 for path, name, record in zip(paths, self.names, self.records, strict=True)
             ),
