@@ -1,17 +1,20 @@
 """Attacks the program for as long as wanted, and counts what was tried and how it ended.
 
     python benchmarks/attack.py --cases 10000
-    python benchmarks/attack.py --cases 1000000 --only launches --seed 7
+    python benchmarks/attack.py --only launches=1000000 records=10000 --kept counts.json
+    python benchmarks/attack.py --kept counts.json --table
 
 The same strategies as in `tests/attacks.py`. A case fails when it ends in anything but words: the
-first failures are printed with what gives them again. Ctrl-C ends the kind under way, and tells
-what it has come to. Exit code 1 when any failed.
+first failures are printed with what gives them again. The kinds take turns. With --kept the counts
+are kept in a file after every turn, and gone on with from there; --table prints them. Ctrl-C ends
+the turn under way, and tells what it has come to. Exit code 1 when any failed.
 """
 
 from __future__ import annotations
 
 import argparse
 import importlib
+import json
 import resource
 import sys
 import tempfile
@@ -19,23 +22,38 @@ import time
 import traceback
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 from firstthrow.sim.describe.field import STANDARD, Field
+from firstthrow.sim.describe.replace import replace
 
 sys.path[:0] = [str(Path(__file__).parents[1] / "tests")]
 attacks = importlib.import_module("attacks")  # among the tests, which are no package
 
 SHOWN = 3  # failures of a kind that are printed whole
-BATCH = 500  # cases that one strategy draws before it is begun anew with another seed
-LAUNCHES = 200  # of one airframe
+BATCH = 50  # draws of a turn, before the strategy is begun anew with another seed
+LAUNCHES = 100  # of one airframe
+SECONDS = 2.0  # of one launch
 
 
-def flown(found: tuple[str, tuple[str, ...]], field: Field | None, fly: Callable) -> Counter:
-    """How an airframe's flights ended, by `fly` (model, airframe) -> words."""
+@dataclass
+class Tally:
+    """What a kind has come to so far."""
+
+    seed: int  # of its next turn
+    told: Counter = field(default_factory=Counter)
+    seconds: float = 0.0  # of processor
+
+    def total(self) -> int:
+        return sum(self.told.values())
+
+
+def flown(found: tuple[str, tuple[str, ...]], field: Field, fly: Callable) -> Counter:
+    """How an airframe's flights ended, by `fly` (model, airframe, field) -> words."""
     name, overrides = found
     try:
         airframe = load_airframe(find("airframes", name), overrides)
@@ -43,25 +61,31 @@ def flown(found: tuple[str, tuple[str, ...]], field: Field | None, fly: Callable
         attacks.told_plainly(error.problems)
         return Counter(refused=1)
     model = attacks.built(airframe, field)
-    return Counter({"cannot fly": 1}) if model is None else Counter(fly(model, airframe))
+    return Counter({"cannot fly": 1}) if model is None else Counter(fly(model, airframe, field))
 
 
-def launches(model, airframe) -> list[str]:
-    return attacks.launches_are_sound(attacks.launched(model, airframe, 1, LAUNCHES))
+def launches(model, airframe, field) -> list[str]:
+    """Most by the batch, one live."""
+    found = attacks.launched(model, airframe, 1, LAUNCHES, SECONDS)
+    return [
+        *attacks.launches_are_sound(found),
+        attacks.flown_live(model, airframe, field, 1, SECONDS),
+    ]
 
 
-def glides(model, airframe) -> list[str]:
+def glides(model, airframe, _) -> list[str]:
     return [attacks.glide_is_sound(model, airframe)]
 
 
 def kinds(folder: Path) -> dict[str, tuple]:
     """By name: the strategy, and the check that gives one word or a count of words."""
+    meadow = attacks.a_field("water-meadow-breeze")
     return {
         "configs": (
             attacks.broken_configs(),
             lambda text: attacks.config_is_survived(text, folder / "broken.toml"),
         ),
-        "launches": (attacks.possible_airframes(), lambda found: flown(found, None, launches)),
+        "launches": (attacks.possible_airframes(), lambda found: flown(found, meadow, launches)),
         "glides": (attacks.possible_airframes(), lambda found: flown(found, STANDARD, glides)),
         "lines": (attacks.broken_lines(), attacks.line_is_survived),
         "records": (
@@ -72,11 +96,14 @@ def kinds(folder: Path) -> dict[str, tuple]:
     }
 
 
-def run(strategy, check: Callable, cases: int, first: int) -> Counter:
-    """So many cases; every failure is counted and the first ones printed."""
-    told: Counter = Counter()
+def turn(strategy, check: Callable, cases: int, tally: Tally) -> bool:
+    """So many cases or a few more; failures are counted and the first ones printed. Whether
+    nobody stopped it."""
+    told, start, before = tally.told, tally.total(), time.process_time()
 
     def tried(case) -> None:
+        if tally.total() >= start + cases:
+            return
         try:
             found = check(case)
         except Exception as error:
@@ -87,24 +114,42 @@ def run(strategy, check: Callable, cases: int, first: int) -> Counter:
             return
         told.update(found if isinstance(found, Counter) else [found])
 
-    def total() -> int:
-        return sum(told.values())
+    once = settings(
+        max_examples=min(BATCH, cases),
+        deadline=None,
+        database=None,
+        phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )
+    try:
+        seed(tally.seed)(once(given(strategy)(tried)))()
+    except KeyboardInterrupt:  # what was tried so far counts
+        return False
+    finally:
+        tally.seed += 1
+        tally.seconds += time.process_time() - before
+    return True
 
-    number = first
-    while total() < cases:
-        once = settings(
-            max_examples=min(BATCH, cases - total()),
-            deadline=None,
-            database=None,
-            phases=[Phase.generate],
-            suppress_health_check=list(HealthCheck),
-        )
-        try:
-            seed(number)(once(given(strategy)(tried)))()
-        except KeyboardInterrupt:  # what was tried so far counts
-            break
-        number += 1
-    return told
+
+def read(kept: Path | None) -> dict[str, Tally]:
+    if kept is None or not kept.exists():
+        return {}
+    found = json.loads(kept.read_text(encoding="utf-8"))
+    return {k: Tally(v["seed"], Counter(v["told"]), v["seconds"]) for k, v in found.items()}
+
+
+def table(tallies: dict[str, Tally]) -> str:
+    return "\n".join(
+        f"{name:<10}{tally.total():>9} in {tally.seconds:7.0f} s: "
+        + ", ".join(f"{count} {word}" for word, count in tally.told.most_common())
+        for name, tally in tallies.items()
+    )
+
+
+def wanted(words: list[str] | None, cases: int, every: list[str]) -> dict[str, int]:
+    """How many of which kind, of KIND or KIND=N."""
+    pairs = [word.partition("=") for word in words or every]
+    return {name: int(count or cases) for name, _, count in pairs}
 
 
 def main() -> int:
@@ -112,25 +157,34 @@ def main() -> int:
         description=__doc__, formatter_class=argparse.RawTextHelpFormatter
     )
     parser.add_argument("--cases", metavar="N", type=int, default=1000, help="of each kind (1000)")
-    parser.add_argument("--only", nargs="+", metavar="KIND", help="configs launches lines ...")
-    parser.add_argument("--seed", metavar="N", type=int, default=0)
+    parser.add_argument("--only", nargs="+", metavar="KIND[=N]", help="configs launches lines ...")
+    parser.add_argument("--seed", metavar="N", type=int, default=0, help="of the first turn")
+    parser.add_argument("--kept", metavar="FILE", type=Path, help="counts to go on with")
+    parser.add_argument("--table", action="store_true", help="print the counts kept, try nothing")
     chosen = parser.parse_args()
-    failed = 0
+    tallies = read(chosen.kept)
     with tempfile.TemporaryDirectory() as folder:
-        for name, (strategy, check) in kinds(Path(folder)).items():
-            if chosen.only and name not in chosen.only:
-                continue
-            before = time.monotonic()
-            told = run(strategy, check, chosen.cases, chosen.seed)
-            words = ", ".join(f"{count} {word}" for word, count in told.most_common())
-            memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-            print(
-                f"{name:<10}{sum(told.values()):>9} in {time.monotonic() - before:7.0f} s, "
-                f"{memory:5.0f} MB at most: {words}",
-                flush=True,
-            )
-            failed += told["FAILED"]
-    return 1 if failed else 0
+        every = kinds(Path(folder))
+        aims = wanted(chosen.only, chosen.cases, list(every))
+        going = not chosen.table
+        while going:
+            left = {
+                name: aims[name] - tallies[name].total() if name in tallies else aims[name]
+                for name in aims
+            }
+            going = any(more > 0 for more in left.values())
+            for name in [name for name in aims if left[name] > 0]:
+                tally = tallies.setdefault(name, Tally(chosen.seed))
+                going = turn(*every[name], left[name], tally)
+                if chosen.kept:
+                    kept = {name: vars(tally) for name, tally in tallies.items()}
+                    replace(chosen.kept, json.dumps(kept, indent=2))
+                if not going:
+                    break
+    print(table(tallies))
+    if not chosen.table:
+        print(f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB at most")
+    return 1 if any(tally.told["FAILED"] for tally in tallies.values()) else 0
 
 
 if __name__ == "__main__":

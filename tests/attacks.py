@@ -130,7 +130,27 @@ def config_is_survived(text: str, path: Path) -> str:
     except ConfigError as error:
         told_plainly(error.problems)
         return "refused"
-    return "built" if built(airframe) else "cannot fly"
+    return "built" if can_fly(Alike(airframe, a_field())) else "cannot fly"
+
+
+class Alike:
+    """An airframe in a field, equal to any other two that say the same."""
+
+    def __init__(self, airframe: Airframe, field: Field) -> None:
+        self.airframe, self.field = airframe, field
+        self.said = airframe.model_dump_json() + field.model_dump_json()
+
+    def __hash__(self) -> int:
+        return hash(self.said)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Alike) and self.said == other.said
+
+
+@lru_cache(maxsize=64)
+def can_fly(alike: Alike) -> bool:
+    """Whether it can be built, asked once of all that say the same; None is said in words."""
+    return built(alike.airframe, alike.field) is not None
 
 
 def built(airframe: Airframe, field: Field | None = None) -> Model | None:
@@ -182,23 +202,51 @@ def possible_airframes(draw, factor: float = 100.0) -> tuple[str, tuple[str, ...
 
 
 def launched(model: Model, airframe: Airframe, seed: int, count: int, seconds: float = 4.0):
-    """(count,) RESULT of launches by nobody: wild throws, gusts, any throttle, crooked surfaces."""
+    """(count,) RESULT of launches, half of them by hands that were made for no airframe: wild
+    throws, gusts, any throttle, crooked surfaces."""
     random, frames = np.random.default_rng(seed), round(60.0 * seconds)
     lag = round(max((s.delay for s in airframe.servos.values()), default=0.0) / integrate.STEP)
     space, setting = batch.space(lag), batch.Setting(frames, 0.0, 5.0, lag)
     found, hand = np.zeros(count, batch.RESULT), airframe.launch.by_hand
-    nobody = np.zeros(1, HANDS)[0]
     for k in range(count):
-        case = np.zeros(1, batch.CASE)[0]
+        case, hands = np.zeros(1, batch.CASE)[0], wild_hands(random)
         case.speed, case.height = hand.speed * random.uniform(0.0, 1.5), hand.height
         case.pitch_up, case.bank = random.uniform(-0.5, 0.8), random.uniform(-1.0, 1.0)
         case.slip, case.roll_rate = random.uniform(-0.5, 0.5), random.uniform(-3.0, 3.0)
         case.throttle = random.choice([0.0, hand.throttle, 1.0])
         case.built[:] = random.uniform(-0.3, 0.3, len(case.built))
+        case.human = k % 2 == 1
         noise = random.standard_normal((batch.noise_rows(frames), NOISE_SIZE))
-        deviates = np.zeros((frames, 2))  # of hands that are nobody's
-        batch.fly_case(model.body, setting, case, nobody, noise, deviates, space, found[k])
+        deviates = random.standard_normal((frames, 2))
+        batch.fly_case(model.body, setting, case, hands, noise, deviates, space, found[k])
     return found
+
+
+def wild_hands(random: np.random.Generator) -> np.record:
+    """HANDS that were tuned to nothing: too early, too late, too strong, the wrong way round."""
+    hands = np.zeros(1, HANDS)[0]
+    for name in HANDS.names:
+        hands[name] = random.uniform(-1.5, 1.5, hands[name].shape)
+    hands.delay, hands.lag = random.uniform(0.0, 0.5, 2)
+    hands.stick_speed, hands.dead_zone = random.uniform(0.0, 20.0), random.uniform(0.0, 0.3)
+    for name in ("remnant_time", "reach", "flare_height", "stall_speed"):  # what is divided by
+        hands[name] = random.uniform(0.05, 5.0)
+    return hands
+
+
+def flown_live(model: Model, airframe: Airframe, field: Field, seed: int, seconds: float) -> str:
+    """One throw flown as the window flies it, sticks jerked about: how it ends."""
+    random = np.random.default_rng(seed)
+    flight = Flight(airframe, field, "hand", model=model, seed=seed)
+    flight.release()
+    for _ in range(round(60.0 * seconds)):
+        if flight.outcome:
+            break
+        stick = random.uniform(-1.0, 1.0, 4)
+        flight.advance(1.0 / 60.0, Sticks(stick[0], stick[1], stick[2], abs(stick[3])))
+        assert all(math.isfinite(value) for value in flight.reading())
+    assert flight.outcome is None or flight.outcome.text.isprintable()
+    return flight.outcome.word.value if flight.outcome else "flying"
 
 
 def launches_are_sound(found: np.ndarray) -> list[str]:
