@@ -72,7 +72,7 @@ def possible(airframe, meadow, led: Callable = lambda described: described) -> d
             faulty = led(faults.apply(name, airframe, meadow)[0])
         except ConfigError:
             continue  # such as elevons to swap on an airframe without
-        if not _same(sound, _answer(faulty)):  # a transmitter that mixes reverses by itself
+        if not _same(sound, _answer(faulty)):  # such as a stick that moves nothing
             found[name] = faulty
     return found
 

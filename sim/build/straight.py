@@ -1,13 +1,16 @@
 """Channels that a transmitter has mixed already, straight to the servos.
 
 The airframe's own mixing is set aside and every servo follows one channel over its whole travel,
-so that what is rehearsed is the model memory of the transmitter that will fly.
+so that what is rehearsed is the model memory of the transmitter that will fly. Sticks that the
+airframe's file has the wrong way round are so in what is sent, too.
 """
 
 from __future__ import annotations
 
 from math import isfinite
 from typing import Literal, NamedTuple
+
+import numpy as np
 
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
 from firstthrow.sim.build.sticks import Mixer, Stick, Sticks, mixer
@@ -19,6 +22,8 @@ CHANNELS: tuple[Literal["roll", "pitch", "yaw"], ...] = (
     "pitch",
     "yaw",
 )  # the slots of `Sticks` that carry them
+
+TRIMS = {"roll": "roll_trim", "pitch": "reflex", "yaw": "yaw_trim"}  # of what each stick turns
 
 
 class TooManyServos(ValueError):
@@ -79,15 +84,22 @@ def straight(airframe: Airframe, moves: tuple[tuple[str, ...], ...] = ()) -> Str
             f"{airframe.name} has {len(wanted)} servos: mixed channels reach {len(CHANNELS)}"
         )
     spans = {span.name: span for span in surface_spans(airframe)}
-    also, slots, full = {}, [], []
-    for channel, names in zip(CHANNELS, wanted, strict=False):
-        for name in names:
-            angle = _full(airframe, spans[name])
-            also[f"{channel}_{name}"] = Mix.model_construct(
-                stick=channel, moves=name, angle=-angle, share=0.0, opposite=False
-            )
-        slots.append(spans[names[0]].slot)
-        full.append(_full(airframe, spans[names[0]]))
+    first = [spans[names[0]] for names in wanted]
+    sound = airframe.mixing.model_copy(update={"reversed": ()})
+    mix = mixer(airframe.model_copy(update={"mixing": sound}))
+    raised = [mix.raised_by(span.slot) for span in first]
+    wrong = set(airframe.mixing.reversed)
+    if airframe.mixing.roll_to_yaw and not any(Stick.ROLL in ends for ends in raised):
+        wrong = {"yaw" if stick == "roll" else stick for stick in wrong}  # the rudder is steered by
+    follows = _followed(raised, wrong)
+    also = {}
+    for k, channel in enumerate(CHANNELS[: len(wanted)]):
+        for led, share in zip(wanted, follows[:, k].tolist(), strict=True):
+            for name in led if share else ():
+                angle = share * _full(airframe, spans[name])
+                also[f"{channel}_{name}"] = Mix.model_construct(
+                    stick=channel, moves=name, angle=-angle, share=0.0, opposite=False
+                )
     none = Rates.model_construct(pitch=0.0, roll=0.0, yaw=0.0)
     mixing = Mixing.model_construct(
         **{
@@ -96,11 +108,26 @@ def straight(airframe: Airframe, moves: tuple[tuple[str, ...], ...] = ()) -> Str
             "low": none,
             "expo": Expo(),
             "also": also,
+            # Channels carry the trims, which are no stick's: turned round twice.
+            **{
+                trim: 2.0 * getattr(airframe.mixing, trim) * (stick in wrong)
+                for stick, trim in TRIMS.items()
+            },
             "swapped": airframe.mixing.swapped,
         }
     )
     changed = airframe.model_copy(update={"mixing": mixing})
-    return Straight(changed, mixer(airframe), wanted, tuple(slots), tuple(full))
+    slots = tuple(span.slot for span in first)
+    return Straight(changed, mix, wanted, slots, tuple(_full(airframe, span) for span in first))
+
+
+def _followed(raised: list[dict[Stick, float]], wrong: set[str]) -> np.ndarray:
+    """(servos, servos) how much of its travel each servo follows of each channel: its own one
+    alone; with sticks the wrong way round, what moves the servos as such a stick does is turned
+    round in the channels, and the rest is as it was sent. `raised`: see `Mixer.raised_by`."""
+    moved = np.array([[ends.get(stick, 0.0) for stick in Stick] for ends in raised])
+    sense = np.diag([2.0 * (stick in wrong) for stick in Stick])
+    return np.round(np.eye(len(raised)) - moved @ sense @ np.linalg.pinv(moved), 9)
 
 
 def fitted(airframe: Airframe, moves: tuple[tuple[str, ...], ...]) -> Straight | None:

@@ -11,6 +11,7 @@ from bodies import shipped
 from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.straight import TooManyServos, fitted, servos, straight
+from firstthrow.sim.describe.airframe import Expo
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.sheets import Role
 from firstthrow.sim.flight.flight import Flight
@@ -30,6 +31,29 @@ def test_mixed_by_the_airframe_itself_the_surfaces_stand_where_they_did(name, st
     after = mixer(led.airframe).command(led.channels(given))
     assert after[list(led.slots)] == pytest.approx(before[list(led.slots)], abs=1e-9)
     assert after[8:] == pytest.approx(before[8:], abs=1e-9)  # throttles
+
+
+@pytest.mark.parametrize("stick", ["roll", "pitch", "yaw"])
+@pytest.mark.parametrize("name", HAND)
+def test_a_stick_the_wrong_way_round_is_so_in_what_is_sent(name, stick):
+    """As the airframe's own mixing has it: trims stay, other sticks do as they did."""
+    sound = shipped(name)
+    rates = sound.mixing.high.model_copy(update={"yaw": sound.mixing.high.roll})
+    mixing = sound.mixing.model_copy(
+        update={"expo": Expo(), "differential": 0.0, "high": rates, "roll_to_yaw": 0.3}
+    )
+    sound = sound.model_copy(update={"mixing": mixing})
+    faulty = sound.model_copy(
+        update={"mixing": sound.mixing.model_copy(update={"reversed": (stick,)})}
+    )
+    given = Sticks(0.3, -0.2, 0.0)
+    sent = straight(sound).channels(given)
+    led = straight(faulty)
+    assert led.channels(given) == sent
+    own = mixer(faulty).angles(given)
+    assert mixer(led.airframe).angles(sent) == pytest.approx(own, abs=1e-9)
+    if stick != "yaw":
+        assert own != pytest.approx(mixer(sound).angles(given), abs=0.01)
 
 
 def test_a_full_channel_is_the_whole_travel_of_the_servo():

@@ -48,10 +48,12 @@ def test_an_airframe_without_elevons_is_not_asked_about_them():
     assert drill.called("elevon-stuck", shipped("pantry")) == "left elevon does not move"
 
 
-def test_what_a_transmitter_mixes_itself_is_not_asked():
-    """Servos that follow channels: a stick reversed in the airframe's file changes nothing."""
+def test_what_a_transmitter_mixes_itself_is_asked_too():
+    """Servos that follow channels: a stick the wrong way round is so in what it sends."""
     able = drill.possible(shipped("pantry"), STANDARD, lambda a: straight(a).airframe)
-    assert set(drill.SHOWN) - set(able) == {"reversed-roll", "reversed-pitch"}
+    assert set(able) == set(drill.SHOWN)
+    assert drill.alike("reversed-roll", able) == {"reversed-roll", "swapped-elevons"}
+    assert drill.alike("reversed-pitch", able) == {"reversed-pitch"}
 
 
 def test_the_score_counts():
