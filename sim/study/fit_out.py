@@ -237,7 +237,7 @@ def figures(subject: Subject) -> Figures:
         span_m=span,
         chord_m=chord,
         mass_kg=subject.mass,
-        wing_loading_kg_m2=subject.mass / subject.wing_area,
+        wing_loading_kg_m2=subject.mass / subject.lifting_area,
         stall_speed_m_s=subject.stall_speed,
         servo_torque_N_m=max((s.held["level"].torque for s in held), default=None),
         level_power_W=power,

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from functools import cached_property, lru_cache
 
+import numpy as np
+
 from firstthrow.sim.build.deviated import Off, deviated
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.build.moved import altered
@@ -30,6 +32,10 @@ from firstthrow.sim.flight.speeds import (
     neutral_stall_speed,
 )
 from firstthrow.sim.flight.trims import Kind, Trim, Untrimmed, balanced_at, trims
+
+WING = (
+    0.5  # of the largest flat sheet's area: less is a tail or a canard (common practice, no source)
+)
 
 
 class Subject:
@@ -118,6 +124,14 @@ class Subject:
     def wing_area(self) -> float:
         """Of the flat sheet that carries most area [m2]."""
         return self._reference[0]
+
+    @cached_property
+    def lifting_area(self) -> float:
+        """Of all wings, both of a biplane: what wing loading is told by [m2]."""
+        strips = self.model.strips
+        flat = np.abs(strips.normal[:, 2]) > 0.5
+        areas = np.bincount(strips.sheet[flat], strips.area[flat])
+        return float(areas[areas >= WING * areas.max(initial=0.0)].sum())
 
     @property
     def chord(self) -> float:

@@ -445,3 +445,21 @@ def test_a_pack_ahead_of_a_pusher_can_move_to_the_nose():
     assert change is not None
     assert change.amount < 0.0
     assert "propeller" not in change.words
+
+
+def test_wing_loading_is_told_by_both_wings_of_a_biplane_and_by_no_tail():
+    """Common practice, no source: weight over the area of the wings. 600 x 600 mm and twice it;
+    1000 x 180 mm."""
+    plain = load_airframe(find("airframes", "pantry"))
+    slab = plain.sheets["slab"]
+    fins = {name: sheet for name, sheet in plain.sheets.items() if name != "slab"}
+    upper = slab.model_copy(update={"up": slab.up + 0.3, "surfaces": {}})
+    two = plain.model_copy(update={"sheets": {"slab": slab, "upper": upper, **fins}})
+    one, both = Subject(plain), Subject(two)
+    assert both.lifting_area == pytest.approx(2.0 * one.lifting_area, rel=1e-6)
+    found = weigh(both, 0)
+    assert found.wing_area_m2 == pytest.approx(one.wing_area, rel=1e-6)
+    assert found.wing_loading_kg_m2 == pytest.approx(both.mass / (2.0 * one.wing_area), rel=1e-6)
+    tailed = Subject(load_airframe(find("airframes", "allotment")))
+    assert tailed.lifting_area == pytest.approx(tailed.wing_area, rel=1e-9)
+    assert tailed.lifting_area == pytest.approx(1.0 * 0.18, rel=0.02)
