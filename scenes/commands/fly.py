@@ -23,8 +23,7 @@ from firstthrow.scenes.commands.shared import (
     seed,
 )
 from firstthrow.scenes.commands.showing.hands import fitting
-from firstthrow.scenes.commands.view_options import add_looks, lesson, settings
-from firstthrow.sim.units import HOUR
+from firstthrow.scenes.commands.view_options import add_looks, lasting, lesson, settings
 
 if TYPE_CHECKING:
     from firstthrow.sim.flight.record import Recorder
@@ -50,7 +49,7 @@ def add(commands) -> None:
         "human:expert), or a stick timeline in CSV (thumbs)",
     )
     add("--fault", metavar="NAME", help="with something wrong; `firstthrow faults` lists what")
-    add("--seconds", metavar="S", type=_seconds, help="end the flight after S seconds")
+    add("--seconds", metavar="S", type=lasting, help="end the flight after S seconds")
     add("--seed", metavar="N", type=seed, default=0, help="of the gusts (0)")
     add("--record", metavar="FILE", help="CSV file to write (flights/<airframe>-<date>-<time>.csv)")
     add_force(fly)
@@ -65,16 +64,6 @@ def add(commands) -> None:
         help="the copy that fits your hands (firstthrow hands, with the same --field and --set)",
     )
     add_looks(fly)
-
-
-def _seconds(text: str) -> float:
-    try:
-        seconds = float(text)
-    except ValueError:
-        seconds = 0.0
-    if not 0.0 < seconds <= HOUR:
-        raise argparse.ArgumentTypeError(f"'{text}': wanted more than 0 and at most 3600 seconds")
-    return seconds
 
 
 def run(chosen: argparse.Namespace) -> int:

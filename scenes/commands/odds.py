@@ -375,10 +375,12 @@ def _improve(chosen, subject, plan, want: float) -> int:
 
     from firstthrow.sim.study import improve
 
-    batch = max(10, (chosen.flights or IMPROVING) // improve.BATCHES)
-    with tqdm(
-        total=batch * improve.BATCHES, unit=" flights", file=sys.stderr, ascii=True, leave=False
-    ) as bar:
+    wanted = chosen.flights or IMPROVING
+    batch = max(10, wanted // improve.BATCHES)
+    most = batch * improve.BATCHES
+    if wanted < most:
+        say(f"--flights {wanted}: too few to compare; up to {most} are flown, {batch} at a time.")
+    with tqdm(total=most, unit=" flights", file=sys.stderr, ascii=True, leave=False) as bar:
         try:
             found = improve.improve(subject, plan, want, batch, bar.update)
         except KeyboardInterrupt:

@@ -10,6 +10,7 @@ import threading
 import time
 
 from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, say
+from firstthrow.scenes.commands.view_options import lasting
 
 PACE = 1.0 / 30.0  # [s] between two readings
 SETTLE = 0.3  # [s] in which devices announce themselves
@@ -26,7 +27,7 @@ def add(commands) -> None:
     )
     sticks.set_defaults(command=run)
     add = sticks.add_argument
-    add("--device", metavar="N", type=int, default=1, help="which of several, from 1 (1)")
+    add("--device", metavar="N", type=_number, default=1, help="which of several, from 1 (1)")
     add("--assign", action="store_true", help="guided assignment, step by step")
     add(
         "--channels",
@@ -34,8 +35,14 @@ def add(commands) -> None:
         help="with --assign: it sends mixed channels, for this airframe's servos",
     )
     add("--mode", type=int, choices=(1, 2, 3, 4), help="which stick carries what, as it is drawn")
-    add("--seconds", metavar="S", type=float, help="end by itself after S seconds")
+    add("--seconds", metavar="S", type=lasting, help="end by itself after S seconds")
     add("--json", action="store_true", help="print what is plugged in once, as JSON")
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdecimal()) or int(text) < 1:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted a whole number from 1")
+    return int(text)
 
 
 def run(chosen: argparse.Namespace) -> int:

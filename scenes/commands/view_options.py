@@ -39,6 +39,17 @@ def lesson(text: str) -> str:
     return text
 
 
+def lasting(text: str) -> float:
+    """How long something goes on [s]."""
+    try:
+        found = float(text)
+    except ValueError:
+        found = 0.0
+    if not 0.0 < found <= HOUR:
+        raise argparse.ArgumentTypeError(f"'{text}': wanted more than 0 and at most 3600 seconds")
+    return found
+
+
 def seconds(text: str) -> float:
     try:
         found = float(text)

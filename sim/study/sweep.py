@@ -169,7 +169,10 @@ def vary(text: str) -> Vary:
     if found is None:
         if ".." in rest:
             raise ValueError(f"{text}: {wanted}")
-        return Vary(key, tuple(part.strip() for part in rest.split(",") if part.strip()), "")
+        values = tuple(part.strip() for part in rest.split(","))
+        if not all(values):
+            raise ValueError(f"{text}: a value is missing beside a comma")
+        return Vary(key, values, "")
     low, first, high, unit, count = found.groups()
     if first and first != unit:
         raise ValueError(f"{text}: '{first}' and '{unit}': give both ends in one unit")

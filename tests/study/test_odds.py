@@ -349,7 +349,7 @@ def test_smallest_change_reaches_what_was_wanted(plan, tail_heavy):
     assert moved.get("CG, % of chord", 0.0) <= 0.001
 
 
-def test_improve_flies_no_more_than_asked(capsys, monkeypatch):
+def test_improve_flies_no_more_than_asked_or_says_so(capsys, monkeypatch):
     asked = []
 
     def stopped(subject, plan, want, flights, progress):
@@ -360,6 +360,8 @@ def test_improve_flies_no_more_than_asked(capsys, monkeypatch):
     for flights in (1000, 5000):
         assert told(capsys, "odds", "pantry", "--improve", "--flights", str(flights))[0] == 1
         assert 0.8 * flights < asked[-1] <= flights
+    said = told(capsys, "odds", "pantry", "--improve", "--flights", "300")[2]
+    assert f"--flights 300: too few to compare; up to {asked[-1]} are flown" in said
 
 
 def test_nothing_to_improve_is_said(plan):

@@ -64,6 +64,7 @@ def test_nine_points_when_not_said():
         ("a=1..", "a=1..: wanted KEY=LOW..HIGH UNIT[:COUNT], such as items.pack.aft=60..140mm:9"),
         ("a=1mm..2cm", "a=1mm..2cm: 'mm' and 'cm': give both ends in one unit"),
         ("a=1..2mm:1", "a=1..2mm:1: 1: wanted 2 points or more"),
+        ("a=1mm,,2mm", "a=1mm,,2mm: a value is missing beside a comma"),
     ],
 )
 def test_what_vary_refuses(text, said):

@@ -139,3 +139,13 @@ def test_a_wrong_number_is_refused(stick, capsys):
     assert main(["sticks", "--device", "7"]) == 2
     assert "--device 7: wanted 1 to 1" in capsys.readouterr().err
     stick.unplug()
+    for option, wrong in (
+        ("--device", "0"),
+        ("--device", "1.5"),
+        ("--seconds", "nan"),
+        ("--seconds", "-1"),
+    ):  # whatever is plugged in
+        with pytest.raises(SystemExit) as refused:
+            main(["sticks", option, wrong])
+        assert refused.value.code == 2
+        assert f"{option}: '{wrong}': wanted" in capsys.readouterr().err
