@@ -33,6 +33,7 @@ HEAD, FOOT = HEIGHT - 24.0, 27.0  # lines above and below the drawing
 ROOM = 6.0  # of the drawing to those lines
 NAMES = 0.42  # of the half span beside each tip, for the parts' names
 PEN = 0.28
+MOST_TICKS, TICK_APART = 14, 3.4  # of the rule; [mm]
 SMALL, TEXT, STRONG = 2.7, 3.0, 3.5  # heights of letters [mm]
 
 
@@ -150,8 +151,9 @@ def _ruler(plan: Plan, space: Extent, half: float, u: Units) -> list[Part]:
         Line(((plan.x, top), (plan.x, low)), 0.2, FAINT, (3.5, 1.0, 0.7, 1.0)),
     ]
     front, rear = u.in_lengths(space.front), u.in_lengths(space.rear)
-    steps = (1, 2, 5, 10) if u.inches else (10, 20, 50, 100, 200)
-    step = next((s for s in steps if (rear - front) / s < 14), 20 if u.inches else 500)
+    least = max((rear - front) / MOST_TICKS, u.in_lengths(TICK_APART / plan.scale))
+    steps = (1, 2, 5, 10, 20, 50) if u.inches else (10, 20, 50, 100, 200, 500, 1000)
+    step = next((s for s in steps if s >= least), steps[-1])
     ticks = [step * k for k in range(ceil(front / step), floor(rear / step) + 1)]
     x = plan.x - 0.47 * half
     ends = [plan.y - plan.scale * from_unit(tick, u.lengths) for tick in (ticks[0], ticks[-1])]

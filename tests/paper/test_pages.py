@@ -147,6 +147,15 @@ def test_words_of_plan_and_direction_page_stay_clear_of_each_other(name, tmp_pat
         assert printed.crossed() == []
 
 
+def test_words_stay_clear_of_each_other_on_a_plank_of_6_m(tmp_path):
+    outline, flap = "sheets.slab.outline", "sheets.slab.surfaces.elevon"
+    sizes = f"{outline}.chord=100 mm", f"{outline}.span=6000 mm", f"{flap}.chord=25 mm"
+    write(plan_view.page(shipped("pantry", *sizes), weighed("pantry")), tmp_path / "page.pdf")
+    (printed,) = pages(tmp_path / "page.pdf")
+    assert printed.off(4.0) == []
+    assert printed.crossed() == []
+
+
 def test_the_plan_says_what_was_weighed(tmp_path):
     for name in ("pantry", "glasshouse"):
         found, told = weighed(name), plan_view.page(shipped(name), weighed(name)).parts
