@@ -83,10 +83,12 @@ def _headed(heads: list[tuple[str, str]]) -> list[str]:
 def lines(answer: Preflight, u: Units, own: ByHands | None = None) -> list[str]:
     """As a person reads it: a line for each part, reasons and cautions under it; `own`: launches
     by the person's own hands."""
+    from firstthrow.sim.study.hands.told import beside_club
+
     measure = answer.measure_next.words(u)
     told = [f"{answer.airframe}: {answer.verdict.upper()}"]
     told += [f"  {line}" for line in wrap(answer.sentence, WIDTH - 2)]
-    heads = [("your hands", f"{own.words} with them")] if own else []
+    heads = [("your hands", beside_club(own, answer.odds))] if own else []
     heads += [(name, text) for name, text in _flying(answer) if text]
     told += _headed(heads)
     heads = [("measure", answer.measure_next.first(u))] if measure else []

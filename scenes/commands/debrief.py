@@ -65,7 +65,7 @@ def run(chosen: argparse.Namespace) -> int:
     print(
         json.dumps(debrief.answer(paths).as_json(), indent=1)
         if chosen.json
-        else "\n".join([*lines(debrief, several), *own_hands_lines(records[0])])
+        else "\n".join([*lines(debrief, several), *own_hands_lines(records[0], chosen.no_refly)])
     )
     if flown(records[0]).time.size > 1:
         from firstthrow.sim.paper.debrief import write
@@ -76,8 +76,9 @@ def run(chosen: argparse.Namespace) -> int:
     return DONE
 
 
-def own_hands_lines(record) -> list[str]:
-    """Of a flight by the person's own hands, how they have changed; never kept in the record."""
+def own_hands_lines(record, quick: bool = True) -> list[str]:
+    """Of a flight by the person's own hands, how they have changed, and, not `quick`, how often
+    they bring the airframe through; never kept in the record."""
     from firstthrow.scenes.hands import own_hands
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.study.hands.told import since
@@ -89,12 +90,29 @@ def own_hands_lines(record) -> list[str]:
     except (ConfigError, OSError):
         return []
     last = own.last
-    before = own.before(last.device) if last else None
-    if not (last and before):
+    if last is None:
         return []
-    days = before.when.date(), last.when.date()
-    changed = since(last.measured, before.measured, *days)
-    return [f"Your hands, in the exercises of {last.when:%Y-%m-%d}: {changed}"]
+    found, before = [], own.before(last.device)
+    if before:
+        days = before.when.date(), last.when.date()
+        changed = since(last.measured, before.measured, *days)
+        found = [f"Your hands, in the exercises of {last.when:%Y-%m-%d}: {changed}"]
+    return found if quick else [*found, *_own_odds(record, own.measured)]
+
+
+def _own_odds(record, measured) -> list[str]:
+    """Of its airframe as described, with these hands; none where the record does not hold it."""
+    from firstthrow.sim.flight.refly import NoSource, described, source
+    from firstthrow.sim.study.hands.told import beside_club
+    from firstthrow.sim.study.odds.survival import by_hands, by_measured
+    from firstthrow.sim.study.subject import subject_of
+
+    try:
+        subject = subject_of(described(record), source(record).field)
+        flown = by_measured(subject, measured.skill), by_hands(subject)
+    except (NoSource, ValueError):
+        return []
+    return [f"{subject.airframe.name}: {beside_club(*flown)}."]
 
 
 def _usual_page(record: Path) -> Path:

@@ -12,7 +12,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.debrief import finding_lines, lesson_lines, write_page
+from firstthrow.scenes.commands.debrief import (
+    finding_lines,
+    lesson_lines,
+    own_hands_lines,
+    write_page,
+)
 from firstthrow.scenes.commands.output import TABLES, add_force, problems, taken
 from firstthrow.scenes.commands.shared import (
     DONE,
@@ -364,7 +369,8 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
         _print_json(outcome, numbers, str(path))
     else:
         figures = ", ".join(numbers.words(record.units))
-        told = [*lesson_lines(record), *_reasons(record), *finding_lines(record), figures]
+        told = [*lesson_lines(record), *_reasons(record), *finding_lines(record)]
+        told += [*own_hands_lines(record), figures]
         print("\n".join([*told, f"Record: {path}"]))
     if flown:
         write_page(record, path.with_suffix(".png"))

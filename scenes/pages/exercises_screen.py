@@ -6,6 +6,7 @@ the sticks as the airframe itself would. Measuring goes on beside the window.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from math import cos, degrees, sin
 from random import randrange
@@ -21,7 +22,7 @@ from firstthrow.sim.paper.page import Line, Page, Part, Words, box, disc
 from firstthrow.sim.study.hands import told
 from firstthrow.sim.study.hands.element import FRAME, Element, element
 from firstthrow.sim.study.hands.exercise import FRAMES, NAMES, TITLES, Doing, Flown
-from firstthrow.sim.study.hands.measure import Measured, measure
+from firstthrow.sim.study.hands.measure import Measured, measure, unusable
 from firstthrow.sim.study.subject import Subject
 
 ENTER = ("RETURN", "ENTER", "NUM_ENTER")
@@ -30,6 +31,7 @@ DEGREE = 2.0  # of pitch, on the page [mm]
 HALF = 118.0  # of the line
 WING = 44.0  # of the airframe's picture
 LIMIT = 66.0  # the line leaves the picture no further [mm]
+TALL = 12.0  # of a whole bar of the chart [mm]
 SOONEST = 0.5  # [s] a page stands before a key goes on from it
 HOW = (
     ("Stick back where the line is above the nose, forward where it is below.",),
@@ -46,6 +48,7 @@ class ExercisesScreen(Screen):
         airframe, field = app.sound
         subject = Subject(airframe, field, model=app.models[""] if not app.fault else None)
         self.by_yaw = steers_by_rudder(airframe)
+        self.app = app
         self.work: Future | None = self.pool.submit(element, subject)
         self.steered: Element | None = None
         self.seed = randrange(2**31)
@@ -54,6 +57,7 @@ class ExercisesScreen(Screen):
         self.found: Measured | None = None
         self.trouble = ""
         self.since = ""  # what changed since the last time
+        self.days = self._days()
         self.stood, self.owed = 0.0, 0.0
         super().__init__(app)
         if app.thumbs.straight is not None:
@@ -61,6 +65,16 @@ class ExercisesScreen(Screen):
                 "The device sends channels that are mixed already: no stick can be seen in them. "
                 "Switch its mixing off, or take the keyboard."
             )
+
+    def _days(self) -> list[own_hands.Practised]:
+        """Of this airframe in this field, as `firstthrow hands` kept them."""
+        if not self.app.keeps:
+            return []
+        airframe, field = self.app.sound
+        try:
+            return own_hands.kept().days(airframe.name, field.name)
+        except (OSError, ConfigError):
+            return []
 
     def key(self, name: str) -> bool:
         if name not in ENTER:
@@ -107,7 +121,7 @@ class ExercisesScreen(Screen):
         try:
             found = done.result()
         except ValueError as error:
-            self.trouble = f"{str(error)[0].upper()}{str(error)[1:]}."
+            self.trouble = _sentence(str(error))
             return
         if isinstance(found, Element):
             self.steered = found
@@ -130,8 +144,9 @@ class ExercisesScreen(Screen):
 
     def _over(self, flown: Flown) -> None:
         self.doing, self.stood = None, 0.0
-        if flown.lost:
-            self.trouble = f"Lost after {len(flown.errors) * FRAME:.0f} s: do it again."
+        why = unusable(flown)
+        if why:
+            self.trouble = _sentence(why)
             return
         self.runs.append(flown)
         if len(self.runs) == len(NAMES) and self.steered is not None:
@@ -203,19 +218,42 @@ class ExercisesScreen(Screen):
         parts: list[Part] = self._head("Your hands beside beginner, club and expert hands")
         y = 172.0
         for row in told.rows(found):
-            parts += _scale(row, LEFT + 30.0, y, 84.0)
+            parts += _scale(row, LEFT + 34.0, y, 80.0)
             parts.append(Words(LEFT, y - 1.2, row.name, 3.8, True))
             for k, line in enumerate(wrap(row.sentence, 62)):
                 parts.append(Words(LEFT + 124.0, y - 1.2 - 5.0 * k, line, 3.8))
             y -= 13.6
         y -= 1.0
-        after = (self.since, told.NOT_A_FIELD, "Enter: measure again. firstthrow hands: the odds.")
+        name = self.app.sound[0].name
+        more = f"Enter: measure again. firstthrow hands {name}: the odds, and what to practise."
+        after = (self.since, told.sides(found), told.NOT_A_FIELD, more)
         for line in after:
             for piece in wrap(line, 118) if line else ():
                 parts.append(Words(LEFT, y, piece, 3.8))
                 y -= 5.4
             y -= 1.6
-        return parts
+        return [*parts, *_chart(self.days, LEFT, 8.0)]
+
+
+def _sentence(reason: str) -> str:
+    return f"{reason[0].upper()}{reason[1:]}."
+
+
+def _chart(days: Sequence[own_hands.Practised], x: float, y: float) -> list[Part]:
+    """How often it survived with these hands, a bar a day; nothing for no days."""
+    if not days:
+        return []
+    head = f"Launches of {days[0].airframe} that survive with your hands, day by day"
+    parts: list[Part] = [Words(x, y + TALL + 9.0, head, 3.8, True)]
+    for k, one in enumerate(days):
+        share = one.survived / max(one.flown, 1)
+        at = x + 22.0 * k
+        parts.append(box(at, y + 4.0, 12.0, max(TALL * share, 0.2), 0.7, 0.4))
+        parts.append(
+            Words(at + 6.0, y + 5.2 + TALL * share, f"{100.0 * share:.0f} %", 3.4, anchor="center")
+        )
+        parts.append(Words(at + 6.0, y, f"{one.when:%m-%d}", 3.4, anchor="center"))
+    return parts
 
 
 def _behind(x: float, y: float, bank: float) -> list[Part]:

@@ -4,17 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from time import sleep
 
 from firstthrow.scenes.flight.clock import FRAME
 from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands.hands import load_hands
+from firstthrow.scenes.pages.exercises_screen import SOONEST, ExercisesScreen
 from firstthrow.scenes.window.film import pose_at
 from firstthrow.scenes.window.pressing import SCREENS
 from firstthrow.scenes.window.window import App
 from firstthrow.scenes.world.camera import VIEWS
 from firstthrow.scenes.world.snapshot import save
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.skills import SKILLS, hands
+from firstthrow.sim.study.hands.exercise import FRAMES, NAMES
+from firstthrow.sim.study.hands.simulated import Pilot
 
 FLOWN = 3.0  # [s] of the flight that the pages are shown over
 
@@ -65,7 +72,10 @@ def flight_pages(airframe, field, folder: Path, size: tuple[int, int]) -> Iterat
         for name, kind in SCREENS.items():
             app.show(kind)
             app.frame(FRAME)
-            yield _kept(app, folder, f"page-{name}")
+            if isinstance(app.screen, ExercisesScreen):
+                yield from _exercises(app, app.screen, folder)
+            else:
+                yield _kept(app, folder, f"page-{name}")
             app.leave()
         app.act("first_ten")
         yield _kept(app, folder, "launch-drill")
@@ -76,6 +86,34 @@ def flight_pages(airframe, field, folder: Path, size: tuple[int, int]) -> Iterat
         yield _kept(app, folder, "flight-over")
     finally:
         app.close()
+
+
+def _exercises(app, page: ExercisesScreen, folder: Path) -> Iterator[str]:
+    """What comes, each exercise half done, and what was measured: of simulated hands."""
+    _wait(page)
+    yield _kept(app, folder, "page-exercises")
+    airframe, _ = app.sound
+    skill = SKILLS["club"]._replace(wander=0.0, remnant=0.25)
+    own = hands(skill, app.models[""], airframe, launch_throttle(airframe))
+    for name in NAMES if not page.trouble else ():
+        page.frame(SOONEST, Sticks())
+        page.act("release")
+        if page.doing is None:
+            return
+        pilot, half = Pilot(page.doing, own, skill, page.seed), FRAMES // 2
+        while page.doing is not None:
+            page.frame(FRAME, pilot.sticks())
+            if page.doing is not None and page.doing.frame == half:
+                yield _kept(app, folder, f"page-exercise-{name}")
+    _wait(page)
+    yield _kept(app, folder, "page-exercises-result")
+
+
+def _wait(page: ExercisesScreen) -> None:
+    """For what is worked out beside the window."""
+    while page.work:
+        sleep(FRAME)
+        page.frame(FRAME, Sticks())
 
 
 def _kept(app, folder: Path, name: str) -> str:

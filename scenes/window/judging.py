@@ -110,7 +110,8 @@ def judge(pipe: Connection, airframe: Airframe, mine: Skill | None = None) -> No
     flown is not told how."""
     from firstthrow.sim.study.check import ruling
     from firstthrow.sim.study.gist.throw import asked
-    from firstthrow.sim.study.odds.survival import by_measured
+    from firstthrow.sim.study.hands.told import beside_club
+    from firstthrow.sim.study.odds.survival import by_hands, by_measured
     from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.verdict import Verdict
 
@@ -120,6 +121,5 @@ def judge(pipe: Connection, airframe: Airframe, mine: Skill | None = None) -> No
     ruled = ruling(subject)
     pipe.send((ruled, asked(subject) if ruled.verdict is Verdict.GO else ()))
     if mine is not None:
-        flown = by_measured(subject, mine)
-        pipe.send(f"With your hands {flown.words}.")
+        pipe.send(f"{beside_club(by_measured(subject, mine), by_hands(subject))}.")
     pipe.close()

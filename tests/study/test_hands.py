@@ -12,7 +12,7 @@ from firstthrow.sim.kernels import human
 from firstthrow.sim.study.hands import exercise, told
 from firstthrow.sim.study.hands.element import FRAME, element
 from firstthrow.sim.study.hands.exercise import FRAMES, MEASURED, Doing, forcing
-from firstthrow.sim.study.hands.measure import CannotBeMeasured, first_moves, measure
+from firstthrow.sim.study.hands.measure import CannotBeMeasured, first_moves, measure, unusable
 from firstthrow.sim.study.hands.practice import copy, practice
 from firstthrow.sim.study.hands.simulated import do_all
 from firstthrow.sim.study.odds import kept, launches, report
@@ -128,6 +128,12 @@ def mashed(doing):
 def test_what_cannot_be_measured_is_said(steered, sticks, why):
     with pytest.raises(CannotBeMeasured, match=why):
         measure(steered, steady(steered, sticks))
+
+
+def test_what_was_lost_is_to_be_done_again(runs):
+    lost = runs[1]._replace(lost=True)
+    assert unusable(runs[1]) == ""
+    assert unusable(lost) == "it was lost after 40 s of the exercise 'wings'"
 
 
 def test_sticks_that_answer_something_else_are_no_hands(steered, runs):

@@ -241,8 +241,7 @@ def lines(own: OwnHands, found: tuple | None) -> list[str]:
 def _odds(subject: Subject, fits: Practice, club: ByHands, first: bool) -> list[str]:
     from firstthrow.sim.study.hands import told
 
-    beside = f"; by club hands {club.survived} of {club.flown}"
-    said = [f"{subject.airframe.name}: {fits.real.words} with your hands{beside}."]
+    said = [f"{subject.airframe.name}: {told.beside_club(fits.real, club)}."]
     said += told.wrapped(told.practise(subject, fits))
     if first:
         said += ["", *told.wrapped(f"Your odds have passed 95 of 100. {told.IN_THE_FIELD}")]

@@ -160,23 +160,30 @@ def _usable(runs: Sequence[Flown]) -> None:
     if [run.kind for run in runs] != list(range(len(NAMES))):
         raise CannotBeMeasured("wanted all three exercises")
     for run in runs:
-        if run.lost:
-            raise CannotBeMeasured(
-                f"it was lost after {len(run.errors) * FRAME:.0f} s of the exercise '"
-                f"{NAMES[run.kind]}': do that again"
+        why = unusable(run)
+        if why:
+            raise CannotBeMeasured(why)
+
+
+def unusable(run: Flown) -> str:
+    """Why one exercise shows nothing; empty where it may."""
+    name = NAMES[run.kind]
+    for axis in STEERED[run.kind]:
+        stick, which = run.sticks[0 if run.lost else MEASURED :, axis], ("pitch", "roll")[axis]
+        ends = float(np.mean(np.abs(stick) > END))
+        if ends > AT_ENDS:
+            return (
+                f"the {which} stick was at its ends for {100.0 * ends:.0f} % of the exercise "
+                f"'{name}': full left, full right is no hand that can be measured"
             )
-        for axis in STEERED[run.kind]:
-            stick, name = run.sticks[MEASURED:, axis], ("pitch", "roll")[axis]
-            if np.std(stick) < STILL:
-                raise CannotBeMeasured(
-                    f"the {name} stick was hardly moved in the exercise '{NAMES[run.kind]}'"
-                )
-            ends = float(np.mean(np.abs(stick) > END))
-            if ends > AT_ENDS:
-                raise CannotBeMeasured(
-                    f"the {name} stick was at its ends for {100.0 * ends:.0f} % of the exercise "
-                    f"'{NAMES[run.kind]}': full left, full right is no hand that can be measured"
-                )
+        if not run.lost and np.std(stick) < STILL:
+            return (
+                f"the {which} stick was hardly moved in the exercise '{name}': hands that do "
+                "nothing cannot be measured"
+            )
+    if run.lost:
+        return f"it was lost after {len(run.errors) * FRAME:.0f} s of the exercise '{name}'"
+    return ""
 
 
 def _likeliest(heard: of.Heard) -> np.ndarray:

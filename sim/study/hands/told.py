@@ -12,6 +12,7 @@ from firstthrow.sim.flight.skills import SKILLS, Skill
 from firstthrow.sim.study.hands.flights import InFlight
 from firstthrow.sim.study.hands.measure import Figure, Measured
 from firstthrow.sim.study.hands.practice import LEAST, MOST, Practice, copy
+from firstthrow.sim.study.odds.survival import ByHands
 from firstthrow.sim.study.subject import Subject
 
 LIKE = 0.08  # of a skill's figure: as near as this is the same
@@ -229,6 +230,11 @@ def since(now: Measured, before: Measured, when: date, today: date) -> str:
     if abs(later) <= spread or abs(later) < 0.005:
         return f"You answered as soon as {ago}, as far as can be told."
     return f"You answered {abs(later):.2f} s {'later' if later > 0.0 else 'sooner'} than {ago}."
+
+
+def beside_club(mine: ByHands, club: ByHands) -> str:
+    """Such as '83 of 100 launches survive with your hands, 39 of 40 by club hands'."""
+    return f"{mine.words} with your hands, {club.survived} of {club.flown} by club hands"
 
 
 def practise(subject: Subject, fits: Practice) -> str:

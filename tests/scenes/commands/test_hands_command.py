@@ -18,9 +18,25 @@ from firstthrow.scenes.commands.debrief import own_hands_lines
 from firstthrow.scenes.commands.showing.hands import fitting
 from firstthrow.scenes.hands import own_hands
 from firstthrow.sim.describe.config import ConfigError, find, load_field
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.record import Record, Recorder, flight_meta, load
+from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.skills import SKILLS
 from firstthrow.sim.study.hands import flights, practice
 from firstthrow.sim.study.hands.flights import InFlight
+from firstthrow.sim.study.odds import survival
 from firstthrow.sim.study.subject import subject_of
+
+
+@pytest.fixture(scope="module")
+def flight(tmp_path_factory):
+    """A record of a second of flight, by no person."""
+    path = tmp_path_factory.mktemp("flights") / "steady.csv"
+    airframe, field = shipped("pantry"), load_field(find("fields", "water-meadow"))
+    meta = flight_meta(field, launch="hand", pilot="steady")
+    recorder = Recorder(path, airframe, meta)
+    recorder.close(fly(airframe, field, Steady(), 1.0, record=recorder).outcome)
+    return path
 
 
 @pytest.fixture
@@ -95,18 +111,16 @@ def test_practice_is_charted_and_said_once(own, capsys, monkeypatch):
         fitting(airframe, other)
 
 
-def test_records_of_flights_are_added_to_the_exercises(own, capsys, monkeypatch, tmp_path):
+def test_records_of_flights_are_added_to_the_exercises(own, capsys, monkeypatch, flight):
     """Those of a person alone; the others are named with the reason."""
     shown = InFlight(1, 40.0, replace(FOUND.delay_s, value=0.5, low=0.46, high=0.54), *[None] * 4)
-    words = ["--no-window", "--seconds", "1", "--record", str(tmp_path / "steady.csv")]
-    assert main(["fly", "pantry", *words]) == 0
     own_hands.add("pantry", "keyboard", FOUND)
     capsys.readouterr()
-    assert main(["hands", "--flights", str(tmp_path)]) == 2
+    assert main(["hands", "--flights", str(flight.parent)]) == 2
     assert "flown by no person" in capsys.readouterr().err
     monkeypatch.setattr(flights, "why_not", lambda record: "")
     monkeypatch.setattr(flights, "in_flight", lambda steered, records: shown)
-    assert main(["hands", "--flights", str(tmp_path / "steady.csv")]) == 0
+    assert main(["hands", "--flights", str(flight)]) == 0
     said = capsys.readouterr().out
     assert "In 1 flight of pantry, 40 s in clear air: answers after 0.50 s (0.46 to 0.54)" in said
     assert FOUND.delay_s.value < own_hands.mine().delay_s.value < 0.5
@@ -122,3 +136,17 @@ def test_a_debrief_says_how_the_hands_have_changed(own):
     own_hands.add("pantry", "keyboard", replace(FOUND, delay_s=later))
     assert "You answered 0.20 s later than earlier that day." in own_hands_lines(mine)[0]
     assert own_hands_lines(others) == []
+
+
+def test_a_debrief_says_how_often_these_hands_bring_it_through(own, monkeypatch, flight):
+    """Beside club hands, of the airframe that was flown."""
+    flown, few = load(flight), survival.by_measured
+    mine = Record(flown.columns, flown.rows, {**flown.meta, "pilot": "thumbs"})
+    assert own_hands_lines(mine, quick=False) == []
+    own_hands.add("pantry", "keyboard", FOUND)
+    monkeypatch.setattr(survival, "by_measured", lambda subject, skill: few(subject, skill, 4))
+    club = SKILLS["club"]
+    monkeypatch.setattr(survival, "by_hands", lambda subject: few(subject, club, 4))
+    said = own_hands_lines(mine, quick=False)
+    assert len(said) == 1
+    assert " of 4 launches survive with your hands, 4 of 4 by club hands" in said[0]

@@ -8,8 +8,11 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from bodies import shipped
+from virtual_stick import VirtualStick
 
 from firstthrow.scenes.hands import own_hands
+from firstthrow.scenes.hands.hands import Axis, load_hands
+from firstthrow.scenes.hands.person import Thumbs
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.field import STANDARD
@@ -82,8 +85,8 @@ def test_three_exercises_frame_by_frame_and_their_result(screen):
     assert (kept.measured, kept.device, kept.airframe) == (screen.found, "keyboard", "pantry")
 
 
-def test_the_picture_answers_and_what_is_lost_is_said(screen):
-    """The nose comes up with the stick; in the next exercise full stick rolls it over."""
+def test_the_picture_answers_and_full_stick_is_told(screen):
+    """The nose comes up with the stick, and that is no hand to be measured."""
     worked_out(screen)
     screen.frame(STANDS, Sticks())
     screen.key("RETURN")
@@ -92,12 +95,64 @@ def test_the_picture_answers_and_what_is_lost_is_said(screen):
     line = max((p for p in screen.page().parts if isinstance(p, Line)), key=lambda p: len(p.points))
     assert line.points[0][1] < 92.0  # the nose has come up above the line
     while screen.doing is not None:
-        screen.frame(FRAME, Sticks())
+        screen.frame(FRAME, Sticks(pitch=1.0))
+    assert "The pitch stick was at its ends" in told(screen)
+    assert not screen.runs
+
+
+def test_who_does_nothing_is_told_after_the_first_exercise(screen):
+    worked_out(screen)
     screen.frame(STANDS, Sticks())
     screen.key("RETURN")
     while screen.doing is not None:
-        screen.frame(FRAME, Sticks(roll=1.0))
-    assert "Lost after" in told(screen)
+        screen.frame(FRAME, Sticks())
+    assert "hands that do nothing cannot be measured" in told(screen)
+
+
+def by_gamepad(thumbs: Thumbs, stick: VirtualStick, wanted: Sticks) -> Sticks:
+    """What the program reads once thumbs have brought a gamepad's sticks there."""
+    hands = thumbs.gamepad.hands
+    for axis, place in ((hands.pitch, wanted.pitch), (hands.roll, wanted.roll)):
+        stick.axis(axis.index, -place if axis.invert else place)
+    thumbs.poll()
+    return thumbs.sticks(FRAME, set())
+
+
+def test_a_gamepads_dead_zone_is_not_taken_for_the_eyes(screen):
+    """With so wide a one that the sticks themselves would show hardly any small error seen."""
+    worked_out(screen)
+    wide = {"dead_zone": "12 %"}
+    usual = load_hands("gamepad-mode-2").model_dump()
+    wide = {name: Axis.model_validate(usual[name] | wide) for name in ("pitch", "roll")}
+    thumbs = Thumbs(load_hands("keyboard"), load_hands("gamepad-mode-2").model_copy(update=wide))
+    stick, screen.app.thumbs = VirtualStick(), thumbs
+    skill = SKILL._replace(dead_zone=np.radians(1.5))
+    airframe, model = screen.app.sound[0], screen.app.models[""]
+    own = hands(skill, model, airframe, airframe.launch.hand.throttle)
+    for place in (0.4, 0.0):
+        for _ in range(5):
+            by_gamepad(thumbs, stick, Sticks(place, place))
+    screen.seed = 6
+    passed = []
+    for _ in range(3):
+        screen.frame(STANDS, Sticks())
+        screen.key("RETURN")
+        pilot = Pilot(screen.doing, own, skill, 6)
+        while screen.doing is not None:
+            wanted = pilot.sticks()
+            sticks = by_gamepad(thumbs, stick, wanted)
+            passed.append((wanted.roll, sticks.roll))
+            screen.frame(FRAME, sticks)
+    stick.unplug()
+    thumbs.close()
+    wanted, read = np.array(passed).T
+    assert np.all(read[np.abs(wanted) < 0.1] == 0.0)
+    worked_out(screen)
+    found = screen.found
+    assert found.dead_zone_rad.holds(skill.dead_zone)
+    assert found.delay_s.holds(skill.delay)
+    assert found.gain_roll_per_rad.value == pytest.approx(own.gain_roll, rel=0.12)
+    assert own_hands.kept().last.device == "gamepad"
 
 
 def test_channels_that_are_mixed_already_are_refused(screen):

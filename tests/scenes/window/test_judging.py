@@ -66,8 +66,8 @@ def test_the_odds_of_measured_hands_come_after_the_verdict(monkeypatch):
     pipe = SimpleNamespace(send=said.append, close=lambda: None)
     judge(pipe, shipped("pantry"), FOUND.skill)
     assert said[0] == (told, ())
-    assert said[1].startswith("With your hands ")
-    assert said[1].endswith(" of 4 launches survive.")
+    assert " of 4 launches survive with your hands, " in said[1]
+    assert said[1].endswith(" by club hands.")
     judging = Judging(app(shipped("pantry")), unseen=False)
     judging.pipe = SimpleNamespace(poll=lambda: True, recv=lambda: said.pop(0), close=lambda: None)
     judging._look()
