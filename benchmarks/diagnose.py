@@ -45,6 +45,8 @@ TRIES = 3  # flights for one that counts, at most
 FIELDS = ("water-meadow", "water-meadow-breeze")
 PILOTS = ("club", "thumbs", "beginner", "expert")
 TELLS = 3.0  # log likelihood from which a fault made a difference
+SLIPS = ("wrong-way", "too-much", "too-late")  # of the hands
+TOO_MUCH, TOO_LATE = 4.0, 0.8  # of their gain; from eye to nerve [s]
 OF_THE_THROW = ("slow-throw", "low-throttle", "gust-at-release", "up-held")
 
 
@@ -85,9 +87,17 @@ def measured(airframe):
     return airframe.model_copy(update={"items": items, "sheets": sheets})
 
 
-def hands(airframe, field, who: str, seed: int):
-    """A pilot who knows the sound airframe, and how it is thrown."""
+def hands(airframe, field, who: str, seed: int, slip: str = ""):
+    """A pilot who knows the sound airframe, and how it is thrown, but for a slip."""
     human = Human(airframe, field, "club" if who == "thumbs" else who, "hand", seed)
+    if slip == "wrong-way":
+        human.skill = human.skill._replace(wrong_chance=1.0)
+        human.hands.wrong_for = SECONDS
+    elif slip == "too-much":
+        human.hands.gain_pitch *= TOO_MUCH
+        human.hands.gain_roll *= TOO_MUCH
+    elif slip == "too-late":
+        human.hands.delay = TOO_LATE
     return Thumbs(human) if who == "thumbs" else human
 
 
@@ -108,10 +118,10 @@ def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, float]:
         "bank": hand.bank + usual.bank * draw.standard_normal(),
     }
     sound = put(airframe, ("launch", "hand"), hand.model_copy(update=thrown))
-    wrong, gusty = apply(fault, sound, field) if fault else (sound, field)
+    wrong, gusty = apply(fault, sound, field) if fault in FAULTS else (sound, field)
     model = deviated(build(wrong, gusty), wrong, off)
     who, rows = PILOTS[seed // len(FIELDS) % len(PILOTS)], Rows()
-    pilot = hands(airframe.model_copy(update={"launch": wrong.launch}), field, who, seed)
+    pilot = hands(airframe.model_copy(update={"launch": wrong.launch}), field, who, seed, fault)
     if seed % 3 == 0:
         pilot = _on_low_rates(pilot)
     flight = fly(wrong, gusty, pilot, SECONDS, "hand", seed, rows, model)
@@ -144,9 +154,11 @@ def row_of(answer: dict) -> str:
     fault, likely = answer["fault"], answer["likely"]
     if not likely:
         return "(too short)"
-    if fault and fault not in OF_THE_THROW and answer["told"] < TELLS:
+    if fault and fault not in (*OF_THE_THROW, *SLIPS) and answer["told"] < TELLS:
         return "(no difference)"
     name, _, alike = likely[0]
+    if fault in SLIPS and name.endswith(fault):  # of roll or of pitch
+        return fault
     return fault if fault in alike else name
 
 
@@ -157,6 +169,7 @@ def report(answers: list[dict]) -> None:
         true = answer["fault"] or SOUND
         taken.setdefault(true, Counter())[row_of(answer)] += 1
         names = [name for one in answer["likely"][:3] for name in (one[0], *one[2])]
+        names += [slip for slip in SLIPS for name in names if name.endswith(slip)]
         third[true] += true in names and not row_of(answer).startswith("(")
     print(f"{'true cause':<22} {'first':>9} {'to third':>9}  taken for")
     sums: Counter[str] = Counter()
@@ -190,7 +203,7 @@ def main() -> None:
     airframe = firstthrow.airframe(chosen.airframe)
     airframe = measured(airframe) if chosen.measured else airframe
     subjects = [Subject(airframe, firstthrow.field(name)) for name in FIELDS]
-    faults = list(FAULTS) if chosen.fault is None else chosen.fault
+    faults = [*FAULTS, *SLIPS] if chosen.fault is None else chosen.fault
     kept = chosen.kept
     answers = [json.loads(line) for line in kept.open()] if kept and kept.exists() else []
     done = {(answer["fault"], answer["seed"]): answer for answer in answers}

@@ -27,6 +27,7 @@ import numpy as np
 
 from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.kernels.layout import BEHIND
+from firstthrow.sim.once import once_for
 
 INPUTS = 3  # normal wash, its slope, surface wash [m/s]
 OUTPUTS = 4  # circulation [m2/s], moment [m3/s], surface circulation, surface hinge moment
@@ -347,6 +348,7 @@ def collapse(coarse: Strips, fine: Strips, reply: np.ndarray) -> np.ndarray:
     return np.array([home @ case @ there for case in reply])
 
 
+@once_for(32)
 def side_edges_of(coarse: Strips, fine: Strips) -> np.ndarray:
     """(n,) `side_edges` of the fine strips, on the coarse strips where they lie."""
     return spread(coarse, fine)[1].T @ side_edges(fine)

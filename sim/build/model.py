@@ -27,9 +27,10 @@ from firstthrow.sim.build.weights import TO_BODY, Balance, balance, body_place, 
 from firstthrow.sim.describe import atmosphere
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.describe.sheets import WARP, Sheet
+from firstthrow.sim.describe.sheets import WARP, Sheet, Surface
 from firstthrow.sim.kernels.layout import AHEAD, BEHIND, GROUND_HEIGHTS
 from firstthrow.sim.kernels.parameters import RECORD, Body, pad
+from firstthrow.sim.once import once_for
 from firstthrow.sim.units import GRAVITY
 
 USUAL_SPEED = 10.0  # at which friction and blade Reynolds numbers are taken [m/s]
@@ -150,10 +151,16 @@ def _fill_strips(
     fill_halves(record, airframe)
     # Air dragged along by one half, spread over the span as an ellipse: its middle lies
     # 4/(3 pi) of the half span out.
-    own = lattice.sheet == main
-    heave = mass_matrix(Strips(*(column[own] for column in lattice)), np.zeros(3), density)[2, 2]
-    reach = np.abs(lattice.quad[own][..., 1]).max()
-    record.half_apparent = 0.5 * heave * 4.0 / (3.0 * np.pi) * reach
+    heave, reach = _heave(lattice, main)
+    record.half_apparent = 0.5 * density * heave * 4.0 / (3.0 * np.pi) * reach
+
+
+@once_for(32)
+def _heave(lattice: Strips, sheet: int) -> tuple[float, float]:
+    """Air that a sheet of its own drags along as it heaves, where air weighs 1 kg/m3 [kg]; its
+    half span."""
+    own = Strips(*(column[lattice.sheet == sheet] for column in lattice))
+    return float(mass_matrix(own, np.zeros(3), 1.0)[2, 2]), float(np.abs(own.quad[..., 1]).max())
 
 
 def _main(airframe: Airframe) -> int | None:
@@ -240,13 +247,40 @@ def fill_air(record, field: Field) -> None:
         record.pulse_start, record.pulse_lasts = pulse.start, pulse.lasts
 
 
+# What of a sheet and its surfaces decides neither where strips lie nor what they do to each other.
+_NO_SHAPE = {*WARP, "mass", "material", "spars", "joints"}
+_NO_SURFACE_SHAPE = {
+    *("servo", "joined", "gap", "mass", "arm", "horn", "rod", "servo_up", "horn_ahead"),
+    *("arm_lean", "slop", "travel", "most_up", "most_down", "reversed", "reversed_left"),
+    *("reversed_right", "stuck", "known", "follows"),
+}
+
+
+def _sides_alike(surface: Surface) -> set[str]:
+    return set() if surface.off or surface.torn else {"fault_side"}
+
+
 class _Sheets:
-    """An airframe, equal to every other with the same sheets but for bow and twist."""
+    """An airframe, equal to every other whose sheets are as large, bow and twist apart."""
 
     def __init__(self, airframe: Airframe) -> None:
         self.airframe = airframe
+        left_out = dict.fromkeys(_NO_SHAPE, True)
         self.key = tuple(
-            (n, s.model_dump_json(exclude=set(WARP))) for n, s in airframe.sheets.items()
+            (
+                name,
+                sheet.model_dump_json(
+                    exclude={
+                        **left_out,
+                        "surfaces": {
+                            n: _NO_SURFACE_SHAPE
+                            | (set() if one.off or one.torn else {"fault_side"})
+                            for n, one in sheet.surfaces.items()
+                        },
+                    }
+                ),
+            )
+            for name, sheet in airframe.sheets.items()
         )
 
     def __hash__(self) -> int:
@@ -258,17 +292,20 @@ class _Sheets:
 
 @lru_cache(maxsize=32)
 def _attached(sheets: _Sheets) -> tuple:
-    """Strips, lattice, response, and the moment at the root that breaks the main sheet wherever
-    it is weakest: what does not change with the balance or the drive."""
+    """Strips, lattice, response, and the mass of the air dragged along where it weighs 1 kg/m3:
+    what does not change with the balance, the drive or the boards' strength."""
     strips, lattice = cut(sheets.airframe), fine(sheets.airframe)
     span = float(np.ptp(strips.quad[..., 1]))
     # Heights are the datum's: no sheet may come nearer to its own image than the least of them.
     heights = np.array(GROUND_HEIGHTS) * span + max(0.0, -float(lattice.quad[..., 2].min()))
     reply = collapse(strips, lattice, response(lattice, ground_heights=heights))
-    every = list(sheets.airframe.sheets.values())
-    main = _main(sheets.airframe)
-    bears = np.inf if main is None else weakest(lattice, every, every[main])[1]
-    return strips, lattice, reply, heights, span, bears
+    return strips, lattice, reply, heights, span, mass_matrix(lattice, np.zeros(3), 1.0)
+
+
+def _bears(airframe: Airframe, lattice: Strips) -> float:
+    """Moment at the root that breaks the main sheet wherever it is weakest [N m]."""
+    every, main = list(airframe.sheets.values()), _main(airframe)
+    return np.inf if main is None else weakest(lattice, every, every[main])[1]
 
 
 def build(airframe: Airframe, field: Field) -> Model:
@@ -276,16 +313,16 @@ def build(airframe: Airframe, field: Field) -> Model:
     whole = np.zeros(1, RECORD)
     record = whole[0]
     at = balance(parts(airframe))
-    strips, lattice, reply, heights, span, bears = _attached(_Sheets(airframe))
+    strips, lattice, reply, heights, span, dragged = _attached(_Sheets(airframe))
     reply = reply.copy()
     warmth = field.temperature or atmosphere.standard_temperature(field.ground.elevation)
     density = atmosphere.density(field.ground.elevation, warmth)
     record.density, record.gravity = density, GRAVITY
-    apparent = mass_matrix(lattice, np.zeros(3), density)
+    apparent = density * dragged
     fill_mass(record, at, apparent)
     record.datum[:] = body_place(np.zeros(3), at)
     record.ground_heights[:] = heights
-    record.span, record.root_strength = span, bears
+    record.span, record.root_strength = span, _bears(airframe, lattice)
     fill_air(record, field)
     record.field_radius = field.ground.radius
     record.flap_factor[:] = section.flap_table()

@@ -10,8 +10,10 @@ from firstthrow.sim.build.lattice import influence, lattice
 from firstthrow.sim.build.strength import bearing, members
 from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.describe.sheets import Sheet
+from firstthrow.sim.once import once_for
 
 
+@once_for(32)
 def span_loading(strips: Strips, sheet: int) -> tuple[np.ndarray, np.ndarray]:
     """Stations [m] on the right half of a sheet, and bending moment there over that at the root.
 

@@ -30,6 +30,7 @@ from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.circumstances import SLIPS, WIDE, Circumstance, circumstances
+from firstthrow.sim.learn.hands_seen import hands_seen
 from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.band import limits_verdict
@@ -185,7 +186,8 @@ def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | No
         if fits[cause.name].log_likelihood > max(best - LATE, sound + GAIN):
             fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
     weights = {c.name: fits[c.name].log_likelihood + c.besides + log(c.usual) for c in tried}
-    seen = [*circumstances(record, held.subject), *_quantities(held, fits[SOUND])]
+    seen = [*circumstances(record, held.subject), *hands_seen(record, UNTIL)]
+    seen += _quantities(held, fits[SOUND])
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in seen}
     return Diagnosis(
         likely=_ranked(held, tried, weights, {one.name: one for one in seen}),
