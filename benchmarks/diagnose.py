@@ -4,8 +4,10 @@ Launches by simulated hands and thumbs of an airframe that is off its file by al
 known, thrown with an arm's scatter, with each fault in turn and with none; each record is diagnosed
 blindly. Prints how often the true cause came first, and first to third, what it was taken for,
 and how many sound flights were said to have a fault. A cause that the record could not tell from
-the first counts as that; a flight in which the fault changed nothing (a receiver that never
-restarted, a switch never used) is left out and counted apart, as one of under 1.5 s is.
+the first counts as that. Left out and counted apart: flights of under 1.5 s; and those that no
+one can explain, since the fault changed nothing (a receiver that never restarted, a switch never
+used) or less than what is not known of the airframe can make up for. How many of those were told
+all the same, or said not to be told from none, is printed beside them.
 
 With --kept FILE each answer is written there as a line of JSON, and what stands there already is
 not flown again: a long run can be stopped, gone on with, and shared out by --first.
@@ -31,9 +33,9 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.simulated_hands import Human
+from firstthrow.sim.kernels.integrate import BROWN_OUT
 from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND
-from firstthrow.sim.learn.diagnose import PASSED_OVER, diagnose
-from firstthrow.sim.learn.stretches import Seen, misses
+from firstthrow.sim.learn.diagnose import ALIKE, PASSED_OVER, diagnose, examined, tells
 from firstthrow.sim.learn.why import lines
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.odds.scatter import Scatter
@@ -44,7 +46,6 @@ LEAST = 1.5  # seconds of a record that count
 TRIES = 3  # flights for one that counts, at most
 FIELDS = ("water-meadow", "water-meadow-breeze")
 PILOTS = ("club", "thumbs", "beginner", "expert")
-TELLS = 3.0  # log likelihood from which a fault made a difference
 SLIPS = ("wrong-way", "too-much", "too-late")  # of the hands
 TOO_MUCH, TOO_LATE = 4.0, 0.8  # of their gain; from eye to nerve [s]
 OF_THE_THROW = ("slow-throw", "low-throttle", "gust-at-release", "up-held")
@@ -105,8 +106,8 @@ def _on_low_rates(pilot):
     return lambda reading: pilot(reading)._replace(low_rates=True)
 
 
-def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, float]:
-    """A record, and by how much the fault could have been told in it (log likelihood)."""
+def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, bool]:
+    """A record, and whether the fault could come about in it."""
     airframe, field = subject.airframe, subject.field
     draw = np.random.default_rng([seed, crc32(f"{fault} {field.name}".encode())])
     known = [row for row in subject.unknowns if row.what not in PASSED_OVER]
@@ -127,26 +128,38 @@ def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, float]:
     flight = fly(wrong, gusty, pilot, SECONDS, "hand", seed, rows, model)
     meta = sidecar(airframe, flight_meta(field, seed=seed, launch="hand", pilot=f"human:{who}"))
     record = rows.record(flight.columns, meta)
-    seen = Seen(record, subject, SECONDS)
-    without = deviated(build(sound, field), sound, off)
-    apart = misses(seen, sound, without) - misses(seen, wrong, model)
-    told = 0.25 * float(np.sum(apart**2))
-    if fault in (RESTARTS, DEAF):  # stretches begin without load, and tell of other restarts
-        told = TELLS * float(record.column("motor_motor_A")[1:-1].min() == 0.0)
-    return record, told
+    silent = _fell_silent(record, wrong) or fault not in (RESTARTS, DEAF)
+    return record, silent
+
+
+def _fell_silent(record: Record, airframe) -> bool:
+    """Whether the receiver did."""
+    way = np.sqrt(sum(record.column(c) ** 2 for c in ("north_m", "east_m", "height_m")))
+    low = record.column("supply_V").min() < BROWN_OUT * airframe.controller.supply
+    return bool(low or way.max() > (airframe.receiver.reach or np.inf) + 1.0)
 
 
 def answered(subject: Subject, fault: str, seed: int) -> dict:
     """One flight and what was said of it: what `counted` counts."""
-    record, told = flown(subject, fault, seed)
+    record, came = flown(subject, fault, seed)
     length = float(record.column("time_s")[-1])
     start = process_time()
     found = diagnose(record, subject.airframe, subject.field) if length >= LEAST else None
-    answer = {"fault": fault, "seed": seed, "seconds": length, "told": told, "likely": []}
+    answer = {"fault": fault, "seed": seed, "seconds": length, "likely": []}
     if found is not None:
         answer["likely"] = [(one.name, one.chance, list(one.alike)) for one in found.likely[:6]]
         answer |= {"words": lines(found), "cpu_s": process_time() - start}
+        answer["told"] = shown(record, subject, fault) if came else 0.0
     return answer
+
+
+def shown(record: Record, subject: Subject, fault: str) -> float:
+    """By how much a record can tell a fault from none at best (log likelihood)."""
+    held = examined(record, subject.airframe, subject.field)
+    if fault not in held.missed or held.seen.folded or fault in (RESTARTS, DEAF):
+        return 1e9  # of throw, air and hands, or seen by itself
+    apart = held.missed[SOUND] - held.missed[fault]
+    return tells(apart.ravel(), held.slopes[SOUND])
 
 
 def row_of(answer: dict) -> str:
@@ -154,12 +167,18 @@ def row_of(answer: dict) -> str:
     fault, likely = answer["fault"], answer["likely"]
     if not likely:
         return "(too short)"
-    if fault and fault not in (*OF_THE_THROW, *SLIPS) and answer["told"] < TELLS:
-        return "(no difference)"
+    if answer["told"] < ALIKE:
+        return "(cannot show)"
     name, _, alike = likely[0]
     if fault in SLIPS and name.endswith(fault):  # of roll or of pitch
         return fault
     return fault if fault in alike else name
+
+
+def told(answer: dict) -> bool:
+    """Whether the fault is the first, or said not to be told from it."""
+    name, _, alike = answer["likely"][0]
+    return answer["fault"] in (name, *alike)
 
 
 def report(answers: list[dict]) -> None:
@@ -176,6 +195,10 @@ def report(answers: list[dict]) -> None:
     for true, row in taken.items():
         counted = sum(count for name, count in row.items() if not name.startswith("("))
         rest = ", ".join(f"{name} {count}" for name, count in row.most_common() if name != true)
+        named = sum(
+            told(one) for one in answers if row_of(one) == "(cannot show)" and one["fault"] == true
+        )
+        rest += f"; named of those that cannot show it: {named}" if row["(cannot show)"] else ""
         print(f"{true:<22} {row[true]:>4}/{counted:<4} {third[true]:>4}/{counted:<4}  {rest}")
         if true != SOUND:
             sums += Counter(first=row[true], third=third[true], counted=counted)

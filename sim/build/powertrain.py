@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from firstthrow.sim.build.controller import fill_controller
@@ -62,12 +64,15 @@ def _axis(motor: Motor) -> np.ndarray:
     )
 
 
+_table = lru_cache(maxsize=64)(propeller_table)
+
+
 def propeller_rows(motor: Motor, known: Corrections = Corrections()) -> np.ndarray:  # noqa: B008
     """(steps + 1, 6) shapes of thrust and torque, their slopes by the inflow angle, and the drag's
     shape and slope, at even steps of its diamond coordinate (see `section`)."""
     blade = motor.propeller
     diameter, pitch = blade.size
-    found = propeller_table(
+    found = _table(
         diameter,
         known.propeller_pitch * pitch,
         blade.blades,

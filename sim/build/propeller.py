@@ -15,7 +15,6 @@ Valid for: low tip Mach number (below about 0.5), stiff blades, axial flow.
 
 from __future__ import annotations
 
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -98,7 +97,6 @@ class Blade(NamedTuple):
     section: Section
 
 
-@lru_cache(maxsize=64)
 def table(
     diameter: float,
     pitch: float,

@@ -26,6 +26,7 @@ SOUND = "as-described"
 RESTARTS, DEAF = "brown-out", "antenna-damaged"  # told apart by when the receiver is silent
 FOLDS = "old-crease"
 UNLIKE = -6.0  # log evidence against a cause that does not do what the record shows
+MISTAKEN = 12  # rows in which a closed throttle or grass may be taken for a motor that is driven
 SLACK = 1.0  # by which the way to the pilot may not decide who hears [m]
 
 LONGEST_RESTART = 1.5 * RESTART
@@ -34,15 +35,16 @@ USUAL = {
     "reversed-roll": 0.02,
     "reversed-pitch": 0.01,
     "swapped-elevons": 0.01,
-    "cg-aft": 0.15,
+    "cg-aft": 0.10,
     "no-reflex": 0.02,
     "warped-tip": 0.03,
     "propeller-backwards": 0.02,
     "motor-reversed": 0.01,
     "weak-pack": 0.02,
     "brown-out": 0.01,
+    "loose-linkage": 0.02,
 }
-RARE = 0.005
+RARE = 0.01
 
 
 class Cause(NamedTuple):
@@ -102,8 +104,8 @@ def _as_deaf(seen: Seen, asleep: np.ndarray) -> float:
     for first, rows in seen.parts:
         flown[first + 1 : first + rows + 1] = True
     silent = asleep > 0.5
-    heard = way[flown & ~silent].max(initial=0.0)
-    return UNLIKE if heard > way[flown & silent].min(initial=np.inf) + SLACK else 0.0
+    beyond = way > way[flown & silent].min(initial=np.inf) + SLACK
+    return UNLIKE if np.sum(flown & ~silent & beyond) > MISTAKEN else 0.0
 
 
 @once_for(4)

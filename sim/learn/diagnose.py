@@ -39,8 +39,9 @@ from firstthrow.sim.study.verdict import BalanceVerdict
 
 UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
 # A cause is looked at again, with changes about itself, where it explains the record better than
-# the description by this log likelihood, and no worse than the best by that.
-GAIN, LATE = 1.0, 8.0
+# the description by this log likelihood, and no worse than the best by that, or as one of so many.
+GAIN, LATE, LOOKED_AT = 1.0, 8.0, 3
+CLAIM = 1.5  # times as likely as none a fault must be to be claimed
 TEMPER = 2.0  # looks and channels of one stretch tell half as much as if they were independent
 ALIKE = 3.0  # log likelihood that tells causes apart
 OFF = 1.3  # spreads that a quantity lies off its file, to be said
@@ -132,7 +133,7 @@ def _subject(airframe: Airframe, field: Field) -> Subject:
     return Subject(airframe, field)
 
 
-class _Record:
+class Examined:
     """One record, and what causes leave of it."""
 
     def __init__(self, record: Record, airframe: Airframe, field: Field) -> None:
@@ -169,21 +170,29 @@ class _Record:
         return self.slopes[cause.name]
 
 
+@once_for(2)
+def examined(record: Record, airframe: Airframe, field: Field) -> Examined:
+    """A record with airframe and field as described, faults unknown."""
+    return Examined(record, airframe, field)
+
+
 def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | None:
     """The record explained; airframe and field as described, faults unknown.
 
     None where no stretch of free flight was recorded. A person's, a program's and a log's record
     are alike: only sticks, air, motion and rotor speed are used.
     """
-    held = _Record(record, airframe, field)
+    held = examined(record, airframe, field)
     if not held.seen.parts:
         return None
     tried = causes(held.subject, held.seen)
     fits = {c.name: fit(held.leaves(c).ravel(), held.moved(tried[0])) for c in tried}
-    best = max(one.log_likelihood for one in fits.values())
     sound = fits[SOUND].log_likelihood
-    for cause in tried[1:]:
-        if fits[cause.name].log_likelihood > max(best - LATE, sound + GAIN):
+    ranked = sorted(tried[1:], key=lambda one: -fits[one.name].log_likelihood)
+    best = fits[ranked[0].name].log_likelihood
+    for k, cause in enumerate(ranked):
+        now = fits[cause.name].log_likelihood
+        if now > sound + GAIN and (k < LOOKED_AT or now > best - LATE):
             fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
     weights = {c.name: fits[c.name].log_likelihood + c.besides + log(c.usual) for c in tried}
     seen = [*circumstances(record, held.subject), *hands_seen(record, UNTIL)]
@@ -198,7 +207,7 @@ def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | No
 
 
 def _ranked(
-    held: _Record,
+    held: Examined,
     tried: list[Cause],
     weights: dict[str, float],
     seen: dict[str, Circumstance],
@@ -208,8 +217,7 @@ def _ranked(
     total = sum(chances.values())
     by_name = {cause.name: cause for cause in tried}
     order = sorted(weights, key=lambda one: -weights[one])
-    sound, first = by_name[SOUND], order[0]
-    if first in by_name and most - weights[SOUND] < ALIKE and _alike(held, sound, by_name[first]):
+    if order[0] in by_name and most - weights[SOUND] < log(CLAIM):
         order = [SOUND, *(name for name in order if name != SOUND)]
     found = []
     for name in order:
@@ -232,19 +240,24 @@ def _ranked(
     return tuple(found)
 
 
-def _alike(held: _Record, one: Cause, other: Cause) -> bool:
-    """Whether this record could not tell two causes apart: the log likelihood that the one would
-    gain over the other, were it the true one, with all that is not known free to make up for it."""
+def _alike(held: Examined, one: Cause, other: Cause) -> bool:
+    """Whether this record could not tell two causes apart."""
     apart = (held.leaves(one) - held.leaves(other)).ravel()
-    here = fit(apart, held.slopes.get(one.name, held.slopes[SOUND]))
-    nothing = fit(np.zeros_like(apart), held.slopes.get(one.name, held.slopes[SOUND]))
-    return nothing.log_likelihood - here.log_likelihood < ALIKE
+    silent = abs(one.besides - other.besides)
+    return tells(apart, held.slopes.get(one.name, held.slopes[SOUND])) + silent < ALIKE
+
+
+def tells(apart: np.ndarray, slopes: np.ndarray) -> float:
+    """Log likelihood that a cause gains over another, were it the true one, if they miss a record
+    so far apart, with all that is not known free to make up for it."""
+    nothing = fit(np.zeros_like(apart), slopes)
+    return nothing.log_likelihood - fit(apart, slopes).log_likelihood
 
 
 NAMES = ("u", "v", "w", "roll rate", "pitch rate", "yaw rate", "roll", "pitch", "yaw", "rotor")
 
 
-def _shows(held: _Record, cause: Cause) -> tuple[float | None, str, float, float, float]:
+def _shows(held: Examined, cause: Cause) -> tuple[float | None, str, float, float, float]:
     """When a record first tells for a cause and against the description, by which channel, by
     how much that went beyond what the description explains, how it went, and its stick."""
     plain, here = held.missed[SOUND], held.leaves(cause)
@@ -270,7 +283,7 @@ def _shows(held: _Record, cause: Cause) -> tuple[float | None, str, float, float
     return float(start), NAMES[channel], value, went, float(stick.mean())
 
 
-def _off(held: _Record, found: Fit) -> tuple[Off, ...]:
+def _off(held: Examined, found: Fit) -> tuple[Off, ...]:
     """Quantities that the record puts clearly elsewhere, the furthest first. The balance stands
     for all that moves it against the neutral point."""
     told = []
@@ -282,7 +295,7 @@ def _off(held: _Record, found: Fit) -> tuple[Off, ...]:
     return tuple(off for _, off in sorted(told, key=lambda pair: -pair[0]))
 
 
-def _directions(held: _Record) -> list[tuple[str, np.ndarray, float]]:
+def _directions(held: Examined) -> list[tuple[str, np.ndarray, float]]:
     """What may be off, each with its share of every unknown's spread, and its unit of that."""
     shifts = np.array([_shift(held.subject, one) for one in held.unknowns])
     rows = [("balance", shifts, 1.0)]
@@ -292,7 +305,7 @@ def _directions(held: _Record) -> list[tuple[str, np.ndarray, float]]:
     return rows
 
 
-def _quantities(held: _Record, plain: Fit) -> tuple[Circumstance, ...]:
+def _quantities(held: Examined, plain: Fit) -> tuple[Circumstance, ...]:
     """Each quantity as a slip: its scatter WIDE times the usual, which is a wider normal still."""
     missed, slopes = held.leaves_of(SOUND).ravel(), held.slopes[SOUND]
     rows, found = _directions(held), []

@@ -24,32 +24,38 @@ DELAY = 0.3  # from eye to stick, of usual hands [s]
 BIT = 0.25  # s
 ANSWERS = 0.15  # of a stick
 TELLS = log(0.8 / 0.2)  # of one coin
-LATE = 0.55  # delay from which hands are late [s]
-DELAYS = np.arange(0.15, 1.01, 0.05)
-FAR = 0.75  # of a stick, from which it is far
-SWINGS = 2  # from one side to the other, at the least, of hands that rock it
-WORSE = 0.8  # of the swing before, that a swing which does not die away has
-CHAIN = log(4.0)  # evidence of each such swing
+FAR = 0.5  # of a stick, from which it is far
+SWING = 0.7  # of what is trouble, that a swing from side to side is
+WORSE = 0.7  # of the swing before, that a swing which does not die away has
+USUAL, LATE = 0.35, 0.9  # that it leans before an answer comes, of usual hands and late ones [s]
+WRONG = 0.25  # of the time that it leaned, with the stick on that side
+SPREAD = 0.4  # of the logarithm of either
 
 
 class Axis(NamedTuple):
-    """One stick and what it is for; `wide`: an error that matters, `lost`: trouble [rad]."""
+    """One stick and what it is for; `wide`: an error that matters, `lost`: trouble, `over`: from
+    where on no stick is right [rad]."""
 
     name: str
     angle: str
     rate: str
     wide: float
     lost: float
+    over: float
 
 
 AXES = (
-    Axis("roll", "roll_deg", "p_deg_s", radians(8.0), radians(45.0)),
-    Axis("pitch", "pitch_deg", "q_deg_s", radians(8.0), radians(30.0)),
+    Axis("roll", "roll_deg", "p_deg_s", radians(8.0), radians(45.0), radians(150.0)),
+    Axis("pitch", "pitch_deg", "q_deg_s", radians(8.0), radians(30.0), radians(75.0)),
 )
 
 
 def hands_seen(record: Record, until: float) -> tuple[Circumstance, ...]:
-    """Slips of the hands that speak for themselves, each with its evidence against usual hands."""
+    """Slips of the hands that speak for themselves, each with its evidence against usual hands;
+    none of sticks that nobody moves."""
+    sticks = [record.column(f"stick_{axis.name}") for axis in AXES]
+    if max(np.ptp(stick) for stick in sticks) < ANSWERS:
+        return ()
     found = [one for axis in AXES for one in _of_axis(record, axis, until)]
     return tuple(one for one in found if one.log_evidence > 0.0)
 
@@ -66,13 +72,15 @@ def _of_axis(record: Record, axis: Axis, until: float) -> Iterator[Circumstance]
     over = np.flatnonzero(np.abs(angle) > axis.lost)
     if not over.size:
         return
-    end = int(over[0]) + 1
+    gone = np.flatnonzero(np.abs(angle) > axis.over)
+    end = int(gone[0]) if gone.size else len(angle)
     yield from _wrong_way(axis, time[:end], stick[:end], error[:end])
-    yield from _rocked(axis, time, stick, error)
+    yield from _rocked(axis, time[:end], stick[:end], error[:end])
+    yield from _late(axis, time[:end], stick[:end], angle[:end])
 
 
 def _wrong_way(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
-    """Up to where it was lost."""
+    """Which side of the error the stick was on, a delay later."""
     back = round(60.0 * DELAY)
     answer, seen = stick[back:], error[: len(error) - back]
     telling = (np.abs(answer) > ANSWERS) & (np.abs(seen) > axis.wide)
@@ -94,32 +102,57 @@ def _wrong_way(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
 
 
 def _rocked(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
-    """Swings from side to side that do not die away under a stick that works against them."""
+    """Swings from side to side that do not die away under a stick that goes far."""
     peaks = _peaks(error, axis.wide)
-    swings = 0
+    swings, most, first = 0, 0, 0
     for before, now in pairwise(peaks):
-        swings = swings + 1 if abs(error[now]) > WORSE * abs(error[before]) else 0
-    if swings < SWINGS:
+        size = abs(error[now])
+        goes_on = size > axis.lost * SWING and size > WORSE * abs(error[before])
+        swings = swings + 1 if goes_on else 0
+        if swings > most:
+            most, first = swings, peaks[peaks.index(now) - swings]
+    if not most:
         return
-    first = peaks[-1 - swings]
-    inside = slice(first, len(stick))
-    far = float(np.percentile(np.abs(stick[inside]), 75.0))
-    delay = _delay(stick, error)
-    late = delay >= LATE
-    if not late and far < FAR:
+    far = float(np.percentile(np.abs(stick[first:]), 75.0))
+    if far < FAR:
         return
     start = float(time[first])
-    name, told = (
-        ("too-late", f"followed what it was for {delay:.1f} s late")
-        if late
-        else ("too-much", f"went from one end to the other, {100 * far:.0f} % and more")
-    )
     yield Circumstance(
-        f"{axis.name}-{name}",
-        CHAIN * swings + log(SLIPS),
+        f"{axis.name}-too-much",
+        TELLS * most + log(SLIPS),
         start,
-        delay if late else far,
-        f"from {start:.1f} s the {axis.name} stick {told}, and rocked it {swings} times",
+        far,
+        f"from {start:.1f} s the {axis.name} stick went too far, {100 * far:.0f} % and more each "
+        f"way, and rocked it {most} times from side to side",
+    )
+
+
+def _late(axis: Axis, time, stick, angle) -> Iterator[Circumstance]:
+    """How long it leaned each time before the stick answered, as normal logarithms."""
+    lasted, start = [], 0.0
+    tilted = np.abs(angle) > 2.0 * axis.wide
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], tilted, [False]])))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        against = -np.sign(angle[begin]) * stick[begin:end] > ANSWERS
+        along = np.sign(angle[begin]) * stick[begin:end] > ANSWERS
+        if along.mean() > WRONG:
+            continue  # the wrong way, and not late
+        waited = (int(np.argmax(against)) if against.any() else end - begin) / 60.0
+        if against.any() or waited > LATE:
+            lasted.append(max(waited, 0.1))
+            start = start or float(time[begin])
+    if not lasted:
+        return
+    off = np.log(np.array(lasted))
+    gain = ((off - log(USUAL)) ** 2 - (off - log(LATE)) ** 2) / (2.0 * SPREAD**2)
+    typical = float(np.median(lasted))
+    yield Circumstance(
+        f"{axis.name}-too-late",
+        float(gain.sum()) + log(SLIPS),
+        start,
+        typical,
+        f"from {start:.1f} s the {axis.name} stick answered late: {typical:.1f} s after it had "
+        f"leaned by {np.degrees(2.0 * axis.wide):.0f} deg",
     )
 
 
@@ -135,15 +168,3 @@ def _peaks(error: np.ndarray, wide: float) -> list[int]:
         else:
             found.append(row)
     return found
-
-
-def _delay(stick: np.ndarray, error: np.ndarray) -> float:
-    """At which the stick goes most against the error [s]."""
-    fits = []
-    for delay in DELAYS:
-        back = round(60.0 * delay)
-        if len(stick) - back < round(60.0 * 3 * DELAY):
-            break
-        one, other = stick[back:], error[: len(error) - back]
-        fits.append(float(np.corrcoef(one, other)[0, 1]) if np.ptp(one) and np.ptp(other) else 0.0)
-    return float(DELAYS[int(np.argmin(fits))]) if fits else 0.0

@@ -53,7 +53,7 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
     if first.name != SOUND and found.balance is not BalanceVerdict.OK:
         told.append(f"As its file says, besides, {found.balance.fact}.")
     rest = [one for one in found.likely[1:] if one.chance >= WORTH and one.name not in first.alike]
-    told += [f"Less likely, {_sure(one)}: {_cause(one)}." for one in rest]
+    told += [f"Or, {_sure(one)}: {_cause(one)}." for one in rest]
     return told
 
 

@@ -196,3 +196,22 @@ def test_debrief_says_it_first(tmp_path, capsys):
     assert told[1].startswith("Why: the motor turns the wrong way")
     assert any("put right" in line for line in told)
     assert not any("try next" in line for line in told)
+
+
+def test_a_receiver_that_fell_silent_is_told_by_when_and_where():
+    """A restart is over within a second; beyond its reach an aerial hears nothing any more: of
+    two seconds, the last one silent, it may have been either."""
+    restarts, deaf = explained("brown-out").first, explained("antenna-damaged").first
+    assert restarts.name == "brown-out"
+    assert "antenna-damaged" not in restarts.alike
+    assert {deaf.name, *deaf.alike} >= {"brown-out", "antenna-damaged"}
+
+
+def test_what_a_record_cannot_tell_from_none_is_said_and_not_claimed():
+    """Ten millimetres of balance lie within what is not known of it, and both sides are named."""
+    found = explained("cg-aft")
+    told = " ".join(lines(found))
+    assert found.first.name == SOUND
+    assert "cg-aft" in found.first.alike
+    assert "balance it again" in told
+    assert "shallow dive" in told

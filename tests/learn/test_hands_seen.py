@@ -1,0 +1,86 @@
+"""What a record shows of the hands, against hands that are known to have done it."""
+
+from __future__ import annotations
+
+from collections import deque
+from math import radians
+
+import pytest
+from bodies import shipped
+
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.config import find, load_field
+from firstthrow.sim.describe.edit import put
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
+from firstthrow.sim.learn.circumstances import Circumstance
+from firstthrow.sim.learn.diagnose import diagnose
+from firstthrow.sim.learn.hands_seen import hands_seen
+from firstthrow.sim.study.faults import apply
+
+FIELD = load_field(find("fields", "water-meadow"))
+BANKED = put(shipped(), ("launch", "hand", "bank"), radians(25.0))
+THROTTLE = BANKED.launch.by_hand.throttle
+
+
+class Wings:
+    """Hands that hold the wings level by so much stick per degree, so many readings late."""
+
+    def __init__(self, gain: float, late: int = 12, lead: float = 0.15) -> None:
+        self.gain, self.lead = gain, lead
+        self.seen: deque[float] = deque([0.0] * (late + 1), maxlen=late + 1)
+
+    def __call__(self, reading) -> Sticks:
+        if reading.time_s > 0.0:
+            self.seen.append(reading.roll_deg + self.lead * reading.p_deg_s)
+        roll = max(-1.0, min(1.0, -self.gain * self.seen[0]))
+        return Sticks(roll=roll, throttle=THROTTLE)
+
+
+def flown(hands: Wings, fault: str = "") -> Record:
+    wrong, field = apply(fault, BANKED, FIELD) if fault else (BANKED, FIELD)
+    rows = Rows()
+    flight = fly(wrong, field, hands, 3.0, "hand", record=rows)
+    return rows.record(flight.columns, sidecar(BANKED, flight_meta(field, launch="hand")))
+
+
+def said(record: Record) -> dict[str, Circumstance]:
+    return {one.name: one for one in hands_seen(record, 6.0)}
+
+
+def test_hands_that_level_the_wings_did_nothing_wrong():
+    assert not said(flown(Wings(0.02)))
+
+
+def test_hands_that_push_towards_the_bank_went_the_wrong_way():
+    one = said(flown(Wings(-0.02)))["roll-wrong-way"]
+    assert one.value == pytest.approx(1.0)
+    assert one.at_s < 0.7
+
+
+def test_hands_that_rock_it_did_too_much():
+    found = said(flown(Wings(0.05, late=18, lead=0.0)))
+    assert set(found) == {"roll-too-much"}
+    assert found["roll-too-much"].value > 0.9
+
+
+def test_hands_that_answer_after_a_second_were_late():
+    found = said(flown(Wings(0.02, late=70)))
+    assert set(found) == {"roll-too-late"}
+    assert found["roll-too-late"].value > 0.7
+
+
+def test_a_reversed_stick_and_a_hand_that_goes_the_wrong_way_are_told_apart():
+    """Both roll it over; only the airframe's answer to the stick differs."""
+    by_hand, by_channel = flown(Wings(-0.02)), flown(Wings(0.02), "reversed-roll")
+    for record in (by_hand, by_channel):
+        assert abs(record.column("roll_deg")).max() > 45.0
+    found = [diagnose(record, BANKED, FIELD) for record in (by_hand, by_channel)]
+    assert all(found)
+    assert found[0].first.name == "roll-wrong-way"
+    assert "reversed-roll" in (found[1].first.name, *found[1].first.alike)
+    assert not said(by_channel)
+
+
+def test_nobody_at_the_sticks_is_not_late():
+    assert not said(flown(Wings(0.0)))
