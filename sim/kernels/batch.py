@@ -11,7 +11,7 @@ import numpy as np
 
 from firstthrow.sim.kernels.circuit import guide
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.derivative import derivative_of
 from firstthrow.sim.kernels.gusts import start as blow
 from firstthrow.sim.kernels.human import MIND, SEEN, act, look, wake
 from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, advance
@@ -133,7 +133,7 @@ def meet(body, space):
     moving, rates = space.moving, space.scratch[0].stages[0]
     moving.late[:] = 0.0
     for _ in range(2):
-        derivative(
+        derivative_of(
             body, moving.state, moving.command, moving.gust, rates, moving.report, space.scratch
         )
 

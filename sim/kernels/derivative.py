@@ -5,8 +5,11 @@ among the accelerations (see `apparent`, `accelerating`), angular momentum of th
 kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation, ch. 1.
 """
 
+import numpy as np
+from numba import typeof
+
 from firstthrow.sim.kernels import accelerating, drive, fittings, ground, plate, servo
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import apart
 from firstthrow.sim.kernels.layout import (
     AIR,
     BENDING,
@@ -18,11 +21,22 @@ from firstthrow.sim.kernels.layout import (
     SPECIFIC_FORCE,
     WIND,
 )
+from firstthrow.sim.kernels.moving import moving, scratch
+from firstthrow.sim.kernels.parameters import RECORD, Body
 from firstthrow.sim.kernels.rotation import rate, to_body, to_field
 from firstthrow.sim.kernels.wind import fade, wind
 
 
-@kernel
+def flight_types():
+    """Of the arguments: those of every flight."""
+    flight = moving()
+    body = Body(np.zeros(1, RECORD), np.zeros((1,) * 3), np.zeros((1,) * 4), np.zeros((1,) * 3))
+    rates = flight.state
+    given = body, flight.state, flight.command, flight.gust, rates, flight.report, scratch()
+    return tuple(typeof(value) for value in given)
+
+
+@apart(flight_types)
 def derivative(body, state, command, gust, rates, report, scratch):
     """Fill rates (SIZE,) and report (REPORT_SIZE,) for a state under a command."""
     m, own = body.record[0], scratch[0]
@@ -97,3 +111,6 @@ def derivative(body, state, command, gust, rates, report, scratch):
     bend = max(abs(total[6] - relief), abs(total[7] - relief))
     report[BENDING] = bend / m.root_strength
     rates[3], rates[4], rates[5], rates[6] = rate(w, x, y, z, p, q, r)
+
+
+derivative, derivative_of = derivative  # see `compiled.apart`

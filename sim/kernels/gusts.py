@@ -124,4 +124,5 @@ def series(m, height, airspeed, noise, h, found):
     gust = np.zeros(GUST_SIZE)
     for k in range(len(noise)):
         update(m, height, airspeed, 0.0, noise[k], h, gust)
-        found[k] = gust[: ROLL_GUST + 1]
+        for n in range(ROLL_GUST + 1):
+            found[k, n] = gust[n]

@@ -5,8 +5,11 @@ The stick that holds the pitch is found to a hundred-thousandth of the moment at
 
 from math import cos, sin
 
+from numba import float64
+
 from firstthrow.sim.kernels import fittings, plate
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import apart, kernel
+from firstthrow.sim.kernels.derivative import flight_types
 from firstthrow.sim.kernels.layout import DEFLECTION, SEPARATED
 from firstthrow.sim.kernels.root import root
 
@@ -14,7 +17,13 @@ SPEED = 10.0  # at which coefficients are taken [m/s]
 CLOSE = 1e-5  # of the moment at full stick
 
 
-@kernel
+def _types():
+    """Of the arguments: those of every flight, air (3,) and a height."""
+    body, state, _, _, _, report, own = flight_types()
+    return body, state, state, float64, report, own
+
+
+@apart(_types)
 def load(body, state, air, height, report, scratch):
     """Force and moment about the centre of gravity into the scratch's total, for surface angles
     in the report. state: attitude and body rates; air: (3,) past the centre of gravity [m/s]."""
@@ -27,6 +36,9 @@ def load(body, state, air, height, report, scratch):
     plate.add_forces(body, height, report, own)
 
 
+load, load_of = load  # see `compiled.apart`
+
+
 @kernel
 def _moment(back, what):
     """Pitching moment with the stick at back (-1..1): angles (n, surfaces) lie evenly over it."""
@@ -35,7 +47,7 @@ def _moment(back, what):
     k = max(0, min(int(x), angles.shape[0] - 2))
     for n in range(angles.shape[1]):
         report[DEFLECTION + n] = angles[k, n] + (x - k) * (angles[k + 1, n] - angles[k, n])
-    load(body, state, air, height, report, scratch)
+    load_of(body, state, air, height, report, scratch)
     return scratch[0].total[4]
 
 

@@ -5,8 +5,10 @@ Source: Kutta (1901), the classical tableau. Near the ground each step is cut in
 
 from math import isfinite, sqrt
 
-from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.derivative import derivative
+from numba import float64, typeof
+
+from firstthrow.sim.kernels.compiled import apart, kernel
+from firstthrow.sim.kernels.derivative import derivative, flight_types
 from firstthrow.sim.kernels.drive import load_up
 from firstthrow.sim.kernels.ground import clearance
 from firstthrow.sim.kernels.gusts import update
@@ -23,6 +25,7 @@ from firstthrow.sim.kernels.layout import (
     SUPPLY_VOLTAGE,
     TOUCHING,
 )
+from firstthrow.sim.kernels.moving import moving
 from firstthrow.sim.kernels.rotation import normalised
 from firstthrow.sim.kernels.separation import lag, recall
 
@@ -45,7 +48,13 @@ REST_TIME = 0.7  # for as long as this it has landed [s]
 STRIKE_DEPTH = 0.004  # grass bends; the ground does not [m]
 
 
-@kernel
+def _types():
+    """Of the arguments: those of every flight, what is separated and the step's length."""
+    body, state, command, gust, _, report, own = flight_types()
+    return body, state, typeof(moving().late), command, gust, float64, report, own
+
+
+@apart(_types)
 def step(body, state, late, command, gust, h, report, scratch):
     """One Runge-Kutta step of length h, in place; what is separated stays as it is until its end.
     late: see `separation.lag`."""
@@ -69,6 +78,9 @@ def step(body, state, late, command, gust, h, report, scratch):
     state[3], state[4], state[5], state[6] = normalised(state[3], state[4], state[5], state[6])
 
 
+step, step_of = step  # see `compiled.apart`
+
+
 @kernel
 def supply(m, state, command, h, events, report):
     """Tell the command what the electrics no longer carry in a step of h: a receiver that
@@ -84,14 +96,14 @@ def supply(m, state, command, h, events, report):
 
 
 @kernel
-def advance(body, moving, noise, h, start, scratch):
+def advance(body, flight, noise, h, start, scratch):
     """Fly a step of h for every row of the noise; stops early when something ends the flight.
 
     noise: (steps, NOISE_SIZE) normal deviates for the turbulence; start: seconds since the
     release. Returns the steps flown.
     """
-    m, events = body.record[0], moving.events[0]
-    state, command, gust, report = moving.state, moving.command, moving.gust, moving.report
+    m, events = body.record[0], flight.events[0]
+    state, command, gust, report = flight.state, flight.command, flight.gust, flight.report
     for n in range(noise.shape[0]):
         held = command[COMMAND_HELD] > 0.5
         a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
@@ -99,7 +111,7 @@ def advance(body, moving, noise, h, start, scratch):
         supply(m, state, command, h, events, report)
         cuts = NEAR_CUTS if not held and clearance(m, state) < NEAR else 1
         for _ in range(cuts):
-            step(body, state, moving.late, command, gust, h / cuts, report, scratch)
+            step_of(body, state, flight.late, command, gust, h / cuts, report, scratch)
             if not held:
                 judge(m, state, h / cuts, events, report)
             if events.word != FLYING:

@@ -16,11 +16,14 @@ import shutil
 import stat
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import platformdirs
 from numba.core.caching import FunctionCache, IndexDataCacheFile
+
+# Symbols that kept code may call, and what brings each into memory (see `compiled.apart`).
+NEEDED: dict[bytes, Callable[[], object]] = {}
 
 _DAY = 86400
 _SUM = hashlib.sha256().digest_size
@@ -117,6 +120,10 @@ class _CheckedFiles(IndexDataCacheFile):
     def _load_data(self, name):
         if not _whole(Path(self._data_path(name))):
             raise OSError("compiled code is missing or damaged")  # which numba takes for missing
+        content = Path(self._data_path(name)).read_bytes()
+        for symbol, bring in NEEDED.items():
+            if symbol in content:
+                bring()
         return super()._load_data(name)
 
 

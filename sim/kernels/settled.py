@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.kernels.compiled import called, woven
-from firstthrow.sim.kernels.derivative import derivative
+from firstthrow.sim.kernels.derivative import derivative_of
 from firstthrow.sim.kernels.layout import (
     COMMAND_SIZE,
     COMMAND_THROTTLE,
@@ -66,7 +66,7 @@ def settle(body, at):
         supply, changed = report[SUPPLY_VOLTAGE], 0.0
         for k in range(surfaces):
             before[k] = report[HINGE + k]
-        derivative(body, at.state, at.command, at.still, at.rates, report, at.scratch)
+        derivative_of(body, at.state, at.command, at.still, at.rates, report, at.scratch)
         for k in range(surfaces):
             changed = max(changed, abs(report[HINGE + k] - before[k]))
         if max(changed, abs(report[SUPPLY_VOLTAGE] - supply)) <= AGREE:

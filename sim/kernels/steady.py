@@ -7,7 +7,7 @@ Marquardt, J. SIAM 11, 1963; the damping by Nielsen, IMM-REP-1999-05, from memor
 within bounds by projection (Kanzow, Yamashita and Fukushima, J. Comput. Appl. Math. 172, 2004).
 """
 
-from math import cos, isfinite, sin
+from math import cos, isfinite, sin, sqrt
 
 import numpy as np
 
@@ -72,6 +72,14 @@ SEARCH = record_type(
 
 
 @kernel
+def _copy(source, target):
+    """Item by item: one array put into another brings numba's words for shapes that differ along,
+    two seconds of compiling."""
+    for n in range(target.shape[0]):
+        target[n] = source[n]
+
+
+@kernel
 def place(tables, point, at):
     """The moment's state and command at a point; tables: the mixing, without expo."""
     state, command = at.state, at.command
@@ -123,7 +131,7 @@ def slope(body, tables, free, at, own):
     for j in range(free.shape[0]):
         k = free[j]
         ahead = AHEAD if own.point[k] < own.high[k] - AHEAD * own.scale[k] else -AHEAD
-        own.trial[:] = own.point
+        _copy(own.point, own.trial)
         own.trial[k] += ahead * own.scale[k]
         accelerations(body, tables, own.trial, at, own, own.then)
         for i in range(own.residuals):
@@ -142,7 +150,7 @@ def _solve(a, b, n):
             if i > j:
                 a[i, j] = total / a[j, j]
             elif total > 0.0:
-                a[j, j] = total**0.5
+                a[j, j] = sqrt(total)
             else:
                 return False
     for i in range(n):
@@ -181,7 +189,7 @@ def _step(free, damping, own):
             own.curvature[j, j] = own.curvature[j, j] * (1.0 + damping) + 1e-15
     if not _solve(own.curvature, own.step, n):
         return 0.0
-    trial[:] = point
+    _copy(point, trial)
     for j in range(n):
         k = free[j]
         moved = point[k] + own.step[j] * own.scale[k]
@@ -221,10 +229,11 @@ def search(body, tables, free, at, own):
             break
         gain = (size - then) / promised
         little = size - then < LITTLE * size
-        damping *= max(0.1, 1.0 - (2.0 * gain - 1.0) ** 3)
+        beyond = 2.0 * gain - 1.0
+        damping *= max(0.1, 1.0 - beyond * beyond * beyond)
         more = 2.0
-        own.point[:] = own.trial
-        own.left[:] = own.then
+        _copy(own.trial, own.point)
+        _copy(own.then, own.left)
         size = then
         if little:
             break
@@ -270,13 +279,13 @@ def steady(body, tables, free, at, whole):
         own.low[n], own.high[n], own.scale[n] = LOW[n], HIGH[n], SCALE[n]
         own.point[n] = max(LOW[n], min(HIGH[n], own.point[n]))
     for turn in range(ROUNDS + 1):
-        own.trial[:] = own.point
+        _copy(own.point, own.trial)
         turned, moved = rest(body, tables, at, own)
         if turn > 0:
             failed += 1 if left > CLOSE else 0
             still = turned < 1.0 and (moved < 1e-7 or failed > 0)
             if still or failed > RETRIES:
-                own.point[:] = own.trial
+                _copy(own.trial, own.point)
                 break
         for k in range(body.record[0].n_motors):
             top = max(1.5 * abs(own.point[ROTORS + k]), 300.0)

@@ -192,3 +192,41 @@ def test_code_that_cannot_be_kept_is_run_all_the_same(run, tmp_path, monkeypatch
     assert not list((tmp_path / "kept").rglob("*.nb?"))
     assert run() == (1.5, False, "")
     assert run() == (1.5, True, "")
+
+
+APART = """
+from numba import float64
+from firstthrow.sim.kernels.compiled import apart, kernel
+
+@apart(lambda: (float64,))
+def twice(number):
+    return 2.0 * number
+
+twice, twice_of = twice
+
+@kernel
+def caller(number):
+    return twice_of(number) + 1.0
+
+print(caller(3.0), sum(caller.stats.cache_hits.values()), sum(twice.stats.cache_hits.values()))
+"""
+
+
+def test_what_stands_apart_is_there_before_its_callers(tmp_path):
+    """Compiled, from the cache, and where of the two only the caller is still kept."""
+    script = tmp_path / "script.py"
+    script.write_text(APART, encoding="utf-8")
+    path = os.pathsep.join(sys.path)
+    own = {"FIRSTTHROW_CACHE": str(tmp_path / "kept"), "PYTHONPATH": path}
+
+    def told() -> str:
+        run = [sys.executable, str(script)]
+        return subprocess.check_output(run, env={**os.environ, **own}, text=True).strip()
+
+    assert told() == "7.0 0 0"
+    assert told() == "7.0 1 1"
+    (kept_caller,) = tmp_path.rglob("*.caller-*.nbc")
+    assert b"firstthrow_apart_twice" in kept_caller.read_bytes()
+    for file in tmp_path.rglob("*.twice-*"):
+        file.unlink()
+    assert told() == "7.0 1 0"
