@@ -155,7 +155,7 @@ def answered(subject: Subject, fault: str, seed: int) -> dict:
 
 def shown(record: Record, subject: Subject, fault: str) -> float:
     """By how much a record can tell a fault from none at best (log likelihood)."""
-    held = examined(record, subject.airframe, subject.field)
+    held = examined(record, subject.airframe, subject.field, None)
     if fault not in held.missed or held.seen.folded or fault in (RESTARTS, DEAF):
         return 1e9  # of throw, air and hands, or seen by itself
     apart = held.missed[SOUND] - held.missed[fault]

@@ -34,6 +34,10 @@ def add(commands) -> None:
         help="page to write, .html, .pdf, or .png for one page (RECORD with .png)",
     )
     output.add_force(debrief)
+    add("--airframe", help="explain the log of a real flight of this one: GPX, IGC, NMEA or CSV")
+    add("--field", default="", metavar="FIELD", help="of that log; still air when not given")
+    add("--notes", metavar="FILE", help="of that log: [log.columns.NAME] says which column is what")
+    add("--released", type=float, metavar="SECONDS", help="when it was thrown, in the log's time")
     add("--no-refly", action="store_true", help="only say what happened")
     add("--json", action="store_true", help="print the answer as JSON, in SI")
 
@@ -43,6 +47,8 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.flight.flown import flown
     from firstthrow.sim.flight.record import RecordError, load
 
+    if chosen.airframe:
+        return _explain_log(chosen)
     paths = [Path(name) for name in chosen.record]
     if chosen.against:
         paths.append(Path(chosen.against))
@@ -73,6 +79,34 @@ def run(chosen: argparse.Namespace) -> int:
         output.make_room(str(page))
         write(debrief, page)
         say(f"Plot page: {page}")
+    return DONE
+
+
+def _explain_log(chosen: argparse.Namespace) -> int:
+    """Prints why a real flight went as it did, as far as its log tells."""
+    from firstthrow.sim.describe.config import find, load, load_airframe, load_field
+    from firstthrow.sim.describe.field import STANDARD
+    from firstthrow.sim.describe.notes import Notes, notes_problems
+    from firstthrow.sim.learn.logged import explained
+    from firstthrow.sim.learn.logs import read
+    from firstthrow.sim.learn.why import lines as reasons
+
+    airframe = load_airframe(find("airframes", chosen.airframe))
+    field = load_field(find("fields", chosen.field)) if chosen.field else STANDARD
+    notes = load(Notes, chosen.notes, agreement=notes_problems) if chosen.notes else Notes()
+    found = explained(read(chosen.record[0], notes.log), airframe, field, chosen.released)
+    if chosen.json:
+        print(json.dumps(found.as_json(), indent=1))
+        return DONE
+    print(f"Thrown {found.released_s:.1f} s into the log, which shows {found.seconds:.1f} s of it.")
+    if found.cause:
+        print("\n".join(reasons(found.cause, airframe.units)))
+    for text in found.remarks:
+        print(f"{text[0].upper()}{text[1:]}.")
+    print(f"At most {airframe.units.distance(found.highest_m, 1)} above the hand.")
+    if found.cannot_tell:
+        print("This log cannot tell, and why:")
+        print("\n".join(f"   {text}" for text in found.cannot_tell))
     return DONE
 
 

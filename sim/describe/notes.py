@@ -163,7 +163,25 @@ class Log(Described):
 
     separator: str = Key(",", description="between columns", examples=[";"])
     columns: dict[
-        Literal["time", "latitude", "longitude", "height", "airspeed", "current", "throttle"],
+        Literal[
+            "time",
+            "latitude",
+            "longitude",
+            "height",
+            "airspeed",
+            "current",
+            "throttle",
+            "roll",
+            "pitch",
+            "heading",
+            "roll_rate",
+            "pitch_rate",
+            "yaw_rate",
+            "rpm",
+            "stick_roll",
+            "stick_pitch",
+            "stick_yaw",
+        ],
         Column,
     ] = Key(default_factory=dict, description="which column is what")
 

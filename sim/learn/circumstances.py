@@ -40,13 +40,16 @@ def _evidence(z: float) -> float:
     return 0.5 * z * z * (1.0 - WIDE**-2) - log(WIDE) + log(SLIPS)
 
 
-def circumstances(record: Record, subject: Subject) -> tuple[Circumstance, ...]:
-    """Those that speak for themselves, each with its evidence against 'as planned'."""
-    found = [*_throw(record, subject), *_air(record, subject), *_sticks(record, subject)]
+def circumstances(
+    record: Record, subject: Subject, unsure: tuple[float, float] = (0.0, 0.0)
+) -> tuple[Circumstance, ...]:
+    """Those that speak for themselves, each with its evidence against 'as planned'; unsure: how
+    far a log leaves speeds [m/s] and angles [rad]."""
+    found = [*_throw(record, subject, unsure), *_air(record, subject), *_sticks(record, subject)]
     return tuple(one for one in found if one.log_evidence > 0.0)
 
 
-def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
+def _throw(record: Record, subject: Subject, unsure: tuple[float, float]) -> Iterator[Circumstance]:
     hand = subject.airframe.launch.hand
     if record.meta.get("launch", "hand") == "ground" or hand is None:
         return
@@ -60,7 +63,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
     if speed < hand.speed:
         yield Circumstance(
             "slow-throw",
-            _evidence((hand.speed - speed) / usual.speed),
+            _evidence((hand.speed - speed) / np.hypot(usual.speed, unsure[0])),
             0.0,
             speed,
             f"thrown at {units.throw(speed)}, {units.throw(hand.speed)} planned",
@@ -70,7 +73,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
     how = "steeply" if off > 0.0 else "nose down"
     yield Circumstance(
         "steep-throw",
-        _evidence(off / degrees(usual.pitch)),
+        _evidence(off / degrees(np.hypot(usual.pitch, unsure[1]))),
         0.0,
         pitch,
         f"thrown {how}, nose at {pitch:.0f} deg, {degrees(hand.pitch):.0f} deg planned",
@@ -78,7 +81,7 @@ def _throw(record: Record, subject: Subject) -> Iterator[Circumstance]:
     side = "right" if bank > degrees(hand.bank) else "left"
     yield Circumstance(
         "rolled-throw",
-        _evidence((bank - degrees(hand.bank)) / degrees(usual.bank)),
+        _evidence((bank - degrees(hand.bank)) / degrees(np.hypot(usual.bank, unsure[1]))),
         0.0,
         bank,
         f"thrown with {abs(bank):.0f} deg of bank to the {side}",

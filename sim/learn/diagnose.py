@@ -136,10 +136,13 @@ def _subject(airframe: Airframe, field: Field) -> Subject:
 class Examined:
     """One record, and what causes leave of it."""
 
-    def __init__(self, record: Record, airframe: Airframe, field: Field) -> None:
+    def __init__(
+        self, record: Record, airframe: Airframe, field: Field, noise: np.ndarray | None
+    ) -> None:
         self.subject = _subject(airframe, field)
-        self.seen = Seen(record, self.subject, UNTIL)
+        self.seen = Seen(record, self.subject, UNTIL, noise)
         self.unknowns = [one for one in self.subject.unknowns if one.what not in PASSED_OVER]
+        self.unsure = (0.0, 0.0) if noise is None else (float(noise[0, 0]), float(noise[0, 6]))
         self.missed: dict[str, np.ndarray] = {}
         self.slopes: dict[str, np.ndarray] = {}
 
@@ -171,18 +174,22 @@ class Examined:
 
 
 @once_for(2)
-def examined(record: Record, airframe: Airframe, field: Field) -> Examined:
+def examined(
+    record: Record, airframe: Airframe, field: Field, noise: np.ndarray | None = None
+) -> Examined:
     """A record with airframe and field as described, faults unknown."""
-    return Examined(record, airframe, field)
+    return Examined(record, airframe, field, noise)
 
 
-def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | None:
+def diagnose(
+    record: Record, airframe: Airframe, field: Field, noise: np.ndarray | None = None
+) -> Diagnosis | None:
     """The record explained; airframe and field as described, faults unknown.
 
     None where no stretch of free flight was recorded. A person's, a program's and a log's record
-    are alike: only sticks, air, motion and rotor speed are used.
+    are alike: only sticks, air, motion and rotor speed are used; noise: of a log, see `Seen`.
     """
-    held = examined(record, airframe, field)
+    held = examined(record, airframe, field, noise)
     if not held.seen.parts:
         return None
     tried = causes(held.subject, held.seen)
@@ -195,7 +202,7 @@ def diagnose(record: Record, airframe: Airframe, field: Field) -> Diagnosis | No
         if now > sound + GAIN and (k < LOOKED_AT or now > best - LATE):
             fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
     weights = {c.name: fits[c.name].log_likelihood + c.besides + log(c.usual) for c in tried}
-    seen = [*circumstances(record, held.subject), *hands_seen(record, UNTIL)]
+    seen = [*circumstances(record, held.subject, held.unsure), *hands_seen(record, UNTIL)]
     seen += _quantities(held, fits[SOUND])
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in seen}
     return Diagnosis(

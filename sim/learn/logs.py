@@ -9,9 +9,11 @@ from __future__ import annotations
 import csv
 import io
 import math
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from datetime import time as clock
 from pathlib import Path
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -31,12 +33,18 @@ USUAL_UNITS = {
     "current": "A",
     "throttle": "%",
     "time": "s",
+    **dict.fromkeys(("roll", "pitch", "heading"), "deg"),
+    **dict.fromkeys(("roll_rate", "pitch_rate", "yaw_rate"), "deg/s"),
+    **dict.fromkeys(("stick_roll", "stick_pitch", "stick_yaw"), "%"),
+    "rpm": "rpm",
 }
+PLACES = ("time", "latitude", "longitude", "height", "airspeed", "current", "throttle")
 
 
 class Track(NamedTuple):
     """(n,) each: seconds and metres north and east from the first fix, height [m]; airspeed [m/s],
-    current [A], throttle [0..1]. NaN where a log does not say."""
+    current [A], throttle [0..1]. NaN where a log does not say. `also`: of a telemetry log attitude
+    and rates [rad, rad/s], sticks [-1..1] and rotor speed [rad/s], as far as it has them."""
 
     time: np.ndarray
     north: np.ndarray
@@ -45,6 +53,7 @@ class Track(NamedTuple):
     airspeed: np.ndarray
     current: np.ndarray
     throttle: np.ndarray
+    also: Mapping[str, np.ndarray] = MappingProxyType({})
 
 
 def read(path: Path | str, log: Log = Log()) -> Track:  # noqa: B008, a frozen description
@@ -180,7 +189,9 @@ def _csv(path: Path, text: str, log: Log) -> Track:
         )
     )
     more = (found.get(name, blank) for name in ("airspeed", "current", "throttle"))
-    return _track(path, fixes, *more)
+    track = _track(path, fixes, *more)
+    keep = np.isin(found["time"] - found["time"][0], track.time)
+    return track._replace(also={n: found[n][keep] for n in found if n not in PLACES})
 
 
 def _cell(path: Path, head: list[str], row: list[str], what: str, column: Column) -> float:

@@ -126,7 +126,14 @@ def _rolling_gust(subject: Subject) -> float:
 class Seen:
     """What a record shows: the motion, sticks and air of its stretches."""
 
-    def __init__(self, record: Record, subject: Subject, until: float = np.inf) -> None:
+    def __init__(
+        self,
+        record: Record,
+        subject: Subject,
+        until: float = np.inf,
+        noise: np.ndarray | None = None,
+    ) -> None:
+        """noise: (looks, CHANNELS) of the log itself, one standard deviation each."""
         airframe = subject.airframe
         self.record, self.parts = record, stretches(record, until)
 
@@ -150,7 +157,8 @@ class Seen:
         self.states[:, CHARGE] = from_mah(1.0) * record.column("pack_used_mAh")
         self.motion = _motion(self.states, self.motors)
         self.folded = record.outcome is not None and record.outcome.word is Ending.FOLDED
-        self.noise = np.tile(NOISE, (len(self.parts), 1, 1))
+        every = NOISE if noise is None else np.hypot(NOISE, noise)
+        self.noise = np.tile(every, (len(self.parts), 1, 1))
         rolls = _rolling_gust(subject) * np.array([0.4, 0.8, 1.0])
         self.noise[:, :, 3] = np.hypot(self.noise[:, :, 3], rolls)
         self.noise[:, :, 6] = np.hypot(self.noise[:, :, 6], rolls * np.array(LOOKS) / 120.0)

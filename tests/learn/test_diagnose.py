@@ -215,3 +215,21 @@ def test_what_a_record_cannot_tell_from_none_is_said_and_not_claimed():
     assert "cg-aft" in found.first.alike
     assert "balance it again" in told
     assert "shallow dive" in told
+
+
+def test_a_throw_is_cured_by_throwing_as_planned():
+    found = cured(record("slow-throw"), explained("slow-throw"))
+    assert found is not None
+    assert found.change == "its speed as planned"
+    assert found.after > found.before
+
+
+def test_a_balance_wrong_in_the_file_is_cured_by_the_pack_moved():
+    airframe = balanced_at(shipped(), Subject(shipped()).at_margin(-0.02))
+    rows = Rows()
+    flight = fly(airframe, FIELD, stirred, SECONDS, "hand", record=rows)
+    kept = rows.record(flight.columns, sidecar(airframe, flight_meta(FIELD, launch="hand")))
+    found = cured(kept, diagnose(kept, airframe, FIELD))
+    assert found is not None
+    assert "further forward" in found.change
+    assert found.after >= found.before
