@@ -29,7 +29,10 @@ def window(display):
 
     airframe = load_airframe(find("airframes", "pantry"))
     rehearsal = Rehearsal(airframe, load_field(find("fields", "water-meadow")))
-    driven = Driven(App(rehearsal, load_hands("keyboard")), TITLE)
+    app = App(rehearsal, load_hands("keyboard"))
+    for click in ("on_mouse_press", "on_mouse_release"):  # before the first picture
+        app.window.dispatch_event(click, 600, 300, 1, 0)
+    driven = Driven(app, TITLE)
     yield driven
     driven.app.close()
 

@@ -163,6 +163,12 @@ def test_a_mixer_that_is_not_there_is_said_with_what_brings_it():
     )
 
 
+def test_a_device_that_goes_in_flight_is_silence_and_no_more():
+    """SDL's driver takes a file that nothing can be written to for a device that was pulled out."""
+    done = run_sound(SDL_AUDIODRIVER="disk", SDL_DISKAUDIOFILE="/dev/full")
+    assert (done.returncode, done.stdout.strip(), done.stderr) == (0, "True", "")
+
+
 def test_the_mute_key_and_the_voice_in_the_window(display):
     from driven import FRAME, Driven
 
