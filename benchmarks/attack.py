@@ -27,6 +27,7 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
+from firstthrow.sim.build.strips import CannotFly
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.replace import replace
@@ -61,7 +62,11 @@ def flown(found: tuple[str, tuple[str, ...]], field: Field, fly: Callable) -> Co
         attacks.told_plainly(error.problems)
         return Counter(refused=1)
     model = attacks.built(airframe, field)
-    return Counter({"cannot fly": 1}) if model is None else Counter(fly(model, airframe, field))
+    try:
+        return Counter({"cannot fly": 1} if model is None else fly(model, airframe, field))
+    except CannotFly as error:
+        attacks.told_plainly([str(error)])
+        return Counter({"cannot fly": 1})
 
 
 def launches(model, airframe, field) -> list[str]:

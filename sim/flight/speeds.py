@@ -10,6 +10,7 @@ import numpy as np
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Sticks, mixer
+from firstthrow.sim.build.strips import CannotFly
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.evaluate import FREE
 from firstthrow.sim.flight.polar import polar
@@ -41,9 +42,12 @@ def neutral_stall_speed(model: Model) -> float:
     """Least speed of level flight at one g, surfaces neutral, no propeller, moments ignored [m/s].
 
     By the largest lift that is still attached: a plate broadside lifts too, but does not fly.
+    Raises CannotFly where none lifts it, as with a part whose drag outweighs all lift.
     """
     found = polar(model, np.radians(np.arange(2.0, 50.0, 1.0)))
-    most = found.lift[found.separated <= STALLED].max()
+    most = found.lift[found.separated <= STALLED].max(initial=0.0)
+    if most <= 0.0:
+        raise CannotFly("it cannot fly: no angle of attack lifts it; look at its largest parts")
     return float(
         np.sqrt(
             2.0

@@ -13,6 +13,7 @@ from scipy.integrate import solve_ivp
 
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.sticks import Sticks, command
+from firstthrow.sim.build.strips import CannotFly
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.flight import Flight, fly
 from firstthrow.sim.flight.polar import neutral_point, polar, reference
@@ -376,3 +377,9 @@ def test_refit_takes_the_new_servos_along():
     assert flight._command[COMMAND_THROTTLE] == pytest.approx(0.7)  # the motor is not delayed
     flight.advance(0.1, Sticks(pitch=1.0, throttle=0.7))
     assert flight.reading().surface_elevon_left_asked_deg < -15.0
+
+
+def test_what_no_angle_of_attack_lifts_is_said():
+    """A motor as wide as a door: its drag outweighs all lift, and no stall speed is a number."""
+    with pytest.raises(CannotFly, match="no angle of attack lifts it"):
+        Flight(shipped("pantry", 'items.motor.diameter="1388 mm"'), STANDARD)
