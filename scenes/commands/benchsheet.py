@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from firstthrow.scenes.commands.output import add_force, make_room, problems
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, at_work, say
 
 
 def add(commands) -> None:
@@ -49,14 +49,15 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.subject import subject_of
     from firstthrow.sim.study.verdict import Verdict
 
-    try:
-        subject = subject_of(airframe)
-        found = whole(subject)
-    except ValueError as error:  # weighs nothing, or a rod that does not reach
-        raise ConfigError([f"{airframe.name}: {error}"]) from error
-    checked = advised(subject)
-    sheet = contents(airframe, found, checked)
-    write(airframe, sheet, out, chosen.paper, chosen.full_size)
+    with at_work(f"Checking and drawing {airframe.name}"):
+        try:
+            subject = subject_of(airframe)
+            found = whole(subject)
+        except ValueError as error:  # weighs nothing, or a rod that does not reach
+            raise ConfigError([f"{airframe.name}: {error}"]) from error
+        checked = advised(subject)
+        sheet = contents(airframe, found, checked)
+        write(airframe, sheet, out, chosen.paper, chosen.full_size)
     if chosen.json:
         print(json.dumps(plain(sheet | {"out": str(out)}), indent=1, ensure_ascii=False))
     else:

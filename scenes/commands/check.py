@@ -7,7 +7,7 @@ import json
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, at_work
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
     from firstthrow.sim.describe.builder_units import Units
@@ -49,10 +49,11 @@ def run(chosen: argparse.Namespace) -> int:
 
     mine = _measured() if chosen.pilot == "mine" else None
     try:
-        answer = advised(subject_of(airframe))
+        with at_work(f"Checking {airframe.name}"):
+            answer = advised(subject_of(airframe))
+            own = by_measured(subject_of(airframe), mine) if mine else None
     except ValueError as error:  # weighs nothing, or a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
-    own = by_measured(subject_of(airframe), mine) if mine else None
     beside = {"mine": own.as_json()} if own else {}
     print(
         json.dumps(answer.as_json() | beside, indent=1)

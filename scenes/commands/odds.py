@@ -380,7 +380,9 @@ def _improve(chosen, subject, plan, want: float) -> int:
     most = batch * improve.BATCHES
     if wanted < most:
         say(f"--flights {wanted}: too few to compare; up to {most} are flown, {batch} at a time.")
-    with tqdm(total=most, unit=" flights", file=sys.stderr, ascii=True, leave=False) as bar:
+    with tqdm(
+        total=most, unit=" flights", file=sys.stderr, ascii=True, leave=False, disable=None
+    ) as bar:
         try:
             found = improve.improve(subject, plan, want, batch, bar.update)
         except KeyboardInterrupt:

@@ -51,7 +51,9 @@ def fly(chosen, ready: list, plan, cases: range) -> list:
             )
         pool, workers = _pool(chosen, stack)
         bar = stack.enter_context(
-            tqdm(total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False)
+            tqdm(
+                total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False, disable=None
+            )
         )
         bar.update(total - len(wanted) * len(ready))
 

@@ -11,7 +11,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
-from firstthrow.scenes.commands.shared import DONE, add_airframe, heading
+from firstthrow.scenes.commands.shared import DONE, add_airframe, at_work, heading
 from firstthrow.sim.units import minutes
 
 if TYPE_CHECKING:
@@ -65,13 +65,14 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.unsure.ranking import measure_drive
 
     subject = subject_of(airframe)
-    level = level_flight(subject)
-    answer = study(subject, level)
-    if measured:
-        answer = replace(answer, measured=explained(subject, measured))
-    if wanted:
-        flown = None if isinstance(level, str) else level
-        answer = replace(answer, propellers=propellers(subject, flown, wanted))
+    with at_work(f"Working out the drive of {airframe.name}"):
+        level = level_flight(subject)
+        answer = study(subject, level)
+        if measured:
+            answer = replace(answer, measured=explained(subject, measured))
+        if wanted:
+            flown = None if isinstance(level, str) else level
+            answer = replace(answer, propellers=propellers(subject, flown, wanted))
     if chosen.plot:
         from firstthrow.sim.paper.plots.power import write
 

@@ -9,7 +9,7 @@ import tempfile
 from datetime import date
 from pathlib import Path
 
-from firstthrow.scenes.commands.shared import DONE, add_airframe, say
+from firstthrow.scenes.commands.shared import DONE, add_airframe, at_work, say
 
 
 def add(commands) -> None:
@@ -56,7 +56,8 @@ def run(chosen: argparse.Namespace) -> int:
                     "a sink, a dive or a launch"
                 ]
             )
-        found = problem.solve()
+        with at_work(f"Fitting {airframe.name} to what was seen"):
+            found = problem.solve()
     except ValueError as error:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     worth = most_telling(airframe, notes, found, problem.expectation.usual)

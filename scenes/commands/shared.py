@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from textwrap import wrap
+from threading import Event, Thread
 from typing import TYPE_CHECKING, NoReturn
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
@@ -42,6 +45,34 @@ def say_when_compiling() -> None:
             "Preparing the physics; it cannot be kept for the next time, since there is no folder "
             "for it that is yours alone to write (FIRSTTHROW_CACHE can name one)..."
         )
+
+
+@contextmanager
+def at_work(what: str, after: float = 1.0) -> Iterator[None]:
+    """While it lasts longer than `after` seconds: a line on standard error of what is done and
+    for how long already, gone at the end. On a terminal only."""
+    if not sys.stderr.isatty():
+        yield
+        return
+    over = Event()
+
+    def tell() -> None:
+        if over.wait(after):
+            return
+        from tqdm import tqdm
+
+        form = "{desc} ({elapsed})"
+        with tqdm(desc=what, bar_format=form, file=sys.stderr, ascii=True, leave=False) as line:
+            while not over.wait(after):
+                line.refresh()
+
+    teller = Thread(target=tell, daemon=True)
+    teller.start()
+    try:
+        yield
+    finally:
+        over.set()
+        teller.join()
 
 
 def heading(ruling: Ruling | None, measure: str, where: str = "", width: int = 92) -> list[str]:

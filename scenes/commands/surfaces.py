@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
-from firstthrow.scenes.commands.shared import DONE, add_airframe
+from firstthrow.scenes.commands.shared import DONE, add_airframe, at_work
 
 if TYPE_CHECKING:
     from firstthrow.sim.describe.builder_units import Units
@@ -42,7 +42,8 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.throws import study
 
     try:
-        answer = study(subject_of(airframe))
+        with at_work(f"Working out the surfaces of {airframe.name}"):
+            answer = study(subject_of(airframe))
     except ValueError as error:  # a rod that does not reach
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.plot:

@@ -130,7 +130,9 @@ def _rows(coming, total: int) -> list:
     from tqdm import tqdm
 
     rows = [None] * total
-    with tqdm(total=total, unit="point", file=sys.stderr, ascii=True, leave=False) as bar:
+    with tqdm(
+        total=total, unit="point", file=sys.stderr, ascii=True, leave=False, disable=None
+    ) as bar:
         for at, row in coming:
             rows[at] = row
             bar.update()

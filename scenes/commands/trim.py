@@ -6,7 +6,7 @@ import argparse
 import json
 from typing import TYPE_CHECKING
 
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading, say
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, at_work, heading, say
 
 if TYPE_CHECKING:
     from firstthrow.sim.describe.builder_units import Units
@@ -54,8 +54,9 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.unsure.ranking import measure_next
 
     try:
-        found = trim_study(subject_of(airframe), speed, cg)
-        next_ = measure_next(subject_of(airframe))
+        with at_work(f"Trimming {airframe.name}"):
+            found = trim_study(subject_of(airframe), speed, cg)
+            next_ = measure_next(subject_of(airframe))
     except ValueError as error:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     if chosen.json:

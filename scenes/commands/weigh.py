@@ -9,7 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands import output
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, heading, say
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, at_work, heading, say
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
     from firstthrow.sim.describe.builder_units import Units
@@ -67,7 +67,8 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.weigh import weigh
 
     subject = subject_of(airframe)
-    found, ruled, next_ = weigh(subject), ruling(subject), measure_next(subject)
+    with at_work(f"Weighing {airframe.name}, and flying it for the verdict"):
+        found, ruled, next_ = weigh(subject), ruling(subject), measure_next(subject)
     if chosen.json:
         whole = {"preflight": ruled.as_json(), "measure_next": next_.as_json()}
         print(json.dumps(found.as_json() | whole, indent=1))
