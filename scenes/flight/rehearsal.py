@@ -2,19 +2,32 @@
 
 from __future__ import annotations
 
+from array import array
 from collections import deque
 from collections.abc import Callable
+from typing import NamedTuple
+
+import numpy as np
 
 from firstthrow.scenes.flight.clock import RECORD_EVERY, STEP, Clock
+from firstthrow.scenes.flight.throw import Throw
 from firstthrow.scenes.flight.track import Track
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.flight.flight import SPIN_UP, Flight
 from firstthrow.sim.flight.outcome import Ending
-from firstthrow.sim.flight.record import Recorder
+from firstthrow.sim.flight.record import Record, Recorder, flight_meta, sidecar
 
 TOUCHED = 0.05  # throttle from which a flight on wheels has begun
 HOLD = SPIN_UP  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
+
+
+class Repeat(NamedTuple):
+    """A throw to be done once more: how it leaves the hand (None: as planned), and the throttle
+    that it is held and thrown with. Turbulence is drawn anew."""
+
+    throw: Throw | None
+    throttle: float
 
 
 class Rehearsal:
@@ -53,15 +66,20 @@ class Rehearsal:
         self.clock = Clock()
         self.finished: list[Flight] = []
         self.throws = 0
+        self.repeat: Repeat | None = None  # what the next flight is to be, once
+        self.repeats: Repeat | None = None  # what this flight is
         self._begin()
 
     def _begin(self) -> None:
+        self.repeat, self.repeats = None, self.repeat
         self.flight = Flight(
             self.airframe, self.field, self.launch, self.seed + self.throws, self.model
         )
         self._draw_throw()
         self.begun = False  # on its wheels: the throttle has been touched
         self.recorder: Recorder | None = None
+        self.rows = array("d")  # of the flight, as its record has them
+        self.refitted = False  # whether it was changed as it flew
         self.waited = 0  # steps in the hand
         self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
         self.steps = 0
@@ -71,7 +89,8 @@ class Rehearsal:
         self.clock.restart()
 
     def _draw_throw(self) -> None:
-        self.throw = self.thrower(self.throws) if self.thrower and self.flight.held else None
+        drawn = self.thrower(self.throws) if self.thrower and self.flight.held else None
+        self.throw: Throw | None = self.repeats.throw if self.repeats else drawn
         if self.throw is not None:
             self.throw.hold(self.flight)
 
@@ -144,6 +163,7 @@ class Rehearsal:
         self.changed = {"airframe": airframe, **told}
         if self.over:
             return
+        self.refitted = self.flown
         left = self.reading
         self.flight.refit(airframe, field, model)
         if self.held and self.thrower is not None:
@@ -156,6 +176,23 @@ class Rehearsal:
         self.before = self.before._replace(**moved)
         if self.recorder is not None:
             self.recorder.meta.setdefault("changed_at_s", []).append(round(self.flight.time, 3))
+
+    def record(self) -> Record:
+        """The flight so far, as its file would be."""
+        flight, told = self.flight, {k: v for k, v in self.changed.items() if k != "field"}
+        if self.recorder is not None:
+            meta = dict(self.recorder.meta)
+        else:
+            about = flight_meta(
+                self.field,
+                seed=flight.seed,
+                launch=flight.launch,
+                pilot="script" if self.scripted else "thumbs",
+            )
+            told.pop("airframe", None)
+            meta = sidecar(self.airframe, {**about, **told}, flight.outcome)
+        width = len(flight.columns)
+        return Record(flight.columns, np.array(self.rows).reshape(-1, width), meta)
 
     def stop(self) -> None:
         """Ends the flight that goes on, as 'stopped'; nothing when it never left the hand."""
@@ -179,10 +216,12 @@ class Rehearsal:
         if self.held:  # a script reads how long it is to the throw
             seen = seen._replace(time_s=self.waited * STEP - HOLD)
         self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
+        if self.held and self.repeats is not None:
+            self.sticks = self.sticks._replace(throttle=self.repeats.throttle)
         self.begun = self.begun or self.pilot is not None or self.sticks.throttle > TOUCHED
         waits = self.held or self.standing
-        if not waits and self.recorder is None and self.record_factory is not None:
-            self.recorder = self._opened(self.record_factory(**self.changed))
+        if not waits and not self.rows:
+            self._open()
         if count > 1:
             self.flight.advance((count - 1) * STEP, self.sticks)
             self._stand()
@@ -196,8 +235,8 @@ class Rehearsal:
             self._wait(count, row_due)
             return
         self.top = max(self.top, self.reading.height_m)
-        if self.recorder is not None and (row_due or self.over):
-            self.recorder.write(self.reading)
+        if row_due or self.over:
+            self._write(self.reading)
         if self.seconds is not None and self.flight.time >= self.seconds - 1e-9:
             self.flight.finish(Ending.TIME_UP, f"Still flying after {self.flight.time:.0f} s.")
         if self.over:
@@ -215,18 +254,27 @@ class Rehearsal:
         self.waited += count
         if row_due:
             self.in_hand.append(self.reading)
-        if self.held and self.pilot is not None and self.waited * STEP >= HOLD - 1e-9:
+        goes = self.pilot is not None or self.repeats is not None
+        if self.held and goes and self.waited * STEP >= HOLD - 1e-9:
             self.release()
 
-    def _opened(self, recorder: Recorder) -> Recorder:
-        """Starts with the last moments in the hand, their time counted back from the throw."""
-        if self.handed:
-            self._note_hand_over(recorder)
+    def _open(self) -> None:
+        """Starts the record with the last moments in the hand, their time counted back from the
+        throw."""
+        if self.record_factory is not None:
+            self.recorder = self.record_factory(**self.changed)
+            self.recorder.meta["seed"] = self.flight.seed
+            if self.handed:
+                self._note_hand_over(self.recorder)
         row = RECORD_EVERY * STEP
         for k, reading in enumerate(self.in_hand):
-            recorder.write(reading._replace(time_s=(k - len(self.in_hand)) * row))
-        recorder.write(self.reading)
-        return recorder
+            self._write(reading._replace(time_s=(k - len(self.in_hand)) * row))
+        self._write(self.reading)
+
+    def _write(self, reading) -> None:
+        self.rows.extend(reading)
+        if self.recorder is not None:
+            self.recorder.write(reading)
 
     def _note_hand_over(self, recorder: Recorder) -> None:
         """Sticks go to others than the record's pilot, or back to that one."""

@@ -34,6 +34,8 @@ def edits(before: Airframe, now: Airframe) -> list[Edit]:
                     Edit(("items", name, "mass"), item.mass, u.masses),
                     Edit(("items", name, "aft"), item.aft, u.lengths),
                 ]
+                aside = ("right", item.right), ("up", item.up)
+                found += [Edit(("items", name, k), at, u.lengths) for k, at in aside if at]
             continue
         found += _differing(before, now, ("items", name, "aft"), u.lengths)
         found += _differing(before, now, ("items", name, "mass"), u.masses)

@@ -139,6 +139,11 @@ class BenchPanel:
             else:
                 self.app.show(WriteScreen)
 
+    def use(self, setup: Setup) -> None:
+        """A set-up that comes from elsewhere, in place of the one in use; flown at once."""
+        self.bench.setups[self.bench.at] = setup
+        self._fly()
+
     def kept(self, path: Path, note: str) -> None:
         """The set-up in use has been written, to the file of that path or to an own copy of it."""
         self.note = note

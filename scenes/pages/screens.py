@@ -41,6 +41,9 @@ class Screen:
         """(Pose, View) to be drawn behind the page; None for the flight as it stands."""
         return None
 
+    def draw_beside(self) -> None:
+        """Into the scene's own canvas, once that is drawn."""
+
     def page(self) -> Page:
         """What the sheet shows now."""
         raise NotImplementedError

@@ -15,6 +15,7 @@ from firstthrow.scenes.flight.eyes import TURN_RATE
 from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
+from firstthrow.scenes.window.aftermath import Aftermath
 from firstthrow.scenes.window.launching import Launching
 from firstthrow.scenes.window.schooling import Schooling
 from firstthrow.scenes.words import placing
@@ -70,12 +71,13 @@ class Aids:
         self.away = 0.0  # [m] from the eye to the airframe
         self.launching = Launching(app, settings)
         self.schooling = Schooling(app, settings)
+        self.after = Aftermath(app, settings.unseen)
         self.starved = -math.inf  # [s] of flight when the receiver last had too little voltage
         app.window.push_handlers(on_mouse_drag=self._drag, on_mouse_scroll=self._scroll)
 
     def act(self, action: str) -> bool:
         """Whether the action is done; others go on to the window."""
-        if self.schooling.act(action) or self.launching.act(action):
+        if self.schooling.act(action) or self.launching.act(action) or self.after.act(action):
             return True
         if action == "streamer":
             self.streamer_shown = not self.streamer_shown
@@ -95,7 +97,7 @@ class Aids:
         return True
 
     def card(self) -> Card | None:
-        return self.schooling.card() or self.launching.card()
+        return self.schooling.card() or self.launching.card() or self.after.card()
 
     @property
     def corner(self) -> str:
@@ -122,7 +124,14 @@ class Aids:
         self.schooling.frame()
         self._look_round(wall_seconds)
         self._keep_track()
+        self.after.frame()
         self.sound.hear(self._voice())
+
+    def keep_outline(self) -> None:
+        """The flight that has ended is the tracing of the next, however short it was."""
+        if len(self.track) > 1:
+            self.last = Last(self.track, self.mesh, "the throw before")
+            self.tracing_shown = True
 
     def draw(self, view: View, pose: Pose) -> None:
         """Over the finished scene, in the same canvas."""
@@ -205,6 +214,7 @@ class Aids:
         gl.glViewport(0, 0, canvas.width, canvas.height)
 
     def close(self) -> None:
+        self.after.close()
         self.sound.close()
 
     def _draw_tracing(self, last: Last, view: View, canvas) -> None:

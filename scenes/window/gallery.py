@@ -84,6 +84,7 @@ def flight_pages(airframe, field, folder: Path, size: tuple[int, int]) -> Iterat
         while not rehearsal.over and rehearsal.flight.time < 60.0:
             app.frame(0.2)
         yield _kept(app, folder, "flight-over")
+        yield from _after_a_flight(app, folder)
     finally:
         app.close()
 
@@ -114,6 +115,21 @@ def _wait(page: ExercisesScreen) -> None:
     while page.work:
         sleep(FRAME)
         page.frame(FRAME, Sticks())
+
+
+def _after_a_flight(app, folder: Path) -> Iterator[str]:
+    """Its cause on the card, and its last seconds again, slowly; worked out here and now."""
+    after = app.aids.after
+    after.explaining.work_out(after.flown())
+    yield _kept(app, folder, "flight-explained")
+    app.act("look_back")
+    for share in (0.3, 0.8):
+        screen = app.screen
+        screen.replay.seek(screen.start + share * (screen.end - screen.start))
+        screen.paused = True
+        app.frame(FRAME)
+        yield _kept(app, folder, f"looking-back-{share:.0%}".rstrip("%"))
+    app.leave()
 
 
 def _kept(app, folder: Path, name: str) -> str:

@@ -80,8 +80,7 @@ class App:
         self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
         self.window = open_window(size, settings.unseen)
         load_fonts()
-        renderer = self.window.context.get_info().get_renderer()
-        self.renderer = renderer
+        self.renderer = renderer = self.window.context.get_info().get_renderer()
         self.least_frame = 1.0 / 60.0 if is_software(renderer) else FASTEST
         self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
         hand = airframe.launch.hand if self.facts.kind == "hand" else None
@@ -174,6 +173,8 @@ class App:
         if self.screen is None:
             self.aids.draw(view, pose)
             edges = self.aids.edges(view, pose)
+        else:
+            self.screen.draw_beside()
         self.canvas.show(edges)
         if self.screen is not None:
             self.screen.draw()

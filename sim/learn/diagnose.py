@@ -32,9 +32,8 @@ from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.circumstances import SLIPS, WIDE, Circumstance, circumstances
 from firstthrow.sim.learn.hands_seen import hands_seen
 from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
-from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.band import limits_verdict
-from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict
 
 UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
@@ -127,19 +126,13 @@ def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
     return Fit(float(-0.5 * left - 0.5 * spread), at, np.linalg.inv(inverse))
 
 
-@once_for(4)
-def _subject(airframe: Airframe, field: Field) -> Subject:
-    """One for all flights of an evening."""
-    return Subject(airframe, field)
-
-
 class Examined:
     """One record, and what causes leave of it."""
 
     def __init__(
         self, record: Record, airframe: Airframe, field: Field, noise: np.ndarray | None
     ) -> None:
-        self.subject = _subject(airframe, field)
+        self.subject = subject_of(airframe, field)  # one for all flights of an evening
         self.seen = Seen(record, self.subject, UNTIL, noise)
         self.unknowns = [one for one in self.subject.unknowns if one.what not in PASSED_OVER]
         self.unsure = (0.0, 0.0) if noise is None else (float(noise[0, 0]), float(noise[0, 6]))
