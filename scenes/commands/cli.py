@@ -37,7 +37,7 @@ from firstthrow.scenes.commands import (
     weigh,
 )
 from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser, say
-from firstthrow.scenes.commands.showing import guide, hands, proof
+from firstthrow.scenes.commands.showing import evening, guide, hands, proof
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -120,6 +120,7 @@ def _parser() -> argparse.ArgumentParser:
     faults.add(commands)
     odds.add(commands)
     hands.add(commands)
+    evening.add(commands)
     check.add(commands)
     benchsheet.add(commands)
     plan.add(commands)

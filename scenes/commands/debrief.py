@@ -224,6 +224,28 @@ def lesson_lines(record) -> list[str]:
     return [told] if told else []
 
 
+def flight_in_short(path: Path, record, causes: dict) -> list[str]:
+    """An earlier flight: how it went, and why."""
+    from firstthrow.sim.learn.sentence import verdict
+
+    why = reason_lines(path, record, causes)[:1]
+    return [f"{path.name}: {verdict(record)}", *(f"   {line}" for line in why)]
+
+
+def reason_lines(path: Path, record, causes: dict) -> list[str]:
+    """Why it went as it did; nothing of a flight that was over at once. `causes`: what is known
+    already, by path."""
+    from firstthrow.sim.flight.refly import NoSource, described
+    from firstthrow.sim.learn.aftermath.said import reasons
+    from firstthrow.sim.learn.why import why
+
+    found = causes[path].found if path in causes else why(record)
+    try:
+        return reasons(found, described(record)) if found else []
+    except NoSource:
+        return []
+
+
 def finding_lines(record) -> list[str]:
     """Each finding behind a mark of how bad it is."""
     from firstthrow.sim.learn.debrief import findings

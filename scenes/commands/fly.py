@@ -14,8 +14,10 @@ from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.debrief import (
     finding_lines,
+    flight_in_short,
     lesson_lines,
     own_hands_lines,
+    reason_lines,
     write_page,
 )
 from firstthrow.scenes.commands.output import TABLES, add_force, problems, taken
@@ -112,7 +114,7 @@ def run(chosen: argparse.Namespace) -> int:
                 _fly_unseen(chosen, flown, flown_field, pilot, records)
     finally:
         records.close()
-    return _tell_flight(records.paths, chosen.json)
+    return _tell_flight(records.paths, chosen.json, records.causes)
 
 
 def _check_unseen(chosen: argparse.Namespace) -> None:
@@ -145,6 +147,7 @@ def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, loo
         fault=chosen.fault or "",
         relief=relief,
         settings=looks,
+        causes=records.causes,
     )
 
 
@@ -188,6 +191,7 @@ class _Records:
         self.meta["airframe_file"] = str(find("airframes", chosen.airframe).resolve())
         self.meta["field_file"] = str(find("fields", chosen.field).resolve())
         self.recorders: list[Recorder] = []
+        self.causes: dict = {}  # by path, those that the window has found
 
     @property
     def paths(self) -> list[Path]:
@@ -349,8 +353,9 @@ def _stopping_cleanly() -> Iterator[None]:
         signal.signal(signal.SIGTERM, before)
 
 
-def _tell_flight(paths: list[Path], as_json: bool) -> int:
-    """Prints the last flight that left the hand, if any did, with its debrief and plot page."""
+def _tell_flight(paths: list[Path], as_json: bool, causes: dict) -> int:
+    """Prints the flights that left the hand, if any did: the earlier ones in short, the last with
+    its debrief and plot page. `causes`: those that are known, by path."""
     from firstthrow.sim.flight.flown import Summary, summary
     from firstthrow.sim.flight.outcome import Ending, Outcome
     from firstthrow.sim.flight.record import load
@@ -369,22 +374,14 @@ def _tell_flight(paths: list[Path], as_json: bool) -> int:
         _print_json(outcome, numbers, str(path))
     else:
         figures = ", ".join(numbers.words(record.units))
-        told = [*lesson_lines(record), *_reasons(record), *finding_lines(record)]
+        earlier = [line for one in flown[:-1] for line in flight_in_short(*one, causes)]
+        why = reason_lines(path, record, causes)
+        told = [*earlier, *lesson_lines(record), *why, *finding_lines(record)]
         told += [*own_hands_lines(record), figures]
         print("\n".join([*told, f"Record: {path}"]))
     if flown:
         write_page(record, path.with_suffix(".png"))
-    for earlier, _ in flown[:-1]:
-        say(f"Earlier flight: firstthrow debrief {earlier}")
     return FAILED if outcome.word is Ending.DIVERGED else DONE
-
-
-def _reasons(record) -> list[str]:
-    """Why it went as it did; nothing of a flight that was over at once."""
-    from firstthrow.sim.learn.why import lines, why
-
-    found = why(record)
-    return lines(found, record.units) if found else []
 
 
 def _print_json(outcome, numbers, record: str | None) -> None:

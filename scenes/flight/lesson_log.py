@@ -65,3 +65,11 @@ def evening(flown: list[Kept], now: datetime) -> list[Kept]:
 def row(flown: list[Kept], lesson: str) -> int:
     """How often that lesson was passed in a row, up to the last time it was flown."""
     return in_a_row([one.passed for one in flown if one.lesson == lesson])
+
+
+def passed() -> list[str]:
+    """Lessons that were passed at least once; none where nothing is kept or can be read."""
+    try:
+        return sorted({one.lesson for one in kept() if one.passed})
+    except (OSError, ValueError):
+        return []

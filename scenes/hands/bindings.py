@@ -35,6 +35,7 @@ BINDINGS = (
     Binding("look_back", "_1", "after a flight: see it again, slowly, with its forces"),
     Binding("put_right", "_2", "after a flight: the same throw, put right"),
     Binding("to_bench", "_3", "after a flight: what puts it right, to the airframe file"),
+    Binding("evening", "_4", "all flights of today on one page"),
     Binding("hand_over", "O", "simulated hands take the sticks, or give them back"),
     Binding("pause", "P", "pause, and go on"),
     Binding("slower", "T", "slow motion: full, half, quarter"),

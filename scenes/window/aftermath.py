@@ -97,7 +97,9 @@ class Aftermath:
         keys = (
             f"{key_words('look_back')}: see it slowly.  "
             f"{key_words('put_right')}: {self.put_right_words}.",
-            f"{key_words('to_bench')}: to the airframe's file.  {back}",
+            f"{key_words('to_bench')}: to the airframe's file.  "
+            f"{key_words('evening')}: all flights of today.",
+            back,
         )
         note = (self.note,) if self.note else ()
         return usual._replace(lines=(text, *told, *note, *keys), small=(figures,))
@@ -171,7 +173,7 @@ class Aftermath:
             return None
         plan = planned(self.app.sound[0])
         thrown = flying.throw or planned(flying.airframe)
-        back = {name: getattr(plan, name) for name in cure.as_planned if name != "throttle"}
+        back = {name: getattr(plan, name) for name in cure.as_planned if hasattr(plan, name)}
         record = flying.record()
         early = record.column("throttle")[record.column("time_s") >= 0.0]
         throttle = float(early[0]) if len(early) else 0.0

@@ -8,6 +8,7 @@ from pyglet.window import key
 from firstthrow.scenes.hands.bindings import HELD, NOW
 from firstthrow.scenes.pages.devices import DeviceScreen
 from firstthrow.scenes.pages.drill_screen import DrillScreen
+from firstthrow.scenes.pages.evening_screen import EveningScreen
 from firstthrow.scenes.pages.exercises_screen import ExercisesScreen
 from firstthrow.scenes.pages.keys_page import KeysScreen
 from firstthrow.scenes.pages.lessons_screen import LessonsScreen
@@ -21,6 +22,7 @@ SCREENS = {
     "keys": KeysScreen,
     "exercises": ExercisesScreen,
     "lessons": LessonsScreen,
+    "evening": EveningScreen,
 }
 BESIDE = frozenset(("bigger", "smaller", "low_rates", "motor_off"))  # work with a page open, too
 HELPING = BESIDE | {"help", "quit", *SCREENS}  # and all that work with the keys' own page open

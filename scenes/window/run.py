@@ -19,17 +19,23 @@ def run(
     fault="",
     settings=None,
     relief=None,
+    causes=None,
 ) -> list:
     """Opens the window and flies until the person leaves; the finished flights, in order.
 
     `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
     is who takes over from the thumbs when a key hands the sticks over. Each
     flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
-    and `fault` where a fault card changed it. Raises ValueError for a launch that the airframe
+    and `fault` where a fault card changed it. What was found of their causes goes into
+    `causes`, by record. Raises ValueError for a launch that the airframe
     does not have, pyglet's errors without a usable display.
     """
     rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
     rehearsal.relief = relief
     app = App(rehearsal, hands, fault=fault, settings=settings or Settings())
-    app.loop()
+    try:
+        app.loop()
+    finally:
+        if causes is not None:
+            causes.update(app.aids.after.causes)
     return rehearsal.finished

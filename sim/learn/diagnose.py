@@ -32,6 +32,7 @@ from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.circumstances import SLIPS, WIDE, Circumstance, circumstances
 from firstthrow.sim.learn.hands_seen import hands_seen
 from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.learn.causes import SOUND
+from firstthrow.sim.learn.cure import OF_THE_THROW, SURE
 from firstthrow.sim.learn.diagnose import Diagnosis
 from firstthrow.sim.study.advice.changes import ballasted
 from firstthrow.sim.study.band.band import limits_verdict
@@ -19,15 +20,7 @@ from firstthrow.sim.study.faults import FAULTS
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
 
-SURE = 0.5  # chance from which a cause is put right
 SPARE = 0.01  # of the chord ahead of the rear limit
-THROWN = {  # what of the throw is put back to the plan
-    "slow-throw": ("speed",),
-    "steep-throw": ("pitch",),
-    "rolled-throw": ("bank", "roll_rate"),
-    "low-throttle": ("throttle",),
-    "high-throttle": ("throttle",),
-}
 BALANCED = (BalanceVerdict.TOO_FAR_AFT, BalanceVerdict.BEHIND_NEUTRAL_POINT)
 
 
@@ -57,8 +50,8 @@ def remedy(found: Diagnosis | None, subject: Subject) -> Remedy:
         return _balanced(subject)
     if name == SOUND or first.chance < SURE:
         return Remedy("", airframe)
-    if name in THROWN:
-        return Remedy("as planned", airframe, (name,), THROWN[name])
+    if name in OF_THE_THROW:
+        return Remedy("as planned", airframe, (name,), (OF_THE_THROW[name],))
     if name in FAULTS:
         return Remedy("put right", airframe, (name, *first.alike))
     return Remedy("", airframe)

@@ -57,11 +57,20 @@ def _as_planned(record: Record, airframe: Airframe) -> str:
     )
 
 
+def reasons(found: Diagnosis, airframe: Airframe) -> list[str]:
+    """As `why.lines`, the first with its number in lengths that a ruler has, where it has one."""
+    return [_headline(found, airframe), *lines(found, airframe.units)[1:]]
+
+
 def cause(found: Diagnosis, airframe: Airframe) -> str:
-    """The cause in one sentence, with its number in lengths that a ruler has, where it has one."""
+    """The cause in one sentence, with that number."""
+    told = _headline(found, airframe).removeprefix("Why: ")
+    return told[0].upper() + told[1:]
+
+
+def _headline(found: Diagnosis, airframe: Airframe) -> str:
     first, units = found.first, airframe.units
-    told = lines(found, units)[0].removeprefix("Why: ")
-    told = told[0].upper() + told[1:]
+    told = lines(found, units)[0]
     if first.name in FAULTS:
         number = in_lengths(first.name, airframe)
         return f"{told} {number}".rstrip()

@@ -1,0 +1,319 @@
+"""The flights of one evening on one page: what improved, what keeps happening, what to do next.
+
+What improved is the later half of the flights against the earlier one, told only where luck alone
+would do it less than one time in five (Fisher's exact test of a count; a rank-sum test, Mann and
+Whitney's, of a figure). What keeps happening was in two flights at least, and in a quarter.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+from typing import NamedTuple
+
+from scipy.stats import fisher_exact, mannwhitneyu
+
+from firstthrow.sim.answer import Answer
+from firstthrow.sim.flight.flown import flown
+from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.record import Record, RecordError, load
+from firstthrow.sim.learn.causes import SOUND
+from firstthrow.sim.learn.compare import NUMBERS, numbers, show
+from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.diagnose import Diagnosis
+from firstthrow.sim.learn.finding import Kind
+from firstthrow.sim.learn.school.lessons import BY_NAME, LESSONS, after
+from firstthrow.sim.learn.sentence import often, verdict
+from firstthrow.sim.learn.why import lines
+from firstthrow.sim.study.faults import FAULTS
+from firstthrow.sim.study.verdict import BalanceVerdict
+
+LUCK = 0.2  # chance below which a change is told
+SHARE = 0.25  # of the flights: what keeps happening
+LEAST = 4  # flights, for a trend
+THROWS = {
+    "slow-throw": "thrown too slowly",
+    "steep-throw": "thrown too steeply, or nose down",
+    "rolled-throw": "thrown with a bank",
+    "low-throttle": "too little throttle at the throw",
+    "high-throttle": "more throttle than planned at the throw",
+    "up-held": "the stick held back at the throw",
+    "gust-at-release": "a gust at the release",
+}
+TROUBLES = {
+    Kind.STALLED: "it stalled",
+    Kind.SLOW: "it flew close to the stall",
+    Kind.RAN_OUT: "a surface ran out of travel",
+    Kind.FULL_STICK: "the stick was at its end",
+    Kind.PITCHED_UP: "it raised its nose by itself",
+    Kind.HEIGHT_LOST: "it sank at the throw",
+    Kind.STEEP: "it banked steeply",
+    Kind.BLOWN_BACK: "a surface lagged behind",
+    Kind.SAGGED: "a voltage sagged",
+    Kind.OVER_CURRENT: "a current went over its rating",
+    Kind.BENT: "the board came near its strength",
+    Kind.CUT_OUT: "a controller cut out",
+}
+FIGURES = ("height_lost_m", "least_stall_margin_percent", "most_bank_deg", "bank_wander_deg")
+
+
+class Kept(NamedTuple):
+    """A record and its file."""
+
+    path: Path
+    record: Record
+
+    @property
+    def when(self) -> datetime:
+        return datetime.fromisoformat(self.record.meta["created"])
+
+
+@dataclass(frozen=True)
+class FlightTold(Answer):
+    """`cause`: in one sentence, empty where it was not looked for or the record does not tell."""
+
+    record: str
+    when: str
+    airframe: str
+    outcome: Ending | None
+    survived: bool
+    flight_time_s: float
+    verdict: str
+    cause: str
+    cause_name: str
+
+
+@dataclass(frozen=True)
+class Often(Answer):
+    """What keeps happening, in how many flights."""
+
+    what: str
+    flights: int
+
+
+@dataclass(frozen=True)
+class Evening(Answer):
+    """`improved`, `worse`: sentences; `next`: the next exercise, and why. `remarks`: what could
+    not be read, and what was left out."""
+
+    day: str
+    flights: tuple[FlightTold, ...]
+    survived: int
+    causes: tuple[Often, ...]
+    keeps: tuple[Often, ...]
+    improved: tuple[str, ...]
+    worse: tuple[str, ...]
+    next: str
+    hands: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+def kept_in(folder: Path, day: date | None = None) -> tuple[list[Kept], date | None, list[str]]:
+    """Records of a day in a folder, in order of time; without a day, of the last on which something
+    was flown. What cannot be read is told."""
+    found, remarks = [], []
+    for path in sorted(folder.glob("*.csv")):
+        try:
+            record = load(path)
+            one = Kept(path, record)
+            when = one.when
+        except (RecordError, KeyError, TypeError, ValueError) as error:
+            why = str(error) if isinstance(error, RecordError) else "no sidecar says when"
+            remarks.append(f"{path.name} is left out: {why.removeprefix(f'{path}: ')}")
+            continue
+        if flown(record).time.size > 1:
+            found.append((when.replace(tzinfo=None), path.name, one))
+    ordered = [one for *_, one in sorted(found, key=lambda entry: entry[:2])]
+    if day is None and ordered:
+        day = ordered[-1].when.date()
+    return [one for one in ordered if one.when.date() == day], day, remarks
+
+
+def evening(
+    kept: Sequence[Kept],
+    day: date | None,
+    causes: Mapping[Path, Diagnosis | None],
+    hands: Sequence[str] = (),
+    passed: Sequence[str] = (),
+    remarks: Sequence[str] = (),
+) -> Evening:
+    """`causes`: of the records that were diagnosed; `hands`: what was measured of the person's;
+    `passed`: lessons passed so far."""
+    told = [_told(one, causes.get(one.path)) for one in kept]
+    found = Counter(one.cause_name for one in told if one.cause_name not in ("", SOUND))
+    keeps = _keeps(kept)
+    better, worse = _changed([one.record for one in kept])
+    return Evening(
+        day=day.isoformat() if day else "",
+        flights=tuple(told),
+        survived=sum(one.survived for one in told),
+        causes=tuple(Often(words(name), count) for name, count in found.most_common()),
+        keeps=tuple(keeps),
+        improved=tuple(better),
+        worse=tuple(worse),
+        next=_next(told, found, kept, passed),
+        hands=tuple(hands),
+        remarks=tuple(remarks),
+    )
+
+
+def words(name: str) -> str:
+    """A cause, as one of several that are counted."""
+    if name in THROWS:
+        return THROWS[name]
+    if name in FAULTS:
+        return FAULTS[name].cause
+    return BALANCE if name == "balance" else name.replace("-", " ")
+
+
+BALANCE = "the balance of the file itself"
+
+
+def _told(one: Kept, found: Diagnosis | None) -> FlightTold:
+    record, name, cause = one.record, "", ""
+    if found is not None:
+        name = found.first.name
+        if name == SOUND and found.balance is not BalanceVerdict.OK:
+            name = "balance"
+        cause = lines(found, record.units)[0].removeprefix("Why: ")
+        cause = cause[0].upper() + cause[1:]
+    outcome = record.outcome
+    return FlightTold(
+        record=str(one.path),
+        when=f"{one.when:%H:%M}",
+        airframe=str(record.meta.get("airframe", "")),
+        outcome=outcome.word if outcome else None,
+        survived=outcome is not None and outcome.word.survived,
+        flight_time_s=float(flown(record).time[-1]),
+        verdict=verdict(record),
+        cause=cause,
+        cause_name=name,
+    )
+
+
+def _keeps(kept: Sequence[Kept]) -> list[Often]:
+    """Troubles by how many flights had them, the most frequent first."""
+    counts: Counter = Counter()
+    for one in kept:
+        counts.update({f.kind for f in findings(one.record) if f.is_trouble and f.kind in TROUBLES})
+    least = max(2.0, SHARE * len(kept))
+    return [Often(TROUBLES[k], count) for k, count in counts.most_common() if count >= least]
+
+
+def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
+    """What is better, and what is worse, in the later half of the flights."""
+    better: list[str] = []
+    worse: list[str] = []
+    if len(records) < LEAST:
+        return better, worse
+    half = len(records) // 2
+    first, last = records[:half], records[half:]
+    alive = [sum(_survived(one) for one in part) for part in (first, last)]
+    table = [[alive[0], len(first) - alive[0]], [alive[1], len(last) - alive[1]]]
+    if fisher_exact(table).pvalue < LUCK:
+        text = f"In one piece: {alive[0]} of the first {len(first)}, {alive[1]} of the last"
+        (better if alive[1] * len(first) > alive[0] * len(last) else worse).append(
+            f"{text} {len(last)}."
+        )
+    units = records[-1].units
+    for number in NUMBERS:
+        if number.key not in FIGURES:
+            continue
+        sides = [[_figure(one, number.key) for one in part] for part in (first, last)]
+        sides = [[value for value in side if value is not None] for side in sides]
+        if min(map(len, sides)) < 2 or len({*sides[0], *sides[1]}) < 2:
+            continue
+        if mannwhitneyu(*sides).pvalue >= LUCK:
+            continue
+        was, now = (sorted(side)[len(side) // 2] for side in sides)
+        if was == now:
+            continue
+        (better if (now - was) * number.better > 0 else worse).append(
+            f"{number.words[0].upper()}{number.words[1:]}: {show(number, was, units)} in the first "
+            f"half, {show(number, now, units)} in the last."
+        )
+    return better, worse
+
+
+def _figure(record: Record, key: str) -> float | None:
+    found = numbers(record)
+    return None if found is None else float(getattr(found, key))
+
+
+def _survived(record: Record) -> bool:
+    return record.outcome is not None and record.outcome.word.survived
+
+
+def _next(
+    told: Sequence[FlightTold], found: Counter, kept: Sequence[Kept], passed: Sequence[str]
+) -> str:
+    """One thing to do: what is wrong with the airframe first, then the throw, then what the hands
+    can learn."""
+    if not told:
+        return f"Fly: {BY_NAME[LESSONS[0].name].aim}"
+    lost = Counter(one.cause_name for one in told if not one.survived and one.cause_name)
+    for name, count in [*lost.most_common(), *found.most_common()]:
+        if name == "balance":
+            return "Balance it first: firstthrow check says where, and what moves it there."
+        if name in FAULTS and name not in THROWS:
+            return (
+                f"Before the next throw, on the ground: {FAULTS[name].found} (so {often(count)})."
+            )
+        if name in THROWS:
+            return f"The launch drill (F6): five throws, {THROWS[name]} {often(count)}."
+    alive = sum(one.survived for one in told)
+    stalled = sum(
+        any(f.kind in (Kind.STALLED, Kind.SLOW) and f.is_trouble for f in findings(one.record))
+        for one in kept
+    )
+    if alive < 0.7 * len(told):
+        lesson = LESSONS[0]
+    elif stalled >= max(2.0, SHARE * len(told)):
+        lesson = BY_NAME["straight"]
+    else:
+        done = [one.name for one in LESSONS if one.name in passed]
+        lesson = after(done[-1]) if done else LESSONS[0]
+    return f"Lesson (F10), {lesson.title[0].lower()}{lesson.title[1:]}: {lesson.aim}"
+
+
+def text(found: Evening) -> list[str]:
+    """The same for people, a line each; also where there is little or nothing to tell."""
+    if not found.flights:
+        day = f" on {found.day}" if found.day else ""
+        return [f"Nothing was flown{day}.", *found.remarks]
+    count = len(found.flights)
+    flights = "1 flight" if count == 1 else f"{count} flights"
+    told = [f"{found.day}: {flights}, {found.survived} in one piece.", ""]
+    for one in found.flights:
+        told.append(f"{one.when}  {one.airframe}, {one.flight_time_s:.0f} s: {one.verdict}")
+        if one.cause:
+            told.append(f"       {one.cause}")
+    for title, sentences in sections(found):
+        told += ["", title, *(f"   {sentence}" for sentence in sentences)]
+    return told
+
+
+def sections(found: Evening) -> list[tuple[str, list[str]]]:
+    """Titles with their sentences."""
+    few = len(found.flights) < LEAST
+    none = (
+        f"Too few flights to tell: {LEAST} at the least." if few else "Nothing that luck cannot do."
+    )
+    keeps = [f"{one.what}: {_flights(one.flights)}" for one in found.causes if one.flights > 1]
+    keeps += [f"{one.what}: {_flights(one.flights)}" for one in found.keeps]
+    parts = [
+        ("What improved", list(found.improved) or [none]),
+        ("What got worse", list(found.worse)),
+        ("What keeps happening", keeps or ["Nothing more than once."]),
+        ("Your hands", list(found.hands)),
+        ("Next", [found.next]),
+        ("Left out", list(found.remarks)),
+    ]
+    return [(title, sentences) for title, sentences in parts if sentences]
+
+
+def _flights(count: int) -> str:
+    return "1 flight" if count == 1 else f"{count} flights"

@@ -1,0 +1,130 @@
+"""The flights of an evening on one page, from made-up evenings with known trends."""
+
+from __future__ import annotations
+
+import json
+from datetime import date, datetime, timedelta
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+from bodies import shipped
+
+from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.config import find, load_field
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
+from firstthrow.sim.learn.aftermath.evening import Evening, Kept, evening, text
+from firstthrow.sim.learn.diagnose import Diagnosis, Likely
+from firstthrow.sim.paper.evening import page
+from firstthrow.sim.paper.page import Words
+from firstthrow.sim.study.verdict import BalanceVerdict
+
+FIELD = load_field(find("fields", "water-meadow"))
+DAY = date(2026, 5, 14)
+
+
+@lru_cache
+def flight(back: float = 0.0) -> Record:
+    """A second and a half, hands off, or with the stick held back."""
+    rows = Rows()
+    made = fly(shipped(), FIELD, lambda _: Sticks(pitch=back, throttle=0.78), 1.5, record=rows)
+    return rows.record(made.columns, sidecar(shipped(), flight_meta(FIELD, launch="hand")))
+
+
+def kept(number: int, word: Ending, back: float = 0.0) -> Kept:
+    one = flight(back)
+    when = datetime(2026, 5, 14, 18, number).astimezone()
+    outcome = {"word": word, "text": f"{word.sentence}."}
+    meta = {**one.meta, "created": when.isoformat(), "outcome": outcome}
+    return Kept(Path(f"{number}.csv"), Record(one.columns, one.rows, meta))
+
+
+def because(name: str) -> Diagnosis:
+    first = Likely(name, 0.9, 0.1, "roll rate", 1.0, (), "")
+    return Diagnosis((first,), (), BalanceVerdict.OK, 1.5)
+
+
+def of(words: list[Ending], causes: dict[int, str] | None = None, **more) -> Evening:
+    flights = [kept(k, word) for k, word in enumerate(words)]
+    found = {Path(f"{k}.csv"): because(name) for k, name in (causes or {}).items()}
+    return evening(flights, DAY, found, **more)
+
+
+LOST, WHOLE = Ending.BROKE, Ending.LANDED
+
+
+def test_what_improved_is_told_where_luck_would_hardly_do_it():
+    found = of([LOST] * 4 + [WHOLE] * 4)
+    assert found.survived == 4
+    assert found.improved == ("In one piece: 0 of the first 4, 4 of the last 4.",)
+    assert found.worse == ()
+    turned = of([WHOLE] * 4 + [LOST] * 4)
+    assert (turned.improved, len(turned.worse)) == ((), 1)
+    assert of([LOST, WHOLE] * 4).improved == ()
+    assert of([LOST, LOST, WHOLE]).improved == ()
+
+
+def test_causes_are_counted_and_the_airframe_comes_before_the_hands():
+    found = of([LOST, LOST, WHOLE, LOST], {0: "reversed-roll", 1: "reversed-roll", 2: "slow-throw"})
+    assert [(one.what, one.flights) for one in found.causes] == [
+        ("the roll stick works the wrong way round", 2),
+        ("thrown too slowly", 1),
+    ]
+    assert found.next.startswith("Before the next throw, on the ground: stick right")
+    assert "launch drill" in of([LOST, LOST], {0: "slow-throw", 1: "slow-throw"}).next
+
+
+def test_without_a_cause_the_next_lesson_follows_those_that_were_passed():
+    assert "first ten seconds" in of([WHOLE] * 3).next
+    assert "turn right" in of([WHOLE] * 3, passed=["first-ten", "left"]).next
+
+
+def test_what_happens_again_and_again_is_told():
+    flights = [kept(k, LOST, 1.0) for k in range(3)] + [kept(3, WHOLE)]
+    told = {one.what: one.flights for one in evening(flights, DAY, {}).keeps}
+    assert told["the stick was at its end"] == 3
+
+
+@pytest.mark.parametrize("count", [0, 1, 40])
+def test_a_page_of_any_number_of_flights(count):
+    """Nothing lies over anything else: lines of a column are a line apart, none under the edge."""
+    found = of([WHOLE] * count)
+    words = [part for part in page(found, "back").parts if isinstance(part, Words)]
+    assert min(one.y for one in words) >= 8.0
+    for column in (True, False):
+        heights = sorted(one.y for one in words if (one.x > 160.0) is column and one.y > 10.0)
+        assert all(np.diff(heights) > 2.4)
+    told = text(found)
+    assert told[0] == ("Nothing was flown on 2026-05-14." if count == 0 else told[0])
+    if count == 1:
+        assert told[0] == "2026-05-14: 1 flight, 1 in one piece."
+
+
+def test_the_command_reads_a_folder_and_leaves_it_as_it_is(tmp_path, capsys):
+    """Broken records are named; another day is left out."""
+    one = flight()
+    for name in ("a", "b"):
+        recorder = Recorder(tmp_path / f"{name}.csv", shipped(), flight_meta(FIELD, launch="hand"))
+        for row in one.rows:
+            recorder.write(row.tolist())
+        recorder.close(None)
+    side = tmp_path / "a.json"
+    meta = json.loads(side.read_text())
+    meta["created"] = (datetime.now().astimezone() - timedelta(days=3)).isoformat()
+    side.write_text(json.dumps(meta))
+    (tmp_path / "torn.csv").write_text("no record\n")
+    before = {path.name: path.read_bytes() for path in tmp_path.iterdir()}
+    out = tmp_path.parent / f"{tmp_path.name}.pdf"
+    assert main(["evening", str(tmp_path), "--quick", "--json", "--plot", str(out)]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert [Path(one["record"]).name for one in told["flights"]] == ["b.csv"]
+    assert "torn.csv is left out" in told["remarks"][0]
+    assert out.read_bytes().startswith(b"%PDF")
+    assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+    assert main(["evening", str(tmp_path / "nowhere")]) == 2
+    assert main(["evening", str(tmp_path), "--quick", "--day", "2001-01-01"]) == 0
+    assert capsys.readouterr().out.startswith("Nothing was flown on 2001-01-01.")
