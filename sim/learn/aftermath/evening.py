@@ -122,7 +122,7 @@ def kept_in(folder: Path, day: date | None = None) -> tuple[list[Kept], date | N
             when = one.when
         except (RecordError, KeyError, TypeError, ValueError) as error:
             why = str(error) if isinstance(error, RecordError) else "no sidecar says when"
-            remarks.append(f"{path.name} is left out: {why.removeprefix(f'{path}: ')}")
+            remarks.append(f"{path.name} is left out: {why.removeprefix(f'{path}: ')}.")
             continue
         if flown(record).time.size > 1:
             found.append((when.replace(tzinfo=None), path.name, one))
@@ -259,9 +259,8 @@ def _next(
         if name == "balance":
             return "Balance it first: firstthrow check says where, and what moves it there."
         if name in FAULTS and name not in THROWS:
-            return (
-                f"Before the next throw, on the ground: {FAULTS[name].found} (so {often(count)})."
-            )
+            where = f"on the ground ({often(count)} today)"
+            return f"Before the next throw, {where}: {FAULTS[name].found}."
         if name in THROWS:
             return f"The launch drill (F6): five throws, {THROWS[name]} {often(count)}."
     alive = sum(one.survived for one in told)
@@ -304,6 +303,7 @@ def sections(found: Evening) -> list[tuple[str, list[str]]]:
     )
     keeps = [f"{one.what}: {_flights(one.flights)}" for one in found.causes if one.flights > 1]
     keeps += [f"{one.what}: {_flights(one.flights)}" for one in found.keeps]
+    keeps = [f"{line[0].upper()}{line[1:]}." for line in keeps]
     parts = [
         ("What improved", list(found.improved) or [none]),
         ("What got worse", list(found.worse)),

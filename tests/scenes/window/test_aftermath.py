@@ -54,7 +54,8 @@ def crash(window: Driven, fault: str = "no-reflex") -> None:
     app.set_fault(fault)
     app.rehearsal.pilot = Human(shipped(), FIELD, seed=3)
     if not fault:
-        window.until(lambda: app.rehearsal.flight.time > 0.3, "it flies")
+        window.until(lambda: app.rehearsal.flown, "it flies")
+        window.frames(20)
         app.rehearsal.stop()
     window.until(lambda: app.rehearsal.over, "it comes down", frame=0.1)
     app.rehearsal.pilot = None
