@@ -120,6 +120,8 @@ def _wait(page: ExercisesScreen) -> None:
 def _after_a_flight(app, folder: Path) -> Iterator[str]:
     """Its cause on the card, and its last seconds again, slowly; worked out here and now."""
     after = app.aids.after
+    if not after.is_there:
+        return
     after.explaining.work_out(after.flown())
     yield _kept(app, folder, "flight-explained")
     app.act("look_back")
