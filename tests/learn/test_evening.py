@@ -6,16 +6,18 @@ import json
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from bodies import shipped
 
 from firstthrow.scenes.commands.cli import main
+from firstthrow.scenes.commands.fly import _tell_flight
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
 from firstthrow.sim.learn.aftermath.evening import Evening, Kept, evening, text
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely
@@ -128,3 +130,24 @@ def test_the_command_reads_a_folder_and_leaves_it_as_it_is(tmp_path, capsys):
     assert main(["evening", str(tmp_path / "nowhere")]) == 2
     assert main(["evening", str(tmp_path), "--quick", "--day", "2001-01-01"]) == 0
     assert capsys.readouterr().out.startswith("Nothing was flown on 2001-01-01.")
+
+
+def test_when_the_window_closes_the_terminal_tells_why_of_every_flight(tmp_path, capsys):
+    """The earlier ones in short, the last in full; with what the window has found already."""
+    one, paths = flight(), [tmp_path / "a.csv", tmp_path / "b.csv"]
+    for path in paths:
+        recorder = Recorder(path, shipped(), flight_meta(FIELD, launch="hand"))
+        for row in one.rows:
+            recorder.write(row.tolist())
+        recorder.close(Outcome(LOST, "It broke."))
+    names = ("reversed-roll", "warped-tip")
+    causes = {
+        path: SimpleNamespace(found=because(name)) for path, name in zip(paths, names, strict=True)
+    }
+    assert _tell_flight(paths, False, causes) == 0
+    told = capsys.readouterr().out.splitlines()
+    assert told[0].startswith("a.csv: Broke on the ground")
+    assert told[1].startswith("   Why: the roll stick works the wrong way round (90 %)")
+    assert told[1].endswith("the left elevon must stand 12 mm down, and stood 21 mm up.")
+    assert told[2].startswith("Why: a tip is warped (90 %)")
+    assert "the left tip's trailing edge stands 12 mm too low" in told[2]
