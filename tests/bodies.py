@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from pathlib import Path
 
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.describe.airframe import Airframe
@@ -19,6 +20,15 @@ from firstthrow.sim.study.subject import Subject
 @lru_cache
 def shipped(name: str = "pantry", *overrides: str) -> Airframe:
     return load_airframe(find("airframes", name), overrides)
+
+
+def copied(name: str, folder: Path) -> str:
+    """A shipped airframe's file under another name: what is worked out of it is no other test's."""
+    path = folder / f"own-{name}.toml"
+    text = find("airframes", name).read_text(encoding="utf-8")
+    path.write_text(text.replace(f'name = "{name}"', f'name = "own-{name}"'), encoding="utf-8")
+    assert load_airframe(path) != shipped(name)
+    return str(path)
 
 
 def called_otherwise(airframe: Airframe, sheet: str, old: str, new: str, **changes) -> Airframe:

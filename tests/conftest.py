@@ -9,6 +9,7 @@ from driven import screen
 from odd import PANTRY
 
 from firstthrow.sim.describe.config import load_airframe
+from firstthrow.sim.study.odds import survival
 
 
 @pytest.fixture(scope="session")
@@ -24,6 +25,15 @@ def display():
         os.environ["DISPLAY"] = name
         yield name
         del os.environ["DISPLAY"]
+
+
+@pytest.fixture
+def brief(monkeypatch):
+    """Launches that decide on a verdict are watched for a second, and cost little: for tests of
+    what is told beside them. What is worked out so is kept: of an airframe that is no other
+    test's (`bodies.copied`)."""
+    monkeypatch.setattr(survival, "SECONDS", 1.0)
+    monkeypatch.setattr(survival, "ROLLING", 0.5)
 
 
 @pytest.fixture

@@ -29,6 +29,8 @@ from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.weigh import weigh
 from firstthrow.sim.units import to_unit
 
+pytestmark = pytest.mark.usefixtures("brief")
+
 SHIPPED = ("pantry", "glasshouse", "pantry-swept", "allotment")
 
 

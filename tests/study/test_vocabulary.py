@@ -8,6 +8,7 @@ import re
 from contextlib import redirect_stdout
 
 import pytest
+from bodies import copied
 from printed import pages
 
 from firstthrow.scenes.commands.cli import main
@@ -43,8 +44,9 @@ def subject(request):
     return Subject(load_airframe(find("airframes", request.param)))
 
 
-def test_commands_print_the_same(subject):
-    name, slow = subject.airframe.name, subject.stall_speed
+@pytest.mark.usefixtures("brief")
+def test_commands_print_the_same(subject, tmp_path):
+    name, slow = copied(subject.airframe.name, tmp_path), subject.stall_speed
     weighed = json.loads(told("weigh", name, "--json"))
     ballast = json.loads(told("weigh", name, "--margin", "8%", "--json"))
     trimmed = json.loads(told("trim", name, "--speed", f"{subject.cruise:.2f} m/s", "--json"))
@@ -113,9 +115,10 @@ def test_the_launch_has_one_speed(subject):
     assert at == [pytest.approx(subject.launch_speed)]
 
 
+@pytest.mark.usefixtures("brief")
 def test_the_bench_sheet_prints_the_same(subject, tmp_path):
     path = tmp_path / "sheet.pdf"
-    told("benchsheet", subject.airframe.name, "--out", str(path))
+    told("benchsheet", copied(subject.airframe.name, tmp_path), "--out", str(path))
     slow = subject.stall_speed
     texts = [text for page in pages(path) for text in page.texts()]
     assert f"{slow:.1f} m/s; never fly slower than {SLOWEST_SAFE * slow:.1f} m/s" in texts

@@ -3,38 +3,24 @@
 from __future__ import annotations
 
 import json
-from pathlib import Path
 
 import pytest
+from bodies import copied
 
 from firstthrow.scenes.commands.cli import main
-from firstthrow.sim.describe.config import find, load_airframe
+from firstthrow.sim.describe.config import load_airframe
 from firstthrow.sim.study.check import preflight, whole
-from firstthrow.sim.study.odds import survival
 from firstthrow.sim.study.subject import subject_of
 
 NEW = ("--sheet", "24inx24in", "--defaults")
 
 
+pytestmark = pytest.mark.usefixtures("brief")  # any verdict can be quoted
+
+
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory):
     return tmp_path_factory.mktemp("verdict")
-
-
-@pytest.fixture(autouse=True)
-def brief(monkeypatch):
-    """Launches are watched for so short that they cost little: any verdict can be quoted."""
-    monkeypatch.setattr(survival, "SECONDS", 1.0)
-    monkeypatch.setattr(survival, "ROLLING", 0.5)
-
-
-def copied(name: str, folder: Path) -> str:
-    """The file of an airframe of another name: nothing worked out of it is any other test's."""
-    text = find("airframes", name).read_text(encoding="utf-8")
-    path = folder / f"brief-{name}.toml"
-    path.write_text(text.replace(f'name = "{name}"', f'name = "brief-{name}"'), encoding="utf-8")
-    assert load_airframe(path) != load_airframe(find("airframes", name))
-    return str(path)
 
 
 def said(capsys, *words: str) -> tuple[int, dict]:
