@@ -21,8 +21,12 @@ def verdict(record: Record) -> str:
     """Such as 'Landed in one piece: you ran out of up-elevon twice; the stall margin was under
     10 % for 3 s after the release.' Only what a finding tells is in it."""
     flight = flown(record)
+    left = len(record.rows)
+    short = (
+        f" (its record has lost {record.lost} of {left + record.lost} rows)" if record.lost else ""
+    )
     if flight.time.size < 2:
-        return "Nothing was flown."
+        return f"Nothing was flown{short}."
     kinds = dict.fromkeys(
         Kind.RAN_OUT if finding.kind is Kind.FULL_STICK else finding.kind
         for finding in worst_first(findings(record)[1:])
@@ -30,10 +34,7 @@ def verdict(record: Record) -> str:
     )
     clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
     outcome = record.outcome
-    ended = outcome.word.sentence if outcome else "The record was cut off"
-    if record.lost:
-        left = len(record.rows)
-        ended = f"{ended} (its record has lost {record.lost} of {left + record.lost} rows)"
+    ended = (outcome.word.sentence if outcome else "The record was cut off") + short
     if not clauses:
         unharmed = outcome is not None and outcome.word.survived
         return f"{ended}{', and nothing came near a limit' if unharmed else ''}."

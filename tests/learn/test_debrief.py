@@ -333,3 +333,11 @@ def test_the_worst_comes_first():
     found = debrief.findings(record)[1:]
     assert [finding.kind for finding in found] == ["steep", "stalled"]
     assert [finding.kind for finding in worst_first(found)] == ["stalled", "steep"]
+
+
+@pytest.mark.parametrize(("left", "told"), [(1, "Nothing was flown"), (200, "Landed in one piece")])
+def test_a_record_cut_short_says_so_whatever_is_left_of_it(left, told):
+    whole = flight()
+    of = len(whole.rows)
+    cut = Record(whole.columns, whole.rows[:left], {**whole.meta, "rows": of})
+    assert verdict(cut).startswith(f"{told} (its record has lost {of - left} of {of} rows)")
