@@ -7,8 +7,15 @@ import pytest
 from bodies import shipped
 
 from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.config import find as find_config
+from firstthrow.sim.describe.config import load_field
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.record import Rows, columns, reading_type
+from firstthrow.sim.flight.simulated_hands import Human
 from firstthrow.sim.flight.skills import SKILLS, hands
 from firstthrow.sim.kernels import human
+from firstthrow.sim.learn.school.lessons import BY_NAME
+from firstthrow.sim.learn.school.marking import Attempt
 from firstthrow.sim.study.hands import exercise, told
 from firstthrow.sim.study.hands.element import FRAME, element
 from firstthrow.sim.study.hands.exercise import FRAMES, MEASURED, Doing, forcing
@@ -89,6 +96,31 @@ def test_hands_flown_as_measured_do_as_the_measured_ones_did(pantry, steered, ru
         for axis in exercise.STEERED[one.kind]:
             sizes = [np.std(run.errors[MEASURED:, axis]) for run in (one, other)]
             assert sizes[1] == pytest.approx(sizes[0], rel=0.2)
+
+
+def marks(subject, skill, seeds):
+    """Of the first lesson, flown by hands of this skill."""
+    found = []
+    for seed in seeds:
+        rows = Rows()
+        pilot = Human(subject.airframe, subject.field, skill, seed=seed, model=subject.model)
+        fly(subject.airframe, subject.field, pilot, 12.0, seed=seed, record=rows)
+        attempt = Attempt(BY_NAME["first-ten"], subject.field.heading)
+        kind = reading_type(tuple(columns(subject.airframe)))
+        for row in rows.kept:
+            attempt.see(kind(*row))
+        found.append(attempt.mark(None).mark)
+    return np.array(found)
+
+
+def test_hands_flown_as_measured_are_marked_in_a_lesson_as_the_measured_ones(pantry, found, slow):
+    """Within what their own flights scatter; hands that are too slow are not."""
+    subject = Subject(pantry.airframe, load_field(find_config("fields", "water-meadow")))
+    known, again, others = (marks(subject, skill, range(3)) for skill in (KNOWN, found.skill, slow))
+    print(known, again, others)
+    scatter = float(np.hypot(known.std(ddof=1), again.std(ddof=1)))
+    assert abs(again.mean() - known.mean()) < scatter
+    assert others.mean() < known.mean() - 3.0 * scatter
 
 
 def test_first_moves_that_go_wrong_are_counted(pantry, steered):
