@@ -25,6 +25,7 @@ RUNGS = (-6, 8)  # tamest and wildest
 BALANCE = 0.03  # of the mean chord, aft by a rung
 THROWS = 1.08  # times the throw, by a rung
 WIND = 0.8  # [m/s] more wind, with its gusts, by a rung above 0; below, none
+WORSE = 0.15  # of the launches, by which a rung further down must do worse to be the last tried
 LAUNCHES = 32  # that tell on which rung one stands; of the airframe itself three times as many
 
 
@@ -101,18 +102,32 @@ def _fitting(
     progress: Callable[[int], None],
     launches: int,
 ) -> tuple[int, ByHands]:
-    """The rung that fits, halving the ladder; else the last one that is too easy, or the tamest."""
+    """The rung that fits: halving the way up; down a rung at a time, as long as that helps, since
+    a balance too far ahead is none to fly. Else the one tried that comes nearest."""
     if LEAST <= real.fraction <= MOST:
         return 0, real
-    easy, hard = (0, RUNGS[1] + 1) if real.fraction > MOST else (RUNGS[0] - 1, 0)
     flown = {0: real}
-    while hard - easy > 1:
-        rung = (easy + hard) // 2
+
+    def tried(rung: int) -> ByHands:
         progress(rung)
-        there = by_measured(copy(subject, rung), mine, launches)
-        flown[rung] = there
-        if LEAST <= there.fraction <= MOST:
-            return rung, there
-        easy, hard = (rung, hard) if there.fraction > MOST else (easy, rung)
-    rung = easy if easy in flown else hard
+        flown[rung] = by_measured(copy(subject, rung), mine, launches)
+        return flown[rung]
+
+    if real.fraction > MOST:
+        easy, hard = 0, RUNGS[1] + 1
+        while hard - easy > 1:
+            rung = (easy + hard) // 2
+            there = tried(rung)
+            if LEAST <= there.fraction <= MOST:
+                return rung, there
+            easy, hard = (rung, hard) if there.fraction > MOST else (easy, rung)
+    else:
+        best = real.fraction
+        for rung in range(-1, RUNGS[0] - 1, -1):
+            there = tried(rung)
+            if there.fraction >= LEAST or there.fraction < best - WORSE:
+                break
+            best = max(best, there.fraction)
+    middle = 0.5 * (LEAST + MOST)
+    rung = min(flown, key=lambda one: (abs(flown[one].fraction - middle), abs(one)))
     return rung, flown[rung]

@@ -241,7 +241,9 @@ def practise(subject: Subject, fits: Practice) -> str:
     """What to practise next."""
     name, share = subject.airframe.name, f"{fits.survived} of {fits.flown}"
     if fits.rung == 0:
-        return f"Practise next with {name} as it is: it is as hard as practice should be."
+        hard = "it is as hard as practice should be"
+        why = hard if fits.fits else "no tamer or wilder copy tried suits your hands better"
+        return f"Practise next with {name} as it is: {why}."
     there = copy(subject, fits.rung)
     moved = there.cg - subject.cg
     changes = [f"throws {fits.throws_times:.2f} times its own"]
