@@ -33,7 +33,6 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.simulated_hands import Human
-from firstthrow.sim.kernels.integrate import BROWN_OUT
 from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND
 from firstthrow.sim.learn.diagnose import ALIKE, PASSED_OVER, diagnose, examined, tells
 from firstthrow.sim.learn.why import lines
@@ -128,15 +127,14 @@ def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, bool]:
     flight = fly(wrong, gusty, pilot, SECONDS, "hand", seed, rows, model)
     meta = sidecar(airframe, flight_meta(field, seed=seed, launch="hand", pilot=f"human:{who}"))
     record = rows.record(flight.columns, meta)
-    silent = _fell_silent(record, wrong) or fault not in (RESTARTS, DEAF)
+    silent = _fell_silent(record) or fault not in (RESTARTS, DEAF)
     return record, silent
 
 
-def _fell_silent(record: Record, airframe) -> bool:
-    """Whether the receiver did."""
-    way = np.sqrt(sum(record.column(c) ** 2 for c in ("north_m", "east_m", "height_m")))
-    low = record.column("supply_V").min() < BROWN_OUT * airframe.controller.supply
-    return bool(low or way.max() > (airframe.receiver.reach or np.inf) + 1.0)
+def _fell_silent(record: Record) -> bool:
+    """Whether the receiver did: a motor without current for a tenth of a second, though asked."""
+    dead = (record.column("motor_motor_A") == 0.0) & (record.column("throttle") > 0.2)
+    return bool(dead[record.column("time_s") > 0.0].sum() > 6)
 
 
 def answered(subject: Subject, fault: str, seed: int) -> dict:

@@ -50,7 +50,8 @@ WORTH = 0.1  # chance from which a cause is worth a thought
 FAINT = 1e-3  # and below which nothing more is worked out of it
 STIRRED = 0.1  # of a stick, from which it asks for something
 STICKS = {3: 0, 4: 1, 5: 2}  # of channels, the column of sticks that drives each
-TOLD = 2.0  # gain in log likelihood by which a stretch tells for a cause
+# Gain in log likelihood by which a stretch tells for a cause, at the least and of the most.
+TOLD, CLEARLY = 2.0, 0.05
 
 # Unknowns that are not of the airframe, or that short stretches do not feel.
 PASSED_OVER = {
@@ -259,11 +260,11 @@ NAMES = ("u", "v", "w", "roll rate", "pitch rate", "yaw rate", "roll", "pitch", 
 
 
 def _shows(held: Examined, cause: Cause) -> tuple[float | None, str, float, float, float]:
-    """When a record first tells for a cause and against the description, by which channel, by
-    how much that went beyond what the description explains, how it went, and its stick."""
+    """When a record first tells clearly for a cause and against the description, by which channel,
+    by how much that went beyond what the description explains, how it went, and its stick."""
     plain, here = held.missed[SOUND], held.leaves(cause)
     gain = 0.5 * np.sum(plain**2 - here**2, axis=(1, 2)) / TEMPER
-    telling = np.flatnonzero(np.cumsum(gain) > TOLD)
+    telling = np.flatnonzero(gain > max(TOLD, CLEARLY * float(gain.max(initial=0.0))))
     if cause.name == SOUND or not telling.size:
         return None, "", 0.0, 0.0, 0.0
     part = int(telling[0])
@@ -275,13 +276,19 @@ def _shows(held: Examined, cause: Cause) -> tuple[float | None, str, float, floa
     time = held.seen.record.column("time_s")
     first, count = held.seen.parts[part]
     inside = slice(first + 1, first + count + 1)
-    went = float(held.seen.motion[inside, 4 + channel].mean()) if channel < 6 else 0.0
     if channel not in STICKS:
-        return float(time[first]), NAMES[channel], value, went, 0.0
+        return float(time[first]), NAMES[channel], value, 0.0, 0.0
     stick = held.seen.sticks[inside, STICKS[channel]]
+    way = held.seen.motion[inside, 4 + channel]
     stirred = np.flatnonzero(np.abs(stick) > STIRRED)
-    start = time[first + 1 + stirred[0]] if stirred.size else time[first]
-    return float(start), NAMES[channel], value, went, float(stick.mean())
+    if not stirred.size:
+        return float(time[first]), NAMES[channel], value, float(way.mean()), 0.0
+    side = np.sign(stick[stirred[0]])
+    begins = int(stirred[0])
+    other = np.flatnonzero(side * stick[begins:] < STIRRED)
+    push = slice(begins, begins + int(other[0]) if other.size else len(stick))
+    start, asked = float(time[first + 1 + begins]), float(stick[push].mean())
+    return start, NAMES[channel], value, float(way[push].mean()), asked
 
 
 def _off(held: Examined, found: Fit) -> tuple[Off, ...]:

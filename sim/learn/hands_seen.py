@@ -29,7 +29,7 @@ SWING = 0.7  # of what is trouble, that a swing from side to side is
 WORSE = 0.7  # of the swing before, that a swing which does not die away has
 USUAL, LATE = 0.35, 0.9  # that it leans before an answer comes, of usual hands and late ones [s]
 WRONG = 0.25  # of the time that it leaned, with the stick on that side
-SPREAD = 0.4  # of the logarithm of either
+ABOUT = 0.4  # standard deviation of the logarithm of either
 
 
 class Axis(NamedTuple):
@@ -144,7 +144,7 @@ def _late(axis: Axis, time, stick, angle) -> Iterator[Circumstance]:
     if not lasted:
         return
     off = np.log(np.array(lasted))
-    gain = ((off - log(USUAL)) ** 2 - (off - log(LATE)) ** 2) / (2.0 * SPREAD**2)
+    gain = ((off - log(USUAL)) ** 2 - (off - log(LATE)) ** 2) / (2.0 * ABOUT**2)
     typical = float(np.median(lasted))
     yield Circumstance(
         f"{axis.name}-too-late",

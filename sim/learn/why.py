@@ -87,10 +87,9 @@ def _evidence(one: Likely, units: Units) -> str:
     if one.from_s is None or one.channel not in _WAYS:
         return ""
     way = _WAYS[one.channel][one.seen > 0.0]
-    if one.channel in _STICKS and abs(one.stick) > ASKED and one.stick * one.seen < 0.0:
-        stick = _STICKS[one.channel][one.stick > 0.0]
-        if one.went * one.seen > 0.0:
-            return f": from {one.from_s:.1f} s it {way} while the stick was {stick}"
+    if one.channel in _STICKS and abs(one.stick) > ASKED and one.stick * one.went < 0.0:
+        stick, went = (_STICKS[one.channel][one.stick > 0.0], _WAYS[one.channel][one.went > 0.0])
+        return f": from {one.from_s:.1f} s it {went} while the stick was {stick}"
     amount = {
         "u": units.speed(abs(one.seen)),
         "rotor": f"{abs(one.seen):.0%}".replace("%", " %"),

@@ -109,6 +109,7 @@ def test_measured_is_surer_than_guessed(what):
         ("corrections.effect=100 %", "taped hinges", (What.EFFECT,)),
         ("corrections.drag=100 %", "", (What.SHEET_DRAG, What.PART_DRAG)),
         ("corrections.propeller_thrust=100 %", "", (What.THRUST,)),
+        ("sheets.slab.surfaces.elevon.known=measured", "elevon_right", (What.NEUTRAL,)),
         ("items.receiver.known=measured", "receiver", (What.MASS, What.AFT, What.RIGHT, What.UP)),
     ],
 )

@@ -155,6 +155,8 @@ def test_the_evidence_says_when_and_what():
     assert first.channel == "roll rate"
     assert first.from_s == pytest.approx(0.3, abs=0.3)
     assert first.seen < -0.3
+    told = lines(explained("reversed-roll"))[0]
+    assert told.endswith("it rolled left while the stick was right.")
 
 
 def test_faults_in_the_sidecar_are_not_read(tmp_path):
