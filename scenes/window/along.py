@@ -35,7 +35,9 @@ from firstthrow.sim.kernels.integrate import BROWN_OUT, RESTART
 
 LEAST = 1.0  # [s] a flight must have lasted to be worth a tracing
 BEHIND = 0.7  # lengths behind the centre of gravity that the streamer starts
-TALLEST = math.radians(8.5)  # above the horizon, of what stands on the ground
+TALLEST = math.radians(5.5)  # above the horizon, of what stands on the ground
+DEEPEST = math.radians(2.0)  # below it, of what is seen of that on far grass
+TAIL = 0.18  # of the picture's height, of the streamer next to the airframe
 WHEEL = 0.9  # one notch of the mouse's wheel nearer
 
 
@@ -158,47 +160,72 @@ class Aids:
 
     def edges(self, view: View, pose: Pose) -> list[Box] | None:
         """Where the picture of a level view has edges: all that stands on the ground, the airframe,
-        the streamer behind it and the loupe; None for any other view."""
-        canvas, panels = self.app.canvas, self.app.panels
-        top = skyline(view, TALLEST)
-        spot = on_screen(view, canvas.width / canvas.height, pose.place)
-        if top is None or spot is None or self.tracing_shown:
+        the streamer behind it, the tracing and the loupe; None for any other view. Marks and aims
+        lie on the near grass, and in the hand the thrower stands there."""
+        self._settle_loupe(view, pose)
+        canvas, panels, wide, tall = self.app.canvas, self.app.panels, *self._size
+        top, foot = skyline(view, TALLEST), skyline(view, -DEEPEST)
+        box = self._round(view, pose, self.streamer_shown and self.streamer.count >= 2)
+        if top is None or foot is None or box is None:
             return None
-        wide, tall = canvas.width, canvas.height
-        low = min(tall, max(0, round(0.5 * tall * (1.0 + top))))
+        near = self.marks_shown or self.schooling.lesson or not self.app.rehearsal.flown
+        low = 0 if near else _pixel(foot, tall)
+        boxes = [(0, low, wide, _pixel(top, tall) - low), box]
+        if self.tracing_shown and self.last is not None and len(self.last.track) >= 2:
+            pale = self.last.track.at(self.app.rehearsal.flight.time)
+            boxes.append(self._round(view, pale, False) or (0, 0, 0, 0))
+        if self.loupe_shown and panels.loupe is not None:
+            fine = canvas.width / panels.width
+            glass = panels.loupe.glass
+            boxes.append(tuple(round(fine * value) for value in glass))
+        return boxes
+
+    def hidden(self) -> list[Box]:
+        """What of the picture lies under tags and the loupe's card, of which nothing need be
+        drawn."""
+        app, fine = self.app, self.app.canvas.width / self.app.panels.width
+        rects = app.panels.tags_shown(app.instruments)
+        if self.loupe_shown and app.panels.loupe is not None:
+            rects.append(app.panels.loupe.card)
+        return [tuple(round(fine * value) for value in rect) for rect in rects]
+
+    @property
+    def _size(self) -> tuple[int, int]:
+        return self.app.canvas.width, self.app.canvas.height
+
+    def _round(self, view: View, pose: Pose, tailed: bool) -> Box | None:
+        """The box of an airframe in the picture, with its streamer where it is `tailed`."""
+        wide, tall = self._size
+        spot = on_screen(view, wide / tall, pose.place)
+        if spot is None:
+            return None
         x, y = 0.5 * wide * (1.0 + spot[0]), 0.5 * tall * (1.0 + spot[1])
         size = tall * loupe.share_of_height(view, pose.place, self.app.mesh.span)
-        boxes = [(0, 0, wide, low)]
-        reach = max(24, round(1.2 * size))
-        if self.streamer_shown and self.streamer.count >= 2:
-            reach = max(reach, round(0.30 * tall))
-        across = max(0, round(x - 1.3 * reach))
-        if y + reach > low:
-            boxes.append((across, low, round(2.6 * reach), max(0, round(y + reach) - low)))
-        if self.loupe_shown and panels.loupe is not None:
-            fine = wide / panels.width
-            boxes.append(tuple(round(fine * value) for value in panels.loupe.glass))
-        return boxes
+        reach = max(24.0, 1.2 * size, TAIL * tall if tailed else 0.0)
+        return round(x - 1.3 * reach), round(y - reach), round(2.6 * reach), round(2.0 * reach)
 
     def draw_over(self) -> None:
         """Over the instruments, in the window itself."""
         if self.loupe_shown and self.loupe_card is not None:
             self.loupe_card.draw(f"{self.app.facts.units.distance(self.away)} away")
 
-    def _draw_loupe(self, view: View, pose: Pose) -> None:
-        """Where the standing eye sees it too small, unless a card or the bench has the place."""
-        app, canvas = self.app, self.app.canvas
+    def _settle_loupe(self, view: View, pose: Pose) -> None:
+        """Shown where the standing eye sees it too small, unless a card or the bench has the
+        place."""
+        app = self.app
         standing = app.view_name == "standing" and not app.eyes.free
         free = not app.bench.visible and app.card is None
         share = loupe.share_of_height(view, pose.place, app.mesh.span)
-        placed = app.panels.loupe
         self.loupe_shown = (
-            placed is not None
+            app.panels.loupe is not None
             and self.loupe_wanted
             and standing
             and free
             and loupe.is_wanted(self.loupe_shown, share)
         )
+
+    def _draw_loupe(self, view: View, pose: Pose) -> None:
+        app, canvas, placed = self.app, self.app.canvas, self.app.panels.loupe
         if placed is None or not self.loupe_shown:
             return
         self.away = float(np.linalg.norm(pose.place - view.eye))
@@ -272,3 +299,8 @@ class Aids:
         if rehearsal.clock.paused or rehearsal.over or app.screen is not None:
             return Voice()
         return voice_of(rehearsal.airframe, rehearsal.reading, app.seen_from)
+
+
+def _pixel(up: float, tall: int) -> int:
+    """Row of a height in the picture (-1..1)."""
+    return min(tall, max(0, round(0.5 * tall * (1.0 + up))))

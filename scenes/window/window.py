@@ -167,12 +167,14 @@ class App:
             scene = pose, self._view(min(wall_seconds, 0.1), pose)
         pose, view = scene
         self.seen_from = view.eye
-        self.canvas.begin()
-        self.picture.draw(view, self.canvas.width, self.canvas.height, pose)
-        edges = None
+        edges, hidden = None, []
+        if self.screen is None:
+            self.panels.show_card(self.card, self.help_page)
+            edges, hidden = self.aids.edges(view, pose), self.aids.hidden()
+        self.canvas.begin(edges)
+        self.picture.draw(view, self.canvas.width, self.canvas.height, pose, hidden=hidden)
         if self.screen is None:
             self.aids.draw(view, pose)
-            edges = self.aids.edges(view, pose)
         else:
             self.screen.draw_beside()
         self.canvas.show(edges)
@@ -184,7 +186,6 @@ class App:
             self.panels.say(*what_it_says.words(self))
         self.panels.mode = self.thumbs.mode
         self.panels.move(self.rehearsal.reading)
-        self.panels.show_card(self.card, self.help_page)
         self.panels.draw(self.instruments)
         self.aids.draw_over()
         self.bench.draw()

@@ -262,10 +262,14 @@ class Panels:
             self.instruments, groups[1], right, y + 17 * s, SMALL * s, INK, anchor="right"
         )
 
-    def draw(self, with_instruments: bool) -> None:
+    def tags_shown(self, with_instruments: bool) -> list[Rect]:
+        """Where the tags lie, none while a card has their place."""
         card = self.cards.rect
         covered = card is not None and any(card.overlaps(tag) for tag in self.places.values())
-        if with_instruments and not covered:
+        return list(self.places.values()) if with_instruments and not covered else []
+
+    def draw(self, with_instruments: bool) -> None:
+        if self.tags_shown(with_instruments):
             self.instruments.draw()
         self.notices.draw()
 

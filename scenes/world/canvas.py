@@ -1,7 +1,9 @@
 """Where the scene is drawn before it reaches the window: smooth edges, whatever draws them.
 
 A graphics card gets four samples a pixel. A software renderer, for which those samples cost
-more than all the drawing, gets one sample and a pass that softens edges.
+more than all the drawing, gets one sample and a pass that softens edges. Where it is known which
+boxes of the picture have edges, it draws straight into the window and softens a copy of those: for
+it a copy of the whole picture costs as much as drawing the sky.
 """
 
 from __future__ import annotations
@@ -23,7 +25,9 @@ def is_software(renderer: str) -> bool:
 
 
 class Canvas:
-    """A framebuffer the size of the window; `begin`, draw, then `show` it in the window."""
+    """A framebuffer the size of the window; `begin`, draw, then `show` it in the window. Both are
+    told the same `edges`: the boxes outside which the picture has no edges to soften; None for all
+    of it."""
 
     def __init__(self, width: int, height: int, samples: int):
         self.width, self.height = max(1, width), max(1, height)
@@ -48,19 +52,18 @@ class Canvas:
         self.complete = gl.glCheckFramebufferStatus(gl.GL_FRAMEBUFFER) == gl.GL_FRAMEBUFFER_COMPLETE
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
 
-    def begin(self) -> None:
-        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self.frame)
+    def begin(self, edges: Sequence[Box] | None = None) -> None:
+        straight = edges is not None and not self.samples
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0 if straight else self.frame)
 
     def show(self, edges: Sequence[Box] | None = None) -> None:
-        """Into the window's own framebuffer, which stays bound. `edges`: the boxes outside which
-        the picture has no edges to soften; None for all of it."""
+        """Into the window's own framebuffer, which stays bound."""
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
-        if self.samples or edges is not None:
+        if self.samples:
             size = (0, 0, self.width, self.height)
             gl.glBindFramebuffer(gl.GL_READ_FRAMEBUFFER, self.frame)
             gl.glBlitFramebuffer(*size, *size, gl.GL_COLOR_BUFFER_BIT, gl.GL_NEAREST)
             gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
-        if self.samples:
             return
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glDisable(gl.GL_BLEND)
@@ -70,11 +73,21 @@ class Canvas:
         if edges is None:
             self.whole.draw(gl.GL_TRIANGLES)
             return
+        boxes = [inside for box in edges if (inside := self._inside(box)) is not None]
+        for x, y, wide, tall in boxes:
+            gl.glCopyTexSubImage2D(gl.GL_TEXTURE_2D, 0, x, y, x, y, wide, tall)
         gl.glEnable(gl.GL_SCISSOR_TEST)
-        for box in edges:
-            gl.glScissor(*box)
+        for x, y, wide, tall in boxes:
+            gl.glScissor(x + 1, y + 1, wide - 2, tall - 2)  # each pixel looks at those beside it
             self.whole.draw(gl.GL_TRIANGLES)
         gl.glDisable(gl.GL_SCISSOR_TEST)
+
+    def _inside(self, box: Box) -> Box | None:
+        """The part of a box that lies in the picture, grown by the pixel that its rim looks at."""
+        x0, y0 = max(0, box[0] - 1), max(0, box[1] - 1)
+        x1 = min(self.width, box[0] + box[2] + 1)
+        y1 = min(self.height, box[1] + box[3] + 1)
+        return (x0, y0, x1 - x0, y1 - y0) if min(x1 - x0, y1 - y0) > 2 else None
 
     def delete(self) -> None:
         gl.glDeleteFramebuffers(1, self.frame)

@@ -6,13 +6,13 @@ them by the field's heading into field axes. All invented, all plain solids.
 
 from __future__ import annotations
 
-import itertools
 import math
 from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.scenes.world.greenery import hedges, trees, tufts
+from firstthrow.scenes.world.heavens import rectangles
 from firstthrow.scenes.world.meshes import Mesh, box, frustum, join, polygon
 from firstthrow.scenes.world.turf import mown, rough
 
@@ -51,7 +51,7 @@ class Meadow(NamedTuple):
     sock: Mesh  # along +x from the origin
     sock_place: np.ndarray  # (3,)
     clouds: np.ndarray  # (3n, 3) directions
-    cloud_shades: np.ndarray  # (3n, 2) density, lightness
+    cloud_spots: np.ndarray  # (3n, 2) in the clouds' picture
 
 
 def turn(heading: float) -> np.ndarray:
@@ -87,7 +87,7 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
         places = np.column_stack([plan, np.zeros(len(plan))]) @ to_field.T
         return Turf(places, plan, colours)
 
-    directions, shades = clouds(chance)
+    directions, spots = rectangles()
     return Meadow(
         solid,
         turf(*rough(HORIZON)),
@@ -96,7 +96,7 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
         sock(),
         to_field @ np.array([*SOCK_AT, SOCK_HEIGHT]),
         directions @ to_field.T,
-        shades,
+        spots,
     )
 
 
@@ -266,42 +266,3 @@ def stream() -> Mesh:
         ]
         banks.append(polygon(corners, WATER, (0.0, 0.0, 1.0)))
     return join(banks)
-
-
-def clouds(chance) -> tuple[np.ndarray, np.ndarray]:
-    """Heaps of soft discs over a flat grey base, as directions (ahead, right, up), and for each
-    corner its density and how light it is."""
-    places, shades = [], []
-    for bearing, height, size in (
-        (-0.75, 0.30, 0.20),
-        (0.15, 0.22, 0.16),
-        (0.85, 0.36, 0.24),
-        (1.9, 0.28, 0.20),
-        (2.9, 0.34, 0.22),
-        (-2.0, 0.25, 0.18),
-        (0.45, 0.62, 0.20),
-        (-1.4, 0.55, 0.22),
-    ):
-        puffs = [
-            (0.0, 0.03, 0.95 * size, 0.13 * size, 0.62),
-            (0.1, 0.0, 0.7 * size, 0.12 * size, 0.7),
-        ]
-        for _ in range(6):
-            across = chance.uniform(-0.75, 0.75)
-            up = 0.30 * size * (1.0 - abs(across)) * chance.uniform(0.4, 1.0)
-            wide = size * chance.uniform(0.26, 0.46)
-            puffs.append((across, up / size, wide, 0.52 * wide, 0.92 + 0.08 * chance.random()))
-        for across, up, wide, tall, light in puffs:
-            middle_b, middle_h = bearing + across * size, height + up * size
-            rim = np.linspace(0.0, 2.0 * math.pi, 15)
-            for a0, a1 in itertools.pairwise(rim):
-                for turn_by, thick in ((None, 1.0), (a0, 0.0), (a1, 0.0)):
-                    x = 0.0 if turn_by is None else wide * math.cos(turn_by)
-                    y = 0.0 if turn_by is None else tall * math.sin(turn_by)
-                    y = max(y, -0.4 * tall) if light > 0.8 else y
-                    b, e = middle_b + x, middle_h + y
-                    places.append(
-                        (math.cos(b) * math.cos(e), math.sin(b) * math.cos(e), math.sin(e))
-                    )
-                    shades.append((thick, light))
-    return np.array(places), np.array(shades)

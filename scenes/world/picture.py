@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import ctypes
 import math
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,8 @@ from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Pose, View, view_matrix
+from firstthrow.scenes.world.canvas import Box
+from firstthrow.scenes.world.heavens import atlas
 from firstthrow.scenes.world.matrices import (
     body_matrix,
     camera_matrix,
@@ -54,7 +57,8 @@ class Picture:
         self._fixed_uniforms()
         self.ground_list = self._turf(surroundings.rough)
         self.mown_list = self._turf(surroundings.mown)
-        self.blades = _tile(blades())
+        self.blades = _texture(blades()[:, :, None], True)
+        self.clouds = _texture(atlas(), False)
         grid = sky_grid()
         self.sky_list = self.sky.vertex_list(
             len(grid), gl.GL_TRIANGLES, corner=("f", grid.ravel().tolist())
@@ -63,7 +67,7 @@ class Picture:
             len(surroundings.clouds),
             gl.GL_TRIANGLES,
             place=("f", surroundings.clouds.ravel().tolist()),
-            shade=("f", surroundings.cloud_shades.ravel().tolist()),
+            spot=("f", surroundings.cloud_spots.ravel().tolist()),
         )
         self.meadow_list = self.still_list(surroundings.solid)
         self.sock_list = self.list_of(surroundings.sock)
@@ -102,9 +106,10 @@ class Picture:
         pose: Pose,
         corner: tuple[int, int] = (0, 0),
         alone: bool = False,
+        hidden: Sequence[Box] = (),
     ) -> None:
         """Fills `width` x `height` pixels of the current framebuffer from a `corner`; `alone`
-        leaves out all but airframe, grass and sky."""
+        leaves out all but airframe, grass and sky; what is `hidden` will be drawn over."""
         aspect = width / max(1, height)
         looking = view_matrix(view)
         camera = camera_matrix(view, aspect)
@@ -114,6 +119,7 @@ class Picture:
         gl.glDepthMask(gl.GL_TRUE)
         gl.glDisable(gl.GL_BLEND)
         gl.glClear(gl.GL_DEPTH_BUFFER_BIT | gl.GL_STENCIL_BUFFER_BIT)
+        _close_off(hidden)
         body = body_matrix(pose)
         moved = [
             (shown, body @ turn_about(part.hinge, part.axis, pose.surfaces[part.surface]))
@@ -152,6 +158,9 @@ class Picture:
             program["haze_colour"] = HAZE
         self.grass.use()
         self.grass["blades"] = 0
+        self.cloud.use()
+        self.cloud["clouds"], self.cloud["share"] = 0, 0.9
+        self.cloud["base"], self.cloud["crown"] = (0.60, 0.66, 0.74), (1.0, 0.99, 0.97)
         self.sky.use()
         self.sky["sun"] = self.sun.tolist()
         self.sky["zenith"], self.sky["glow"] = ZENITH, 1.0
@@ -220,14 +229,14 @@ class Picture:
         self.sky["reach"] = (reach * aspect, reach)
         self.sky_list.draw(gl.GL_TRIANGLES)
         gl.glDepthMask(gl.GL_FALSE)
-        if not clouds:
-            gl.glEnable(gl.GL_BLEND)
-            gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
-            return
         gl.glEnable(gl.GL_BLEND)
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+        if not clouds:
+            return
         self.cloud.use()
         self.cloud["camera"] = columns(camera)
+        gl.glActiveTexture(gl.GL_TEXTURE0)
+        gl.glBindTexture(gl.GL_TEXTURE_2D, self.clouds)
         self.cloud_list.draw(gl.GL_TRIANGLES)
 
     def _draw_shadow(self, body: np.ndarray, moved: list) -> None:
@@ -272,6 +281,19 @@ class Picture:
             self.draw_list(self.blade_lists[k], body @ own)
 
 
+def _close_off(boxes: Sequence[Box]) -> None:
+    """Nothing gets nearer to the eye than these, so nothing is drawn there."""
+    if not boxes:
+        return
+    gl.glEnable(gl.GL_SCISSOR_TEST)
+    gl.glClearDepth(0.0)
+    for box in boxes:
+        gl.glScissor(*box)
+        gl.glClear(gl.GL_DEPTH_BUFFER_BIT)
+    gl.glClearDepth(1.0)
+    gl.glDisable(gl.GL_SCISSOR_TEST)
+
+
 def lit(mesh: Mesh, sun: np.ndarray) -> np.ndarray:
     """(3n, 3) colours with the light on them, as `shaders.SOLID_VERTEX` works it out."""
     day = np.clip(mesh.normals @ sun, 0.0, None)[:, None]
@@ -289,29 +311,24 @@ def sky_grid(across: int = 20, up: int = 16) -> np.ndarray:
     return np.stack([np.column_stack(c) for c in corners], axis=1).reshape(-1, 2)
 
 
-def _tile(grey: np.ndarray) -> gl.GLuint:
-    """A texture of one channel that repeats, and fades to its mean with distance."""
+def _texture(levels: np.ndarray, repeats: bool) -> gl.GLuint:
+    """Of (tall, wide, channels) values 0..1; far away it fades to its mean."""
     texture = gl.GLuint()
     gl.glGenTextures(1, texture)
     gl.glBindTexture(gl.GL_TEXTURE_2D, texture)
-    data = np.ascontiguousarray(np.round(255.0 * grey).astype(np.uint8))
-    tall, wide = data.shape
+    data = np.ascontiguousarray(np.round(255.0 * levels).astype(np.uint8))
+    tall, wide, channels = data.shape
+    stored, sent = ((gl.GL_R8, gl.GL_RED), (gl.GL_RG8, gl.GL_RG))[channels - 1]
     gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 1)
-    gl.glTexImage2D(
-        gl.GL_TEXTURE_2D,
-        0,
-        gl.GL_R8,
-        wide,
-        tall,
-        0,
-        gl.GL_RED,
-        gl.GL_UNSIGNED_BYTE,
-        data.ctypes.data_as(ctypes.c_void_p),
-    )
+    pixels = data.ctypes.data_as(ctypes.c_void_p)
+    gl.glTexImage2D(gl.GL_TEXTURE_2D, 0, stored, wide, tall, 0, sent, gl.GL_UNSIGNED_BYTE, pixels)
     gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 4)
     gl.glGenerateMipmap(gl.GL_TEXTURE_2D)
     gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR_MIPMAP_NEAREST)
     gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR)
+    if not repeats:
+        for way in (gl.GL_TEXTURE_WRAP_S, gl.GL_TEXTURE_WRAP_T):
+            gl.glTexParameteri(gl.GL_TEXTURE_2D, way, gl.GL_CLAMP_TO_EDGE)
     return texture
 
 

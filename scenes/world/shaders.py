@@ -127,22 +127,23 @@ void main() {
 """
 
 CLOUD_VERTEX = """#version 330 core
-in vec3 place; in vec2 shade;
+in vec3 place; in vec2 spot;
 uniform mat4 camera;
-out vec2 thick;
+out vec2 at;
 void main() {
-    thick = shade;
+    at = spot;
     vec4 far = camera * vec4(place, 0.0);
     gl_Position = vec4(far.xy, 0.9999 * far.w, far.w);
 }
 """
 
 CLOUD_FRAGMENT = """#version 330 core
-in vec2 thick;
+in vec2 at;
+uniform sampler2D clouds; uniform vec3 base; uniform vec3 crown; uniform float share;
 out vec4 seen;
 void main() {
-    vec3 tone = mix(vec3(0.52, 0.58, 0.66), vec3(1.0, 0.99, 0.97), smoothstep(0.55, 0.95, thick.y));
-    seen = vec4(tone, thick.x * thick.x * 0.62);
+    vec2 cloud = texture(clouds, at).rg;
+    seen = vec4(mix(base, crown, cloud.r), share * cloud.g);
 }
 """
 
