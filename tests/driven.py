@@ -155,11 +155,14 @@ def changed(first: np.ndarray, second: np.ndarray, least: int = 24) -> np.ndarra
 
 
 def horizon_tilt(picture: np.ndarray) -> float:
-    """Tilt of the lower edge of the blue [deg], positive when the right side is higher."""
+    """Tilt of the upper edge of the green [deg], positive when the right side is higher; sky and
+    clouds are at least as blue as they are green."""
     tall, wide, _ = picture.shape
-    blue = picture[..., 2] > picture[..., 1] + 8
+    green = picture[..., 1] > picture[..., 2] + 8
     columns = np.arange(wide // 4, 3 * wide // 4, 16)
-    edge = np.array([np.argmin(blue[:, c]) if blue[0, c] else np.nan for c in columns], dtype=float)
+    edge = np.array(
+        [np.nan if green[0, c] else np.argmax(green[:, c]) for c in columns], dtype=float
+    )
     good = np.isfinite(edge) & (edge > 5) & (edge < tall - 5)
     assert good.sum() > 8, "no horizon to be seen"
     slope = np.polyfit(columns[good], -edge[good], 1)[0]

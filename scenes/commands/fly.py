@@ -25,6 +25,7 @@ from firstthrow.scenes.commands.shared import (
     DONE,
     FAILED,
     add_airframe,
+    field_apart,
     say,
     say_when_compiling,
     seed,
@@ -80,8 +81,9 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.build.strips import cut
     from firstthrow.sim.describe.config import find, load_airframe, load_field
 
+    chosen.set, of_field = field_apart(chosen.set)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
-    field = load_field(find("fields", chosen.field))
+    field = load_field(find("fields", chosen.field), of_field)
     if chosen.practice:
         airframe, field = fitting(airframe, field)
     hands = load_hands(chosen.hands)

@@ -107,6 +107,12 @@ def add_airframe(command: argparse.ArgumentParser, default: str | None = None) -
     command.add_argument("--json", action="store_true", help="print the answer as JSON, in SI")
 
 
+def field_apart(changes: list[str]) -> tuple[list[str], list[str]]:
+    """Of what --set changes: the airframe's values, and the field's, which begin with `field.`"""
+    own = [one for one in changes if not one.startswith("field.")]
+    return own, [one.removeprefix("field.") for one in changes if one not in own]
+
+
 def seed(text: str) -> int:
     """A seed for an option; argparse refuses anything else in these words."""
     if not (text.isascii() and text.isdecimal()) or int(text) >= 1 << 32:

@@ -37,9 +37,8 @@ from firstthrow.scenes.words.lettering import load_fonts
 from firstthrow.scenes.words.panels import Panels
 from firstthrow.scenes.world.camera import VIEWS, View
 from firstthrow.scenes.world.canvas import is_software, new_canvas
-from firstthrow.scenes.world.meadow import meadow
 from firstthrow.scenes.world.meshes import airframe_mesh
-from firstthrow.scenes.world.picture import Picture, Pose
+from firstthrow.scenes.world.picture import Pose, picture_of
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.straight import fitted
 from firstthrow.sim.build.weights import balance, parts
@@ -84,8 +83,7 @@ class App:
         self.least_frame = 1.0 / 60.0 if is_software(renderer) else FASTEST
         self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
         hand = airframe.launch.hand if self.facts.kind == "hand" else None
-        ground = meadow(field.heading, hand.height if hand else None)
-        self.picture = Picture(self.mesh, ground, field.heading)
+        self.picture = picture_of(self.mesh, field, hand.height if hand else None)
         self.eyes = Eyes(field.heading, self.mesh, settings)
         self.seen_from = self.eyes.standing.eye  # [m] the eye of the last picture
         self.keeps = settings.preferences is not None

@@ -9,15 +9,7 @@ import numpy as np
 from firstthrow.scenes.world.camera import Pose, View, projection_matrix, rotation, view_matrix
 from firstthrow.scenes.world.meadow import sock_droop, turn
 
-SUN_BEARING, SUN_HEIGHT = math.radians(-142.0), math.radians(48.0)  # behind the left shoulder
 NEAR, FAR = 0.06, 1200.0
-
-
-def sun_direction(heading: float) -> np.ndarray:
-    """Unit vector towards the sun, field axes, for a pilot who faces `heading` [rad]."""
-    bearing = heading + SUN_BEARING
-    level = math.cos(SUN_HEIGHT)
-    return np.array([level * math.cos(bearing), level * math.sin(bearing), -math.sin(SUN_HEIGHT)])
 
 
 def shadow_matrix(sun: np.ndarray, lift: float = 0.015) -> np.ndarray:

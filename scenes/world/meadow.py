@@ -7,12 +7,14 @@ them by the field's heading into field axes. All invented, all plain solids.
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.scenes.world.greenery import hedges, trees, tufts
 from firstthrow.scenes.world.heavens import rectangles
+from firstthrow.scenes.world.hills import hills
 from firstthrow.scenes.world.meshes import Mesh, box, frustum, join, polygon
 from firstthrow.scenes.world.turf import mown, rough
 
@@ -28,6 +30,8 @@ GLASS = (0.66, 0.78, 0.80)
 FRAME = (0.90, 0.91, 0.89)
 BRICK = (0.55, 0.33, 0.26)
 WATER = (0.50, 0.63, 0.74)
+LEVEL = np.array([0.95, 0.98, 0.98])  # the light of noon on what lies level
+BANK = np.array([0.24, 0.33, 0.14])
 JACKET, TROUSERS = (0.22, 0.33, 0.42), (0.30, 0.28, 0.25)
 SKIN, HAIR, CAP = (0.80, 0.62, 0.50), (0.30, 0.24, 0.18), (0.74, 0.30, 0.16)
 SOCK = ((0.86, 0.36, 0.10), (0.94, 0.93, 0.90))
@@ -60,10 +64,11 @@ def turn(heading: float) -> np.ndarray:
     return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, -1.0]])
 
 
-def meadow(heading: float, hand: float | None = None) -> Meadow:
+def meadow(heading: float, hand: float | None = None, water=WATER) -> Meadow:
     """The whole surroundings for a pilot who faces `heading` [rad]; the same every time.
 
     `hand` is the height [m] at which a thrower holds the airframe; None leaves nobody there.
+    `water` is the colour of the sky that the stream mirrors.
     """
     chance = np.random.default_rng(7)
     plan = join(
@@ -75,8 +80,8 @@ def meadow(heading: float, hand: float | None = None) -> Meadow:
             *hedges(chance),
             *trees(chance),
             *tufts(chance, STRIP),
-            *hills(),
-            stream(),
+            *hills(chance),
+            stream(water),
         ]
     )
     to_field = turn(heading)
@@ -228,41 +233,29 @@ def glasshouse(ahead: float, right: float) -> Mesh:
     return join(parts)
 
 
-def hills() -> list[Mesh]:
-    """Two low ridges in the haze."""
-    found = []
-    for far, low, high, hue in (
-        (860.0, 26.0, 52.0, (0.34, 0.45, 0.33)),
-        (640.0, 8.0, 24.0, (0.27, 0.39, 0.22)),
-    ):
-        turns = np.linspace(-math.pi, math.pi, 41)
-        tops = low + (high - low) * (
-            0.5 + 0.35 * np.sin(3.0 * turns + far) + 0.15 * np.sin(7.0 * turns)
-        )
-        tops[-1] = tops[0]
-        rim = far * np.column_stack([np.cos(turns), np.sin(turns)])
-        for k in range(40):
-            face = [
-                (*rim[k], -1.0),
-                (*rim[k + 1], -1.0),
-                (*rim[k + 1], tops[k + 1]),
-                (*rim[k], tops[k]),
-            ]
-            found.append(polygon(face, hue, (0.0, 0.0, 1.0)))
-    return found
-
-
-def stream() -> Mesh:
-    """The slow water that gives the meadow its name, across the view beyond the strip."""
-    rights = np.linspace(-160.0, 160.0, 17)
+def stream(water) -> Mesh:
+    """The slow water that gives the meadow its name, across the view beyond the strip: it mirrors
+    the sky, and along the far bank what stands on it."""
+    rights = np.linspace(-160.0, 160.0, 25)
     middle = 122.0 + 9.0 * np.sin(rights / 34.0)
-    banks = []
-    for k in range(16):
-        corners = [
-            (middle[k] - 2.4, rights[k], 0.06),
-            (middle[k + 1] - 2.4, rights[k + 1], 0.06),
-            (middle[k + 1] + 2.4, rights[k + 1], 0.06),
-            (middle[k] + 2.4, rights[k], 0.06),
-        ]
-        banks.append(polygon(corners, WATER, (0.0, 0.0, 1.0)))
-    return join(banks)
+    sky = np.array(water) / LEVEL
+    rows = (  # from the near bank over the water to the far one, and how high
+        (-3.4, 0.10, BANK),
+        (-2.5, 0.03, 0.82 * sky),
+        (0.6, 0.03, sky),
+        (1.7, 0.03, 0.86 * sky),
+        (2.4, 0.03, 0.42 * sky + 0.3 * BANK),
+        (3.0, 0.55, 1.1 * BANK),
+    )
+    parts = []
+    for k in range(len(rights) - 1):
+        for (w0, h0, hue0), (w1, h1, hue1) in pairwise(rows):
+            corners = [
+                (middle[k] + w0, rights[k], h0),
+                (middle[k + 1] + w0, rights[k + 1], h0),
+                (middle[k + 1] + w1, rights[k + 1], h1),
+                (middle[k] + w1, rights[k], h1),
+            ]
+            hues = np.array([hue0, hue0, hue1, hue1])
+            parts.append(polygon(corners, hues, (0.0, 0.0, 1.0)))
+    return join(parts)

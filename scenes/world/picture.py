@@ -17,6 +17,7 @@ from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Pose, View, view_matrix
 from firstthrow.scenes.world.canvas import Box
 from firstthrow.scenes.world.heavens import atlas
+from firstthrow.scenes.world.light import LIGHTS, NOON, Light
 from firstthrow.scenes.world.matrices import (
     body_matrix,
     camera_matrix,
@@ -24,16 +25,14 @@ from firstthrow.scenes.world.matrices import (
     propeller_matrix,
     shadow_matrix,
     sock_matrix,
-    sun_direction,
     turn_about,
     walked,
 )
-from firstthrow.scenes.world.meadow import Meadow, Turf
+from firstthrow.scenes.world.meadow import Meadow, Turf, meadow
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.scenes.world.turf import TILE, blades
+from firstthrow.sim.describe.field import Field
 
-HAZE = (0.80, 0.86, 0.88)
-ZENITH = (0.16, 0.40, 0.72)
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SHADOW = (0.07, 0.10, 0.05)
 DARK_EDGE, LIGHT_EDGE = (0.12, 0.14, 0.16), (1.3, 1.28, 1.2)  # before the light falls on them
@@ -43,11 +42,14 @@ SKYLINE = math.radians(3.0), math.radians(5.5)  # hills and hedges end, and tree
 class Picture:
     """The scene on the card. `airframe` may be replaced; `heading` is fixed."""
 
-    def __init__(self, airframe: AirframeMesh, surroundings: Meadow, heading: float):
+    def __init__(
+        self, airframe: AirframeMesh, surroundings: Meadow, heading: float, light: Light = NOON
+    ):
         self.airframe = airframe
         self.meadow = surroundings
         self.heading = heading
-        self.sun = sun_direction(heading)
+        self.light = light
+        self.sun = light.towards(heading)
         self.shadow = shadow_matrix(self.sun)
         self.solid = shaders.program(shaders.SOLID_VERTEX, shaders.SOLID_FRAGMENT)
         self.grass = shaders.program(shaders.GRASS_VERTEX, shaders.GRASS_FRAGMENT)
@@ -130,7 +132,7 @@ class Picture:
         self.solid["camera"] = columns(camera)
         self.solid["eye"] = view.eye.tolist()
         self.solid["alpha"] = 1.0
-        self.solid["haze_colour"] = HAZE
+        self.solid["haze_colour"] = self.light.haze
         self.solid["grow"] = least_growth(view, pose.place, height)
         self.solid["edge"] = edge_colour(view, pose.place)
         self._draw_airframe(body, moved, pose)
@@ -153,17 +155,19 @@ class Picture:
         self.solid.use()
         self.solid["sun"] = self.sun.tolist()
         self.solid["edge"] = DARK_EDGE
+        self.solid["sunlight"], self.solid["above"] = self.light.sun, self.light.above
+        self.solid["below"] = self.light.below
         for program in (self.grass, self.still, self.sky):
             program.use()
-            program["haze_colour"] = HAZE
+            program["haze_colour"] = self.light.haze
         self.grass.use()
         self.grass["blades"] = 0
         self.cloud.use()
-        self.cloud["clouds"], self.cloud["share"] = 0, 0.9
-        self.cloud["base"], self.cloud["crown"] = (0.60, 0.66, 0.74), (1.0, 0.99, 0.97)
+        self.cloud["clouds"], self.cloud["share"] = 0, self.light.clouds
+        self.cloud["base"], self.cloud["crown"] = self.light.base, self.light.crown
         self.sky.use()
         self.sky["sun"] = self.sun.tolist()
-        self.sky["zenith"], self.sky["glow"] = ZENITH, 1.0
+        self.sky["zenith"], self.sky["glow"] = self.light.zenith, self.light.glow
 
     def _turf(self, turf: Turf):
         return self.grass.vertex_list(
@@ -171,12 +175,12 @@ class Picture:
             gl.GL_TRIANGLES,
             place=("f", turf.places.ravel().tolist()),
             plan=("f", (turf.plan / TILE).ravel().tolist()),
-            tone=("f", turf.colours.ravel().tolist()),
+            tone=("f", (turf.colours * self.light.on_grass).ravel().tolist()),
         )
 
     def still_list(self, mesh: Mesh):
         """Of what keeps its light, wherever it moves."""
-        tones = lit(mesh, self.sun)
+        tones = lit(mesh, self.sun, self.light)
         return self.still.vertex_list(
             len(mesh.places),
             gl.GL_TRIANGLES,
@@ -247,11 +251,11 @@ class Picture:
         gl.glEnable(gl.GL_POLYGON_OFFSET_FILL)
         gl.glPolygonOffset(-1.0, -4.0)
         self.solid.use()
-        self.solid["alpha"] = 0.62
+        self.solid["alpha"] = self.light.shadow
         self.solid["haze_colour"], self.solid["flat_colour"] = SHADOW, 1.0
         for shown, matrix in [(self.fixed_list, body), *moved]:
             self.draw_list(shown, self.shadow @ matrix)
-        self.solid["haze_colour"], self.solid["flat_colour"] = HAZE, 0.0
+        self.solid["haze_colour"], self.solid["flat_colour"] = self.light.haze, 0.0
         gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
         gl.glDisable(gl.GL_STENCIL_TEST)
 
@@ -281,6 +285,12 @@ class Picture:
             self.draw_list(self.blade_lists[k], body @ own)
 
 
+def picture_of(airframe: AirframeMesh, field: Field, hand: float | None) -> Picture:
+    """Over a field in its light; with a thrower who holds it at a height [m], or None."""
+    light = LIGHTS[field.light]
+    return Picture(airframe, meadow(field.heading, hand, light.water), field.heading, light)
+
+
 def _close_off(boxes: Sequence[Box]) -> None:
     """Nothing gets nearer to the eye than these, so nothing is drawn there."""
     if not boxes:
@@ -294,12 +304,12 @@ def _close_off(boxes: Sequence[Box]) -> None:
     gl.glDisable(gl.GL_SCISSOR_TEST)
 
 
-def lit(mesh: Mesh, sun: np.ndarray) -> np.ndarray:
+def lit(mesh: Mesh, sun: np.ndarray, light: Light) -> np.ndarray:
     """(3n, 3) colours with the light on them, as `shaders.SOLID_VERTEX` works it out."""
     day = np.clip(mesh.normals @ sun, 0.0, None)[:, None]
     sky = (0.5 - 0.5 * mesh.normals[:, 2])[:, None]
-    ground, above = np.array([0.40, 0.42, 0.36]), np.array([0.56, 0.62, 0.70])
-    return mesh.colours * (ground + sky * (above - ground) + day * np.array([0.52, 0.48, 0.38]))
+    below, above = np.array(light.below), np.array(light.above)
+    return mesh.colours * (below + sky * (above - below) + day * np.array(light.sun))
 
 
 def sky_grid(across: int = 20, up: int = 16) -> np.ndarray:

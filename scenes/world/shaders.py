@@ -12,7 +12,7 @@ SOLID_VERTEX = """#version 330 core
 const float FOAM_PASSES = 1.0;
 in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint; in vec3 spread;
 uniform mat4 model; uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
-uniform float grow;
+uniform vec3 sunlight; uniform vec3 above; uniform vec3 below; uniform float grow;
 out vec3 lit; out vec3 shade; out vec3 coat; out float haze;
 void main() {
     vec4 world = model * vec4(place + grow * spread, 1.0);
@@ -20,8 +20,7 @@ void main() {
     float day = max(dot(n, sun), 0.0);
     float sky = 0.5 - 0.5 * n.z;
     day += FOAM_PASSES * max(-dot(n, sun), 0.0) * dot(spread, spread);  // thin sheets glow
-    shade = mix(vec3(0.40, 0.42, 0.36), vec3(0.56, 0.62, 0.70), sky)
-          + day * vec3(0.52, 0.48, 0.38);
+    shade = mix(below, above, sky) + day * sunlight;
     lit = colour;
     coat = paint;
     vec3 to = world.xyz - eye;
@@ -103,7 +102,7 @@ void main() { seen = vec4(dark + light * texture(blades, spot).r, 1.0); }
 SKY_VERTEX = """#version 330 core
 in vec2 corner;
 uniform mat3 turn; uniform vec2 reach; uniform vec3 sun; uniform vec3 haze_colour;
-uniform vec3 zenith; uniform float glow;
+uniform vec3 zenith; uniform vec3 glow;
 out vec3 shown;
 void main() {
     vec3 way = normalize(turn * vec3(corner * reach, -1.0));
@@ -111,7 +110,7 @@ void main() {
     float high = up / (up + 0.28);
     shown = mix(haze_colour, zenith, high * 1.15);
     float s = max(dot(way, sun), 0.0);
-    shown += glow * vec3(0.74, 0.68, 0.52) * (0.004 / (1.004 - s));
+    shown += glow * (0.004 / (1.004 - s));
     gl_Position = vec4(corner, 0.99999, 1.0);
 }
 """

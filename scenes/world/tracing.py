@@ -7,7 +7,7 @@ from pyglet import gl
 from firstthrow.scenes.world.camera import View
 from firstthrow.scenes.world.matrices import body_matrix, camera_matrix, columns, turn_about
 from firstthrow.scenes.world.meshes import AirframeMesh
-from firstthrow.scenes.world.picture import HAZE, Picture, Pose, least_growth
+from firstthrow.scenes.world.picture import Picture, Pose, least_growth
 
 PALE = (0.93, 0.95, 1.0)
 SHARE, ALPHA = 0.62, 0.55  # how much of the paleness is in it, how much of it is there
@@ -48,4 +48,4 @@ class Tracing:
             for shown, matrix in moved:
                 picture.draw_list(shown, matrix)
         gl.glDisable(gl.GL_DEPTH_TEST)
-        solid["haze_colour"], solid["flat_colour"] = HAZE, 0.0
+        solid["haze_colour"], solid["flat_colour"] = picture.light.haze, 0.0

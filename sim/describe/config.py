@@ -118,8 +118,9 @@ def find(kind: str, name: str) -> Path:
 
 def fingerprint(description: BaseModel) -> str:
     """SHA-256 of the description's values in SI, the same for equal descriptions whatever units
-    they are told in."""
-    canonical = json.dumps(description.model_dump(mode="json", exclude={"units"}), sort_keys=True)
+    they are told in, whatever light they are seen in."""
+    told = description.model_dump(mode="json", exclude={"units", "light"})
+    canonical = json.dumps(told, sort_keys=True)
     return hashlib.sha256(canonical.encode()).hexdigest()
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pydantic import Field as Key
 
 from firstthrow.sim.describe.decimals import Decimals
@@ -67,6 +69,9 @@ class Field(Described):
     wind: Wind = Key(Wind(), description="that blows all the time")
     gusts: Gusts = Key(Gusts(), description="that come and go")
     heading: Angle = Key(0.0, description="which way the pilot faces and the launch goes")
+    light: Literal["morning", "noon", "evening", "overcast"] = Key(
+        "noon", description="the picture's; nothing that flies feels it"
+    )
 
 
 STANDARD = Field(
