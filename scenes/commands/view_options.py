@@ -28,6 +28,9 @@ def add_looks(command: argparse.ArgumentParser) -> None:
         "--fov", metavar="DEG", type=_degrees, help="vertical field of view, 25 to 90 degrees"
     )
     command.add_argument("--mute", action="store_true", help="without sound")
+    command.add_argument(
+        "--speech", action="store_true", help="spoken words: height, stall, low pack"
+    )
 
 
 def lesson(text: str) -> str:
@@ -83,6 +86,7 @@ def settings(chosen: argparse.Namespace, **more):
         steady_horizon=chosen.steady_horizon,
         view_angle=chosen.fov,
         mute=chosen.mute or kept.mute,
+        speech=chosen.speech or kept.speech,
         tracing=_tracing(chosen.tracing) if chosen.tracing else None,
         **more,
     )

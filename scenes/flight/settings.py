@@ -18,6 +18,7 @@ class Settings(NamedTuple):
     steady_horizon: bool = False  # level on board, too
     view_angle: float | None = None
     mute: bool = False
+    speech: bool = False  # words are spoken over the flight
     tracing: Earlier | None = None
     countdown: bool = False  # the throw comes after three, two, one
     scatter: Scatter | None = None  # of the thrower; None: the same throw each time

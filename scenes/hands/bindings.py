@@ -47,6 +47,7 @@ BINDINGS = (
     Binding("streamer", "B", "streamer of the last seconds shown or hidden"),
     Binding("tracing", "G", "tracing of the flight before shown or hidden"),
     Binding("mute", "M", "sound on or off"),
+    Binding("speech", "E", "spoken words on or off: height, stall, low pack"),
     Binding("figures", "F", "instruments shown or hidden"),
     Binding("bigger", "EQUAL", "larger text"),
     Binding("smaller", "MINUS", "smaller text"),

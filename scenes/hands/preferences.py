@@ -18,6 +18,7 @@ from firstthrow.sim.describe.problems import did_you_mean
 NAMES = {
     "text_size": "1 is the usual; 0 suits the window's height",
     "mute": "no sound",
+    "speech": "spoken words: height, stall, low pack",
     "view": "the one that the window opens with",
     "reduced_motion": "no zoom, an eye that swings slowly, a level horizon",
     "keys": "action = key, by what a US keyboard has at its place",
@@ -27,6 +28,7 @@ NAMES = {
 class Preferences(Described):
     text_size: float = Key(0.0, ge=0.0, le=2.0)
     mute: StrictBool = False
+    speech: StrictBool = False
     view: str = "standing"
     reduced_motion: StrictBool = False
     keys: dict[str, str] = Key(default_factory=dict)

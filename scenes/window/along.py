@@ -16,12 +16,14 @@ from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
 from firstthrow.scenes.window.aftermath import Aftermath
+from firstthrow.scenes.window.impact import Impact
 from firstthrow.scenes.window.launching import Launching
 from firstthrow.scenes.window.schooling import Schooling
 from firstthrow.scenes.words import placing
 from firstthrow.scenes.words.instruments import Card
 from firstthrow.scenes.words.loupe_card import LoupeCard
 from firstthrow.scenes.words.sound import Sound, voice_of
+from firstthrow.scenes.words.speaking import Speaking
 from firstthrow.scenes.words.synth import Voice
 from firstthrow.scenes.world import loupe
 from firstthrow.scenes.world.camera import Pose, View, on_screen, pilot_eye, skyline
@@ -65,6 +67,7 @@ class Aids:
             mesh = airframe_mesh(given.airframe, balance(parts(given.airframe)).place)
             self.last = Last(given.track, mesh, given.words)
         self.sound = Sound(settings.mute, not settings.unseen)
+        self.speaking, self.speaks = Speaking(), settings.speech
         self.marks = Marks(pilot_eye(app.rehearsal.field.heading))
         self.marks_shown = False
         self.loupe_wanted = True  # by the person
@@ -74,6 +77,7 @@ class Aids:
         self.launching = Launching(app, settings)
         self.schooling = Schooling(app, settings)
         self.after = Aftermath(app, settings.unseen)
+        self.impact = Impact(app)
         self.starved = -math.inf  # [s] of flight when the receiver last had too little voltage
         app.window.push_handlers(on_mouse_drag=self._drag, on_mouse_scroll=self._scroll)
 
@@ -92,6 +96,9 @@ class Aids:
         elif action == "mute":
             self.sound.mute = not self.sound.mute
             self.app.remember(mute=self.sound.mute)
+        elif action == "speech":
+            self.speaks = not self.speaks
+            self.app.remember(speech=self.speaks)
         elif action == "steady":
             self.app.eyes.steady = not self.app.eyes.steady
         else:
@@ -109,6 +116,8 @@ class Aids:
             found.append("steady horizon")
         if self.tracing_shown:
             found.append(f"tracing: {self.last.words}" if self.last else "tracing: no flight yet")
+        if self.speaks:
+            found.append("spoken words")
         if self.sound.mute:
             found.append("mute")
         return "   ".join(word for word in found if word)
@@ -124,10 +133,14 @@ class Aids:
             self.starved = reading.time_s
         self.launching.frame(wall_seconds)
         self.schooling.frame()
+        self.impact.frame(wall_seconds)
         self._look_round(wall_seconds)
         self._keep_track()
         self.after.frame()
         self.sound.hear(self._voice())
+        said = self.speaking.due(reading, self.app.facts)
+        if said and self.speaks and not self.app.rehearsal.over:
+            self.sound.say(said)
 
     def keep_outline(self) -> None:
         """The flight that has ended is the tracing of the next, however short it was."""
@@ -150,6 +163,7 @@ class Aids:
             time = self.app.rehearsal.flight.time - behind
             self.streamer.show(*self.track.recent(time, SECONDS, POINTS), mesh.span)
             self.streamer.draw(view, aspect)
+        self.impact.draw(view, aspect)
         spot = on_screen(view, aspect, pose.place)
         panels = self.app.panels
         panels.side = placing.side_away(panels.side, spot[0] if spot else None)

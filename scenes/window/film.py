@@ -17,6 +17,8 @@ from pathlib import Path
 import numpy as np
 from scipy.io import wavfile
 
+from firstthrow.scenes.words.speaking import Speaking
+from firstthrow.scenes.words.speech import phrase
 from firstthrow.scenes.words.synth import RATE, Synth, Voice
 from firstthrow.scenes.world.camera import pilot_eye
 from firstthrow.sim.units import ms
@@ -88,17 +90,31 @@ def pictures(app, start: float, end: float, rate: float) -> Iterator[np.ndarray]
 
 
 def soundtrack(app, start: float, end: float) -> np.ndarray:
-    """(n,) samples, int16, of what the standing pilot hears from `start` to `end` [s]."""
+    """(n,) samples, int16, of what the standing pilot hears from `start` to `end` [s], with the
+    spoken words where the window has them."""
     from firstthrow.scenes.words.sound import voice_of
 
     replay, synth = app.rehearsal, Synth()
     ear, piece = pilot_eye(replay.field.heading), round(HEARD * RATE)
+    speaking, words = Speaking(), []
     pieces = []
     for k in range(max(1, math.ceil((end - start) / HEARD))):
         replay.seek(min(end, start + k * HEARD))
         voice = Voice() if replay.over else voice_of(replay.airframe, replay.reading, ear)
         pieces.append(synth.piece(voice, piece))
-    return np.concatenate(pieces)
+        said = speaking.due(replay.reading, app.facts)
+        if said and app.aids.speaks and not replay.over:
+            words.append((k * piece, said))
+    return with_words(np.concatenate(pieces), words)
+
+
+def with_words(samples: np.ndarray, words: list[tuple[int, str]]) -> np.ndarray:
+    """(n,) samples, int16, with phrases spoken over them from a sample on each."""
+    total = samples.astype(np.int32)
+    for start, name in words:
+        spoken = phrase(name)[: max(0, len(total) - start)]
+        total[start : start + len(spoken)] += spoken
+    return np.clip(total, -32767, 32767).astype(np.int16)
 
 
 def write(

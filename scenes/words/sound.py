@@ -11,6 +11,7 @@ import numpy as np
 
 from firstthrow.scenes.flight.track import attitude_of, place_of
 from firstthrow.scenes.hands.gamepad import pygame  # which sets SDL's switches before the import
+from firstthrow.scenes.words.speech import phrase
 from firstthrow.scenes.words.synth import NEAR, RATE, Synth, Turning, Voice
 from firstthrow.scenes.world.camera import rotation
 
@@ -40,6 +41,11 @@ class Sound:
                 return
             samples = self.synth.piece(QUIET if self.mute else voice, PIECE)
             self.channel.queue(pygame.mixer.Sound(buffer=samples.tobytes()))
+
+    def say(self, name: str) -> None:
+        """A phrase of `speech`, over all else; one that is being spoken gives way."""
+        if self.works and not self.mute:
+            pygame.mixer.Channel(1).play(pygame.mixer.Sound(buffer=phrase(name).tobytes()))
 
     def close(self) -> None:
         if self.works:
