@@ -41,17 +41,24 @@ def window(display, tmp_path_factory):
     patch.undo()
 
 
+def press(app, name: str) -> None:
+    from pyglet.window import key
+
+    app.window.dispatch_event("on_key_press", getattr(key, name), 0)
+    app.frame(FRAME)
+
+
 def begin(window, number: int) -> None:
     """By the keys a person presses: the page, down to the row, Enter."""
     app = window.app
-    window.key("F10")
-    window.until(lambda: app.screen is not None, "the page of the lessons is open")
-    while app.screen.at != number:
-        at = app.screen.at
-        window.key("Down")
-        window.until(lambda at=at: app.screen.at != at, "the next row is chosen")
-    window.key("Return")
-    window.until(lambda: app.screen is None, "the page is closed")
+    press(app, "F10")
+    assert app.screen is not None
+    for _ in range(len(LESSONS) + 1):
+        if app.screen.at == number:
+            break
+        press(app, "DOWN")
+    press(app, "RETURN")
+    assert app.screen is None
 
 
 def fly(window, monkeypatch, pilot) -> None:
@@ -88,8 +95,7 @@ def test_a_lesson_by_keys_marked_kept_and_shown(window, monkeypatch):
     app.frame(FRAME)
     fly(window, monkeypatch, GatePilot(BY_NAME["straight"]))
     assert "4 in a row. Next: turn left." in " ".join(app._card().lines)
-    window.key("F10")
-    window.until(lambda: app.screen is not None, "the page is open")
+    press(app, "F10")
     assert app.screen.at == 3  # turn left is shown, and nothing was locked before
     assert "This evening" in words(app)
     app.leave()
