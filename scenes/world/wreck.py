@@ -9,12 +9,12 @@ import numpy as np
 
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.units import GRAVITY
 
 NOSE = 0.24  # of the length, from the foremost place: what bends
 BENT, FOLDED = math.radians(-58.0), math.radians(48.0)
 SECONDS = 1.6  # that dust and grass are in the air
 PUFFS, BLADES = 14, 30
-FALL = 9.81
 SOIL, GREEN = (0.50, 0.42, 0.30), (0.27, 0.40, 0.14)
 
 
@@ -100,7 +100,7 @@ def thrown_up(place: np.ndarray, travel: np.ndarray, seconds: float, eye: np.nda
     for _ in range(BLADES):
         start = hard * (along * chance.uniform(0.5, 3.5) + side * chance.normal(0.0, 1.0))
         rise = hard * chance.uniform(1.2, 3.6)
-        spot = ground + seconds * start + up * (rise * seconds - 0.5 * FALL * seconds**2)
+        spot = ground + seconds * start + up * (rise * seconds - 0.5 * GRAVITY * seconds**2)
         spot[2] = min(spot[2], -0.01)
         turn = chance.uniform(0.0, 6.3) + 7.0 * seconds
         long = 0.055 * (math.cos(turn) * side + math.sin(turn) * up)
