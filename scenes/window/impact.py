@@ -15,19 +15,24 @@ class Impact:
     def __init__(self, app) -> None:
         self.app = app
         self.dust = Dust()
-        self.flight: object = None  # of which the wreck is drawn
+        self.flight: object = None  # that ended so
         self.since = math.inf  # [s] the impact
+        self.wrecked = False  # whether the wreck is what is drawn
 
     def frame(self, wall_seconds: float) -> None:
         """Once a frame; the wreck is taken away with the flight."""
-        rehearsal = self.app.rehearsal
+        app, rehearsal = self.app, self.app.rehearsal
         outcome = rehearsal.flight.outcome
-        if self.flight is not None and (rehearsal.flight is not self.flight or outcome is None):
-            self.flight, self.since = None, math.inf
-            self.app.picture.wear(self.app.mesh)
-        if self.flight is None and outcome is not None and outcome.word.broken:
+        lies = outcome is not None and outcome.word.broken
+        if lies and self.flight is not rehearsal.flight:
             self.flight, self.since = rehearsal.flight, 0.0
-            self.app.picture.wear(broken(self.app.mesh, outcome.word))
+        elif not lies:
+            self.flight, self.since = None, math.inf
+        wrecked = lies and app.screen is None  # a page shows the flight before it broke
+        if wrecked != self.wrecked:
+            self.wrecked = wrecked
+            worn = broken(app.mesh, outcome.word) if wrecked and outcome else app.mesh
+            app.picture.wear(worn)
         self.since += min(wall_seconds, 0.1) * rehearsal.clock.rate
 
     def draw(self, view: View, aspect: float) -> None:

@@ -151,7 +151,7 @@ class Schooling:
         if self.lesson is None or self.attempt is None:
             return ""
         gates, at = len(self.lesson.gates), self.attempt.at
-        coming = f"gate {at + 1} of {gates}" if at < gates else "box" if self.lesson.box else "on"
+        coming = f"gate {at + 1} of {gates}" if at < gates else "box" if self.lesson.box else "done"
         return f"lesson: {self.lesson.title.lower()}, {coming}"
 
     def card(self) -> Card | None:
