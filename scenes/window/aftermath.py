@@ -14,6 +14,8 @@ from firstthrow.scenes.pages.looking_back import LookingBack
 from firstthrow.scenes.window.explaining import NONE, WORKING, Explaining
 from firstthrow.scenes.words.instruments import Card, outcome_card
 from firstthrow.sim.build.moved import altered
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.field import Field
 from firstthrow.sim.learn.aftermath.explained import Explained, Flown
 from firstthrow.sim.learn.aftermath.remedy import Remedy
 from firstthrow.sim.learn.aftermath.said import at_once
@@ -92,7 +94,9 @@ class Aftermath:
             return None
         facts = self.app.facts
         usual = outcome_card(outcome, flying.flight.time, flying.top, facts.kind, facts.units)
-        told = (*self.at_once, *((self.reason,) if self.reason else ()))
+        reason = self.reason
+        known = [one for one in self.at_once if not reason.startswith(one.rstrip("."))]
+        told = (*known, *((reason,) if reason else ()))
         text, figures, back = usual.lines
         keys = (
             f"{key_words('look_back')}: see it slowly.  "
@@ -125,7 +129,7 @@ class Aftermath:
             return "throw it again"
         return f"throw it again, {found.remedy.words}"
 
-    def _described(self, flying: Rehearsal):
+    def _described(self, flying: Rehearsal) -> tuple[Airframe, Field]:
         return self.app.sound if self.app.fault else (flying.airframe, flying.field)
 
     def _ask(self, flying: Rehearsal) -> None:
@@ -136,7 +140,7 @@ class Aftermath:
         model = self.app.models.get("")
         if model is None:
             model = altered(flying.model, (flying.airframe, flying.field), described)
-        self.at_once = at_once(record, Subject(*described, model=model))
+        self.at_once = at_once(record, Subject(described[0], described[1], model))
         if not self.explaining.unseen and not flying.refitted:
             self.explaining.ask(self.flown())
 

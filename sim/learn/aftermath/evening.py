@@ -222,8 +222,7 @@ def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
     for number in NUMBERS:
         if number.key not in FIGURES:
             continue
-        sides = [[_figure(one, number.key) for one in part] for part in (first, last)]
-        sides = [[value for value in side if value is not None] for side in sides]
+        sides = [_figures(part, number.key) for part in (first, last)]
         if min(map(len, sides)) < 2 or len({*sides[0], *sides[1]}) < 2:
             continue
         if mannwhitneyu(*sides).pvalue >= LUCK:
@@ -238,9 +237,10 @@ def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
     return better, worse
 
 
-def _figure(record: Record, key: str) -> float | None:
-    found = numbers(record)
-    return None if found is None else float(getattr(found, key))
+def _figures(records: Sequence[Record], key: str) -> list[float]:
+    """Of those in which something was flown."""
+    found = (numbers(record) for record in records)
+    return [float(getattr(one, key)) for one in found if one is not None]
 
 
 def _survived(record: Record) -> bool:

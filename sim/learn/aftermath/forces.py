@@ -199,11 +199,11 @@ class _Asked:
                 continue
             pulls.append(Pull(name, _three(place), _three(own_load[:3])))
             rest, at = rest - own_load[:3], at - own_load
-        place = _three(self._place(at))
+        centre = _three(self._place(at))
         flow = np.linalg.norm(air)
         along = air / flow if flow > SLOW else np.zeros(3)
         drag = (rest @ along) * along
-        pulls += [Pull("lift", place, _three(rest - drag)), Pull("drag", place, _three(drag))]
+        pulls += [Pull("lift", centre, _three(rest - drag)), Pull("drag", centre, _three(drag))]
         if ground.any():
             pulls.append(Pull("ground", _three(self._place(ground)), _three(ground[:3])))
         return Moment(
