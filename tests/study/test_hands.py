@@ -301,3 +301,5 @@ def test_the_pace_of_keys_is_not_taken_for_the_hands(found):
     assert "short of" in said[0]
     assert "whoever presses them" in said[1]
     assert "hands" not in said[1]
+    blurred = ["Keys blur" in " ".join(told.lines(one)) for one in (by_thumbs, by_keys)]
+    assert blurred == [False, True]

@@ -27,6 +27,10 @@ IN_THE_FIELD = (
     "range check, a gentle glide or a helper who throws, room and calm air."
 )
 
+WITH_KEYS = (
+    "Keys blur the rest: through them grip reads about a fifth too weak, and what goes unseen a "
+    "third too large; the delay is right."
+)
 WHICH_HAND = (
     "Which hand you prefer does not show: in most stick modes one thumb moves pitch and roll both."
 )
@@ -173,6 +177,7 @@ def lines(now: Measured) -> list[str]:
         f"{now.remnant_time_s.value:.2f} s.",
         f"  {100.0 * now.explained_fraction:.0f} % of what you did answers what was to be seen.",
         *(f"  {line}" for line in wrapped(sides(now))),
+        *(f"  {line}" for line in wrapped(WITH_KEYS) if now.keys),
     ]
     return told
 
