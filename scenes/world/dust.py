@@ -26,8 +26,8 @@ class Dust:
         if not 0.0 <= seconds < SECONDS:
             return
         corners, tints = thrown_up(place, travel, seconds, view.eye)
-        self.list.place[:] = corners.ravel().tolist()
-        self.list.tint[:] = tints.ravel().tolist()
+        self.list.set_attribute_data("place", corners.ravel().tolist())
+        self.list.set_attribute_data("tint", tints.ravel().tolist())
         self.program.use()
         self.program["camera"] = columns(camera_matrix(view, aspect))
         gl.glEnable(gl.GL_DEPTH_TEST)

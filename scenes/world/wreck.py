@@ -102,9 +102,9 @@ def thrown_up(place: np.ndarray, travel: np.ndarray, seconds: float, eye: np.nda
         rise = hard * chance.uniform(1.2, 3.6)
         spot = ground + seconds * start + up * (rise * seconds - 0.5 * GRAVITY * seconds**2)
         spot[2] = min(spot[2], -0.01)
-        turn = chance.uniform(0.0, 6.3) + 7.0 * seconds
-        long = 0.055 * (math.cos(turn) * side + math.sin(turn) * up)
-        wide = 0.012 * (math.cos(turn) * up - math.sin(turn) * side)
+        spun = chance.uniform(0.0, 6.3) + 7.0 * seconds
+        long = 0.055 * (math.cos(spun) * side + math.sin(spun) * up)
+        wide = 0.012 * (math.cos(spun) * up - math.sin(spun) * side)
         corners += [spot - wide, spot + wide, spot + long]
         tints += [(*GREEN, 1.0)] * 3
     return np.array(corners), np.array(tints)

@@ -88,7 +88,7 @@ def straight(airframe: Airframe, moves: tuple[tuple[str, ...], ...] = ()) -> Str
     sound = airframe.mixing.model_copy(update={"reversed": ()})
     mix = mixer(airframe.model_copy(update={"mixing": sound}))
     raised = [mix.raised_by(span.slot) for span in first]
-    wrong = set(airframe.mixing.reversed)
+    wrong: set[str] = set(airframe.mixing.reversed)
     if airframe.mixing.roll_to_yaw and not any(Stick.ROLL in ends for ends in raised):
         wrong = {"yaw" if stick == "roll" else stick for stick in wrong}  # the rudder is steered by
     follows = _followed(raised, wrong)

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.interpolate import CubicSpline
@@ -263,7 +263,7 @@ def _hold(
 
 def together(exercises: Measured, flown: InFlight) -> Measured:
     """Both measurements of each figure as one, each by how sure it is."""
-    changed = {
+    changed: dict[str, Any] = {
         name: _both(getattr(exercises, name), other, name.startswith("crossover"))
         for name in ("delay_s", *(f"{k}_{a}_{u}" for k, u in KINDS for a in ("pitch", "roll")))
         if (other := getattr(flown, name)) is not None
