@@ -1,7 +1,9 @@
 """Practice that fits: the copy of the airframe that these hands bring through as often as not.
 
-A ladder of copies goes from tame to wild: the balance further ahead or aft, gentler or sharper
-throws, calm or gusty air, all a step at a time; rung 0 is the airframe itself in its own field.
+A ladder of copies goes from tame to wild, a step at a time; rung 0 is the airframe itself in its
+own field. Up, the balance goes aft, throws get sharper and the air gusty. Down, the balance goes
+to where it is meant to be in its band, throws get much gentler and the air is still: a balance
+ahead of that is none to learn on, since a slab is then too slow to raise its nose.
 The next exercise is a copy that survives at most four fifths of the time but half of it at least:
 hard enough to learn from, not so hard that nothing comes of it. The two shares and the steps are
 our assumption; most of what makes it hard is the balance.
@@ -17,13 +19,14 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.skills import Skill
+from firstthrow.sim.study.band.band import band, meant
 from firstthrow.sim.study.odds.survival import WANTED, ByHands, by_measured
 from firstthrow.sim.study.subject import Subject
 
 LEAST, MOST = 0.5, 0.8
-RUNGS = (-6, 8)  # tamest and wildest
-BALANCE = 0.03  # of the mean chord, aft by a rung
-THROWS = 1.08  # times the throw, by a rung
+RUNGS = (-5, 8)  # tamest and wildest
+BALANCE = 0.03  # of the mean chord, by a rung
+THROWS, GENTLER = 1.08, 1.25  # times the throw, by a rung above 0 and below
 WIND = 0.8  # [m/s] more wind, with its gusts, by a rung above 0; below, none
 WORSE = 0.15  # of the launches, by which a rung further down must do worse to be the last tried
 LAUNCHES = 32  # that tell on which rung one stands; of the airframe itself three times as many
@@ -57,13 +60,23 @@ def copy(subject: Subject, rung: int) -> Subject:
         airframe = put(airframe, path, _throw(airframe, path, rung))
     found = subject.changed(airframe, _windy(field, rung))
     try:
-        return found.balanced_at(found.cg + rung * BALANCE * found.chord)
+        return found.balanced_at(subject.cg + _further(subject, rung))
     except ValueError:  # nothing on it can be moved
         return found
 
 
+def _further(subject: Subject, rung: int) -> float:
+    """How far aft the balance of a rung stands [m]."""
+    steps = abs(rung) * BALANCE * subject.chord
+    if rung > 0:
+        return steps
+    ends = band(subject)
+    where = meant(subject, ends.front.aft_m if ends.front else None, ends.rear.aft_m)
+    return min(max(where - subject.cg, -steps), steps)
+
+
 def _throw(airframe: Airframe, path: tuple[str, ...], rung: int) -> float:
-    return min(float(get(airframe, path)) * THROWS**rung, 0.9)
+    return min(float(get(airframe, path)) * (THROWS if rung > 0 else GENTLER) ** rung, 0.9)
 
 
 def _windy(field: Field, rung: int) -> Field:
@@ -103,7 +116,7 @@ def _fitting(
     launches: int,
 ) -> tuple[int, ByHands]:
     """The rung that fits: halving the way up; down a rung at a time, as long as that helps, since
-    a balance too far ahead is none to fly. Else the one tried that comes nearest."""
+    too little throw is none to fly with. Else the one tried that comes nearest."""
     if LEAST <= real.fraction <= MOST:
         return 0, real
     flown = {0: real}
