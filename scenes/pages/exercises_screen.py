@@ -250,7 +250,7 @@ def _chart(days: Sequence[own_hands.Practised], x: float, y: float) -> list[Part
         at = x + 22.0 * k
         parts.append(box(at, y + 4.0, 12.0, max(TALL * share, 0.2), 0.7, 0.4))
         parts.append(
-            Words(at + 6.0, y + 5.2 + TALL * share, f"{100.0 * share:.0f} %", 3.4, anchor="center")
+            Words(at + 6.0, y + 5.2 + TALL * share, f"{told.of_100(share)} %", 3.4, anchor="center")
         )
         parts.append(Words(at + 6.0, y, f"{one.when:%m-%d}", 3.4, anchor="center"))
     return parts

@@ -258,6 +258,11 @@ def test_practice_gets_tamer_for_hands_that_lose_it(pantry, slow):
     assert tame.airframe.mixing.high.pitch < pantry.airframe.mixing.high.pitch
 
 
+def test_a_share_short_of_95_is_not_said_as_95():
+    assert [told.of_100(n / 96) for n in (91, 92)] == [94, 95]
+    assert told.of_100(0.29) == 29  # of 28.999999999999996
+
+
 def test_hands_are_held_against_the_skills(found):
     rows = {row.name: row for row in told.rows(found)}
     assert "between beginner and club hands" in rows["delay"].sentence

@@ -249,12 +249,14 @@ def _odds(subject: Subject, fits: Practice, club: ByHands, first: bool) -> list[
 
 
 def _chart(own: OwnHands, subject: Subject) -> list[str]:
+    from firstthrow.sim.study.hands import told
+
     airframe, field = subject.airframe.name, subject.field.name
     said = [f"Day by day, launches of {airframe} that survive with your hands ({field}):"]
     for one in own.days(airframe, field):
         share = one.survived / max(one.flown, 1)
         bar = ("#" * round(BAR * share)).ljust(BAR, ".")
-        said.append(f"  {one.when:%Y-%m-%d}  {bar}  {100.0 * share:3.0f} %  rung {one.rung:+d}")
+        said.append(f"  {one.when:%Y-%m-%d}  {bar}  {told.of_100(share):3d} %  rung {one.rung:+d}")
     return said
 
 

@@ -237,6 +237,11 @@ def since(now: Measured, before: Measured, when: date, today: date) -> str:
     return f"You answered {abs(later):.2f} s {'later' if later > 0.0 else 'sooner'} than {ago}."
 
 
+def of_100(share: float) -> int:
+    """Rounded down: 94.8 of 100 are not the 95 that 'go' asks."""
+    return int(100.0 * share + 1e-9)
+
+
 def beside_club(mine: ByHands, club: ByHands) -> str:
     """Such as '83 of 100 launches survive with your hands, 39 of 40 by club hands'."""
     return f"{mine.words} with your hands, {club.survived} of {club.flown} by club hands"
