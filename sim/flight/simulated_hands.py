@@ -13,7 +13,9 @@ from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import CHANCES, SKILLS, Skill, chance_moves, hands
 from firstthrow.sim.kernels import human
+from firstthrow.sim.kernels.batch import show
 from firstthrow.sim.kernels.circuit import guide
+from firstthrow.sim.kernels.layout import ATTITUDE, POSITION, SIZE, VELOCITY
 
 LOOKS_A_SECOND = 60.0  # of simulated hands, as in `batch`
 NONE = np.zeros(2)  # hands without remnant
@@ -84,21 +86,15 @@ class Human:
 
     def _shown(self, reading) -> np.ndarray:
         """(SEEN,) what there is to be seen of a reading."""
-        course = float(self.hands.course)
-        c, s = math.cos(course), math.sin(course)
-        heading = math.radians(reading.heading_deg) - course
-        north, east = reading.north_m, reading.east_m
-        return np.array(
-            [
-                math.radians(reading.pitch_deg),
-                math.radians(reading.roll_deg),
-                math.radians(reading.q_deg_s),
-                math.radians(reading.p_deg_s),
-                math.atan2(math.sin(heading), math.cos(heading)),
-                c * north + s * east,
-                c * east - s * north,
-                reading.height_m,
-                reading.airspeed_m_s,
-                reading.climb_m_s,
-            ]
+        state, shown = np.zeros(SIZE), np.zeros(human.SEEN)
+        state[POSITION : POSITION + 3] = reading.north_m, reading.east_m, -reading.height_m
+        state[ATTITUDE : ATTITUDE + 4] = (
+            reading.attitude_w,
+            reading.attitude_x,
+            reading.attitude_y,
+            reading.attitude_z,
         )
+        state[VELOCITY : VELOCITY + 3] = reading.u_m_s, reading.v_m_s, reading.w_m_s
+        rates = math.radians(reading.p_deg_s), math.radians(reading.q_deg_s)
+        show(state, rates, float(reading.airspeed_m_s), float(self.hands.course), shown)
+        return shown

@@ -4,13 +4,13 @@
 Everything it flies through is the derivative and the integrator of the live flight.
 """
 
-from math import atan2, cos, sin, sqrt
+from math import atan2, cos, degrees, radians, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.sim.kernels.circuit import guide
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import exact, kernel
 from firstthrow.sim.kernels.derivative import derivative_of
 from firstthrow.sim.kernels.gusts import start as blow
 from firstthrow.sim.kernels.human import MIND, SEEN, act, look, wake
@@ -112,12 +112,31 @@ def _start(m, case, heading, state, command):
         state[SURFACE + k] = command[k] if m.servo_speed[k] > 0.0 else m.stuck_at[k]
 
 
-@kernel
-def show(state, air, course, shown):
-    """Fill shown, (SEEN,) of `human`, from a state and its airspeed; returns the bank [rad]."""
+@exact
+def told(rate):
+    """A rate [rad/s] as a reading tells it, in degrees, and back: the pilot sees no more."""
+    return radians(degrees(rate))
+
+
+@exact
+def speed_of(a, b, c):
+    """Of an airflow, as a reading tells it."""
+    return sqrt(a * a + b * b + c * c)
+
+
+@exact
+def since_release(frame):
+    """[s]"""
+    return frame / 60.0
+
+
+@exact
+def show(state, rates, air, course, shown):
+    """Fill shown, (SEEN,) of `human`, from a state, rates of roll and pitch as told, and airspeed;
+    returns the bank [rad]."""
     roll, pitch, heading = angles(state[3], state[4], state[5], state[6])
     c, s = cos(course), sin(course)
-    shown[0], shown[1], shown[2], shown[3] = pitch, roll, state[11], state[10]
+    shown[0], shown[1], shown[2], shown[3] = pitch, roll, rates[1], rates[0]
     shown[4] = atan2(sin(heading - course), cos(heading - course))
     shown[5], shown[6] = c * state[0] + s * state[1], c * state[1] - s * state[0]
     shown[7], shown[8] = -state[2], air
@@ -173,14 +192,15 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
     count = GUST_ROWS
     meet(body, space)
     for frame in range(0 if case.wheels else -HELD_FRAMES, setting.frames):
-        since = frame / 60.0
+        since = since_release(frame)
         if frame == 0 and not case.wheels:
             u = case.speed / sqrt(1.0 + case.slip * case.slip)
             state[7], state[8], state[9] = u, -u * case.slip, 0.0
             state[10] = case.roll_rate
             meet(body, space)
         a, b, c = report[AIR], report[AIR + 1], report[AIR + 2]
-        bank = show(state, sqrt(a * a + b * b + c * c), setting.heading, shown)
+        rates = told(state[10]), told(state[11])
+        bank = show(state, rates, speed_of(a, b, c), setting.heading, shown)
         throttle = case.throttle
         if case.human and frame >= 0:
             look(mind, shown)

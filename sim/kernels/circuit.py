@@ -13,7 +13,7 @@ airframe by `flight.habits`.
 
 from math import cos, pi, radians
 
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import exact
 from firstthrow.sim.kernels.human import (
     AHEAD,
     AIRSPEED,
@@ -49,7 +49,7 @@ LIFTS_OFF = 1.25  # times the stall speed: the nose is raised
 SIDE_ON_WHEELS = 2.5  # yaw stick for each radian off the course
 
 
-@kernel
+@exact
 def _turned(angle):
     """Within -pi..pi."""
     while angle > pi:
@@ -59,12 +59,12 @@ def _turned(angle):
     return angle
 
 
-@kernel
+@exact
 def _within(value, low, high):
     return max(low, min(high, value))
 
 
-@kernel
+@exact
 def _next_leg(mind, hands, ahead, beside, height, climb, since):
     """Go on to the next leg where this one is done."""
     leg = mind.leg
@@ -99,7 +99,7 @@ def _next_leg(mind, hands, ahead, beside, height, climb, since):
         mind.line = 0.0
 
 
-@kernel
+@exact
 def _heading_error(mind, hands, off, beside):
     """How far the nose is to be turned to the right [rad]; a turn begins on its own side."""
     leg = mind.leg
@@ -114,7 +114,7 @@ def _heading_error(mind, hands, off, beside):
     return error
 
 
-@kernel
+@exact
 def _bank(mind, hands, error, height, slow, since):
     """Bank to hold [rad]."""
     most = MOST_BANK
@@ -125,7 +125,7 @@ def _bank(mind, hands, error, height, slow, since):
     return _within(BANK_PER_HEADING * error, -most, most)
 
 
-@kernel
+@exact
 def _settle(mind, hands, height):
     """Nose raised on the last of the height, the throttle closed by the time it is half gone:
     closed at once it would take the stream off the tail, and drop the nose."""
@@ -135,7 +135,7 @@ def _settle(mind, hands, height):
     mind.known_pitch = hands.flare_stick * min(1.0, 2.0 - 2.0 * left)
 
 
-@kernel
+@exact
 def guide(mind, hands, since, h):
     """Set what the hands hold, `aim_pitch` and the like, by what was seen a delay ago.
 

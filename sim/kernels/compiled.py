@@ -41,9 +41,9 @@ def cache_is_cold() -> bool:
     return CACHE is None or not any(CACHE.rglob("*.nbc"))
 
 
-def _compile(function, **how):
+def _compile(function, fastmath=_FLAGS, **how):
     compiled = numba.njit(
-        fastmath=_FLAGS,
+        fastmath=fastmath,
         error_model="numpy",
         nogil=True,
         boundscheck=False,
@@ -59,6 +59,13 @@ def kernel(function):
     """Compile `function` with the project's flags, and into all that call it; plain Python under
     NUMBA_DISABLE_JIT=1."""
     return _compile(function, forceinline=True)
+
+
+def exact(function):
+    """The same for what must give the same bits wherever it is compiled into, as hands do live and
+    in the batch: no sum is taken in another order, no product fused with it. So must all be that
+    it calls."""
+    return _compile(function, fastmath=False, forceinline=True)
 
 
 def called(function):

@@ -19,7 +19,7 @@ a few sines of equal size whatever is seen. Which attitude is wanted is for `cir
 
 from math import exp, sin, sqrt
 
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import exact
 from firstthrow.sim.kernels.parameters import record_type
 
 LOOKS = 64  # how far back the eye's memory reaches, in frames of 1/60 s
@@ -112,7 +112,7 @@ HANDS = record_type(
 )
 
 
-@kernel
+@exact
 def wake(mind, hands, rolling):
     """Sticks in the middle, throttle as launched, nothing seen yet, nose meant for the climb."""
     mind.pitch, mind.roll, mind.yaw, mind.throttle = 0.0, 0.0, 0.0, hands.throttle
@@ -126,7 +126,7 @@ def wake(mind, hands, rolling):
     mind.noise[:] = 0.0
 
 
-@kernel
+@exact
 def look(mind, shown):
     """Remember what is to be seen now; shown: (SEEN,)."""
     now = mind.looks % LOOKS
@@ -135,7 +135,7 @@ def look(mind, shown):
     mind.looks += 1
 
 
-@kernel
+@exact
 def reached(mind, hands, h):
     """Which look has reached the nerves by now, with one every h seconds; -1: none yet."""
     back = min(int(hands.delay / h + 0.5), LOOKS - 1)
@@ -143,13 +143,13 @@ def reached(mind, hands, h):
     return -1 if back > last else (last - back) % LOOKS
 
 
-@kernel
+@exact
 def _unseen(error, zone):
     """What is left of an error of which the part within +-zone goes unseen."""
     return max(0.0, error - zone) + min(0.0, error + zone)
 
 
-@kernel
+@exact
 def _wandering(hands, axis, since):
     """What the eye wanders at a time [rad]."""
     total = 0.0
@@ -158,7 +158,7 @@ def _wandering(hands, axis, since):
     return hands.wander * total * (2.0 / len(WANDERS)) ** 0.5
 
 
-@kernel
+@exact
 def _remnant(mind, hands, axis, error, deviate, h):
     """Noise added to an error seen [rad], after another h seconds; deviate: a normal one."""
     if hands.remnant <= 0.0:
@@ -169,7 +169,7 @@ def _remnant(mind, hands, axis, error, deviate, h):
     return hands.remnant * sqrt(mind.power[axis]) * mind.noise[axis]
 
 
-@kernel
+@exact
 def _moved(stick, wanted, hands, h):
     """Muscles: a first-order lag towards what is wanted, no faster than the stick's limit."""
     wanted = max(-1.0, min(1.0, wanted))
@@ -178,7 +178,7 @@ def _moved(stick, wanted, hands, h):
     return stick + max(-most, min(most, way))
 
 
-@kernel
+@exact
 def _trimmed(trim, wanted, hands, h):
     """A stick at its end tells nothing of what is always needed."""
     if abs(wanted) >= 1.0:
@@ -186,7 +186,7 @@ def _trimmed(trim, wanted, hands, h):
     return max(-MOST_TRIM, min(MOST_TRIM, trim + hands.trimming * (wanted - trim) * h))
 
 
-@kernel
+@exact
 def act(mind, hands, since, h, deviates):
     """Move the sticks for a frame of h seconds, `since` seconds after the release.
 

@@ -4,7 +4,7 @@ The table is laid out by `sticks`; pilots in the kernels read it in the airframe
 else through `sticks.Mixer`.
 """
 
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import exact
 from firstthrow.sim.kernels.layout import (
     COMMAND_SURFACE,
     COMMAND_THROTTLE,
@@ -30,23 +30,23 @@ MIX_FIELDS = [
 IDLE = 0.1  # throttle below which differential thrust fades, so that closed is closed
 
 
-@kernel
+@exact
 def softened(stick, expo):
     """Softened in the middle: (1 - e) x + e x^3. Common practice, no source."""
     return (1.0 - expo) * stick + expo * stick * stick * stick
 
 
-@kernel
+@exact
 def _shaped(m, axis, stick):
     return m.mix_sense[axis] * softened(stick, m.mix_expo[axis])
 
 
-@kernel
+@exact
 def _turn(m, axis, shaped, low_rates):
     return shaped * m.mix_rates[1 if low_rates else 0, axis] + m.mix_trim[axis]
 
 
-@kernel
+@exact
 def turned(tables, roll, pitch, yaw, low_rates):
     """Angles that the sticks ask of roll, nose up and nose right, with the trims [rad].
 
@@ -60,7 +60,7 @@ def turned(tables, roll, pitch, yaw, low_rates):
     )
 
 
-@kernel
+@exact
 def mix(m, roll, pitch, yaw, throttle, low_rates, command):
     """Fill the command's surface angles [rad] and throttles from the sticks.
 
@@ -92,7 +92,7 @@ def mix(m, roll, pitch, yaw, throttle, low_rates, command):
         command[COMMAND_THROTTLE + k] = min(max(middle + running * more, 0.0), 1.0)
 
 
-@kernel
+@exact
 def mixed(tables, roll, pitch, yaw, throttle, low_rates, command):
     """`mix` for callers outside the kernels: an array is handed over quickly, a record is not.
 

@@ -2,10 +2,10 @@
 
 from math import asin, atan2, cos, sin, sqrt
 
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import exact, kernel
 
 
-@kernel
+@exact
 def to_field(w, x, y, z, a, b, c):
     """The vector (a, b, c) given in body axes, in field axes; the quaternion of any length."""
     # v + 2 w (q x v) + 2 q x (q x v), with q the vector part; over |q|^2, since the stages of
@@ -38,7 +38,7 @@ def rate(w, x, y, z, p, q, r):
     )
 
 
-@kernel
+@exact
 def angles(w, x, y, z):
     """Roll, pitch, heading [rad]; heading in -pi..pi."""
     roll = atan2(2.0 * (w * x + y * z), 1.0 - 2.0 * (x * x + y * y))
