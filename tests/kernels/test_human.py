@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 
 import numpy as np
 import pytest
@@ -375,7 +376,9 @@ def test_human_pilot_waits_for_the_throw_and_starts_over():
     reading = reading_type(PLAIN_COLUMNS)
 
     def at(seconds: float, roll: float):
-        values = dict.fromkeys(PLAIN_COLUMNS, 0.0) | {"time_s": seconds, "roll_deg": roll}
+        half = math.radians(roll) / 2.0
+        attitude = {"attitude_w": math.cos(half), "attitude_x": math.sin(half)}
+        values = dict.fromkeys(PLAIN_COLUMNS, 0.0) | {"time_s": seconds} | attitude
         return pilot(reading(**values))
 
     throttle = airframe.launch.hand.throttle
