@@ -23,6 +23,7 @@ SLIPS = 0.03  # flights on which each of these is what was wrong
 CALM = 0.4  # wind that changes by less is none [m/s]
 EARLY = 1.5  # seconds after the release that a gust at the throw counts
 HELD = 0.5  # stick held back at the throw
+OFF = 0.3  # of height, by which it has left the ground [m]
 
 
 class Circumstance(NamedTuple):
@@ -118,12 +119,31 @@ def _air(record: Record, subject: Subject) -> Iterator[Circumstance]:
     )
 
 
+def _on_the_roll(record: Record, planned: float) -> Iterator[Circumstance]:
+    """The most throttle that it was given until it left the ground; a stick held back is no slip
+    on a tail skid."""
+    height = record.column("height_m")
+    rolling = (record.column("time_s") > 0.0) & (np.cumsum(height > height[0] + OFF) == 0)
+    throttle = float(record.column("throttle")[rolling].max(initial=0.0))
+    yield Circumstance(
+        "low-throttle" if throttle < planned else "high-throttle",
+        _evidence((throttle - planned) / Scatter().throttle),
+        0.0,
+        throttle,
+        f"throttle {100 * throttle:.0f} % on the roll, {100 * planned:.0f} % planned",
+    )
+
+
 def _sticks(record: Record, subject: Subject) -> Iterator[Circumstance]:
     launch = subject.airframe.launch
-    planned = getattr(launch, record.meta.get("launch") or launch.kind).throttle
+    kind = record.meta.get("launch") or launch.kind
+    planned = getattr(launch, kind).throttle
     time = record.column("time_s")
     early = (time > 0.0) & (time <= 0.5)
     if not early.any():
+        return
+    if kind == "ground":
+        yield from _on_the_roll(record, planned)
         return
     throttle = float(record.column("throttle")[early].mean())
     yield Circumstance(
