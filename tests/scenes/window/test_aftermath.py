@@ -35,13 +35,13 @@ def window(display):
 
 
 def patiently(window: Driven, met, what: str) -> None:
-    """Few frames, so that the process beside the window has the machine."""
+    """Few frames, so that the process beside the window has the machine: it may have to compile."""
 
     def rested():
         time.sleep(0.2)
         return met()
 
-    window.until(rested, what, most=120.0)
+    window.until(rested, what, most=300.0)
 
 
 def page(app) -> str:

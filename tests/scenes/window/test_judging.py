@@ -23,8 +23,9 @@ from firstthrow.sim.study.verdict import Ruling, Verdict
 
 @pytest.fixture(autouse=True)
 def nobody_measured(monkeypatch):
-    """Whoever runs these tests."""
+    """Whoever runs these tests; and a process that gives way would do so in every test after."""
     monkeypatch.setattr(judging_file, "measured", lambda: None)
+    monkeypatch.setattr(judging_file.os, "nice", lambda more: more)
 
 
 def app(airframe, held=True):
