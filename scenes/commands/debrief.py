@@ -37,7 +37,7 @@ def add(commands) -> None:
     add("--airframe", help="explain the log of a real flight of this one: GPX, IGC, NMEA or CSV")
     add("--field", default="", metavar="FIELD", help="of that log; still air when not given")
     add("--notes", metavar="FILE", help="of that log: [log.columns.NAME] says which column is what")
-    add("--released", type=float, metavar="SECONDS", help="when it was thrown, in the log's time")
+    add("--released", type=float, metavar="SECONDS", help="from its first place to the throw")
     add("--no-refly", action="store_true", help="only say what happened")
     add("--json", action="store_true", help="print the answer as JSON, in SI")
 
@@ -47,6 +47,7 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.flight.flown import flown
     from firstthrow.sim.flight.record import RecordError, load
 
+    _check_together(chosen)
     if chosen.airframe:
         return _explain_log(chosen)
     paths = [Path(name) for name in chosen.record]
@@ -82,6 +83,23 @@ def run(chosen: argparse.Namespace) -> int:
     return DONE
 
 
+def _check_together(chosen: argparse.Namespace) -> None:
+    """A log is explained by itself, without a page; what belongs to a log needs its airframe."""
+    from firstthrow.sim.describe.config import ConfigError
+
+    if chosen.airframe:
+        idle = ("against", "out", "force", "no_refly")
+        wrong = [f"--{name.replace('_', '-')}" for name in idle if getattr(chosen, name)]
+        wrong += ["several logs"] if len(chosen.record) > 1 else []
+        why = "is for records of flights, not for a log with --airframe"
+    else:
+        idle = ("field", "notes", "released")
+        wrong = [f"--{name}" for name in idle if getattr(chosen, name) not in (None, "")]
+        why = "is for the log of a real flight: say --airframe, too"
+    if wrong:
+        raise ConfigError([f"{name}: {why}" for name in wrong])
+
+
 def _explain_log(chosen: argparse.Namespace) -> int:
     """Prints why a real flight went as it did, as far as its log tells."""
     from firstthrow.sim.describe.config import find, load, load_airframe, load_field
@@ -103,7 +121,8 @@ def _explain_log(chosen: argparse.Namespace) -> int:
         print("\n".join(reasons(found.cause, airframe.units)))
     for text in found.remarks:
         print(f"{text[0].upper()}{text[1:]}.")
-    print(f"At most {airframe.units.distance(found.highest_m, 1)} above the hand.")
+    if found.highest_m is not None:
+        print(f"At most {airframe.units.distance(found.highest_m, 1)} above the hand.")
     if found.cannot_tell:
         print("This log cannot tell, and why:")
         print("\n".join(f"   {text}" for text in found.cannot_tell))

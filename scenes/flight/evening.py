@@ -20,7 +20,7 @@ def hands_lines(day: date | None) -> list[str]:
     if last is None or last.when.date() != day:
         return []
     skill = last.measured.skill
-    told = [f"Measured today: they answer after {skill.delay:.2f} s."]
+    told = [f"Measured that day: they answer after {skill.delay:.2f} s."]
     before = own.before(last.device)
     if before is not None:
         days = before.when.date(), last.when.date()

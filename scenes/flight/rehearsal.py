@@ -16,7 +16,7 @@ from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.flight.flight import SPIN_UP, Flight
 from firstthrow.sim.flight.outcome import Ending
-from firstthrow.sim.flight.record import Record, Recorder, flight_meta, sidecar
+from firstthrow.sim.flight.record import Record, Recorder, flight_meta, is_sound, sidecar
 
 TOUCHED = 0.05  # throttle from which a flight on wheels has begun
 HOLD = SPIN_UP  # [s] a scripted pilot stays in the hand; and of it, a record keeps so much
@@ -272,7 +272,8 @@ class Rehearsal:
         self._write(self.reading)
 
     def _write(self, reading) -> None:
-        self.rows.extend(reading)
+        if is_sound(reading):
+            self.rows.extend(reading)
         if self.recorder is not None:
             self.recorder.write(reading)
 

@@ -152,7 +152,7 @@ class LookingBack(Screen):
         left = Rect(gap, 0.0, min(0.34 * self.width, 460.0 * s), self.height - gap)
         told = [(f"{self.time:.2f} s, {self._pace()}", True)]
         told.append((at(self.sentences, self.time), False))
-        if forces is None:
+        if forces is None and self.after.explaining.busy:
             told.append(("Working out the forces ...", False))
         tall = drawing.text("said", tuple(told), left)
         foot = self._foot()

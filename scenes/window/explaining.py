@@ -75,8 +75,9 @@ class Explaining:
                 return False
             told = self.pipe.recv()
         except (EOFError, OSError):  # it ended without a word
-            self.failed = self.busy
+            self.failed, died_of = self.busy, self.ready_for
             self.close()
+            self.ready_for = died_of  # which is not begun again on every frame
             return True
         if isinstance(told, Explained):
             self.found = told
@@ -86,6 +87,7 @@ class Explaining:
 
     def _send(self, what: Described | Flown) -> None:
         if self.pipe is None:
+            self.failed = self.busy
             return
         try:
             self.pipe.send(what)

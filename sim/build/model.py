@@ -273,8 +273,7 @@ class _Sheets:
                     exclude={
                         **left_out,
                         "surfaces": {
-                            n: _NO_SURFACE_SHAPE
-                            | (set() if one.off or one.torn else {"fault_side"})
+                            n: _NO_SURFACE_SHAPE | _sides_alike(one)
                             for n, one in sheet.surfaces.items()
                         },
                     }

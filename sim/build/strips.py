@@ -33,7 +33,7 @@ FINE = 12  # and in the lattice
 
 
 class CannotFly(ValueError):
-    """More sheets, surfaces or contacts than there is room for in flight."""
+    """More sheets, surfaces or contacts than there is room for in flight; or no lift at all."""
 
 
 class Strips(NamedTuple):

@@ -209,6 +209,11 @@ def unused(path: Path) -> Path:
     return free
 
 
+def is_sound(reading: Sequence[float]) -> bool:
+    """Whether the numbers of a moment have not broken down."""
+    return all(abs(value) < MOST for value in reading)
+
+
 class Recorder:
     """Writes a flight to `path` (CSV) and `path.with_suffix(".json")` as it goes.
 
@@ -235,7 +240,7 @@ class Recorder:
     def write(self, reading: Sequence[float]) -> None:
         """One row: the values of `columns`, in their order. Nothing once the record is closed, nor
         of a moment in which the numbers have broken down."""
-        if self._file.closed or not all(abs(value) < MOST for value in reading):
+        if self._file.closed or not is_sound(reading):
             return
         self._rows += 1
         # One write for the whole row: an interrupt falls between rows, not inside one.

@@ -31,7 +31,7 @@ from firstthrow.sim.study.odds.scatter import Scatter
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import rpm
 
-NEEDED = ("roll", "pitch", "heading", "stick_roll", "stick_pitch")
+NEEDED = ("roll", "pitch", "heading", "height", "stick_roll", "stick_pitch")
 LONGEST = 8.0  # seconds of a flight that are looked at
 SMOOTH = 0.6  # over which velocity is told from places [s]
 BEFORE = 0.5  # s in the hand
@@ -49,6 +49,7 @@ LACKS = {
     "roll": "a warped tip, a surface stuck, torn or off, a gust from the side",
     "pitch": "the balance, the reflex, a nose that rose by itself",
     "heading": "a swing of the nose",
+    "height": "how high it came, and how steeply it sank",
     "throttle": "whether the throttle was advanced",
     "rpm": "propeller, motor and pack apart",
     "airspeed": "wind and gusts apart from what the airframe did",
@@ -58,15 +59,15 @@ LACKS = {
 @dataclass(frozen=True)
 class Logged(Answer):
     """A real flight's log. `cause` is None where it has no attitude or no sticks. `released_s`:
-    in the log's own time; `thrown_m_s`: over the ground; `cannot_tell`: what stays open, by what
-    the log lacks."""
+    into the log; `thrown_m_s`: over the ground; heights above the hand, None where it has none;
+    `cannot_tell`: what stays open, by what the log lacks."""
 
     released_s: float
     seconds: float
     thrown_m_s: float
     thrown_spread_m_s: float
-    highest_m: float
-    end_below_hand_m: float
+    highest_m: float | None
+    end_below_hand_m: float | None
     cause: Diagnosis | None
     remarks: tuple[str, ...]
     cannot_tell: tuple[str, ...]
@@ -79,11 +80,11 @@ def explained(
     start = release_of(track, airframe) if released is None else released
     inside = (track.time >= start) & (track.time <= start + LONGEST)
     if inside.sum() < 4 or not np.isfinite(track.north[inside]).all():
-        raise ConfigError([f"the log has too few places after {start:.1f} s"])
+        raise ConfigError([f"the log has too few places after {start:.1f} s from its first"])
     time = track.time[inside] - start
     speed, spread = _first_speed(time, track.north[inside], track.east[inside])
     height = track.height[inside]
-    height = height - height[0]
+    height = height[np.isfinite(height)]
     lacks = lacking(track)
     cause = None
     if not any(name in NEEDED for name in lacks):
@@ -94,8 +95,8 @@ def explained(
         float(time[-1]),
         speed,
         spread,
-        float(np.nanmax(height)),
-        float(-height[-1]),
+        float(height.max() - height[0]) if height.size else None,
+        float(height[0] - height[-1]) if height.size else None,
         cause,
         _remarks(airframe, field, speed, spread),
         tuple(f"it has no {name.replace('_', ' ')}: {LACKS[name]}" for name in lacks),
@@ -105,7 +106,7 @@ def explained(
 def lacking(track: Track) -> list[str]:
     """What a log does not say, of what tells causes apart."""
     has = {name for name, values in track.also.items() if np.isfinite(values).any()}
-    has |= {n for n in ("throttle", "airspeed") if np.isfinite(getattr(track, n)).any()}
+    has |= {n for n in ("throttle", "airspeed", "height") if np.isfinite(getattr(track, n)).any()}
     return [name for name in LACKS if name not in has]
 
 

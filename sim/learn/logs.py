@@ -190,7 +190,10 @@ def _csv(path: Path, text: str, log: Log) -> Track:
     )
     more = (found.get(name, blank) for name in ("airspeed", "current", "throttle"))
     track = _track(path, fixes, *more)
-    keep = np.isin(found["time"] - found["time"][0], track.time)
+    first: dict[float, int] = {}  # of rows that repeat a time, as the track has it
+    for row, time in enumerate((found["time"] - found["time"][0]).tolist()):
+        first.setdefault(time, row)
+    keep = [first[time] for time in track.time.tolist()]
     return track._replace(also={n: found[n][keep] for n in found if n not in PLACES})
 
 

@@ -76,7 +76,9 @@ def test_causes_are_counted_and_the_airframe_comes_before_the_hands():
         ("the roll stick works the wrong way round", 2),
         ("thrown too slowly", 1),
     ]
-    assert found.next.startswith("Before the next throw, on the ground (twice today): stick right")
+    assert found.next.startswith(
+        "Before the next throw, on the ground (twice that day): stick right"
+    )
     assert "launch drill" in of([LOST, LOST], {0: "slow-throw", 1: "slow-throw"}).next
 
 

@@ -122,7 +122,7 @@ def test_places_alone_tell_the_throw_and_say_what_they_cannot_tell(tmp_path):
     )
     found = explained(read(path), shipped(), FIELD)
     assert found.cause is None
-    assert len(found.cannot_tell) == len(LACKS)
+    assert len(found.cannot_tell) == len(LACKS) - 1  # all but the height
     assert found.thrown_m_s == pytest.approx(4.8, abs=2.5 * found.thrown_spread_m_s)
     assert any("thrown at about" in text for text in found.remarks)  # not surely too slowly
 
@@ -133,6 +133,37 @@ def test_a_log_without_a_throw_is_wrong_input(tmp_path):
     still = track._replace(north=0.0 * track.north, east=0.0 * track.east)
     with pytest.raises(ConfigError, match="no throw"):
         explained(still, shipped(), FIELD)
+
+
+def test_rows_of_a_coarse_clock_are_taken_once(tmp_path):
+    """Each time stands in two rows: of every column the first counts, as of the places."""
+    lines = as_csv(tmp_path / "fine.csv").read_text().splitlines()
+    twice = [lines[0], *(row for line in lines[1:] for row in (line, line))]
+    (tmp_path / "coarse.csv").write_text("\n".join(twice))
+    fine, coarse = (read(tmp_path / f"{name}.csv", LOG) for name in ("fine", "coarse"))
+    np.testing.assert_array_equal(coarse.also["roll"], fine.also["roll"])
+    assert len(coarse.also["roll"]) == len(coarse.time)
+
+
+def test_without_heights_no_cause_is_made_up(tmp_path):
+    track = read(as_csv(tmp_path / "log.csv"), LOG)
+    blank = np.full(len(track.time), np.nan)
+    found = explained(track._replace(height=blank), shipped(), FIELD)
+    assert (found.cause, found.highest_m, found.end_below_hand_m) == (None, None, None)
+    assert any("it has no height" in text for text in found.cannot_tell)
+
+
+@pytest.mark.parametrize(
+    ("words", "text"),
+    [
+        (["--airframe", "pantry", "--no-refly"], "--no-refly"),
+        (["other.csv", "--airframe", "pantry"], "several logs"),
+        (["--released", "2"], "--released"),
+    ],
+)
+def test_what_does_not_go_together_is_refused(tmp_path, capsys, words, text):
+    assert main(["debrief", str(as_csv(tmp_path / "log.csv")), *words]) == 2
+    assert text in capsys.readouterr().err
 
 
 def test_debrief_explains_a_log(tmp_path, capsys):

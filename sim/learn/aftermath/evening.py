@@ -259,7 +259,7 @@ def _next(
         if name == "balance":
             return "Balance it first: firstthrow check says where, and what moves it there."
         if name in FAULTS and name not in THROWS:
-            where = f"on the ground ({often(count)} today)"
+            where = f"on the ground ({often(count)} that day)"
             return f"Before the next throw, {where}: {FAULTS[name].found}."
         if name in THROWS:
             return f"The launch drill (F6): five throws, {THROWS[name]} {often(count)}."

@@ -46,14 +46,13 @@ def remedy(found: Diagnosis | None, subject: Subject) -> Remedy:
     if found is None:
         return Remedy("", airframe)
     first, name = found.first, found.first.name
+    if name != SOUND and first.chance >= SURE:
+        if name in OF_THE_THROW:
+            return Remedy("as planned", airframe, (name,), (OF_THE_THROW[name],))
+        if name in FAULTS:
+            return Remedy("put right", airframe, (name, *first.alike))
     if found.balance in BALANCED:
         return _balanced(subject)
-    if name == SOUND or first.chance < SURE:
-        return Remedy("", airframe)
-    if name in OF_THE_THROW:
-        return Remedy("as planned", airframe, (name,), (OF_THE_THROW[name],))
-    if name in FAULTS:
-        return Remedy("put right", airframe, (name, *first.alike))
     return Remedy("", airframe)
 
 

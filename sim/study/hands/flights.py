@@ -90,7 +90,11 @@ def why_not(record: Record) -> str:
     rows = _counting(record)
     if len(rows) < LEAST / FRAME:
         return f"{len(rows) * FRAME:.0f} s in the air, {LEAST:.0f} s are wanted"
-    if all(np.std(record.column(name)[rows]) < STILL for name in _sticks(record)):
+    try:
+        sticks = _sticks(record)
+    except CannotBeMeasured as error:
+        return str(error)
+    if all(np.std(record.column(name)[rows]) < STILL for name in sticks):
         return "the sticks were hardly moved"
     return ""
 
@@ -215,7 +219,7 @@ def _figure(value: float, spread: float) -> Figure:
 
 
 def _covariance(surprise, at: np.ndarray, here: float) -> np.ndarray:
-    """(2, 2) of delay and ln lag, by the curvature; at least a fifth of a frame."""
+    """(2, 2) of delay and ln lag, by the curvature; of no more variance than 1."""
     a, b = np.diag(STEPS)
     curved = np.zeros((2, 2))
     for k, step in enumerate((a, b)):
