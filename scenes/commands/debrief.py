@@ -88,7 +88,7 @@ def _check_together(chosen: argparse.Namespace) -> None:
     from firstthrow.sim.describe.config import ConfigError
 
     if chosen.airframe:
-        idle = ("against", "out", "force", "no_refly")
+        idle: tuple[str, ...] = ("against", "out", "force", "no_refly")
         wrong = [f"--{name.replace('_', '-')}" for name in idle if getattr(chosen, name)]
         wrong += ["several logs"] if len(chosen.record) > 1 else []
         why = "is for records of flights, not for a log with --airframe"

@@ -79,7 +79,7 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.scenes.hands.hands import load_hands
     from firstthrow.scenes.hands.preferences import kept
     from firstthrow.sim.build.strips import cut
-    from firstthrow.sim.describe.config import find, load_airframe, load_field
+    from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
 
     chosen.set, of_field = field_apart(chosen.set)
     airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
@@ -89,6 +89,8 @@ def run(chosen: argparse.Namespace) -> int:
     hands = load_hands(chosen.hands)
     _check_launch(airframe, chosen.launch)
     cut(airframe)  # more sheets than can fly are refused before a record is begun
+    if chosen.fault and chosen.lesson:
+        raise ConfigError(["--fault with --lesson: a lesson sets a fault of its own, or none"])
     flown, flown_field = _with_fault(chosen.fault, airframe, field)
     looks = settings(
         chosen,

@@ -31,6 +31,7 @@ class Schooling:
         self.tries = 0
         self.trouble = ""
         self.wanted = settings.lesson  # begun with the first frame
+        self.set_before = ""  # the fault that was set when the lessons began
 
     def begin(self, name: str) -> None:
         """Back in the hand with that lesson; its card says where that cannot be."""
@@ -38,6 +39,8 @@ class Schooling:
         if app.rehearsal.pilot is not None and not app.rehearsal.handed:
             self.trouble = "A script flies: lessons are for your own hands."
             return
+        if self.lesson is None:
+            self.set_before = app.fault
         self._end()
         self.lesson = BY_NAME[name]
         self.field = app.sound[1]
@@ -53,7 +56,7 @@ class Schooling:
         """Back in the hand without a lesson, and without what it brought."""
         if self.lesson is not None:
             self._end()
-            self.app.set_fault("")
+            self.app.set_fault(self.set_before)
 
     def _end(self) -> None:
         if self.aims is not None:

@@ -120,6 +120,12 @@ def test_wind_and_fault_come_with_their_lessons_and_go(window):
     assert app.fault
     begin(window, 0)
     assert not app.fault
+    app.set_fault("slow-throw")  # one's own comes back
+    begin(window, 1)
+    assert not app.fault
+    begin(window, 0)
+    assert app.fault == "slow-throw"
+    app.set_fault("")
     assert app.aids.schooling.lesson is None
     assert app.aids.schooling.corner == ""
     app.frame(FRAME)
