@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
-from fractions import Fraction as Ratio
+from decimal import Context, Decimal
 from typing import TYPE_CHECKING, TypeVar
 
 from firstthrow.sim.numerals import PLAIN, number_in, pair, shown, split
@@ -34,6 +34,7 @@ MINUTE, HOUR = 60.0, 3600.0
 MAH = HOUR / 1000  # one milliampere hour [A s]
 ZERO_CELSIUS = 273.15
 LEAST_MAH = 100.0  # a bare capacity from here on is in mAh: no pack of the trade has 100 Ah
+EXACT = Context(prec=40)  # figures: the product of two floats as they are printed has 34 at most
 
 
 @dataclass(frozen=True, eq=False)
@@ -344,7 +345,7 @@ def _times(number: float, factor: float) -> float:
     """The product rounded once, so that 700 mm is 0.7 and not 0.7000000000000001."""
     if not math.isfinite(number):
         return number
-    return float(Ratio(repr(float(number))) * Ratio(repr(factor)))
+    return float(EXACT.multiply(Decimal(repr(float(number))), Decimal(repr(factor))))
 
 
 def _not_text(value: object, kind: Kind) -> str:

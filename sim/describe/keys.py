@@ -58,6 +58,7 @@ def children(annotation: Any) -> list[str]:
     return list(model.model_fields) if model else []
 
 
+@functools.cache
 def annotation_of(model: type[BaseModel], key: str) -> Any:
     """The annotation of a key with everything that is said beside it."""
     info = model.model_fields[key]
@@ -108,13 +109,14 @@ def _bare(annotation: Any) -> Any:
     return _layers(annotation)[0]
 
 
-def _layers(annotation: Any) -> tuple[Any, list[Any]]:
+@functools.cache
+def _layers(annotation: Any) -> tuple[Any, tuple[Any, ...]]:
     """An annotation without Annotated and without None, and what Annotated said beside it."""
-    said: list[Any] = []
+    said: tuple[Any, ...] = ()
     while True:
         if get_origin(annotation) is Annotated:
             annotation, *beside = get_args(annotation)
-            said += beside
+            said += tuple(beside)
         elif get_origin(annotation) in (Union, types.UnionType):
             parts = [part for part in get_args(annotation) if part is not type(None)]
             if len(parts) != 1:

@@ -6,6 +6,7 @@ flight was started, but somebody may have edited them since.
 
 from __future__ import annotations
 
+import functools
 import tomllib
 from math import isfinite
 from typing import Any, TypeVar
@@ -87,7 +88,13 @@ def _value(annotation: Any, value: Any) -> Any:
     if isinstance(value, list) and listed(annotation, 1):
         parts = listed(annotation, len(value))
         return tuple(_value(part, one) for part, one in zip(parts, value, strict=True))
-    return TypeAdapter(annotation).validate_python(value)
+    return _adapter(annotation).validate_python(value)
+
+
+@functools.cache
+def _adapter(annotation: Any) -> TypeAdapter:
+    """Made once of each annotation: making it takes longer than what it does."""
+    return TypeAdapter(annotation)
 
 
 def _figure(value: Any, quantity: Quantity | None = None) -> float:
