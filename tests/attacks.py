@@ -29,20 +29,27 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
 from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.keys import annotation_at, quantity_of
-from firstthrow.sim.describe.notes import Log
+from firstthrow.sim.describe.notes import Log, Notes, Steady
 from firstthrow.sim.describe.write import quantity_text
 from firstthrow.sim.flight.flight import Flight, fly
+from firstthrow.sim.flight.flown import flown as flown_part
 from firstthrow.sim.flight.outcome import ENDINGS
-from firstthrow.sim.flight.record import Recorder, RecordError, flight_meta, load
+from firstthrow.sim.flight.record import Record, Recorder, RecordError, flight_meta, load
 from firstthrow.sim.flight.refly import NoSource, source
 from firstthrow.sim.kernels import batch, integrate
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.layout import TOUCHING
-from firstthrow.sim.learn.compare import names_of
+from firstthrow.sim.learn.compare import names_of, table
+from firstthrow.sim.learn.cure import cured
 from firstthrow.sim.learn.debriefing import Debrief
+from firstthrow.sim.learn.log_winds import stretches
+from firstthrow.sim.learn.logged import explained
 from firstthrow.sim.learn.logs import read as read_log
 from firstthrow.sim.learn.sentence import verdict
+from firstthrow.sim.learn.why import lines as reasons
+from firstthrow.sim.learn.why import why
+from firstthrow.sim.paper.debrief import write as draw
 from firstthrow.sim.units import read
 
 NAMES = ("pantry", "glasshouse", "pantry-swept", "allotment")
@@ -81,6 +88,11 @@ LINE = re.compile(r"^(\s*[\w.\"-]+\s*=\s*)(.*)$")
 @lru_cache
 def shipped_text(name: str) -> str:
     return find("airframes", name).read_text(encoding="utf-8")
+
+
+@lru_cache
+def load_shipped(name: str) -> Airframe:
+    return load_airframe(find("airframes", name))
 
 
 @lru_cache
@@ -147,7 +159,7 @@ class Alike:
         return isinstance(other, Alike) and self.said == other.said
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=512)
 def can_fly(alike: Alike) -> bool:
     """Whether it can be built, asked once of all that say the same; None is said in words."""
     return built(alike.airframe, alike.field) is not None
@@ -203,34 +215,58 @@ def possible_airframes(draw, factor: float = 100.0) -> tuple[str, tuple[str, ...
 
 def launched(model: Model, airframe: Airframe, seed: int, count: int, seconds: float = 4.0):
     """(count,) RESULT of launches, half of them by hands that were made for no airframe: wild
-    throws, gusts, any throttle, crooked surfaces."""
-    random, frames = np.random.default_rng(seed), round(60.0 * seconds)
+    throws, gusts, any throttle, crooked surfaces; a third let go where they stand. Each ends after
+    `seconds`, or a half, a quarter or an eighth of that: most of what goes wrong goes wrong at
+    once."""
+    random = np.random.default_rng(seed)
     lag = round(max((s.delay for s in airframe.servos.values()), default=0.0) / integrate.STEP)
-    space, setting = batch.space(lag), batch.Setting(frames, 0.0, 5.0, lag)
-    found, hand = np.zeros(count, batch.RESULT), airframe.launch.by_hand
+    space, frames = batch.space(lag), [round(60.0 * seconds / part) for part in (8, 4, 2, 1)]
+    settings = [batch.Setting(most, 0.0, 5.0, lag) for most in frames]
+    rows, longest = batch.noise_rows(max(frames)), max(frames)
+    noise = random.standard_normal((2 * rows, NOISE_SIZE))
+    deviates = random.standard_normal((2 * longest, 2))
+    cases, hands = wild_cases(random, airframe, count), wild_hands(random, count)
+    found = np.zeros(count, batch.RESULT)
     for k in range(count):
-        case, hands = np.zeros(1, batch.CASE)[0], wild_hands(random)
-        case.speed, case.height = hand.speed * random.uniform(0.0, 1.5), hand.height
-        case.pitch_up, case.bank = random.uniform(-0.5, 0.8), random.uniform(-1.0, 1.0)
-        case.slip, case.roll_rate = random.uniform(-0.5, 0.5), random.uniform(-3.0, 3.0)
-        case.throttle = random.choice([0.0, hand.throttle, 1.0])
-        case.built[:] = random.uniform(-0.3, 0.3, len(case.built))
-        case.human = k % 2 == 1
-        noise = random.standard_normal((batch.noise_rows(frames), NOISE_SIZE))
-        deviates = random.standard_normal((frames, 2))
-        batch.fly_case(model.body, setting, case, hands, noise, deviates, space, found[k])
+        air, hand = random.integers(rows), random.integers(longest)
+        batch.fly_case(
+            model.body,
+            settings[random.integers(len(settings))],
+            cases[k],
+            hands[k],
+            noise[air : air + rows],
+            deviates[hand : hand + longest],
+            space,
+            found[k],
+        )
     return found
 
 
-def wild_hands(random: np.random.Generator) -> np.record:
-    """HANDS that were tuned to nothing: too early, too late, too strong, the wrong way round."""
-    hands = np.zeros(1, HANDS)[0]
+def wild_cases(random: np.random.Generator, airframe: Airframe, count: int) -> np.recarray:
+    """(count,) CASE"""
+    cases, hand = np.zeros(count, batch.CASE).view(np.recarray), airframe.launch.by_hand
+    cases.speed, cases.height = hand.speed * random.uniform(0.0, 1.5, count), hand.height
+    cases.pitch_up, cases.bank = random.uniform(-0.5, 0.8, count), random.uniform(-1.0, 1.0, count)
+    cases.slip = random.uniform(-0.5, 0.5, count)
+    cases.roll_rate = random.uniform(-3.0, 3.0, count)
+    cases.throttle = random.choice([0.0, hand.throttle, 1.0], count)
+    cases.built = random.uniform(-0.3, 0.3, cases.built.shape)
+    cases.human = np.arange(count) % 2 == 1
+    cases.wheels = random.random(count) < 1.0 / 3.0
+    return cases
+
+
+def wild_hands(random: np.random.Generator, count: int) -> np.recarray:
+    """(count,) HANDS that were tuned to nothing: too early, too late, too strong, the wrong way
+    round."""
+    hands = np.zeros(count, HANDS).view(np.recarray)
     for name in HANDS.names:
         hands[name] = random.uniform(-1.5, 1.5, hands[name].shape)
-    hands.delay, hands.lag = random.uniform(0.0, 0.5, 2)
-    hands.stick_speed, hands.dead_zone = random.uniform(0.0, 20.0), random.uniform(0.0, 0.3)
+    hands.delay, hands.lag = random.uniform(0.0, 0.5, (2, count))
+    hands.stick_speed = random.uniform(0.0, 20.0, count)
+    hands.dead_zone = random.uniform(0.0, 0.3, count)
     for name in ("remnant_time", "reach", "flare_height", "stall_speed"):  # what is divided by
-        hands[name] = random.uniform(0.05, 5.0)
+        hands[name] = random.uniform(0.05, 5.0, count)
     return hands
 
 
@@ -408,27 +444,84 @@ def broken_records(draw, folder: str) -> tuple[bytes, bytes]:
 
 
 def record_is_survived(found: tuple[bytes, bytes], folder: Path) -> str:
-    """Refused in a sentence, or debriefed in strict JSON and plain words, and shown again."""
+    """Refused in a sentence, or debriefed in strict JSON and plain words, by itself and against
+    the record as it was, and shown again."""
     path = folder / "edited.csv"
-    path.write_bytes(found[0])
-    path.with_suffix(".json").write_bytes(found[1])
+    log_is_survived((path.suffix, found[0]), folder)  # somebody takes it for a logger's
     try:
-        record = load(path)
+        record = edited(found, path)
     except RecordError as error:
         told_plainly(str(error).split("\n"))
         return "refused"
-    debrief = Debrief(record, [record], names_of([path]), [], [])
-    json.dumps(debrief.answer([path]).as_json(), allow_nan=False)
-    told_plainly([verdict(record)])
+    base = load(folder / "base.csv")
+    for records in ([record], [record, base], [base, record], [record, base, record]):
+        paths = [path] * len(records)
+        debrief = Debrief(records[0], records, names_of(paths), [], [])
+        json.dumps(debrief.answer(paths).as_json(), allow_nan=False)
+        rows = table(records, debrief.names)
+        told_plainly([verdict(record), *debrief.side_by_side, *map(" ".join, rows)])
     try:
-        origin = source(record)
-        assert built(origin.airframe, origin.field)
-        airframe, field, _ = described(record, path, None, None)
-        Replay(record, airframe, field)
+        shown(record, path)
     except (NoSource, RecordError, ConfigError) as error:
         told_plainly(str(error).split("\n"))
         return "only told"
     return "shown"
+
+
+def edited(found: tuple[bytes, bytes], path: Path) -> Record:
+    """Read from its file. Raises RecordError."""
+    path.write_bytes(found[0])
+    path.with_suffix(".json").write_bytes(found[1])
+    return load(path)
+
+
+def shown(record: Record, path: Path) -> Replay:
+    """Raises NoSource, RecordError, ConfigError with sentences."""
+    origin = source(record)
+    assert can_fly(Alike(origin.airframe, origin.field))
+    airframe, field, _ = described(record, path, None, None)
+    return Replay(record, airframe, field)
+
+
+def cause_is_survived(found: tuple[bytes, bytes], folder: Path) -> str:
+    """As far as it can be read, why it went so is said, what is put right, and drawn."""
+    path = folder / "edited.csv"
+    try:
+        record = edited(found, path)
+    except RecordError:
+        return "refused"
+    cause = why(record)
+    said = reasons(cause) if cause else []
+    cure = cured(record, cause)
+    told_plainly([*said, *(cure.words if cure else []), "told"])
+    debrief = Debrief(record, [record], names_of([path]), [], [], [cause], cure)
+    json.dumps(debrief.answer([path]).as_json(), allow_nan=False)
+    if len(flown_part(record).time) > 1:
+        draw(debrief, path.with_suffix(".png"))
+    return "told" if cause else "nothing to tell"
+
+
+def film_is_survived(found: tuple[bytes, bytes], folder: Path) -> str:
+    """As far as it can be shown, a picture of it is taken, without a display."""
+    path = folder / "edited.csv"
+    try:
+        replay = shown(edited(found, path), path)
+    except (NoSource, RecordError, ConfigError):
+        return "not shown"
+    from firstthrow.scenes.window import film
+
+    film.prepare()
+    from firstthrow.scenes.flight.settings import Settings
+    from firstthrow.scenes.window.replay_window import ReplayApp
+
+    app = ReplayApp(replay, path, (160, 120), Settings(mute=True, unseen=True))
+    try:
+        pictures = list(film.pictures(app, replay.start, replay.start, 1.0))
+        pictures += film.pictures(app, replay.end, replay.end, 1.0)
+    finally:
+        app.close()
+    assert all(np.ptp(picture) > 0 for picture in pictures)
+    return "filmed"
 
 
 def gpx() -> str:
@@ -456,13 +549,14 @@ def igc() -> str:
     return "\r\n".join(["AXXX001", "HFDTE030526", *fixes])
 
 
-def table() -> str:
+def telemetry() -> str:
     rows = [f"{k},{52.0 + 1e-5 * k:.6f},-1.5,80" for k in range(40)]
     return "\n".join(["time,latitude,longitude,height", *rows])
 
 
-LOGS = {".gpx": gpx, ".nmea": nmea, ".igc": igc, ".csv": table}
-LOG = Log(columns={name: {"name": name} for name in table().split("\n")[0].split(",")})
+LOGS = {".gpx": gpx, ".nmea": nmea, ".igc": igc, ".csv": telemetry}
+NOTES = Notes(steady={"there": Steady(start="2 s", end="30 s")})
+LOG = Log(columns={name: {"name": name} for name in telemetry().split("\n")[0].split(",")})
 
 
 @some.composite
@@ -493,4 +587,16 @@ def log_is_survived(found: tuple[str, bytes], folder: Path) -> str:
         return "refused"
     assert np.isfinite(track.time).all()
     assert (np.diff(track.time) > 0.0).all()
-    return "read"
+    told = "read"
+    try:
+        told_plainly([*map(str, stretches(track, NOTES).stretches.values())])
+        told = "fitted"
+    except ConfigError as error:
+        told_plainly(error.problems)
+    try:
+        said = explained(track, load_shipped("pantry"), a_field())
+        json.dumps(said.as_json(), allow_nan=False)
+        told_plainly([*said.remarks, *said.cannot_tell])
+    except ConfigError as error:
+        told_plainly(error.problems)
+    return told
