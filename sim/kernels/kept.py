@@ -21,6 +21,7 @@ from pathlib import Path
 
 import platformdirs
 from numba.core.caching import FunctionCache, IndexDataCacheFile
+from numba.core.runtime import rtsys
 
 # Symbols that kept code may call, and what brings each into memory (see `compiled.apart`).
 NEEDED: dict[bytes, Callable[[], object]] = {}
@@ -97,6 +98,14 @@ class KeptCode(FunctionCache):
         super().__init__(function)
         stamp = self._impl.locator.get_source_stamp()
         self._cache_file = _CheckedFiles(self._cache_path, self._impl.filename_base, stamp)
+
+    def load_overload(self, sig, target_context):
+        """As numba's own, but that the compiler is not made ready first: all that it can compile
+        would be brought in, half a second of processor. Kept code needs the runtime alone, and
+        whatever has to be compiled makes the compiler ready by itself."""
+        rtsys.initialize(target_context)
+        with self._guard_against_spurious_io_errors():
+            return self._load_overload(sig, target_context)
 
     def save_overload(self, signature, compiled) -> None:
         """What cannot be kept, on a full disk say, is flown all the same."""

@@ -7,9 +7,9 @@ most languages that a name may be written in.
 from __future__ import annotations
 
 from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 
-import matplotlib
 from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
 from reportlab.pdfbase.ttfonts import TTFont
 
@@ -21,7 +21,8 @@ _PLAIN, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
 def face(bold: bool = False) -> str:
     """The face's name in a PDF, known to the writer of PDFs from now on."""
     name = _BOLD if bold else _PLAIN
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
+    found = find_spec("matplotlib")  # found, not loaded: that takes longer than a page
+    folder = Path(found.origin if found and found.origin else "").parent / "mpl-data/fonts/ttf"
     registerFont(TTFont(name, str(folder / f"{name}.ttf")))
     return name
 

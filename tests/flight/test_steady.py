@@ -46,7 +46,14 @@ def test_out_of_reach_ends_on_a_bound():
 
 
 def test_a_study_loads_no_optimiser():
-    """They take longer to load than a trim takes to be found."""
-    asked = "import sys, firstthrow.sim.study.check; print('scipy.optimize' in sys.modules)"
+    """They take longer to load than a trim takes to be found; so do statistics and pictures."""
+    asked = (
+        "import sys, firstthrow.sim.paper.letters, firstthrow.sim.study.propulsion.causes\n"
+        "from firstthrow.scenes.hands import own_hands\n"
+        "from firstthrow.sim.study import check\n"
+        "from firstthrow.sim.study.hands import told\n"
+        "heavy = {'linalg', 'interpolate', 'optimize', 'signal', 'special', 'stats'}\n"
+        "print({f'scipy.{one}' for one in heavy} & set(sys.modules), 'matplotlib' in sys.modules)"
+    )
     told = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
-    assert told.stdout.strip() == "False"
+    assert told.stdout.strip() == "set() False"

@@ -14,7 +14,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import NamedTuple
 
-from scipy.stats import fisher_exact, mannwhitneyu
+import scipy
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.flight.flown import flown
@@ -213,7 +213,7 @@ def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
     first, last = records[:half], records[half:]
     alive = [sum(_survived(one) for one in part) for part in (first, last)]
     table = [[alive[0], len(first) - alive[0]], [alive[1], len(last) - alive[1]]]
-    if fisher_exact(table).pvalue < LUCK:
+    if scipy.stats.fisher_exact(table).pvalue < LUCK:
         text = f"In one piece: {alive[0]} of the first {len(first)}, {alive[1]} of the last"
         (better if alive[1] * len(first) > alive[0] * len(last) else worse).append(
             f"{text} {len(last)}."
@@ -225,7 +225,7 @@ def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
         sides = [_figures(part, number.key) for part in (first, last)]
         if min(map(len, sides)) < 2 or len({*sides[0], *sides[1]}) < 2:
             continue
-        if mannwhitneyu(*sides).pvalue >= LUCK:
+        if scipy.stats.mannwhitneyu(*sides).pvalue >= LUCK:
             continue
         was, now = (sorted(side)[len(side) // 2] for side in sides)
         if was == now:

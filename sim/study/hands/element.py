@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from scipy.linalg import expm
+import scipy
 
 from firstthrow.sim.flight.modes import COORDINATES, LATERAL
 from firstthrow.sim.flight.pilot import launch_throttle
@@ -72,5 +72,5 @@ def element(subject: Subject) -> Element:
         raise ValueError(f"{subject.airframe.name} has a stick that turns it neither way")
     both = np.zeros((n + 2, n + 2))
     both[:n, :n], both[:n, n:] = matrix, push
-    exact = expm(FRAME * both)  # u held over the step
+    exact = scipy.linalg.expm(FRAME * both)  # u held over the step
     return Element(Motion(matrix, push), exact[:n, :n], exact[:n, n:])

@@ -22,9 +22,7 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
-from scipy.interpolate import CubicSpline
-from scipy.optimize import minimize
-from scipy.signal import lfilter
+import scipy
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.describe.airframe import Airframe
@@ -72,7 +70,9 @@ class Channel(NamedTuple):
     """One axis of one flight."""
 
     stick: np.ndarray  # (frames,)
-    seen: CubicSpline  # (frames, n) attitude, its rate, and what the aim may follow
+    seen: (
+        scipy.interpolate.CubicSpline
+    )  # (frames, n) attitude, its rate, and what the aim may follow
 
 
 def why_not(record: Record) -> str:
@@ -143,7 +143,7 @@ def _channels(record: Record) -> tuple[Channel, Channel]:
         share = getattr(low, axis) / max(getattr(high, axis), 1e-9)
         stick = of(name)[1:] * np.where(slow[1:], share, 1.0)
         table = np.array(seen).T[:-1]
-        found.append(Channel(stick, CubicSpline(np.arange(len(table)), table)))
+        found.append(Channel(stick, scipy.interpolate.CubicSpline(np.arange(len(table)), table)))
     return found[0], found[1]
 
 
@@ -169,8 +169,8 @@ def answered(channel: Channel, delay: float, lag: float) -> Answered:
     good = np.logical_and.reduce(whole)
     noise = np.array([1.0, -0.95] + [0.0] * (ORDER - 1))
     for _ in range(ROUNDS):
-        heard = lfilter(noise, [1.0], table, axis=0)[ORDER:][good]
-        done = lfilter(noise, [1.0], wanted)[ORDER:][good]
+        heard = scipy.signal.lfilter(noise, [1.0], table, axis=0)[ORDER:][good]
+        done = scipy.signal.lfilter(noise, [1.0], wanted)[ORDER:][good]
         weights = np.linalg.lstsq(heard, done, rcond=None)[0]
         left = wanted - table @ weights
         before = np.column_stack([left[ORDER - k : len(left) - k] for k in range(1, ORDER + 1)])
@@ -194,7 +194,7 @@ def in_flight(steered: Element, records: Sequence[Record]) -> InFlight:
     start = min(starts, key=surprise)
     corners = start + np.array([[0.0, 0.0], [0.04, 0.0], [0.0, 0.3]])
     options = {"xatol": 1e-3, "fatol": 0.05, "maxiter": 60, "initial_simplex": corners}
-    best = minimize(surprise, start, method="Nelder-Mead", options=options)
+    best = scipy.optimize.minimize(surprise, start, method="Nelder-Mead", options=options)
     low, high = np.array(BOUNDS).T
     if not low[0] + 0.01 < best.x[0] < high[0] - 0.01:
         raise CannotBeMeasured("what the sticks did in these flights answers nothing that was seen")

@@ -19,9 +19,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
-from scipy.interpolate import CubicSpline
-from scipy.signal import lfilter
-from scipy.special import erfc
+import scipy
 
 from firstthrow.sim.study.hands.element import FRAME, Element
 from firstthrow.sim.study.hands.exercise import MEASURED, STEERED, Flown
@@ -68,8 +66,8 @@ class Heard:
         errors = np.array([run.errors[:, axis] for run, axis in parts])
         rates = np.array([run.rates[:, axis] for run, axis in parts])
         frames = np.arange(errors.shape[1])
-        self._error = CubicSpline(frames, errors, axis=1)
-        self._rate = CubicSpline(frames, rates, axis=1)
+        self._error = scipy.interpolate.CubicSpline(frames, errors, axis=1)
+        self._rate = scipy.interpolate.CubicSpline(frames, rates, axis=1)
         self.measured = frames[MEASURED:]
         self.errors = errors[:, MEASURED:]
         self.power = np.mean(self.errors**2, axis=1)  # (channels,) [rad2]
@@ -92,8 +90,8 @@ class Heard:
     def _wanted(self, lag: float, trimming: float) -> np.ndarray:
         """The sticks without muscles and without trim."""
         step = -np.expm1(-FRAME / lag)
-        wanted = lfilter([1.0 / step, 1.0 - 1.0 / step], [1.0], self.sticks)
-        free = lfilter([1.0, -1.0], [1.0, trimming * FRAME - 1.0], wanted)
+        wanted = scipy.signal.lfilter([1.0 / step, 1.0 - 1.0 / step], [1.0], self.sticks)
+        free = scipy.signal.lfilter([1.0, -1.0], [1.0, trimming * FRAME - 1.0], wanted)
         return self._heard(free[:, MEASURED:])
 
     def _seen(self, delay: float, zone: float) -> np.ndarray:
@@ -139,6 +137,6 @@ class Heard:
     def _loop(self, at: np.ndarray, moves: np.ndarray) -> np.ndarray:
         """(channels, frequencies) once round from stick to stick."""
         late = self.back ** (at[DELAY] / FRAME)
-        heeded = erfc(at[DEAD_ZONE] / np.sqrt(2.0 * self.power))[:, None]
+        heeded = scipy.special.erfc(at[DEAD_ZONE] / np.sqrt(2.0 * self.power))[:, None]
         lead = at[LEAD_PITCH + self.axes][:, None]
         return moves * late * (heeded * self.angle + lead * self.rate)

@@ -11,8 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import minimize
-from scipy.stats import beta
+import scipy
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.flight.skills import SKILLS, Skill
@@ -127,7 +126,7 @@ def measure(steered: Element, runs: Sequence[Flown], keys: bool = False) -> Meas
     crossed = [_crossover(steered, axis, at, unsure) for axis in range(2)]
     fastest, limited = stick_speed(runs)
     wrong, moves, lasted = first_moves(runs, figures[of.DELAY].value)
-    low, high = beta.ppf((0.025, 0.975), wrong + 0.5, moves - wrong + 0.5)
+    low, high = scipy.stats.beta.ppf((0.025, 0.975), wrong + 0.5, moves - wrong + 0.5)
     lean = sides(heard, at, WIDER)
     chance = Figure((wrong + 0.5) / (moves + 1.0), float(low), float(high))
     return Measured(
@@ -203,7 +202,9 @@ def _likeliest(heard: of.Heard) -> np.ndarray:
 
 def _search(heard: of.Heard, start: np.ndarray, most: int):
     options = {"eps": 1e-5, "maxiter": most}
-    return minimize(heard.surprise, start, (), "L-BFGS-B", bounds=of.BOUNDS, options=options)
+    return scipy.optimize.minimize(
+        heard.surprise, start, (), "L-BFGS-B", bounds=of.BOUNDS, options=options
+    )
 
 
 def _covariance(at: np.ndarray, heard: of.Heard) -> np.ndarray:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.stats import t as student
+import scipy
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.study.hands import likelihood as of
@@ -47,7 +47,7 @@ def sides(heard: of.Heard, at: np.ndarray, wider: float) -> tuple[Side, Side]:
     """Pitch and roll, of hands of these parameters; intervals `wider` times as wide."""
     noise, size = heard.remnant(at), heard.sizes(at)
     spectrum = heard.spectrum(at)
-    normal = float(student.ppf(SURE, 1e9))
+    normal = float(scipy.stats.t.ppf(SURE, 1e9))
     found = []
     for axis in range(2):
         mine = heard.axes == axis
@@ -56,7 +56,9 @@ def sides(heard: of.Heard, at: np.ndarray, wider: float) -> tuple[Side, Side]:
         firmer, spread = float(shared / weight), wider * normal / float(np.sqrt(2.0 * weight))
         means = np.concatenate([_means(one) for one in heard.errors[mine]])
         off = -float(means.mean())
-        reach = float(student.ppf(SURE, len(means) - 1) * means.std(ddof=1) / len(means) ** 0.5)
+        reach = float(
+            scipy.stats.t.ppf(SURE, len(means) - 1) * means.std(ddof=1) / len(means) ** 0.5
+        )
         ends = (firmer - spread, firmer + spread)
         found.append(Side(firmer, *ends, off, off - reach, off + reach))
     return found[0], found[1]

@@ -13,7 +13,7 @@ from math import exp, log, pi, sqrt
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import minimize_scalar
+import scipy
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.powertrain import CELL_REST
@@ -159,7 +159,7 @@ def _least(gap: Callable[[float], float], low: float, high: float) -> float:
     grid = np.linspace(low, high, 17)
     k = int(np.argmin([gap(x) for x in grid]))
     ends = grid[max(k - 1, 0)], grid[min(k + 1, 16)]
-    return float(minimize_scalar(gap, bounds=ends, method="bounded").x)
+    return float(scipy.optimize.minimize_scalar(gap, bounds=ends, method="bounded").x)
 
 
 def _builds(airframe: Airframe) -> Iterator[Build]:
