@@ -4,10 +4,12 @@ Launches by simulated hands and thumbs of an airframe that is off its file by al
 known, thrown with an arm's scatter, with each fault in turn and with none; each record is diagnosed
 blindly. Prints how often the true cause came first, and first to third, what it was taken for,
 and how many sound flights were said to have a fault. A cause that the record could not tell from
-the first counts as that. Left out and counted apart: flights of under 1.5 s; and those that no
-one can explain, since the fault changed nothing (a receiver that never restarted, a switch never
-used) or less than what is not known of the airframe can make up for. How many of those were told
-all the same, or said not to be told from none, is printed beside them.
+the first counts as that. What lasts less than 1.5 s is thrown again from a hill; where the fault
+changed nothing (a receiver that never restarted, a switch never used), or less than what is not
+known of the airframe can make up for, it is flown again from there as one flies to find faults:
+both sticks to their ends, let go, pulled up. What is still too short, or cannot show, is left out
+and counted apart. How many of those were told all the same, or said not to be told from none, is
+printed beside them.
 
 With --kept FILE each answer is written there as a line of JSON, and what stands there already is
 not flown again: a long run can be stopped, gone on with, and shared out by --first.
@@ -35,6 +37,7 @@ from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.simulated_hands import Human
 from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND
 from firstthrow.sim.learn.diagnose import ALIKE, PASSED_OVER, diagnose, examined, tells
+from firstthrow.sim.learn.stretches import LOW
 from firstthrow.sim.learn.why import lines
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.odds.scatter import Scatter
@@ -43,6 +46,8 @@ from firstthrow.sim.study.subject import Subject
 SECONDS = 5.0
 LEAST = 1.5  # seconds of a record that count
 TRIES = 3  # flights for one that counts, at most
+HILL = 10.0  # m
+WAYS = ("", "from a hill", "tried")  # how one flies, the next where that tells nothing
 FIELDS = ("water-meadow", "water-meadow-breeze")
 PILOTS = ("club", "thumbs", "beginner", "expert")
 SLIPS = ("wrong-way", "too-much", "too-late")  # of the hands
@@ -101,13 +106,35 @@ def hands(airframe, field, who: str, seed: int, slip: str = ""):
     return Thumbs(human) if who == "thumbs" else human
 
 
+PUSH, PULLED = 0.2, 4.0  # s
+ENDS = ((1.0, 0.0), (-1.0, 0.0), (0.0, 0.0), (0.0, 1.0), (0.0, -0.7), (0.0, 0.0))  # roll, pitch
+
+
 def _on_low_rates(pilot):
     return lambda reading: pilot(reading)._replace(low_rates=True)
 
 
-def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, bool]:
+def _trying(pilot):
+    """Each stick to both ends, with the rate switch at low and then at high; let go; pulled up."""
+
+    def flies(reading) -> Sticks:
+        sticks, since = pilot(reading), reading.time_s - 0.6
+        if since < 0.0:
+            return sticks
+        if since > 2.0 * len(ENDS) * PUSH:
+            return Sticks(pitch=float(reading.time_s > PULLED), throttle=sticks.throttle)
+        roll, pitch = ENDS[int(since / PUSH) % len(ENDS)]
+        low = since < len(ENDS) * PUSH
+        return Sticks(roll, pitch, 0.0, sticks.throttle, low)
+
+    return flies
+
+
+def flown(subject: Subject, fault: str, seed: int, way: str = "") -> tuple[Record, bool]:
     """A record, and whether the fault could come about in it."""
     airframe, field = subject.airframe, subject.field
+    if way:
+        airframe = put(airframe, ("launch", "hand", "height"), HILL)
     draw = np.random.default_rng([seed, crc32(f"{fault} {field.name}".encode())])
     known = [row for row in subject.unknowns if row.what not in PASSED_OVER]
     off = {row.key: row.spread * draw.standard_normal() for row in known}
@@ -124,30 +151,42 @@ def flown(subject: Subject, fault: str, seed: int) -> tuple[Record, bool]:
     pilot = hands(airframe.model_copy(update={"launch": wrong.launch}), field, who, seed, fault)
     if seed % 3 == 0:
         pilot = _on_low_rates(pilot)
+    if way == "tried":
+        pilot = _trying(pilot)
     flight = fly(wrong, gusty, pilot, SECONDS, "hand", seed, rows, model)
-    meta = sidecar(airframe, flight_meta(field, seed=seed, launch="hand", pilot=f"human:{who}"))
+    about = flight_meta(field, seed=seed, launch="hand", pilot=f"human:{who}")
+    meta = sidecar(airframe, about, flight.end and (flight.end.word, flight.end.text))
     record = rows.record(flight.columns, meta)
     silent = _fell_silent(record) or fault not in (RESTARTS, DEAF)
     return record, silent
 
 
 def _fell_silent(record: Record) -> bool:
-    """Whether the receiver did: a motor without current for a tenth of a second, though asked."""
+    """Whether the receiver did in the air: a motor without current for a tenth of a second, though
+    asked."""
     dead = (record.column("motor_motor_A") == 0.0) & (record.column("throttle") > 0.2)
-    return bool(dead[record.column("time_s") > 0.0].sum() > 6)
+    flown = (record.column("time_s") > 0.0) & (record.column("height_m") > LOW)
+    return bool(dead[flown].sum() > 6)
 
 
 def answered(subject: Subject, fault: str, seed: int) -> dict:
     """One flight and what was said of it: what `counted` counts."""
-    record, came = flown(subject, fault, seed)
-    length = float(record.column("time_s")[-1])
-    start = process_time()
-    found = diagnose(record, subject.airframe, subject.field) if length >= LEAST else None
-    answer = {"fault": fault, "seed": seed, "seconds": length, "likely": []}
-    if found is not None:
-        answer["likely"] = [(one.name, one.chance, list(one.alike)) for one in found.likely[:6]]
+    answer: dict = {}
+    for way in WAYS:
+        record, came = flown(subject, fault, seed, way)
+        length = float(record.column("time_s")[-1])
+        answer |= {"fault": fault, "seed": seed, "seconds": length, "likely": [], "way": way}
+        if length < LEAST:
+            continue
+        start = process_time()
+        found = diagnose(record, subject.airframe, subject.field)
+        if found is None:
+            continue
+        answer["likely"] = [(one.name, one.chance, list(one.alike)) for one in found.likely]
         answer |= {"words": lines(found), "cpu_s": process_time() - start}
         answer["told"] = shown(record, subject, fault) if came else 0.0
+        if answer["told"] >= ALIKE or fault in SLIPS or not fault:
+            break
     return answer
 
 
@@ -197,6 +236,10 @@ def report(answers: list[dict]) -> None:
             told(one) for one in answers if row_of(one) == "(cannot show)" and one["fault"] == true
         )
         rest += f"; named of those that cannot show it: {named}" if row["(cannot show)"] else ""
+        ways = Counter(
+            one["way"] for one in answers if one["fault"] == true and row_of(one)[0] != "("
+        )
+        rest += "".join(f"; {way} {ways[way]}" for way in WAYS[1:] if ways[way])
         print(f"{true:<22} {row[true]:>4}/{counted:<4} {third[true]:>4}/{counted:<4}  {rest}")
         if true != SOUND:
             sums += Counter(first=row[true], third=third[true], counted=counted)

@@ -76,13 +76,20 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
     state, command, gust, report = moving.state, moving.command, moving.gust, moving.report
     gust[ROLL_GUST] = 0.0
     moving.late[:] = 0.0
-    for row in range(max(1, first + 1 - RUN_IN), first + rows + 1):
+    begins = max(1, first + 1 - RUN_IN)
+    while begins > 1 and sticks[begins - 1, SLEEPS] > 0.5:  # back to where it fell silent
+        begins -= 1
+    for row in range(begins, first + rows + 1):
         before = row - 1
-        flown, parts = before >= first, FRAME_STEPS if before >= first else 1
+        flown, idle = before >= first, sticks[before, SLEEPS] > 0.5
+        parts = FRAME_STEPS if flown or idle else 1
         if before <= first:
-            for k in range(SIZE):
+            for k in range(SURFACE):
                 state[k] = seen[before, k]
-            follow_servos(m, sticks, max(0, before - late), command, state)
+            for k in range(SURFACE + MAX_SURFACES, SIZE):
+                state[k] = seen[before, k]
+            if not idle or row == begins:  # while it restarts, surfaces go where the air puts them
+                follow_servos(m, sticks, max(0, before - late), command, state)
             report[SUPPLY_VOLTAGE] = m.supply_voltage
         events.word = FLYING
         ask(m, sticks, max(0, row - late), command)

@@ -6,18 +6,20 @@ Faults of throw and air are not here: they are seen in the record itself, see `d
 
 from __future__ import annotations
 
+from math import log
 from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import altered
+from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.kernels.integrate import RESTART
 from firstthrow.sim.kernels.layout import POSITION
-from firstthrow.sim.learn.stretches import Seen, folds, restarts
+from firstthrow.sim.learn.stretches import Seen, bent, restarts
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.subject import Subject
@@ -27,6 +29,7 @@ RESTARTS, DEAF = "brown-out", "antenna-damaged"  # told apart by when the receiv
 FOLDS = "old-crease"
 UNLIKE = -6.0  # log evidence against a cause that does not do what the record shows
 MISTAKEN = 12  # rows in which a closed throttle or grass may be taken for a motor that is driven
+LEAST_SPREAD = 0.25  # of a strength that no table knows
 SLACK = 1.0  # by which the way to the pilot may not decide who hears [m]
 
 LONGEST_RESTART = 1.5 * RESTART
@@ -83,11 +86,19 @@ def causes(subject: Subject, seen: Seen) -> list[Cause]:
     ]
     if seen.folded:
         found = [
-            cause._replace(besides=cause.besides + UNLIKE * (not folds(seen, cause)))
+            cause._replace(besides=cause.besides + _as_folded(subject, bent(seen, cause)))
             for cause in found
         ]
     rest = 1.0 - sum(cause.usual for cause in found)
     return [found[0]._replace(usual=rest), *found[1:]]
+
+
+def _as_folded(subject: Subject, bending: float) -> float:
+    """A board folds at its strength, which is known only so well: the logarithm of a normal one."""
+    spread = max(
+        (row.spread for row in subject.unknowns if row.what is What.STRENGTH), default=LEAST_SPREAD
+    )
+    return max(UNLIKE, -0.5 * (log(max(bending, 1e-3)) / spread) ** 2)
 
 
 def _as_restarts(asleep: np.ndarray) -> float:

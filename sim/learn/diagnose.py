@@ -40,13 +40,14 @@ from firstthrow.sim.study.verdict import BalanceVerdict
 UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
 # A cause is looked at again, with changes about itself, where it explains the record better than
 # the description by this log likelihood, and no worse than the best by that, or as one of so many.
-GAIN, LATE, LOOKED_AT = 1.0, 8.0, 3
+GAIN, LATE, LOOKED_AT, MOST_LOOKED_AT = 1.0, 8.0, 3, 8
 CLAIM = 1.5  # times as likely as none a fault must be to be claimed
 TEMPER = 2.0  # looks and channels of one stretch tell half as much as if they were independent
 ALIKE = 3.0  # log likelihood that tells causes apart
 OFF = 1.3  # spreads that a quantity lies off its file, to be said
 SURE = 3.0  # spreads of what the record leaves open that it lies off
 WORTH = 0.1  # chance from which a cause is worth a thought
+FELT = 1e-4  # of mass, of the chord, of inertia: by what a spread is felt
 FAINT = 1e-3  # and below which nothing more is worked out of it
 STIRRED = 0.1  # of a stick, from which it asks for something
 STICKS = {3: 0, 4: 1, 5: 2}  # of channels, the column of sticks that drives each
@@ -63,6 +64,7 @@ PASSED_OVER = {
     What.WAKE,
     What.STRENGTH,
 }
+OF_THE_MASS = (What.MASS, What.AFT, What.RIGHT, What.UP, What.NEUTRAL_POINT)
 
 
 @dataclass(frozen=True)
@@ -128,6 +130,39 @@ def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
     return Fit(float(-0.5 * left - 0.5 * spread), at, np.linalg.inv(inverse))
 
 
+class Unsure(NamedTuple):
+    """What is not known of an airframe and felt in short stretches, in spreads of each.
+
+    `shifts`: (unknowns,) how far aft against the neutral point each moves the balance [m]. `ways`:
+    (ways, unknowns) unit vectors along which it is flown. What masses and places of many parts
+    do, they do together through mass, balance and inertia: ten numbers, so ten ways at most.
+    """
+
+    unknowns: tuple[Unknown, ...]
+    shifts: np.ndarray
+    ways: np.ndarray
+
+
+@once_for(4)
+def unsure_of(subject: Subject) -> Unsure:
+    unknowns = tuple(one for one in subject.unknowns if one.what not in PASSED_OVER)
+    model, airframe = subject.model, subject.airframe
+    massive = [n for n, one in enumerate(unknowns) if one.what in OF_THE_MASS]
+    now, rows = model.balance, np.zeros((len(unknowns), 10))
+    scale = np.trace(now.inertia)
+    for n in massive:
+        one = unknowns[n]
+        off = deviated(model, airframe, {one.key: one.spread}).balance
+        turned = (off.inertia - now.inertia)[np.triu_indices(3)] / scale
+        moved = (off.place - now.place) / subject.chord
+        rows[n] = [(off.mass - now.mass) / now.mass, *moved, *turned]
+    ways = [np.eye(len(unknowns))[n] for n in range(len(unknowns)) if n not in massive]
+    if massive:
+        along, size, _ = np.linalg.svd(rows, full_matrices=False)
+        ways = [*along.T[size > FELT], *ways]
+    return Unsure(unknowns, rows[:, 1] * subject.chord, np.array(ways))
+
+
 class Examined:
     """One record, and what causes leave of it."""
 
@@ -136,7 +171,7 @@ class Examined:
     ) -> None:
         self.subject = subject_of(airframe, field)  # one for all flights of an evening
         self.seen = Seen(record, self.subject, UNTIL, noise)
-        self.unknowns = [one for one in self.subject.unknowns if one.what not in PASSED_OVER]
+        self.unknowns, self.shifts, self.ways = unsure_of(self.subject)
         self.unsure = (0.0, 0.0) if noise is None else (float(noise[0, 0]), float(noise[0, 6]))
         self.missed: dict[str, np.ndarray] = {}
         self.slopes: dict[str, np.ndarray] = {}
@@ -151,20 +186,19 @@ class Examined:
         return self.missed[name]
 
     def moved(self, cause: Cause) -> np.ndarray:
-        """(unknowns, n) change of what is left by one spread of each."""
+        """(unknowns, n) change of what is left by one spread of each: flown along `ways`."""
         if cause.name not in self.slopes:
             here = self.leaves(cause)
-            changes = [
-                misses(
-                    self.seen,
-                    cause.airframe,
-                    deviated(cause.model, cause.airframe, {one.key: one.spread}),
-                    cause.asleep,
-                )
-                - here
-                for one in self.unknowns
-            ]
-            self.slopes[cause.name] = np.array(changes).reshape(len(changes), -1)
+            changes = []
+            for way in self.ways:
+                off = {
+                    one.key: share * one.spread
+                    for one, share in zip(self.unknowns, way, strict=True)
+                    if share
+                }
+                model = deviated(cause.model, cause.airframe, off)
+                changes.append(misses(self.seen, cause.airframe, model, cause.asleep) - here)
+            self.slopes[cause.name] = self.ways.T @ np.array(changes).reshape(len(changes), -1)
         return self.slopes[cause.name]
 
 
@@ -189,13 +223,7 @@ def diagnose(
         return None
     tried = causes(held.subject, held.seen)
     fits = {c.name: fit(held.leaves(c).ravel(), held.moved(tried[0])) for c in tried}
-    sound = fits[SOUND].log_likelihood
-    ranked = sorted(tried[1:], key=lambda one: -fits[one.name].log_likelihood)
-    best = fits[ranked[0].name].log_likelihood
-    for k, cause in enumerate(ranked):
-        now = fits[cause.name].log_likelihood
-        if now > sound + GAIN and (k < LOOKED_AT or now > best - LATE):
-            fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
+    _look_again(held, tried, fits)
     weights = {c.name: fits[c.name].log_likelihood + c.besides + log(c.usual) for c in tried}
     seen = [*circumstances(record, held.subject, held.unsure), *hands_seen(record, UNTIL)]
     seen += _quantities(held, fits[SOUND])
@@ -206,6 +234,26 @@ def diagnose(
         balance=limits_verdict(held.subject),
         looked_at_s=float(min(UNTIL, record.column("time_s")[-1])),
     )
+
+
+def _look_again(held: Examined, tried: list[Cause], fits: dict[str, Fit]) -> None:
+    """The likeliest causes with changes about themselves, until the first is one of those."""
+    sound, looked_at = fits[SOUND].log_likelihood, set()
+    while len(looked_at) < MOST_LOOKED_AT:
+        ranked = sorted(tried[1:], key=lambda one: -fits[one.name].log_likelihood)
+        best = fits[ranked[0].name].log_likelihood
+        wanted = [
+            cause
+            for k, cause in enumerate(ranked)
+            for now in [fits[cause.name].log_likelihood]
+            if now > sound + GAIN and (k < LOOKED_AT or now > best - LATE)
+        ]
+        left = [cause for cause in wanted if cause.name not in looked_at]
+        if not left or (looked_at and ranked[0].name in looked_at):
+            return
+        for cause in left:
+            looked_at.add(cause.name)
+            fits[cause.name] = fit(held.leaves(cause).ravel(), held.moved(cause))
 
 
 def _ranked(
@@ -305,10 +353,9 @@ def _off(held: Examined, found: Fit) -> tuple[Off, ...]:
 
 def _directions(held: Examined) -> list[tuple[str, np.ndarray, float]]:
     """What may be off, each with its share of every unknown's spread, and its unit of that."""
-    shifts = np.array([_shift(held.subject, one) for one in held.unknowns])
-    rows = [("balance", shifts, 1.0)]
+    rows = [("balance", held.shifts, 1.0)]
     for n, one in enumerate(held.unknowns):
-        if not shifts[n]:
+        if not held.shifts[n]:
             rows.append((one.words, np.eye(len(held.unknowns))[n], one.spread))
     return rows
 
@@ -341,14 +388,6 @@ def off_words(off: Off, units: Units) -> str:
         amount = f"{units.bare_length(abs(off.amount))} ± {units.length(off.spread)} further {way}"
         return f"it balanced {amount} than the file says"
     return f"the {off.name} is not what the file says"
-
-
-def _shift(subject: Subject, one: Unknown) -> float:
-    """How far aft against the neutral point one spread of a quantity moves the balance [m]."""
-    if one.what not in (What.MASS, What.AFT, What.NEUTRAL_POINT):
-        return 0.0
-    off = deviated(subject.model, subject.airframe, {one.key: one.spread})
-    return float(off.balance.place[0] - subject.model.balance.place[0])
 
 
 assert len(NAMES) == CHANNELS

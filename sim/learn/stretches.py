@@ -20,9 +20,9 @@ from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.kernels.follow import SLEEPS, follow
 from firstthrow.sim.kernels.gusts import intensities, rolling, scale_lengths
-from firstthrow.sim.kernels.integrate import FOLDED
 from firstthrow.sim.kernels.layout import (
     ATTITUDE,
+    BENDING,
     CHARGE,
     POSITION,
     RATE,
@@ -39,6 +39,7 @@ LOOKS = (6, 15, 30)  # readings into it at which motions are compared
 SHORT = 3  # readings over which a rotor tells whether its motor is driven
 SHORT_MISS = 0.03  # and by how much it is not, at the least (share of its speed)
 LOW = 0.7  # nearer to the ground than this the ground has a say [m]
+UNBROKEN = 1e6  # times its strength, so that it flies on
 CHANNELS = 10  # velocity, rates, attitude, propeller speed
 
 # What the same airframe leaves between one flight and its copy, at the looks: velocity [m/s],
@@ -176,13 +177,15 @@ def misses(
     diverges before a look, its motion stays what it was, which no flight does.
     asleep: (rows,) where the receiver restarts, whatever the supply says.
     """
-    found = np.zeros((len(seen.parts), len(LOOKS), CHANNELS))
-    flights = _flights(seen, airframe, model, seen.parts, asleep)
-    for k, ((first, rows), flown) in enumerate(zip(seen.parts, flights, strict=True)):
-        at = np.array([look for look in LOOKS if look <= rows]) - 1
-        apart = _apart(seen.motion[first + 1 + at], _motion(flown[at], seen.motors))
-        found[k, : len(at)] = apart / seen.noise[k, : len(at)]
-    return found
+    looks = np.array(LOOKS)
+    states = np.zeros((len(seen.parts), len(LOOKS), SIZE))
+    for k, flown in enumerate(_flights(seen, airframe, model, seen.parts, asleep)):
+        states[k] = flown[np.minimum(looks, len(flown)) - 1]
+    ends = np.array([part.first for part in seen.parts])[:, None] + looks
+    ends = np.minimum(ends, len(seen.motion) - 1)
+    flown = _motion(states.reshape(-1, SIZE), seen.motors)
+    apart = _apart(seen.motion[ends.ravel()], flown).reshape(*ends.shape, CHANNELS)
+    return np.where(seen.valid[..., None], apart / seen.noise, 0.0)
 
 
 def _flights(
@@ -197,13 +200,14 @@ def _flights(
         yield flown
 
 
-def folds(seen: Seen, cause: Supposes) -> bool:
-    """Whether an airframe folds within the last quarter of a second of a record."""
+def bent(seen: Seen, cause: Supposes) -> float:
+    """Bending at the end of a record over what an airframe bears, its last quarter of a second
+    flown again."""
     last = len(seen.sticks) - 1
     rows = min(LOOKS[1], last - 1)
     part = [Stretch(last - rows, rows)]
     flights = _flown_again(seen, cause.airframe, cause.model, part, cause.asleep)
-    return any(word == FOLDED for _, word in flights)
+    return max(bending for _, bending in flights)
 
 
 def _flown_again(
@@ -212,8 +216,8 @@ def _flown_again(
     model: Model,
     parts: Iterable[Stretch],
     asleep: np.ndarray | None,
-) -> Iterator[tuple[np.ndarray, int]]:
-    """The states of each stretch, and what ended it, of `integrate`."""
+) -> Iterator[tuple[np.ndarray, float]]:
+    """The states of each stretch, and how far it was bent at its end."""
     sticks = seen.sticks.copy()
     if asleep is not None:
         sticks[:, SLEEPS] = asleep
@@ -221,6 +225,8 @@ def _flown_again(
     senses = [-1.0 if motor.leads_swapped else 1.0 for motor in airframe.motors.values()]
     moved = model.record.copy()
     moved.still = 0.0  # the record's air may move where the field's does not
+    if seen.folded:  # where it folds is told by how far it was bent, its motion until then
+        moved.root_strength *= UNBROKEN
     body = model.with_body(moved).body
     space, around = scratch(), moving()
     states = seen.states.copy()
@@ -228,7 +234,7 @@ def _flown_again(
     for first, rows in parts:
         flown = np.tile(states[first], (rows, 1))
         follow(body, around, states, sticks, seen.air, first, rows, late, space, flown)
-        yield flown, int(around.events[0].word)
+        yield flown, float(around.report[BENDING]) * (UNBROKEN if seen.folded else 1.0)
 
 
 def restarts(seen: Seen, airframe: Airframe, model: Model) -> np.ndarray:
@@ -239,18 +245,37 @@ def restarts(seen: Seen, airframe: Airframe, model: Model) -> np.ndarray:
         for part in seen.parts
         for row in range(part.first, part.first + part.rows - SHORT + 1, SHORT)
     ]
+    awake, asleep = _spins(seen, airframe, model, parts)
+    found = np.zeros(len(seen.sticks))
+    for part, driven, free in zip(parts, awake, asleep, strict=True):
+        if free < driven and driven > SHORT_MISS:
+            found[part.first + 1 : part.first + SHORT + 1] = 1.0
+    for edge in np.flatnonzero(np.diff(found)) + 1:
+        _place(seen, airframe, model, found, int(edge))
+    return found
+
+
+def _place(seen: Seen, airframe: Airframe, model: Model, found: np.ndarray, edge: int) -> None:
+    """The row at which a silence begins or ends, among those near the edge that was found: the one
+    that leaves least of the rotors' speeds, row by row."""
+    low, high = max(2, edge - SHORT), min(len(found) - 1, edge + SHORT)
+    spins = _spins(seen, airframe, model, [Stretch(row - 1, 1) for row in range(low, high)])
+    begins = found[edge] > 0.5
+    before, after = spins if begins else spins[::-1]
+    left = [before[:k].sum() + after[k:].sum() for k in range(high - low + 1)]
+    at = low + int(np.argmin(left))
+    found[low:at], found[at:high] = 1.0 - begins, begins
+
+
+def _spins(
+    seen: Seen, airframe: Airframe, model: Model, parts: list[Stretch]
+) -> tuple[np.ndarray, np.ndarray]:
+    """How far the rotors end off their speeds, driven and not (share)."""
     missed = []
+    ends = [first + rows for first, rows in parts]
     for sleeps in (0.0, 1.0):
         asleep = np.full(len(seen.sticks), sleeps)
-        flights = _flights(seen, airframe, model, parts, asleep)
-        missed.append(
-            [
-                abs(_apart(seen.motion[[first + rows]], _motion(flown[-1:], seen.motors))[0, -1])
-                for (first, rows), flown in zip(parts, flights, strict=True)
-            ]
-        )
-    found = np.zeros(len(seen.sticks))
-    for part, awake, asleep in zip(parts, *missed, strict=True):
-        if asleep < awake and awake > SHORT_MISS:
-            found[part.first + 1 : part.first + SHORT + 1] = 1.0
-    return found
+        states = [flown[-1].copy() for flown in _flights(seen, airframe, model, parts, asleep)]
+        flown = _motion(np.array(states).reshape(-1, SIZE), seen.motors)
+        missed.append(np.abs(_apart(seen.motion[ends], flown)[:, -1]))
+    return missed[0], missed[1]
