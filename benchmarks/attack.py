@@ -123,7 +123,8 @@ def turn(strategy, check: Callable, cases: int, tally: Tally) -> bool:
         except Exception as error:
             told["FAILED"] += 1
             if told["FAILED"] <= SHOWN:
-                print(f"failed on {str(case)[:3000]!r}", file=sys.stderr)
+                parts = case if isinstance(case, tuple) else (case,)
+                print("failed on", *(repr(part)[:20_000] for part in parts), file=sys.stderr)
                 traceback.print_exception(error, file=sys.stderr)
             return
         told.update(found if isinstance(found, Counter) else [found])

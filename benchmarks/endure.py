@@ -23,10 +23,12 @@ import struct
 import sys
 import tempfile
 import time
+import traceback
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 
+from firstthrow.scenes.words import what_it_says
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly
@@ -143,33 +145,130 @@ def _window(folder: Path, records: bool = True, size=(480, 300)):
     return App(rehearsal, load_hands("keyboard"), size, settings=Settings(mute=True))
 
 
+PLACES: dict[str, tuple[str, ...]] = {  # what is done before a stick goes, by name; numbers: frames
+    "in the hand": (),
+    "counting down": ("countdown", "20"),
+    "in flight": ("release", "any"),
+    "slowly": ("slower", "slower", "release", "any"),
+    "on the bench": ("bench", "any"),
+    "on the bench as it flies": ("bench", "release", "any"),
+    "in simulated hands": ("hand_over", "release", "any"),
+    "paused": ("release", "any", "pause", "2"),
+    "on the ground": ("release", "end"),
+    "seen again": ("release", "end", "look_back", "any"),
+    "with the keys": ("release", "any", "help", "2"),
+    "asked whether to leave": ("release", "any", "quit", "2"),
+    "in the launch drill": ("first_ten", "release", "any"),
+    "in a lesson": ("lessons", "take", "release", "any"),
+    "in an exercise": ("exercises", "work", "take", "any"),
+    "assigning": ("devices", "take", "any"),
+    "drilled": ("release", "any", "drill", "any"),
+    "on the page of faults": ("release", "any", "faults", "2"),
+    "on the page of directions": ("directions", "2"),
+    "on the evening's page": ("release", "any", "evening", "2"),
+}
+
+
+def _do(app, steps: tuple[str, ...], chance: random.Random) -> None:
+    """Actions, frames, and what a page is asked; the flight goes on to its end for "end"."""
+    for step in steps:
+        if step.isdecimal() or step == "any":
+            for _ in range(int(step) if step.isdecimal() else chance.randint(0, 6)):
+                app.frame(FRAME)
+        elif step == "end":
+            while not app.rehearsal.over:
+                app.frame(0.25)
+        elif step == "work":
+            while app.screen.work:
+                app.frame(FRAME)
+            app.frame(0.5)
+        elif step == "take":
+            app.screen.key("RETURN")
+        else:
+            app.act(step)
+
+
+def _shown(app) -> str:
+    """The words on the window itself."""
+    card, (_, alarms, _) = app.card, what_it_says.words(app)
+    return " ".join((*alarms, *(card.lines if card else ()), *(card.small if card else ())))
+
+
 def unplugs(times: int, folder: Path) -> str:
+    """In every place in turn, at a random moment; half of them come back before it is thrown
+    again."""
     stick_of = importlib.import_module("virtual_stick").VirtualStick
-    app = _window(folder)
-    pad, used, told = app.thumbs.gamepad, [], 0
+    os.environ |= {"XDG_CONFIG_HOME": str(folder), "XDG_DATA_HOME": str(folder)}
+    app, chance = _window(folder, size=(320, 200)), random.Random(7)
+    pad, used, names = app.thumbs.gamepad, [], list(PLACES)
     try:
         for k in range(times):
+            name = names[k % len(names)]
             stick = stick_of()
             app.frame(FRAME)
-            app.act("release")
-            for _ in range(k % 7):
-                app.frame(FRAME)
-            told += pad.connected
+            assert pad.connected, f"{name}: not seen"
+            stick.axis(chance.randrange(4), chance.uniform(-1.0, 1.0))
+            _do(app, PLACES[name], chance)
             stick.unplug()
             app.frame(FRAME)
-            assert not pad.connected
-            assert app.thumbs.source == "keyboard"
-            app.act("again")
+            assert not pad.connected, name
+            assert app.thumbs.source == "keyboard", name
+            assert app.waiting.paused, f"{name}: goes on"
+            _out_of(app)
             app.frame(FRAME)
-            assert app.rehearsal.held
+            assert app.rehearsal.over or "unplugged" in _shown(app), f"{name}: {_shown(app)!r}"
+            if chance.random() < 0.5:
+                stick = stick_of()
+                app.frame(FRAME)
+                assert app.rehearsal.over or "plugged in" in _shown(app), f"{name}: {_shown(app)!r}"
+                stick.unplug()
+                app.frame(FRAME)
+                assert not pad.connected, name
+            _begin_again(app)
             if k % 10 == 0:
                 used.append(memory())
     finally:
         app.close()
-    assert told == times, f"{times - told} sticks were not seen"
-    grown = used[-1] - used[min(5, len(used) - 1)]
-    kept = len(list(folder.glob("w*.csv")))
-    return f"{kept} flights kept, {grown:+.1f} MB of memory"
+    kept = sorted(folder.glob("w*.csv"))
+    thrown = len(app.rehearsal.finished)
+    assert len(kept) == thrown, f"{thrown} flights, {len(kept)} records"
+    for path in kept:
+        assert load(path).outcome is not None, path
+    settled = len(used) // 4  # once every page has been open
+    grown = used[-1] - used[settled]
+    assert grown < MOST_GROWN, f"{grown:.0f} MB more"
+    return (
+        f"{len(PLACES)} places, {len(kept)} flights kept, {used[-1]:.0f} MB of memory, "
+        f"{grown:+.1f} MB over the last three quarters"
+    )
+
+
+def _out_of(app) -> None:
+    """Whatever page is open is left; the flight waits as it did."""
+    if app.screen is not None:
+        app.screen.key("ESCAPE")
+        app.leave()
+    if app.helping:
+        app.act("help")
+    app.stay()
+
+
+def _begin_again(app) -> None:
+    """In the hand, as the first time."""
+    schooling, five = app.aids.schooling, app.aids.launching.five
+    schooling.leave()
+    if five is not None:
+        app.act("first_ten")
+    if app.bench.open:
+        app.act("bench")
+    if app.rehearsal.handed:
+        app.act("hand_over")
+    while app.rehearsal.clock.rate < 1.0:
+        app.act("slower")
+    app.act("again")
+    app.frame(FRAME)
+    assert app.rehearsal.held, "not in the hand"
+    assert not app.rehearsal.clock.paused, "still waits"
 
 
 def states() -> dict[str, tuple[str, ...]]:
@@ -256,7 +355,8 @@ def main() -> int:
             try:
                 told = partial(work, times)(Path(folder))
             except AssertionError as error:
-                told, failed = f"FAILED: {error}", failed + 1
+                line = traceback.extract_tb(error.__traceback__)[-1]
+                told, failed = f"FAILED: {error} ({line.name}: {line.line})", failed + 1
         took = time.monotonic() - before
         print(f"{name:<10}{times:>6} {unit} in {took:.0f} s: {told}", flush=True)
     return 1 if failed else 0

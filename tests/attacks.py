@@ -429,8 +429,11 @@ def broken_records(draw, folder: str) -> tuple[bytes, bytes]:
                 here = here[key]
                 continue
             break
-        if draw(some.booleans()):
+        how = draw(some.sampled_from(["value", "delete", "rename"]))
+        if how == "value":
             here[key] = draw(some.sampled_from(LEAVES))
+        elif how == "rename":
+            here[draw(some.sampled_from(["x", "", "\x1b[31m", key + " "]))] = here.pop(key)
         else:
             del here[key]
         if not meta:

@@ -97,6 +97,13 @@ class ExercisesScreen(Screen):
             self.doing = Doing(self.steered, len(self.runs), self.seed, self.by_yaw)
         self.stood = self.owed = 0.0
 
+    def unplugged(self) -> None:
+        """What was begun with it cannot be gone on with by other means."""
+        if self.doing is not None or (self.runs and self.found is None and not self.work):
+            self._afresh()
+            self.doing, self.stood = None, 0.0
+            self.trouble = "The gamepad was unplugged. The keyboard has the sticks."
+
     def _afresh(self) -> None:
         self.seed = randrange(2**31)
         self.runs, self.found, self.trouble, self.since = [], None, "", ""

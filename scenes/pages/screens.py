@@ -34,6 +34,9 @@ class Screen:
     def act(self, action: str) -> None:
         """What a button of the gamepad stands for, pressed."""
 
+    def unplugged(self) -> None:
+        """The gamepad has gone, and the keyboard has the sticks."""
+
     def frame(self, seconds: float, sticks) -> None:
         """Once for each frame, with the person's sticks."""
 

@@ -91,6 +91,8 @@ class Pressing:
                 "The gamepad was unplugged. The keyboard has the sticks: throttle "
                 f"{throttle}, {rates} rates."
             )
+            if app.screen is not None:
+                app.screen.unplugged()
         elif happened == "plugged":
             if self.unplugged and app.waiting.paused:
                 name = app.thumbs.gamepad.name

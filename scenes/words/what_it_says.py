@@ -28,6 +28,9 @@ def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
         alarms = instruments.warnings(reading, app.facts, flying, app.aids.asleep, burdens)
     if rehearsal.clock.runs_slow and not rehearsal.over:
         alarms = (TIME_RUNS_SLOW, *alarms)
+    if app.bench.covers and rehearsal.clock.paused and app.waiting.because:
+        because = app.waiting.because.replace(". ", ".\n").split("\n")
+        alarms = (*reversed(because), *alarms)  # read downwards; the bench has the card's place
     if thumbs.waiting and rehearsal.pilot is None:
         alarms = (arming_words(thumbs.waiting), *alarms)
     view = "free" if app.eyes.free else app.view_name

@@ -355,7 +355,10 @@ def _check_columns(path: Path, names: tuple[str, ...], meta: dict) -> None:
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
         raise RecordError(f"{path}:1: the column {shown(twice[0])} stands twice")
-    wanted = own_columns(meta.get("motors", ()), meta.get("surfaces", ()))
+    limits = meta.get("limits", {})
+    motors = (*meta.get("motors", ()), *limits.get("motor_A", ()))
+    surfaces = (*meta.get("surfaces", ()), *limits.get("travel_deg", ()), *limits.get("roles", ()))
+    wanted = own_columns(motors, surfaces)
     missing = [name for name in wanted if name not in names]
     if missing:
         raise RecordError(f"{path}:1: no column {shown(missing[0])}, which its sidecar speaks of")

@@ -142,10 +142,13 @@ _WAYS = {  # which way a surface goes with a negative and a positive angle
 
 def _ran_out(flown: Flown) -> Iterator[Said]:
     """Asked for all the travel there is; the stick had nothing left to give."""
-    roles = flown.limit("roles", {})
-    for name, travel in flown.limit("travel_deg", {}).items():
+    travels = flown.limit("travel_deg", {})
+    for name, role in flown.limit("roles", {}).items():
+        travel = travels.get(name)
+        if travel is None:
+            continue
         asked = flown.column(f"surface_{name}_asked_deg")
-        for way, along in zip(_WAYS[roles[name]], (-asked, asked), strict=True):
+        for way, along in zip(_WAYS[role], (-asked, asked), strict=True):
             run = flown.worst((along > travel - 0.2) & flown.airborne, along, 0.3)
             if run is None:
                 continue

@@ -155,6 +155,18 @@ def test_files_that_are_no_records(tmp_path, airframe, meta):
         Recorder(tmp_path / "flight.json", airframe, meta)
 
 
+@pytest.mark.parametrize("told", ["travel_deg", "roles", "motor_A"])
+def test_limits_of_what_the_record_does_not_have(tmp_path, airframe, meta, told):
+    place = tmp_path / "flight.csv"
+    Recorder(place, airframe, meta).close(None)
+    sidecar = json.loads(place.with_suffix(".json").read_text())
+    limits = sidecar["limits"][told]
+    limits["canard"] = limits.popitem()[1]
+    place.with_suffix(".json").write_text(json.dumps(sidecar))
+    with pytest.raises(RecordError, match=r"no column '(surface|motor)_canard_.*its sidecar"):
+        load(place)
+
+
 def test_a_record_without_its_sidecar_still_loads(tmp_path, airframe, meta):
     place = tmp_path / "flight.csv"
     recorder = Recorder(place, airframe, meta)

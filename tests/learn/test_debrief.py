@@ -94,6 +94,13 @@ def test_elevon_asked_to_its_travel():
     assert len(debrief.findings(record)) == 1
 
 
+def test_a_surface_whose_role_was_lost_is_passed_over():
+    asked = between(3.0, 4.0, -30.0, -4.0)
+    record = flight(surface_elevon_left_asked_deg=asked, surface_elevon_left_deg=asked)
+    for left in ({"elevon_right": "elevon"}, {}):
+        assert len(texts(with_limits(record, {"roles": left}))) == 1
+
+
 def test_full_back_stick():
     finding = only(
         flight(

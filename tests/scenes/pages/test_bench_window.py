@@ -9,6 +9,7 @@ import pytest
 from driven import Driven
 from virtual_stick import VirtualStick
 
+from firstthrow.scenes.words import what_it_says
 from firstthrow.scenes.words.instruments import INK, PAPER
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.paper.page import Words
@@ -372,3 +373,18 @@ def test_under_a_fault_card_the_bench_changes_the_faulty_airframe(bench):
     assert flown.mixing.reflex == pytest.approx(np.radians(5.5))
     assert not app.sound[0].sheets["slab"].surfaces["elevon"].off
     assert app.rehearsal.changed["fault"] == "elevon-off"
+
+
+def test_a_gamepad_that_goes_is_told_beside_the_bench(bench):
+    app = bench.app
+    stick = VirtualStick()
+    try:
+        bench.until(lambda: app.thumbs.gamepad.connected, "the gamepad is found")
+    finally:
+        stick.unplug()
+    bench.until(lambda: app.rehearsal.clock.paused, "the flight waits")
+    _, alarms, _ = what_it_says.words(app)
+    assert alarms == (
+        "The keyboard has the sticks: throttle shut, low rates.",
+        "The gamepad was unplugged.",
+    )

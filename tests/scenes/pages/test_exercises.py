@@ -155,6 +155,20 @@ def test_a_gamepads_dead_zone_is_not_taken_for_the_eyes(screen):
     assert own_hands.kept().last.device == "gamepad"
 
 
+def test_a_gamepad_that_goes_ends_the_exercise_in_words(screen):
+    worked_out(screen)
+    screen.unplugged()
+    assert "1 of 3" in told(screen)  # nothing was begun
+    screen.act("release")
+    screen.frame(1.0, Sticks())
+    screen.unplugged()
+    assert "unplugged" in told(screen)
+    assert "from the beginning" in told(screen)
+    screen.frame(STANDS, Sticks())
+    screen.act("release")
+    assert "1 of 3" in told(screen)
+
+
 def test_channels_that_are_mixed_already_are_refused(screen):
     screen.app.thumbs.straight = object()
     page = type(screen)(screen.app)
