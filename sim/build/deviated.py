@@ -16,13 +16,15 @@ from firstthrow.sim.build.model import Model, Plate
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.powertrain import propeller_rows
 from firstthrow.sim.build.shape import surface_spans
+from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Key
-from firstthrow.sim.build.warp import fill_warp, warped
-from firstthrow.sim.build.weights import Balance, balance, parts
+from firstthrow.sim.build.warp import fill_turned, turned, warped
+from firstthrow.sim.build.weights import Balance, Lumps, parts, stacked
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.sheets import WARP
 from firstthrow.sim.kernels.drive import THRUST_SHAPE, THRUST_SLOPE, TORQUE_SHAPE, TORQUE_SLOPE
-from firstthrow.sim.kernels.layout import AXIAL, MOMENT, NORMAL, SHARE
+from firstthrow.sim.kernels.layout import HINGE_MOMENT, SHARE
 from firstthrow.sim.kernels.mix import NEUTRAL, SIGN
 from firstthrow.sim.once import once_for
 
@@ -31,7 +33,6 @@ Off = Mapping[Key, float]  # how far each unknown is off the file, SI
 PLACES = (What.AFT, What.RIGHT, What.UP)
 PITCH_STEP = 0.03  # over which a propeller is taken to change evenly with its pitch
 LEAST = 0.2  # of a mass or of a factor is left, however far off
-LOADS = [NORMAL, AXIAL, MOMENT]
 LATER = np.radians(np.arange(-6.0, 6.1, 1.5))  # of a stall, between which it is interpolated
 MORE = 0.25  # over which a stalled sheet's surfaces are taken to change evenly
 WARPS = (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT)
@@ -40,26 +41,53 @@ WARPS = (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT)
 def _balance(model: Model, airframe: Airframe, off: Off) -> Balance:
     """As the parts weigh and lie, from where the model has its balance, and as the neutral point
     lies against it: aft of the file's is the same as a balance ahead of it."""
-    found = []
-    for part in parts(airframe):
-        more = off.get((What.MASS, part.name), 0.0)
-        share = max(LEAST, 1.0 + more / part.mass) if part.mass else 1.0
-        moved = part.place + [off.get((what, part.name), 0.0) for what in PLACES]
-        found.append(
-            part._replace(mass=part.mass * share, inertia=part.inertia * share, place=moved)
-        )
-    at = balance(tuple(found))
+    lumps, described = _as_described(airframe)
+    share, place = np.ones(len(lumps.names)), lumps.place.copy()
+    for k, name in enumerate(lumps.names):
+        more = off.get((What.MASS, name))
+        if more and lumps.mass[k]:
+            share[k] = max(LEAST, 1.0 + more / lumps.mass[k])
+        for axis, what in enumerate(PLACES):
+            place[k, axis] += off.get((what, name), 0.0)
+    inertia = lumps.inertia * share[:, None, None]
+    at = lumps._replace(mass=lumps.mass * share, place=place, inertia=inertia).balance()
     aft = np.array([off.get((What.NEUTRAL_POINT, ""), 0.0), 0.0, 0.0])
-    moved = model.balance.place - balance(parts(airframe)).place
-    return at._replace(place=at.place + moved - aft)
+    return at._replace(place=at.place + (model.balance.place - described.place) - aft)
 
 
-def _bent(airframe: Airframe, off: Off) -> Airframe:
-    sheets = {
-        name: warped(sheet, *(off.get((what, name), 0.0) for what in WARPS))
+@once_for(16)
+def _as_described(airframe: Airframe) -> tuple[Lumps, Balance]:
+    lumps = stacked(parts(airframe))
+    return lumps, lumps.balance()
+
+
+@once_for(16)
+def _by_warp(
+    airframe: Airframe, strips: Strips
+) -> tuple[np.ndarray, dict[Key, tuple[np.ndarray, np.ndarray]]]:
+    """Angle and curvature of the strips as described, and by each warp of each sheet: they are
+    proportional to it."""
+    flat = {
+        name: sheet.model_copy(update=dict.fromkeys(WARP, 0.0))
         for name, sheet in airframe.sheets.items()
     }
-    return airframe.model_copy(update={"sheets": sheets})
+    slopes = {
+        (what, name): turned(
+            airframe.model_copy(update={"sheets": flat | {name: warped(sheet, *one)}}), strips
+        )
+        for name, sheet in flat.items()
+        for what, one in zip(WARPS, np.eye(len(WARPS)), strict=True)
+    }
+    return turned(airframe, strips), slopes
+
+
+def _fill_warp(record, airframe: Airframe, off: Off, strips: Strips) -> None:
+    found, slopes = _by_warp(airframe, strips)
+    angle, curve = found
+    for key in slopes.keys() & off.keys():
+        angle = angle + off[key] * slopes[key][0]
+        curve = curve + off[key] * slopes[key][1]
+    fill_turned(record, strips, angle, curve)
 
 
 def _fill_surfaces(record, airframe: Airframe, off: Off) -> None:
@@ -120,16 +148,17 @@ def _propellers(model: Model, airframe: Airframe, off: Off) -> np.ndarray:
 @once_for(16)
 def _stalls(plates: tuple[Plate, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Of the plate tables: separated shares by LATER, the least calm of each by LATER, and the
-    slope of the loads by what surfaces do more."""
+    slope of each table's loads by what surfaces do more."""
     shares = [[section.table(*plate, later)[..., SHARE] for plate in plates] for later in LATER]
     calm = [[section.calm(*plate, later) for plate in plates] for later in LATER]
     ends = [
-        np.array([section.table(*plate, 0.0, more)[..., LOADS] for plate in plates])
-        for more in (-MORE, MORE)
+        np.array([section.table(*plate, 0.0, more) for plate in plates]) for more in (-MORE, MORE)
     ]
     bent = np.array([plate.slope for plate in plates]) / (2.0 * np.pi)
     low, high = (np.clip(bent + more, 0.0, 1.0) for more in (-MORE, MORE))
-    return np.array(shares), np.array(calm), (ends[1] - ends[0]) / (high - low)[:, None, None, None]
+    slopes = (ends[1] - ends[0]) / (high - low)[:, None, None, None]
+    slopes[..., [SHARE, HINGE_MOMENT]] = 0.0  # whole rows are added faster than columns
+    return np.array(shares), np.array(calm), slopes
 
 
 def _fill_stall(record, off: Off, model: Model) -> np.ndarray:
@@ -141,9 +170,9 @@ def _fill_stall(record, off: Off, model: Model) -> np.ndarray:
     if not (later or more):
         return model.body.plates
     shares, calm, slopes = _stalls(model.plates)
-    found = model.body.plates.copy()
     bent = np.clip(np.array([plate.slope for plate in model.plates]) / (2.0 * np.pi), 0.0, 1.0)
-    found[..., LOADS] += np.clip(more, -bent, 1.0 - bent)[:, None, None, None] * slopes
+    found = np.clip(more, -bent, 1.0 - bent)[:, None, None, None] * slopes
+    found += model.body.plates
     at = float(np.interp(later, LATER, np.arange(LATER.size)))
     k = min(int(at), LATER.size - 2)
     found[..., SHARE] = (1.0 - at + k) * shares[k] + (at - k) * shares[k + 1]
@@ -162,7 +191,7 @@ def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
         found = model.with_body(model.record.copy())
     record = found.record
     if kinds & set(WARPS):
-        fill_warp(record, _bent(airframe, off), model.strips)
+        _fill_warp(record, airframe, off, model.strips)
     _fill_surfaces(record, airframe, off)
     _fill_lines(record, airframe, off)
     record.stream_held[:] = np.minimum(1.0, _factor(off, What.STREAM) * record.stream_held)

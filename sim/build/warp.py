@@ -75,7 +75,11 @@ def warped(sheet: Sheet, bow: float, left: float, right: float) -> Sheet:
 
 def fill_warp(record, airframe: Airframe, strips: Strips) -> None:
     """Directions and curvature of the strips, over those that were there."""
-    angle, curve = turned(airframe, strips)
+    fill_turned(record, strips, *turned(airframe, strips))
+
+
+def fill_turned(record, strips: Strips, angle: np.ndarray, curve: np.ndarray) -> None:
+    """The same of strips that are turned and curved by so much."""
     along, across = np.cos(angle)[:, None], np.sin(angle)[:, None]
     pad((along * strips.aft - across * strips.normal) @ TO_BODY, record.strip_aft)
     pad((along * strips.normal + across * strips.aft) @ TO_BODY, record.strip_normal)

@@ -37,6 +37,34 @@ class Balance(NamedTuple):
     inertia: np.ndarray  # (3, 3) about it, builder's frame
 
 
+class Lumps(NamedTuple):
+    """Parts as arrays."""
+
+    names: tuple[str, ...]
+    mass: np.ndarray  # (n,)
+    place: np.ndarray  # (n, 3)
+    inertia: np.ndarray  # (n, 3, 3)
+
+    def balance(self) -> Balance:
+        """Raises ValueError when there is nothing to balance."""
+        mass = float(self.mass.sum())
+        if not mass > 0.0:
+            raise ValueError("the airframe weighs nothing: give its sheets or items a mass")
+        place = self.mass @ self.place / mass
+        offset = self.place - place
+        inertia = self.inertia.sum(axis=0) + _to_inertia((self.mass * offset.T) @ offset)
+        return Balance(mass, place, inertia)
+
+
+def stacked(found: tuple[Part, ...]) -> Lumps:
+    return Lumps(
+        tuple(part.name for part in found),
+        np.array([part.mass for part in found]),
+        np.array([part.place for part in found]).reshape(-1, 3),
+        np.array([part.inertia for part in found]).reshape(-1, 3, 3),
+    )
+
+
 def _second_moment(points: np.ndarray) -> np.ndarray:
     """Mean of x x^T over a triangle: (sum x x^T + 9 c c^T) / 12."""
     centre = points.mean(axis=0)
@@ -145,15 +173,7 @@ def parts(airframe: Airframe) -> tuple[Part, ...]:
 
 def balance(found: tuple[Part, ...]) -> Balance:
     """Raises ValueError when there is nothing to balance."""
-    mass = sum(p.mass for p in found)
-    if not mass > 0.0:
-        raise ValueError("the airframe weighs nothing: give its sheets or items a mass")
-    place = np.sum([p.mass * p.place for p in found], axis=0) / mass
-    inertia = np.zeros((3, 3))
-    for p in found:
-        offset = p.place - place
-        inertia += p.inertia + p.mass * (offset @ offset * np.eye(3) - np.outer(offset, offset))
-    return Balance(mass, place, inertia)
+    return stacked(found).balance()
 
 
 TO_BODY = np.diag([-1.0, 1.0, -1.0])  # builder's frame to body axes

@@ -7,8 +7,10 @@ from math import atan2
 import numpy as np
 
 from firstthrow.sim.build.model import Model
+from firstthrow.sim.once import once_for
 
 
+@once_for(16)
 def on_its_feet(model: Model) -> tuple[float, float]:
     """Height of the centre of gravity [m] and pitch [rad] at which it stands on its feet.
 

@@ -8,6 +8,7 @@ measured an arm's throw writes a file.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Literal
 from zlib import crc32
 
@@ -111,12 +112,14 @@ def draws(seed: int, first: int, count: int, width: int, stream: int = 0) -> np.
     """
     blocks = range(first // BLOCK, (first + count - 1) // BLOCK + 1)
     key = seed + (stream << 34)
-    rows = [
-        np.random.Generator(np.random.Philox(key=[key, block])).standard_normal((BLOCK, width))
-        for block in blocks
-    ]
+    rows = [_block(key, block, width) for block in blocks]
     start = first - BLOCK * (first // BLOCK)
     return np.concatenate(rows)[start : start + count]
+
+
+@lru_cache(maxsize=512)  # those that the next cases of an airframe are drawn from, too
+def _block(key: int, block: int, width: int) -> np.ndarray:
+    return np.random.Generator(np.random.Philox(key=[key, block])).standard_normal((BLOCK, width))
 
 
 class Drawn:
