@@ -20,7 +20,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.trims import balanced_at
-from firstthrow.sim.learn.causes import SOUND, Cause
+from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.cure import cured
 from firstthrow.sim.learn.diagnose import TEMPER, Diagnosis, diagnose, examined, fit
 from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
@@ -243,7 +243,8 @@ def test_a_receiver_that_fell_silent_is_told_by_when_and_where():
     two seconds, the last one silent, it may have been either."""
     restarts, deaf = explained("brown-out").first, explained("antenna-damaged").first
     held = examined(record("brown-out"), shipped(), FIELD)
-    assert np.abs(held.leaves_of("brown-out")).max() < 4.0  # surfaces go where the air puts them
+    cause = next(one for one in causes(held.subject, held.seen) if one.name == "brown-out")
+    assert np.abs(held.leaves(cause)).max() < 4.0  # surfaces go where the air puts them
     assert restarts.name == "brown-out"
     assert "antenna-damaged" not in restarts.alike
     assert {deaf.name, *deaf.alike} >= {"brown-out", "antenna-damaged"}
