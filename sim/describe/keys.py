@@ -52,6 +52,11 @@ def quantity_of(annotation: Any) -> Quantity | None:
     return next((said for said in _layers(annotation)[1] if isinstance(said, Quantity)), None)
 
 
+def may_be_left_out(annotation: Any) -> bool:
+    """Whether None is among what a value may be."""
+    return _layers(annotation)[2]
+
+
 def children(annotation: Any) -> list[str]:
     """The keys a description has."""
     model = model_of(annotation)
@@ -110,17 +115,21 @@ def _bare(annotation: Any) -> Any:
 
 
 @functools.cache
-def _layers(annotation: Any) -> tuple[Any, tuple[Any, ...]]:
-    """An annotation without Annotated and without None, and what Annotated said beside it."""
+def _layers(annotation: Any) -> tuple[Any, tuple[Any, ...], bool]:
+    """An annotation without Annotated and without None, what Annotated said beside it, and whether
+    None was there."""
     said: tuple[Any, ...] = ()
+    optional = False
     while True:
         if get_origin(annotation) is Annotated:
             annotation, *beside = get_args(annotation)
             said += tuple(beside)
         elif get_origin(annotation) in (Union, types.UnionType):
-            parts = [part for part in get_args(annotation) if part is not type(None)]
+            every = get_args(annotation)
+            parts = [part for part in every if part is not type(None)]
+            optional = optional or len(parts) < len(every)
             if len(parts) != 1:
-                return annotation, said
+                return annotation, said, optional
             annotation = parts[0]
         else:
-            return annotation, said
+            return annotation, said, optional

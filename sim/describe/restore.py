@@ -19,6 +19,7 @@ from firstthrow.sim.describe.keys import (
     annotation_of,
     listed,
     mapped,
+    may_be_left_out,
     model_of,
     quantity_kind,
     quantity_of,
@@ -72,6 +73,8 @@ def _value(annotation: Any, value: Any) -> Any:
     inner, entries, words = model_of(annotation), mapped(annotation), words_of(annotation)
     quantity, kind = quantity_of(annotation), quantity_kind(annotation)
     if value is None:
+        if not may_be_left_out(annotation):
+            raise ValueError("wanted a value, found null")
         return None
     if inner is not None:
         return restored(inner, value)

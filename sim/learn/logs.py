@@ -234,6 +234,17 @@ def _track(path: Path, fixes: list[tuple], *more: np.ndarray) -> Track:
     if len(fixes) < 2:
         raise ConfigError([f"{path}: fewer than two fixes with a time"])
     time, latitude, longitude, height = np.array(fixes, dtype=float).T
+    for name, values, most in (
+        ("latitude", latitude, 90.0),
+        ("longitude", longitude, 360.0),
+        ("height", height, MOST),
+    ):
+        wrong = np.flatnonzero(np.abs(values) > most)
+        if wrong.size:
+            number, value = wrong[0] + 1, values[wrong[0]]
+            raise ConfigError(
+                [f"{path}: fix {number} has a {name} of {value:g}: no place has that"]
+            )
     keep = np.concatenate([[True], np.diff(np.maximum.accumulate(time)) > 0.0])
     north, east = local(latitude, longitude)
     more = more or 3 * (np.full(time.size, math.nan),)

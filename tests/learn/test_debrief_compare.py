@@ -12,6 +12,7 @@ from synthetic import between, flight
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
+from firstthrow.sim.describe.field import STANDARD, Field
 from firstthrow.sim.describe.restore import restored
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.flown import flown
@@ -121,6 +122,14 @@ def test_the_sidecar_holds_all_that_was_flown(evening):
     again = restored(type(airframe), meta["airframe_si"])
     assert again == airframe
     assert fingerprint(again) == meta["fingerprint"]
+
+
+def test_a_value_that_must_be_there_is_not_null():
+    field = STANDARD.model_dump(mode="json")
+    assert restored(Field, field) == STANDARD
+    wind = field["wind"] | {"from_bearing": None}
+    with pytest.raises(ValueError, match="wind: from_bearing: wanted a value, found null"):
+        restored(Field, field | {"wind": wind})
 
 
 def test_a_program_flies_the_same_again(evening):

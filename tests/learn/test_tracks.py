@@ -195,6 +195,22 @@ def test_a_wrong_log_in_one_sentence(tmp_path, name, text, words):
     assert words in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("place", "words"),
+    [
+        ('lat="1e999" lon="-1.5"><ele>80</ele>', "a latitude of inf: no place has that"),
+        ('lat="52.0" lon="4000"><ele>80</ele>', "a longitude of 4000: no place has that"),
+        ('lat="52.0" lon="-1.5"><ele>-1e400</ele>', "a height of -inf: no place has that"),
+    ],
+)
+def test_a_place_that_is_none(tmp_path, place, words):
+    path, text = tmp_path / "a.gpx", gpx()
+    at = text.index("<trkpt", text.index("<trkpt") + 1)
+    path.write_text(f"{text[:at]}<trkpt {place}{text[text.index('<time>', at) :]}")
+    with pytest.raises(ConfigError, match=f"a.gpx: fix 2 has {words}"):
+        read(path)
+
+
 def test_a_wrong_column_names_those_there_are(tmp_path):
     path = tmp_path / "a.csv"
     path.write_text("t,x\n0,1\n1,oops\n")
