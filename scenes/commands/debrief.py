@@ -8,6 +8,7 @@ from pathlib import Path
 
 from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import DONE, say
+from firstthrow.scenes.commands.view_options import seconds
 
 
 def add(commands) -> None:
@@ -37,13 +38,14 @@ def add(commands) -> None:
     add("--airframe", help="explain the log of a real flight of this one: GPX, IGC, NMEA or CSV")
     add("--field", default="", metavar="FIELD", help="of that log; still air when not given")
     add("--notes", metavar="FILE", help="of that log: [log.columns.NAME] says which column is what")
-    add("--released", type=float, metavar="SECONDS", help="from its first place to the throw")
+    add("--released", type=seconds, metavar="SECONDS", help="from its first place to the throw")
     add("--no-refly", action="store_true", help="only say what happened")
     add("--json", action="store_true", help="print the answer as JSON, in SI")
 
 
 def run(chosen: argparse.Namespace) -> int:
     """Prints verdict, findings, what to try and the comparison; writes the page."""
+    from firstthrow.sim.describe.problems import plainly
     from firstthrow.sim.flight.flown import flown
     from firstthrow.sim.flight.record import RecordError, load
 
@@ -69,11 +71,11 @@ def run(chosen: argparse.Namespace) -> int:
     advice, remarks = ([], []) if quiet else _advice(records[0])
     names = names_of(paths)
     debrief = Debrief(records[0], records, names, advice, remarks, causes, cure)
-    print(
-        json.dumps(debrief.answer(paths).as_json(), indent=1)
-        if chosen.json
-        else "\n".join([*lines(debrief, several), *own_hands_lines(records[0], chosen.no_refly)])
-    )
+    if chosen.json:
+        print(json.dumps(debrief.answer(paths).as_json(), indent=1))
+    else:
+        told = [*lines(debrief, several), *own_hands_lines(records[0], chosen.no_refly)]
+        print(plainly("\n".join(told)))
     if flown(records[0]).time.size > 1:
         from firstthrow.sim.paper.debrief import write
 

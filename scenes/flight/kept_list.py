@@ -16,7 +16,10 @@ def read(place: Path) -> list[dict]:
     that is no such list, OSError for one that cannot be read."""
     if not place.exists():
         return []
-    kept = json.loads(place.read_text(encoding="utf-8"))
+    try:
+        kept = json.loads(place.read_text(encoding="utf-8"))
+    except RecursionError:
+        raise ValueError(f"{place}: nested too deep") from None
     if not isinstance(kept, list) or not all(isinstance(one, dict) for one in kept):
         raise ValueError(f"{place}: not a history")
     return kept

@@ -37,9 +37,10 @@ def kept() -> list[Kept]:
         try:
             when = datetime.fromisoformat(one["when"]).astimezone()
             entry = Kept(when, one["lesson"], one["airframe"], float(one["mark"]), one["passed"])
-        except (KeyError, TypeError, ValueError):
+            known = entry.lesson in BY_NAME and 0.0 <= entry.mark <= 100.0
+        except (KeyError, TypeError, ValueError, OverflowError):
             continue
-        if entry.lesson in BY_NAME and 0.0 <= entry.mark <= 100.0:
+        if known:
             found.append(entry)
     return found
 

@@ -99,7 +99,7 @@ def kept() -> OwnHands:
     if not path().exists():
         return OwnHands()
     try:
-        return TypeAdapter(OwnHands).validate_json(path().read_text(encoding="utf-8"))
+        return TypeAdapter(OwnHands).validate_json(path().read_bytes())
     except ValidationError as error:
         raise ConfigError(
             [

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import platformdirs
@@ -14,6 +13,7 @@ from firstthrow.scenes.hands.bindings import BINDINGS, NOW
 from firstthrow.sim.describe.config import load
 from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.problems import did_you_mean
+from firstthrow.sim.describe.replace import replace
 
 NAMES = {
     "text_size": "1 is the usual; 0 suits the window's height",
@@ -66,9 +66,7 @@ def keep(chosen: Preferences) -> Path:
             page.add(tomlkit.nl())
             line.update(value)
         page.add(name, line.comment(words))
-    beside = place.with_name(place.name + ".part")
-    beside.write_text(tomlkit.dumps(page), encoding="utf-8")
-    os.replace(beside, place)
+    replace(place, tomlkit.dumps(page))
     return place
 
 

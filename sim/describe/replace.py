@@ -20,8 +20,13 @@ def replace(path: Path, text: str, mode: int = 0o666) -> None:
     path = Path(os.path.realpath(path))
     beside = path.with_name(f"{path.name}.part")
     beside.unlink(missing_ok=True)
-    with open(os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as file:
-        file.write(text.encode("utf-8"))
+    number = os.open(beside, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode)
+    try:
+        with open(number, "wb") as file:
+            file.write(text.encode("utf-8"))
+    except OSError:  # such as a full disk
+        beside.unlink(missing_ok=True)
+        raise
     for last in range(TRIES, 0, -1):
         try:
             os.replace(beside, path)

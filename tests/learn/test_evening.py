@@ -129,6 +129,11 @@ def test_the_command_reads_a_folder_and_leaves_it_as_it_is(tmp_path, capsys):
     assert "torn.csv is left out" in told["remarks"][0]
     assert out.read_bytes().startswith(b"%PDF")
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir()} == before
+    (tmp_path / "\x1b[31m.csv").write_text("no record\n")
+    assert main(["evening", str(tmp_path), "--quick"]) == 0
+    told = capsys.readouterr().out
+    assert told.replace("\n", "").isprintable()
+    assert "\\x1b[31m.csv is left out: not a flight record" in told
     assert main(["evening", str(tmp_path / "nowhere")]) == 2
     assert main(["evening", str(tmp_path), "--quick", "--day", "2001-01-01"]) == 0
     assert capsys.readouterr().out.startswith("Nothing was flown on 2001-01-01.")

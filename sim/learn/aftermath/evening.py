@@ -17,6 +17,7 @@ from typing import NamedTuple
 import scipy
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.flight.flown import flown
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record, RecordError, load
@@ -122,7 +123,8 @@ def kept_in(folder: Path, day: date | None = None) -> tuple[list[Kept], date | N
             when = one.when
         except (RecordError, KeyError, TypeError, ValueError) as error:
             why = str(error) if isinstance(error, RecordError) else "no sidecar says when"
-            remarks.append(f"{path.name} is left out: {why.removeprefix(f'{path}: ')}.")
+            said = f"{path.name} is left out: {why.removeprefix(plainly(f'{path}: '))}."
+            remarks.append(plainly(said))
             continue
         if flown(record).time.size > 1:
             found.append((when.replace(tzinfo=None), path.name, one))

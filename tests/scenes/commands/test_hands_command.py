@@ -66,9 +66,10 @@ def test_hands_are_kept_for_the_person_alone_and_deleted(own, capsys):
 
 def test_what_is_no_file_of_hands_is_refused(own, capsys):
     own.parent.mkdir()
-    own.write_text('{"entries": [{"when": "never"}]}')
-    assert main(["hands"]) == 2
-    assert "--forget" in capsys.readouterr().err
+    for content in (b'{"entries": [{"when": "never"}]}', b"\xff\xfe", b"[" * 100_000):
+        own.write_bytes(content)
+        assert main(["hands"]) == 2
+        assert "--forget" in capsys.readouterr().err
 
 
 def test_mine_flies_the_odds(own, capsys, monkeypatch):
