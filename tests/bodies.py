@@ -5,6 +5,8 @@ from __future__ import annotations
 from functools import lru_cache
 from pathlib import Path
 
+import pytest
+
 from firstthrow.sim.build.model import Model, build
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import find, load_airframe, load_field
@@ -14,6 +16,7 @@ from firstthrow.sim.proof.bodies import lump as lump
 from firstthrow.sim.proof.bodies import plate_airframe as plate_airframe
 from firstthrow.sim.proof.bodies import plate_model as plate_model
 from firstthrow.sim.proof.bodies import rectangle as rectangle
+from firstthrow.sim.study.odds import survival
 from firstthrow.sim.study.subject import Subject
 
 
@@ -29,6 +32,12 @@ def copied(name: str, folder: Path) -> str:
     path.write_text(text.replace(f'name = "{name}"', f'name = "own-{name}"'), encoding="utf-8")
     assert load_airframe(path) != shipped(name)
     return str(path)
+
+
+def shortened(patch: pytest.MonkeyPatch) -> None:
+    """Launches that decide on a verdict are watched for a second (see the fixture `brief`)."""
+    patch.setattr(survival, "SECONDS", 1.0)
+    patch.setattr(survival, "ROLLING", 0.5)
 
 
 def called_otherwise(airframe: Airframe, sheet: str, old: str, new: str, **changes) -> Airframe:

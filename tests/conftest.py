@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 
 import pytest
+from bodies import shortened
 from driven import screen
 from odd import PANTRY
 
 from firstthrow.sim.describe.config import load_airframe
-from firstthrow.sim.study.odds import survival
 
 
 @pytest.fixture(scope="session")
@@ -32,8 +32,7 @@ def brief(monkeypatch):
     """Launches that decide on a verdict are watched for a second, and cost little: for tests of
     what is told beside them. What is worked out so is kept: of an airframe that is no other
     test's (`bodies.copied`)."""
-    monkeypatch.setattr(survival, "SECONDS", 1.0)
-    monkeypatch.setattr(survival, "ROLLING", 0.5)
+    shortened(monkeypatch)
 
 
 @pytest.fixture

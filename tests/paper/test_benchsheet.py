@@ -9,6 +9,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from bodies import copied, shortened
 from printed import Page, pages
 
 from firstthrow.scenes.commands.cli import main
@@ -41,16 +42,22 @@ def answer(*words: str) -> dict:
 
 @pytest.fixture(scope="module", params=["pantry", "glasshouse"])
 def printed(request, tmp_path_factory):
-    """(JSON of the commands, the pages) of one airframe."""
-    name = request.param
-    path = tmp_path_factory.mktemp("sheet") / f"{name}.pdf"
-    told = {key: answer(key, name, "--json") for key in ("weigh", "surfaces", "power")}
-    told["trim"] = answer("trim", name, "--speed", "9 m/s", "--json")
-    told["ballast"] = answer("weigh", name, "--margin", "8%", "--json")
-    told["check"] = answer("check", name, "--json")
-    found = answer("benchsheet", name, "--out", str(path), "--full-size", "--json")
+    """(JSON of the commands, the pages) of one airframe; launches are short of the one that is a
+    no-go for its balance, however they end."""
+    folder = tmp_path_factory.mktemp("sheet")
+    path = folder / f"{request.param}.pdf"
+    with pytest.MonkeyPatch.context() as patch:
+        name = request.param
+        if name == "glasshouse":
+            shortened(patch)
+            name = copied(name, folder)
+        told = {key: answer(key, name, "--json") for key in ("weigh", "surfaces", "power")}
+        told["trim"] = answer("trim", name, "--speed", "9 m/s", "--json")
+        told["ballast"] = answer("weigh", name, "--margin", "8%", "--json")
+        told["check"] = answer("check", name, "--json")
+        found = answer("benchsheet", name, "--out", str(path), "--full-size", "--json")
     assert found["out"] == str(path)
-    return name, told, pages(path)
+    return request.param, told, pages(path)
 
 
 def after(page: Page, text: str, many: int = 1) -> str:
@@ -258,11 +265,14 @@ def test_full_size_is_full_size(printed):
 
 @pytest.fixture(scope="module")
 def sheets():
+    """Of every shipped airframe; short launches: it is the pages that are looked at."""
     found = {}
-    for name in ("pantry", "glasshouse", "pantry-swept", "allotment"):
-        airframe = load_airframe(find("airframes", name))
-        told = reports(Subject(airframe), launches=4)
-        found[name] = airframe, contents(airframe, told, preflight(told))
+    with pytest.MonkeyPatch.context() as patch:
+        shortened(patch)
+        for name in ("pantry", "glasshouse", "pantry-swept", "allotment"):
+            airframe = load_airframe(find("airframes", name))
+            told = reports(Subject(airframe), launches=4)
+            found[name] = airframe, contents(airframe, told, preflight(told))
     return found
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from bodies import copied
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.build.moved import rebalanced
@@ -301,11 +302,12 @@ def test_weigh_tells_all_of_it_and_nothing_is_no_number():
         assert found.cg_front_limit_m < found.cg_rear_limit_m
 
 
-def test_tail_heavy_is_told_and_answered(capsys):
-    code, out, _ = told(capsys, "weigh", "glasshouse")
+def test_tail_heavy_is_told_and_answered(capsys, brief, tmp_path):
+    heavy = copied("glasshouse", tmp_path)
+    code, out, _ = told(capsys, "weigh", heavy)
     assert code == 3
     assert "NO-GO: the CG lies behind the neutral point: it cannot fly by itself" in out
-    code, out, _ = told(capsys, "weigh", "glasshouse", "--margin", "8%", "--at", "nose", "--json")
+    code, out, _ = told(capsys, "weigh", heavy, "--margin", "8%", "--at", "nose", "--json")
     answer = json.loads(out)
     assert code == 0
     assert answer["ballast"]["static_margin_percent"] == pytest.approx(8.0, abs=0.01)
