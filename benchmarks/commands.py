@@ -19,6 +19,7 @@ ASKED = {  # [s]
     "benchsheet": 2.5,
     "debrief": 2.5,
 }
+WRITES_NONE = "PYTHONDONTWRITEBYTECODE"  # whose sources are then compiled in every process
 TURNS = 3  # the least of so many counts: others on the machine only ever add
 
 
@@ -27,7 +28,8 @@ def _used(words: list[str], folder: str) -> float:
     subprocess.run(
         [sys.executable, "-m", "firstthrow.scenes.commands.cli", *words],
         cwd=folder,
-        env=os.environ,
+        env={name: value for name, value in os.environ.items() if name != WRITES_NONE}
+        | {"PYTHONPYCACHEPREFIX": str(Path(folder) / "bytecode")},
         capture_output=True,
         check=False,  # a no-go is an answer
     )

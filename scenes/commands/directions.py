@@ -8,7 +8,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
-from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, say
+from firstthrow.scenes.commands.shared import DONE, NO_GO, add_airframe, at_work, say
 
 if TYPE_CHECKING:
     from firstthrow.sim.describe.builder_units import Units
@@ -58,7 +58,8 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.directions import study
     from firstthrow.sim.study.subject import subject_of
 
-    found = study(subject_of(airframe))
+    with at_work(f"Moving the surfaces of {airframe.name}"):
+        found = study(subject_of(airframe))
     if chosen.plot:
         from firstthrow.sim.paper.directions import page
         from firstthrow.sim.paper.printing import write

@@ -14,7 +14,7 @@ from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.drafting import outline
 from firstthrow.scenes.commands.drafting.asking import Asker
 from firstthrow.scenes.commands.drafting.sizes import Size, offered, sheet
-from firstthrow.scenes.commands.shared import DONE, NO_GO
+from firstthrow.scenes.commands.shared import DONE, NO_GO, at_work
 
 if TYPE_CHECKING:  # the physics is set up only when it is asked for
     from firstthrow.sim.describe.builder_units import Units
@@ -302,13 +302,15 @@ def _finish(chosen, path: Path, base, airframe, by, known: str) -> int:
     from firstthrow.sim.study import fit_out
     from firstthrow.sim.study.verdict import Verdict
 
-    airframe, spar = fit_out.strengthened(airframe)
-    balance = fit_out.trimmed(airframe)
-    airframe = fit_out.set_up(balance.airframe, base)
+    with at_work(f"Fitting out {airframe.name}"):
+        airframe, spar = fit_out.strengthened(airframe)
+        balance = fit_out.trimmed(airframe)
+        airframe = fit_out.set_up(balance.airframe, base)
     head = HEAD.format(about=airframe.about[:1].upper() + airframe.about[1:])
     with output.opened(path, chosen.force) as file:
         file.write(toml(airframe, head, TITLES))
-    answer = fit_out.judged(path, balance, spar, None if by is None else (base, by))
+    with at_work(f"Checking {airframe.name}"):
+        answer = fit_out.judged(path, balance, spar, None if by is None else (base, by))
     told = json.dumps(answer.as_json(), indent=1) if chosen.json else ""
     print(told or "\n".join(_lines(answer, known, airframe.units)))
     return DONE if answer.verdict is Verdict.GO else NO_GO

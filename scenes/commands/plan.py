@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from firstthrow.scenes.commands import output
-from firstthrow.scenes.commands.shared import DONE, add_airframe
+from firstthrow.scenes.commands.shared import DONE, add_airframe, at_work
 
 
 def add(commands) -> None:
@@ -44,12 +44,14 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.subject import subject_of
 
     subject = subject_of(airframe)
-    found = band(subject)
+    with at_work(f"Looking for the balance of {airframe.name}"):
+        found = band(subject)
     front = found.front.aft_m if found.front else None
     balance = Balance(subject.cg, subject.neutral_point, front, found.rear.aft_m)
     drawn = plan(airframe, balance)
     (left, low), (right, high) = drawn.box
-    pages = write(drawn, path, airframe.name, chosen.paper)
+    with at_work(f"Drawing {airframe.name}"):
+        pages = write(drawn, path, airframe.name, chosen.paper)
     if chosen.json:
         told = {
             "airframe": airframe.name,

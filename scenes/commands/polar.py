@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from firstthrow.scenes.commands.output import add_force, check, make_room
-from firstthrow.scenes.commands.shared import DONE, add_airframe
+from firstthrow.scenes.commands.shared import DONE, add_airframe, at_work
 
 if TYPE_CHECKING:
     from firstthrow.sim.study.polar import PolarStudy
@@ -55,7 +55,8 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.study.polar import polar_study
     from firstthrow.sim.study.subject import subject_of
 
-    found = polar_study(subject_of(airframe), up)
+    with at_work(f"Turning {airframe.name} in the air"):
+        found = polar_study(subject_of(airframe), up)
     if chosen.plot:
         from firstthrow.sim.paper.plots.polar import write
 

@@ -8,7 +8,6 @@ from html import escape
 from pathlib import Path
 from textwrap import wrap
 
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 from firstthrow.sim.flight.flown import flown
@@ -61,6 +60,8 @@ def _figures(debrief: Debrief) -> list[Figure]:
 
 
 def _pdf(debrief: Debrief, figures: list[Figure], path: Path) -> None:
+    from matplotlib.backends.backend_pdf import PdfPages  # takes a fifth of a second to load
+
     with PdfPages(path) as pages:
         for figure in figures:
             pages.savefig(figure)

@@ -4,9 +4,13 @@ from __future__ import annotations
 
 import sys
 import time
+from contextlib import contextmanager
+from importlib import import_module
 
 import pytest
+from bodies import copied
 
+from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.shared import at_work
 
 
@@ -30,3 +34,26 @@ def test_short_work_goes_without_a_word(capsys, monkeypatch):
     with at_work("Checking pantry", after=60.0):
         pass
     assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize(
+    ("command", "done"),
+    [
+        ("polar", ["Turning own-pantry in the air"]),
+        ("directions", ["Moving the surfaces of own-pantry"]),
+        ("plan", ["Looking for the balance of own-pantry", "Drawing own-pantry"]),
+    ],
+)
+def test_commands_that_take_long_say_what_they_do(monkeypatch, brief, tmp_path, command, done):
+    said = []
+
+    @contextmanager
+    def noted(what):
+        said.append(what)
+        yield
+
+    module = import_module(f"firstthrow.scenes.commands.{command}")
+    monkeypatch.setattr(module, "at_work", noted)
+    monkeypatch.chdir(tmp_path)
+    assert main([command, copied("pantry", tmp_path)]) == 0
+    assert said == done
