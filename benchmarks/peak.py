@@ -138,5 +138,5 @@ def counted() -> int:
     late = _numbers(np.zeros((LATE, MAX_STRIPS)))
     for _ in range(2):  # the second finds the reports of the first
         Counted.done = 0
-        integrate.step(body, state, late, command, gust, Counted(integrate.STEP), report, own)
+        integrate.step(body, state, late, command, gust, 1, Counted(integrate.STEP), report, own)
     return Counted.done

@@ -1,13 +1,13 @@
-"""Time of the flight, cut from the time of the wall: fixed steps, slow motion, no jumps.
+"""Time of the flight, cut from the time of the wall: whole frames, slow motion, no jumps.
 
 Pure: it never reads a clock; the window tells it how long each frame took.
 """
 
 from __future__ import annotations
 
-STEP = 1.0 / 240.0  # [s] of flight
-RECORD_EVERY = 4  # steps between two rows of a record: 60 a second
-FRAME = 1.0 / 60.0
+from math import ceil
+
+FRAME = 1.0 / 60.0  # [s] of flight, and of the wall where a picture comes with each
 STALL = 0.25  # [s] a longer frame means that the window was hidden, dragged or starved
 RATES = (1.0, 0.5, 0.25)
 LATELY = 2.0  # [s] of the wall over which lost time is looked at
@@ -21,17 +21,20 @@ def next_due(due: float, now: float, least: float) -> float:
 
 
 class Clock:
-    """Accumulates wall time and hands it out as whole steps.
+    """Accumulates wall time and hands it out as whole steps, of a frame unless told otherwise.
 
-    A frame longer than `STALL` counts as one ordinary frame, so that the flight waits for a
-    window that was away instead of catching up with nobody looking. On a machine whose frames
-    are always that long the flight is slower than the real one, and has to say so.
+    A step is handed out as its time begins, so that what the sticks ask is seen at once; how far
+    its time has gone is `blend`. A frame longer than `STALL` counts as one ordinary frame, so that
+    the flight waits for a window that was away instead of catching up with nobody looking. On a
+    machine whose frames are always that long the flight is slower than the real one, and has to
+    say so.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, step: float = FRAME) -> None:
+        self.step = step
         self.rate = 1.0
         self.paused = False
-        self.carried = 0.0  # [s] of flight not yet handed out
+        self.carried = 0.0  # [s] of flight not yet handed out; below 0: handed out ahead
         self._lost = 0.0  # share of the wall's time that was not flown lately
 
     def steps(self, wall_seconds: float) -> int:
@@ -44,9 +47,9 @@ class Clock:
         if long or wall_seconds < 0.0:
             wall_seconds = FRAME
         self.carried += wall_seconds * self.rate
-        # the small allowance keeps a frame of exactly four steps from losing one to rounding
-        due = int(self.carried / STEP + 1e-6)
-        self.carried = max(0.0, self.carried - due * STEP)
+        # the small allowance keeps whole steps from becoming one more by rounding
+        due = max(0, ceil(self.carried / self.step - 1e-6))
+        self.carried -= due * self.step
         return due
 
     @property
@@ -57,7 +60,7 @@ class Clock:
     @property
     def blend(self) -> float:
         """How far the picture stands between the last step but one (0) and the last (1)."""
-        return min(1.0, self.carried / STEP)
+        return min(1.0, max(0.0, 1.0 + self.carried / self.step))
 
     def slower(self) -> float:
         """Next of the rates, round and round; returns it."""

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.scenes.flight.clock import RECORD_EVERY, STEP, Clock
+from firstthrow.scenes.flight.clock import FRAME, Clock
 from firstthrow.scenes.flight.throw import Throw
 from firstthrow.scenes.flight.track import Track
 from firstthrow.sim.build.sticks import Sticks
@@ -61,7 +61,7 @@ class Rehearsal:
         self.record_factory, self.seconds = record_factory, seconds
         self.model = model or Flight(airframe, field, launch, seed).model  # one for all flights
         # a first step loads the compiled physics before any window waits for it
-        Flight(airframe, field, launch, seed, self.model).advance(STEP, Sticks())
+        Flight(airframe, field, launch, seed, self.model).advance(FRAME, Sticks())
         self.thrower: Callable | None = None  # number of the throw -> throw.Throw or None
         self.clock = Clock()
         self.finished: list[Flight] = []
@@ -80,9 +80,8 @@ class Rehearsal:
         self.recorder: Recorder | None = None
         self.rows = array("d")  # of the flight, as its record has them
         self.refitted = False  # whether it was changed as it flew
-        self.waited = 0  # steps in the hand
-        self.in_hand: deque = deque(maxlen=round(HOLD / STEP / RECORD_EVERY))
-        self.steps = 0
+        self.waited = 0  # frames in the hand
+        self.in_hand: deque = deque(maxlen=round(HOLD / FRAME))
         self.top = 0.0  # [m] highest
         self.sticks = Sticks()
         self.reading = self.before = self.flight.reading()
@@ -123,7 +122,6 @@ class Rehearsal:
             self.flight.release()
             if self.throw is not None:
                 self.throw.leave(self.flight)
-            self.steps = 0
             self.reading = self.before = self.flight.reading()
 
     def hand_over(self) -> None:
@@ -201,20 +199,18 @@ class Rehearsal:
             self._finish()
 
     def frame(self, wall_seconds: float, sticks: Sticks) -> None:
-        """Moves the flight on by as many whole steps as the wall's time asks for."""
+        """Moves the flight on by as many whole frames of its own as the wall's time asks for."""
         if self.over:
             return
-        due = self.clock.steps(wall_seconds)
-        while due > 0 and not self.over:
-            count = min(due, RECORD_EVERY - self.steps % RECORD_EVERY)
-            self._advance(count, sticks)
-            due -= count
+        for _ in range(self.clock.steps(wall_seconds)):
+            if not self.over:
+                self._advance(sticks)
 
-    def _advance(self, count: int, sticks: Sticks) -> None:
-        """So many steps, at most up to the next row of the record."""
+    def _advance(self, sticks: Sticks) -> None:
+        """One frame, up to the next row of the record."""
         seen = self.reading
         if self.held:  # a script reads how long it is to the throw
-            seen = seen._replace(time_s=self.waited * STEP - HOLD)
+            seen = seen._replace(time_s=self.waited * FRAME - HOLD)
         self.sticks = self._flown_by(self.pilot(seen)) if self.pilot else sticks
         if self.held and self.repeats is not None:
             self.sticks = self.sticks._replace(throttle=self.repeats.throttle)
@@ -222,21 +218,16 @@ class Rehearsal:
         waits = self.held or self.standing
         if not waits and not self.rows:
             self._open()
-        if count > 1:
-            self.flight.advance((count - 1) * STEP, self.sticks)
-            self._stand()
-        self.before = self.flight.reading() if count > 1 else self.reading
-        self.flight.advance(STEP, self.sticks)
-        self._stand()
+        self.before = self.reading
+        self.flight.advance(FRAME, self.sticks)
+        if self.standing:
+            self.flight.stand()
         self.reading = self.flight.reading()
-        self.steps += count
-        row_due = self.steps % RECORD_EVERY == 0
         if waits:
-            self._wait(count, row_due)
+            self._wait()
             return
         self.top = max(self.top, self.reading.height_m)
-        if row_due or self.over:
-            self._write(self.reading)
+        self._write(self.reading)
         if self.seconds is not None and self.flight.time >= self.seconds - 1e-9:
             self.flight.finish(Ending.TIME_UP, f"Still flying after {self.flight.time:.0f} s.")
         if self.over:
@@ -246,16 +237,11 @@ class Rehearsal:
         """What goes to the airframe for a pilot's sticks."""
         return sticks if self.straight is None else self.straight.channels(sticks)
 
-    def _stand(self) -> None:
-        if self.standing:
-            self.flight.stand()
-
-    def _wait(self, count: int, row_due: bool) -> None:
-        self.waited += count
-        if row_due:
-            self.in_hand.append(self.reading)
+    def _wait(self) -> None:
+        self.waited += 1
+        self.in_hand.append(self.reading)
         goes = self.pilot is not None or self.repeats is not None
-        if self.held and goes and self.waited * STEP >= HOLD - 1e-9:
+        if self.held and goes and self.waited * FRAME >= HOLD - 1e-9:
             self.release()
 
     def _open(self) -> None:
@@ -266,9 +252,8 @@ class Rehearsal:
             self.recorder.meta["seed"] = self.flight.seed
             if self.handed:
                 self._note_hand_over(self.recorder)
-        row = RECORD_EVERY * STEP
         for k, reading in enumerate(self.in_hand):
-            self._write(reading._replace(time_s=(k - len(self.in_hand)) * row))
+            self._write(reading._replace(time_s=(k - len(self.in_hand)) * FRAME))
         self._write(self.reading)
 
     def _write(self, reading) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import numpy as np
 
-from firstthrow.scenes.flight.clock import STEP, Clock
+from firstthrow.scenes.flight.clock import FRAME, Clock
 from firstthrow.scenes.flight.track import track_of
 from firstthrow.scenes.world.camera import blend
 from firstthrow.sim.build.controller import Burden
@@ -90,7 +90,7 @@ class Replay:
         self.launch = record.meta.get("launch") or None
         self.seed = record.meta.get("seed", 0)
         self.start, self.end = float(self.rows.times[0]), float(self.rows.times[-1])
-        self.clock = Clock()
+        self.clock = Clock(FRAME / 4.0)
         self.finished: list = []
         self.flight = Shown(self.start)
         self.seek(self.start)
@@ -151,7 +151,7 @@ class Replay:
         if not self.over:
             due = self.clock.steps(wall_seconds)
             if due:
-                self.seek(self.flight.time + due * STEP)
+                self.seek(self.flight.time + due * self.clock.step)
 
     def again(self) -> None:
         """From the start, playing."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 import numpy as np
 
 from firstthrow.sim.build.shape import pieces, surface_spans
@@ -10,11 +12,13 @@ from firstthrow.sim.build.weights import Balance, body_place
 from firstthrow.sim.describe.airframe import Airframe, Contact, Wheel
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.describe.sheets import Role
+from firstthrow.sim.kernels.integrate import NEAR_CUTS, STEP
 from firstthrow.sim.kernels.layout import MAX_CONTACTS
 
 FOAM_STIFFNESS = 1500.0  # a foam corner pressed into turf [N/m], our estimate
 FOAM_BREAKS = 5.0  # closing speed that cracks a foam edge [m/s], our estimate
 DAMPING_RATIO = 0.4
+SWING = 0.55  # of a contact's own swinging in a step, at most [rad]
 
 
 def _contacts(airframe: Airframe) -> list[tuple[str, np.ndarray, Contact | None]]:
@@ -55,7 +59,7 @@ def reach(record) -> float:
 def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tuple[str, ...]:
     contacts = _contacts(airframe)
     record.n_contacts = len(contacts)
-    spans = surface_spans(airframe)
+    spans, quickest = surface_spans(airframe), 0.0
     rudder = next(
         (s for s in spans if airframe.sheets[s.sheet].surfaces[s.surface].role == Role.RUDDER), None
     )
@@ -66,6 +70,7 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
         push = np.array([0.0, 0.0, 1.0, y, -x, 0.0])
         carried = 1.0 / (push @ record.mass_inverse @ push)
         record.contact_stiffness[k] = stiffness
+        quickest = max(quickest, float(np.sqrt(stiffness / carried)))
         record.contact_damping[k] = 2.0 * DAMPING_RATIO * np.sqrt(stiffness * carried)
         record.contact_friction[k] = contact.friction if contact else field.ground.friction
         wheel = contact if isinstance(contact, Wheel) else None
@@ -75,5 +80,6 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
         record.contact_steers[k] = rudder.slot if rudder is not None and steered else -1
         # A wheel behind turns the other way, as on any tail-dragger.
         record.contact_steer_ratio[k] = 1.0 if x > 0.0 else -1.0
+    record.roll_cuts = min(NEAR_CUTS, max(1, ceil(quickest * STEP / SWING)))
     record.reach = reach(record)
     return tuple(name for name, _, _ in contacts)

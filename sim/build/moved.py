@@ -26,8 +26,8 @@ APART = ("name", "about", "margin", "least_margin", "items", "mixing", "launch")
 def rebalanced(model: Model, at: Balance) -> Model:
     """The model about another centre of gravity, with another mass and inertia.
 
-    Sheets, motors and contacts stay where they are on the airframe. Contact damping stays
-    what it was for the mass it was set for.
+    Sheets, motors and contacts stay where they are on the airframe. Contact damping, and the
+    steps that follow it, stay what they were for the mass they were set for.
     """
     record = model.record.copy()
     shift = (model.balance.place - at.place) @ TO_BODY

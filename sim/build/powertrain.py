@@ -16,7 +16,7 @@ from firstthrow.sim.build.weights import Balance, body_place
 from firstthrow.sim.describe.airframe import Airframe, Corrections
 from firstthrow.sim.describe.drive import Motor
 from firstthrow.sim.kernels.drive import RIM, TORQUE_SHAPE
-from firstthrow.sim.kernels.integrate import STEP
+from firstthrow.sim.kernels.integrate import MOST_TICKS, STEP
 from firstthrow.sim.kernels.parameters import pad
 
 # Rest voltage of one cell by charge left, every 5 %. Source: charts in common use, no primary
@@ -114,7 +114,9 @@ def _fill_rotor(record, airframe: Airframe, k: int, motor: Motor) -> np.ndarray:
     record.motor_no_load[k] = motor.no_load_current
     rows = propeller_rows(motor, airframe.corrections)
     inertia = blade.mass * blade.size[0] ** 2 / 12.0
-    record.rotor_inertia[k] = max(inertia, _least_inertia(record, airframe, k, rows))
+    least = _least_inertia(record, airframe, k, rows)
+    record.rotor_inertia[k] = max(inertia, least)
+    record.most_ticks = min(record.most_ticks, int(record.rotor_inertia[k] / least))
     return rows
 
 
@@ -122,6 +124,7 @@ def refill(record, airframe: Airframe) -> list[np.ndarray]:
     """Motors, propellers, pack and controller of another description, where they sit; the
     propellers' tables."""
     _fill_pack(record, airframe)
+    record.most_ticks = MOST_TICKS
     return [_fill_rotor(record, airframe, k, m) for k, m in enumerate(airframe.motors.values())]
 
 
@@ -129,7 +132,7 @@ def fill_motors(
     record, airframe: Airframe, strips: Strips, reply: np.ndarray, at: Balance
 ) -> np.ndarray:
     tables = []
-    record.n_motors = len(airframe.motors)
+    record.n_motors, record.most_ticks = len(airframe.motors), MOST_TICKS
     n = record.n_strips
     for k, motor in enumerate(airframe.motors.values()):
         record.motor_place[k] = body_place((motor.aft, motor.right, motor.up), at)

@@ -1,6 +1,6 @@
 """A flight: the airframe in the hand or on its wheels, released, flown, ended.
 
-`Flight.advance` moves it by fixed steps however often it is called; `fly` runs a whole
+`Flight.advance` moves it by whole frames however often it is called; `fly` runs a whole
 flight under a pilot, who may be a person, a script, a replay or a simulated human: any
 callable from a reading to sticks.
 """
@@ -25,6 +25,7 @@ from firstthrow.sim.flight.record import columns, reading_type
 from firstthrow.sim.flight.speeds import stall_speed
 from firstthrow.sim.flight.standing import on_its_feet
 from firstthrow.sim.kernels import batch, integrate
+from firstthrow.sim.kernels.batch import FRAME_STEPS
 from firstthrow.sim.kernels.derivative import derivative
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.gusts import start as blow
@@ -34,10 +35,13 @@ from firstthrow.sim.kernels.layout import (
     BENDING,
     CHARGE,
     COMMAND_HELD,
+    COMMAND_NEXT,
     COMMAND_SIZE,
     COMMAND_THROTTLE,
+    COMMAND_TICKS,
     DEFLECTION,
     HINGE,
+    MAX_SURFACES,
     MOTOR_CURRENT,
     PACK_CURRENT,
     PACK_VOLTAGE,
@@ -89,9 +93,10 @@ class Flight:
         self.held = self.launch == "hand"
         self._sticks = Sticks()
         self._random = np.random.default_rng(seed)
-        self._noise = np.zeros((1, NOISE_SIZE))
-        self._steps = 0  # since the release; negative in the hand
-        self._owed = 0.0  # seconds not yet stepped
+        self._noise = np.zeros((FRAME_STEPS, NOISE_SIZE))
+        self._frames = 0  # flown whole since the release; negative in the hand
+        self._ended = 0.0  # how far into the next one the flight ended [s]
+        self._owed = 0.0  # seconds not yet flown
         if self._gusty:
             blow(self._random.standard_normal((2, NOISE_SIZE)), self._gust)
         self._place()
@@ -107,9 +112,11 @@ class Flight:
         self._gusty = bool(record.gust_wind > 0.0)
         self.stall_speed = stall_speed(model, airframe)
         delays = [servo.delay for servo in airframe.servos.values()]
-        length = 1 + round(max(delays, default=0.0) / STEP)
+        late = round(max(delays, default=0.0) / STEP)
+        self._frames_late, self._ticks_late = divmod(late, FRAME_STEPS)
+        length = self._frames_late + 2
         before = [self._lag[0]] * length + list(self._lag)
-        self._lag = deque(before, maxlen=length)  # commands on their way to the servos
+        self._lag = deque(before, maxlen=length)  # commands of frames on their way to the servos
 
     @property
     def end(self) -> Outcome:
@@ -121,7 +128,7 @@ class Flight:
     @property
     def time(self) -> float:
         """Seconds since the release; negative in the hand."""
-        return self._steps * STEP
+        return self._frames / READINGS + self._ended
 
     def _place(self) -> None:
         """Put the airframe into the hand, or onto its wheels."""
@@ -159,26 +166,26 @@ class Flight:
     def stand(self) -> None:
         """Time begins anew, for as long as it stands on its wheels."""
         if self.standing:
-            self._steps = 0
+            self._frames = 0
 
     def hold(self, seconds: float) -> None:
         """In the hand: say that the release comes in so many seconds, which sets the time."""
         if self.held:
-            self._steps = -round(seconds / STEP)
+            self._frames = -round(seconds * READINGS)
 
     def release(self) -> None:
         """Leave the hand with the launch's speed along the nose."""
         if not self.held or self.outcome:
             return
         self.held = False
-        self._steps, self._owed = 0, 0.0
+        self._frames, self._owed = 0, 0.0
         self.state[VELOCITY] = self.airframe.launch.by_hand.speed
         self._late[:] = 0.0
         self._evaluate()
 
     def start_at(self, state: np.ndarray, sticks: Sticks) -> None:
         """Be flying in a given state (SIZE,), as if `sticks` had been held for long."""
-        self.held, self._steps, self._owed = False, 0, 0.0
+        self.held, self._frames, self._owed = False, 0, 0.0
         self.state[:] = state
         self._sticks = sticks
         self._command[:] = self._mixer.command(sticks)
@@ -209,35 +216,41 @@ class Flight:
         self._evaluate()
 
     def advance(self, seconds: float, sticks: Sticks) -> None:
-        """Fly on by whole steps of 1/240 s; what does not fill a step is carried over."""
+        """Fly on by whole frames of 1/60 s; what does not fill one is carried over."""
         if self.outcome:
             return
         if self._back and self.time < batch.HELD_BACK:
             sticks = sticks._replace(pitch=max(sticks.pitch, self._back))
         self._sticks = sticks
         asked = self._mixer.command(sticks)
-        asked[COMMAND_HELD] = float(self.held)
         self._owed += seconds
-        steps = int(self._owed / STEP + 1e-9)
-        self._owed -= steps * STEP
-        for _ in range(steps):
-            self._lag.append(asked)
-            flown = self._step(self._lag[0], asked)
-            self._steps += flown
+        frames = int(self._owed * READINGS + 1e-6)
+        self._owed -= frames / READINGS
+        for _ in range(frames):
+            self._fly_frame(asked)
             if self._events.word != integrate.FLYING:
                 self.outcome = self._ending()
                 return
 
-    def _step(self, late: np.ndarray, asked: np.ndarray) -> int:
-        """One step: surfaces by the command that has reached the servos, motors by the last."""
-        self._command[:] = late
-        self._command[COMMAND_THROTTLE:] = asked[COMMAND_THROTTLE:]
-        self._command[COMMAND_HELD] = float(self.held)
+    def _fly_frame(self, asked: np.ndarray) -> None:
+        """Surfaces by the commands that reach the servos meanwhile, motors by the last."""
+        self._lag.append(asked)
+        command, size = self._command, MAX_SURFACES
+        older, newer = self._lag[0][:size], self._lag[1][:size]
+        command[:size] = older if self._ticks_late else newer
+        command[COMMAND_THROTTLE:COMMAND_HELD] = asked[COMMAND_THROTTLE:COMMAND_HELD]
+        command[COMMAND_HELD] = float(self.held)
+        command[COMMAND_NEXT : COMMAND_NEXT + size] = newer
+        command[COMMAND_TICKS] = self._ticks_late
         if self._gusty:
             self._noise[:] = self._random.standard_normal(self._noise.shape)
-        return integrate.advance(
+        flown = integrate.advance(
             self.model.body, self._moving, self._noise, STEP, self.time, self._scratch
         )
+        if self._events.word == integrate.FLYING:
+            self._frames += 1
+        else:
+            self._ended = flown * STEP
 
     def _evaluate(self) -> None:
         """Fill the report for the present state without moving."""

@@ -18,6 +18,8 @@ from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, adv
 from firstthrow.sim.kernels.layout import (
     AIR,
     COMMAND_HELD,
+    COMMAND_NEXT,
+    COMMAND_TICKS,
     MAX_SURFACES,
     SIZE,
     SPECIFIC_FORCE,
@@ -220,16 +222,15 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
             past[now, k] = command[k]
         # The servos get a command `lag` steps late: within a frame first what was asked one
         # frame further back, then the next.
-        frames_back, steps_back = setting.lag // FRAME_STEPS, setting.lag % FRAME_STEPS
-        for newer in range(2):
-            steps = FRAME_STEPS - steps_back if newer else steps_back
-            then = (now + size - frames_back - 1 + newer) % size
-            for k in range(m.n_surfaces):
-                command[k] = past[then, k]
-            if events.word == FLYING:
-                start = since + steps_back * STEP * newer
-                advance(body, moving, noise[count : count + steps], STEP, start, space.scratch)
-            count += steps
+        frames_back = setting.lag // FRAME_STEPS
+        older, newer = (now + size - frames_back - 1) % size, (now + size - frames_back) % size
+        command[COMMAND_TICKS] = setting.lag % FRAME_STEPS
+        for k in range(m.n_surfaces):
+            command[k] = past[older if command[COMMAND_TICKS] > 0.0 else newer, k]
+            command[COMMAND_NEXT + k] = past[newer, k]
+        rows = noise[count : count + FRAME_STEPS]
+        advance(body, moving, rows, STEP, since, space.scratch)
+        count += FRAME_STEPS
         if frame >= 0 and events.word != LANDED:
             lowest = min(lowest, -state[2])
             bank_most = max(bank_most, abs(bank))

@@ -273,13 +273,13 @@ def add_stream(m, k, axial, thrust, torque, scratch):
 
 
 @kernel
-def load_up(m, command, h, events, report):
-    """Add h seconds of the present currents to every controller's overload; the command is told
-    which of them give no more."""
+def load_up(m, command, h, squares, events):
+    """Add h seconds of currents to every controller's overload; the command is told which of them
+    give no more. squares: mean square of each motor's current over that time [A2]."""
     for k in range(m.n_motors):
         if m.controller_rating > 0.0:
-            share = report[MOTOR_CURRENT + k] / m.controller_rating
-            events.overload[k] = max(0.0, events.overload[k] + (share * share - 1.0) * h)
+            share = squares[k] / (m.controller_rating * m.controller_rating)
+            events.overload[k] = max(0.0, events.overload[k] + (share - 1.0) * h)
             if events.overload[k] > m.controller_bears:
                 events.dead[k] = 1.0
         command[COMMAND_DEAD + k] = events.dead[k]

@@ -1,6 +1,7 @@
 """A stretch of a recorded flight flown again: through the air that was met, as the sticks asked."""
 
 from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.drive import load_up
 from firstthrow.sim.kernels.integrate import FLYING, STEP, judge, step_of, supply
 from firstthrow.sim.kernels.layout import (
     COMMAND_ASLEEP,
@@ -99,8 +100,11 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
             if flown:
                 supply(m, state, command, h, events, report)
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
-            step_of(body, state, moving.late, command, gust, h, report, scratch)
+            step_of(
+                body, state, moving.late, command, gust, FRAME_STEPS // parts, STEP, report, scratch
+            )
             if flown:
+                load_up(m, command, h, scratch[0].squares, events)
                 judge(m, state, h, events, report)
                 if events.word != FLYING:
                     return before - first

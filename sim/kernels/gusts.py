@@ -3,8 +3,8 @@
 Dryden turbulence by the low-altitude model of MIL-F-8785C (1980), sect. 3.7: scale lengths
 and intensities by height and the wind at 20 ft, the lateral scale equal to the longitudinal
 one (MIL-HDBK-1797 halves it). The longitudinal gust lies along the mean wind, the lateral
-one across it. Each step is the exact discrete form of the shaping filters, so the statistics
-do not depend on the step. The roll gust stands for the gradient across the span.
+one across it. Each tick is the exact discrete form of the shaping filters, so the statistics
+do not depend on its length. The roll gust stands for the gradient across the span.
 A pulse is one 1-cosine gust, 0 at both ends.
 """
 
@@ -13,7 +13,7 @@ from math import cos, exp, pi, sqrt
 import numpy as np
 
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.layout import GUST_RATE, GUST_SIZE, ROLL_GUST
+from firstthrow.sim.kernels.layout import GUST_LAST, GUST_RATE, GUST_SIZE, ROLL_GUST
 
 FOOT = 0.3048
 ALONG, ACROSS, VERTICAL, ROLLING = 0, 1, 2, 3  # columns of the noise, normal deviates
@@ -47,19 +47,27 @@ def rolling(span, vertical):
 
 
 @kernel
-def _second_order(gust, at, decay, noise):
-    """Advance (1 + sqrt3 T s)/(1 + T s)^2 of white noise by `decay` = step / T; unit variance.
+def _terms(decay):
+    """What a tick of `decay` = its length / T leaves of the memory of `_second_order`, and what its
+    noise adds.
 
-    States x1 = 1/(1 + T s) and x2 = x1/(1 + T s), stationary covariance [[1/2, 1/4],
-    [1/4, 1/4]]. The noise of a step is what keeps it so; the part of x2's that is not
-    shared with x1's is of the order decay^3 and left out.
+    The filter (1 + sqrt3 T s)/(1 + T s)^2 of white noise, of unit variance, has the states
+    x1 = 1/(1 + T s) and x2 = x1/(1 + T s), with the stationary covariance [[1/2, 1/4], [1/4, 1/4]].
+    The noise of a tick is what keeps it so; the part of x2's that is not shared with x1's is of
+    the order decay^3 and left out.
     """
     e = exp(-decay)
     own = sqrt(0.5 - 0.5 * e * e)
-    shared = 0.25 - e * e * (0.25 + 0.5 * decay)
+    return e, e * decay, own, (0.25 - e * e * (0.25 + 0.5 * decay)) / own
+
+
+@kernel
+def _second_order(gust, at, terms, noise):
+    """Advance a filter of `_terms` by a tick."""
+    e, across, own, shared = terms
     x1 = gust[at]
     gust[at] = e * x1 + own * noise
-    gust[at + 1] = e * (decay * x1 + gust[at + 1]) + shared / own * noise
+    gust[at + 1] = across * x1 + e * gust[at + 1] + shared * noise
     return sqrt(3.0) * gust[at] + (1.0 - sqrt(3.0)) * gust[at + 1]
 
 
@@ -79,50 +87,68 @@ def start(noise, gust):
 
 
 @kernel
-def update(m, height, airspeed, time, noise, h, gust):
-    """Advance the gusts at the airframe by a step h; time since the release [s].
+def update(m, height, speed, time, noise, h, gust):
+    """Advance the gusts at the airframe by so many ticks of h, which make one step.
 
-    GUST_RATE keeps how fast they change over the step, for what the air's own acceleration does.
+    height, speed: those at the step's start, the speed through the steady wind, so that what the
+    gust itself does to it leaves the gust as it is; time: since the release [s]; noise: (ticks,
+    NOISE_SIZE) normal deviates. The step meets the mean of what its ticks would meet. GUST_RATE
+    keeps how fast they change, for what the air's own acceleration does.
     """
-    north, east, sinks = gust[0], gust[1], gust[2]
+    north, east, sinks = gust[GUST_LAST], gust[GUST_LAST + 1], gust[GUST_LAST + 2]
+    for k in range(3):
+        gust[k] = gust[GUST_LAST + k] = 0.0
+    gust[ROLL_GUST] = 0.0
+    ticks = noise.shape[0]
     if m.gust_wind > 0.0:
-        horizontal, vertical = scale_lengths(height)
-        strong, weak = intensities(height, m.gust_wind)
-        speed = max(airspeed, 0.5)
-        a = exp(-speed * h / horizontal)
-        gust[STATES] = a * gust[STATES] + sqrt(1.0 - a * a) * noise[ALONG]
-        along = strong * gust[STATES]
-        across = strong * _second_order(gust, STATES + 1, speed * h / horizontal, noise[ACROSS])
-        down = weak * _second_order(gust, STATES + 3, speed * h / vertical, noise[VERTICAL])
-        b = exp(-speed * h * pi / (4.0 * m.span))
-        gust[STATES + 5] = b * gust[STATES + 5] + sqrt(1.0 - b * b) * noise[ROLLING]
-        gust[ROLL_GUST] = weak * rolling(m.span, vertical) * gust[STATES + 5]
-        gust[0] = along * m.wind_from_cos - across * m.wind_from_sin
-        gust[1] = along * m.wind_from_sin + across * m.wind_from_cos
-        gust[2] = down
-    else:
-        gust[0] = gust[1] = gust[2] = gust[ROLL_GUST] = 0.0
-    phase = (time - m.pulse_start) / m.pulse_lasts
-    if 0.0 < phase < 1.0:
-        swell = 0.5 * (1.0 - cos(2.0 * pi * phase))
-        gust[0] += swell * m.pulse[0]
-        gust[1] += swell * m.pulse[1]
-        gust[2] += swell * m.pulse[2]
+        turbulence(m, height, speed, noise, h, gust)
+    for n in range(ticks):
+        phase = (time + n * h - m.pulse_start) / m.pulse_lasts
+        if 0.0 < phase < 1.0:
+            swell = 0.5 * (1.0 - cos(2.0 * pi * phase))
+            for k in range(3):
+                gust[k] += swell * m.pulse[k] / ticks
+                if n == ticks - 1:
+                    gust[GUST_LAST + k] += swell * m.pulse[k]
     if m.gust_wind > 0.0 and north == 0.0 and east == 0.0 and sinks == 0.0:
         return  # the turbulence has been blowing for long, it has not come up in this step
-    gust[GUST_RATE] = (gust[0] - north) / h
-    gust[GUST_RATE + 1] = (gust[1] - east) / h
-    gust[GUST_RATE + 2] = (gust[2] - sinks) / h
+    gust[GUST_RATE] = (gust[GUST_LAST] - north) / (ticks * h)
+    gust[GUST_RATE + 1] = (gust[GUST_LAST + 1] - east) / (ticks * h)
+    gust[GUST_RATE + 2] = (gust[GUST_LAST + 2] - sinks) / (ticks * h)
 
 
 @kernel
-def series(m, height, airspeed, noise, h, found):
-    """The gusts of many steps of a flight at one height and airspeed, from still air on.
+def turbulence(m, height, speed, noise, h, gust):
+    """Add the mean over the ticks of the noise, and what there is in the last of them."""
+    horizontal, vertical = scale_lengths(height)
+    strong, weak = intensities(height, m.gust_wind)
+    rolls = weak * rolling(m.span, vertical)
+    way = max(speed, 0.5) * h
+    a, b = exp(-way / horizontal), exp(-way * pi / (4.0 * m.span))
+    fresh, fresh_roll = sqrt(1.0 - a * a), sqrt(1.0 - b * b)
+    sideways, heaving = _terms(way / horizontal), _terms(way / vertical)
+    ticks = noise.shape[0]
+    for n in range(ticks):
+        gust[STATES] = a * gust[STATES] + fresh * noise[n, ALONG]
+        gust[STATES + 5] = b * gust[STATES + 5] + fresh_roll * noise[n, ROLLING]
+        along = strong * gust[STATES]
+        across = strong * _second_order(gust, STATES + 1, sideways, noise[n, ACROSS])
+        gust[GUST_LAST] = along * m.wind_from_cos - across * m.wind_from_sin
+        gust[GUST_LAST + 1] = along * m.wind_from_sin + across * m.wind_from_cos
+        gust[GUST_LAST + 2] = weak * _second_order(gust, STATES + 3, heaving, noise[n, VERTICAL])
+        for k in range(3):
+            gust[k] += gust[GUST_LAST + k] / ticks
+        gust[ROLL_GUST] += rolls * gust[STATES + 5] / ticks
+
+
+@kernel
+def series(m, height, speed, noise, h, found):
+    """The gusts of many steps of a flight at one height and speed, from still air on.
 
     noise: (n, NOISE_SIZE) normal deviates; found: (n, 4) takes gusts north, east, down, rolling.
     """
     gust = np.zeros(GUST_SIZE)
     for k in range(len(noise)):
-        update(m, height, airspeed, 0.0, noise[k], h, gust)
+        update(m, height, speed, 0.0, noise[k : k + 1], h, gust)
         for n in range(ROLL_GUST + 1):
             found[k, n] = gust[n]

@@ -28,20 +28,24 @@ SURFACE = ROTOR + MAX_MOTORS  # surface angle [rad]
 CHARGE = SURFACE + MAX_SURFACES  # charge drawn from the pack [A s]
 SIZE = CHARGE + 1
 
-# What a flight is told for each step: surface angles asked for [rad], throttle 0..1 of each
-# motor, and whether a hand still holds the airframe.
+# What a flight is told: surface angles asked for [rad], throttle 0..1 of each motor, whether a hand
+# still holds the airframe; and the angles that the servos are asked for next, so many ticks on.
 COMMAND_SURFACE = 0
 COMMAND_THROTTLE = MAX_SURFACES
 COMMAND_HELD = COMMAND_THROTTLE + MAX_MOTORS
 COMMAND_ASLEEP = COMMAND_HELD + 1  # 1 while the receiver restarts after a brown-out
 COMMAND_DEAD = COMMAND_ASLEEP + 1  # 1 once the controller of a motor has burnt or cut out
-COMMAND_SIZE = COMMAND_DEAD + MAX_MOTORS
+COMMAND_NEXT = COMMAND_DEAD + MAX_MOTORS
+COMMAND_TICKS = COMMAND_NEXT + MAX_SURFACES
+COMMAND_SIZE = COMMAND_TICKS + 1
 
-# What the air adds to the steady wind: gust north, east, down [m/s], its gradient across the
-# span as a roll rate [rad/s], then the memory of the turbulence filters (see `gusts`).
+# What the air adds to the steady wind, in the mean over a step: gust north, east, down [m/s], its
+# gradient across the span as a roll rate [rad/s]; then the memory of the turbulence filters (see
+# `gusts`), how fast the gust changes where it is met, and what it was in the last tick.
 ROLL_GUST = 3
-GUST_RATE = ROLL_GUST + 1 + 6  # how fast the gust changes where it is met [m/s2], three
-GUST_SIZE = GUST_RATE + 3
+GUST_RATE = ROLL_GUST + 1 + 6  # [m/s2], three
+GUST_LAST = GUST_RATE + 3  # north, east, down [m/s]
+GUST_SIZE = GUST_LAST + 3
 
 # What is separated, as it lags behind the flow: for each strip the direction that the air has come
 # from of late, and the share (see `separation`).
@@ -65,7 +69,8 @@ TOUCHING = DEFLECTION + MAX_SURFACES  # number of contact points on the ground
 BREAKING = TOUCHING + 1  # worst closing speed / speed that breaks the point
 BROKEN = BREAKING + 1  # which point that is
 STRIKE = BROKEN + 1  # depth of a turning propeller in the ground [m], 0 when clear
-REPORT_SIZE = STRIKE + 1
+SEPARATING = STRIKE + 1  # most that the separated share of a strip has changed in a tick
+REPORT_SIZE = SEPARATING + 1
 
 # The attached flow's response, `build.lattice`: rows by where the flow comes from.
 AHEAD, BEHIND, NEAR_GROUND = 0, 1, 2

@@ -88,6 +88,8 @@ SCRATCH = record_type(
         ("before", "f8", (MAX_SURFACES,)),  # hinge moments of the pass before, see `settled`
         # Of a step: slope of one stage, the weighted sum of all so far, the state of the next.
         ("stages", "f8", (3, SIZE)),
+        ("squares", "f8", (MAX_MOTORS,)),  # mean square of each motor's current [A2]
+        ("angles", "f8", (MAX_SURFACES,)),  # of the surfaces where a long step has brought them
     ]
 )
 

@@ -60,6 +60,8 @@ RECORD = record_type(
         ("n_strips", "i8"),
         ("n_motors", "i8"),
         ("n_contacts", "i8"),
+        ("most_ticks", "i8"),  # of the longest step by which its rotors can be followed
+        ("roll_cuts", "i8"),  # of a tick by which its contacts can be followed
         ("flap_factor", "f8", (FLAP_STEPS + 1,)),
         ("surface_effect", "f8", (MAX_SURFACES,)),  # of each surface over thin-aerofoil theory
         # Flow within which what the stall sees follows the incidence, then the stall [chords].

@@ -100,8 +100,9 @@ def lag(body, h, scratch, late):
     is zero the flow has no past: it is taken to have been like this for long.
 
     The direction follows as a vector of length 1, so that it may turn all the way round.
+    Returns the most that the share of a strip has changed.
     """
-    m = body.record[0]
+    m, most = body.record[0], 0.0
     for i in range(m.n_strips):
         along, w = scratch.along[i], scratch.w[i]
         speed = sqrt(along * along + w * w) + 1e-9
@@ -114,7 +115,9 @@ def lag(body, h, scratch, late):
         share, left = steady_share(body, i, late[ALONG, i], late[UPWARD, i], scratch), 0.0
         if not new and share != late[LATE_SHARE, i]:
             left = (late[LATE_SHARE, i] - share) * exp(-chords / m.lag_share)
+        most = max(most, abs(share + left - late[LATE_SHARE, i]))
         late[LATE_SHARE, i] = share + left
+    return most
 
 
 @kernel

@@ -15,7 +15,9 @@ from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     AIR,
     COMMAND_ASLEEP,
+    COMMAND_NEXT,
     COMMAND_SURFACE,
+    COMMAND_TICKS,
     DEFLECTION,
     HINGE,
     SUPPLY_VOLTAGE,
@@ -24,7 +26,7 @@ from firstthrow.sim.kernels.layout import (
 )
 
 EASE = 0.0523598775598299  # full drive beyond 3 degrees of error [rad]
-QUICKEST = 480.0  # rate at which a servo nears its angle, two over a step [1/s]
+QUICKEST = 480.0  # rate at which a servo nears its angle, two over a tick [1/s]
 TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
 
 
@@ -50,27 +52,53 @@ def pressure(m, report):
 
 
 @kernel
-def move(m, state, command, rates, report):
-    """Rates of the surface angles [rad/s] under the hinge moments in the report.
+def turn(m, k, angle, asked, power, wind, command, report):
+    """Rate of a surface's angle [rad/s] under the hinge moment in the report. power: share of the
+    supply's voltage; wind: dynamic pressure at the surface, at most [Pa].
 
     A servo much too weak for its surface is driven back, and a quick one with a long arm reaches
-    its angle, in less than a step; both are slowed to two over a step, which the integrator
+    its angle, in less than a tick; both are slowed to two over a tick, which the integrator
     follows (Runge-Kutta: 2.78). Where they come to rest stays the same; below that rate, as in
     all that is built with sense, nothing is changed.
     """
-    power = report[SUPPLY_VOLTAGE] / m.supply_voltage
-    wind = pressure(m, report)
+    error = asked - angle
+    error = max(0.0, error - m.servo_band[k]) + min(0.0, error + m.servo_band[k])
+    drive = max(-1.0, min(1.0, error / EASE)) * power * (1.0 - command[COMMAND_ASLEEP])
+    speed = m.servo_speed[k] * (drive - report[HINGE + k] / m.servo_torque[k])
+    stop = m.surface_travel[k]
+    if (angle >= stop and speed > 0.0) or (angle <= -stop and speed < 0.0):
+        speed = 0.0
+    held = power / EASE + wind * m.surface_press[k] / m.servo_torque[k]
+    return speed / max(1.0, m.servo_speed[k] * held / QUICKEST)
+
+
+@kernel
+def move(m, state, command, rates, report):
+    """Rates of the surface angles [rad/s]."""
+    power, wind = report[SUPPLY_VOLTAGE] / m.supply_voltage, pressure(m, report)
     for k in range(m.n_surfaces):
-        angle = state[SURFACE + k]
-        error = command[COMMAND_SURFACE + k] - angle
-        error = max(0.0, error - m.servo_band[k]) + min(0.0, error + m.servo_band[k])
-        drive = max(-1.0, min(1.0, error / EASE)) * power * (1.0 - command[COMMAND_ASLEEP])
-        speed = m.servo_speed[k] * (drive - report[HINGE + k] / m.servo_torque[k])
-        stop = m.surface_travel[k]
-        if (angle >= stop and speed > 0.0) or (angle <= -stop and speed < 0.0):
-            speed = 0.0
-        held = power / EASE + wind * m.surface_press[k] / m.servo_torque[k]
-        rates[SURFACE + k] = speed / max(1.0, m.servo_speed[k] * held / QUICKEST)
+        angle, asked = state[SURFACE + k], command[COMMAND_SURFACE + k]
+        rates[SURFACE + k] = turn(m, k, angle, asked, power, wind, command, report)
+
+
+@kernel
+def go(m, command, first, ticks, h, report, angles):
+    """Move the surfaces' angles on by so many ticks of h, from tick `first` of a step on, under the
+    hinge moments in the report: Runge-Kutta, a tick at a time."""
+    power, wind = report[SUPPLY_VOLTAGE] / m.supply_voltage, pressure(m, report)
+    change = command[COMMAND_TICKS]
+    for k in range(m.n_surfaces):
+        angle = angles[k]
+        for n in range(first, first + ticks):
+            asked = command[COMMAND_SURFACE + k]
+            if 0.0 < change <= n:
+                asked = command[COMMAND_NEXT + k]
+            a = turn(m, k, angle, asked, power, wind, command, report)
+            b = turn(m, k, angle + 0.5 * h * a, asked, power, wind, command, report)
+            c = turn(m, k, angle + 0.5 * h * b, asked, power, wind, command, report)
+            d = turn(m, k, angle + h * c, asked, power, wind, command, report)
+            angle += h / 6.0 * (a + 2.0 * (b + c) + d)
+        angles[k] = angle
 
 
 @kernel

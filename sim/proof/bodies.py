@@ -33,6 +33,7 @@ def lump(mass: float = 1.0, inertia=(1.0, 1.0, 1.0), gravity: float = 0.0) -> Bo
     record.capacity, record.charge_at_start, record.cutoff_voltage = 1.0, 1.0, 1.0
     record.rest_voltage[:] = 10.0
     record.supply_voltage, record.supply_limit = 5.0, 100.0
+    record.most_ticks = record.roll_cuts = 1
     record.reach = 1e3  # every contact is looked at
     record.ground_heights[:] = np.linspace(0.001, 0.002, record.ground_heights.size)
     return Body(whole, np.zeros((2, 4, 3)), np.zeros((1, 2, 2, 5)), np.zeros((1, 3, 6)))
@@ -57,6 +58,7 @@ class Motion:
                 self.late,
                 self.command,
                 self.gust,
+                1,
                 h,
                 self.report,
                 self.scratch,

@@ -345,7 +345,7 @@ def test_one_compiled_version_of_each_kernel():
 
 
 def test_steps_do_not_depend_on_the_frames():
-    """Twenty-four frames of a second or sixty: the same steps, to the last bit."""
+    """Asked for 24, 60 or 240 times a second: the same steps, to the last bit."""
     states = []
     for frames in (24, 60, 240):
         flight = Flight(shipped(), meadow(), "hand", model=shipped_model())
@@ -369,7 +369,7 @@ def test_refit_takes_the_new_servos_along():
     fresh = Flight(other, meadow())
     assert flight.state[2] == held
     assert flight._servo_torque == fresh._servo_torque
-    assert flight._lag.maxlen == fresh._lag.maxlen == 25
+    assert flight._lag.maxlen == fresh._lag.maxlen == 8  # 100 ms are six frames
     flight.release()
     flight.advance(0.05, Sticks(pitch=1.0, throttle=0.7))
     late = flight.reading()

@@ -109,7 +109,7 @@ def test_a_pulse_tells_how_fast_it_grows():
     motion = Motion(shipped_model())
     h, before = 1.0 / 240.0, motion.gust[:3].copy()
     for k in range(1, 40):
-        gusts.update(record, 10.0, 9.0, k * h, np.zeros(4), h, motion.gust)
+        gusts.update(record, 10.0, 9.0, k * h, np.zeros((1, 4)), h, motion.gust)
         change = (motion.gust[:3] - before) / h
         assert motion.gust[GUST_RATE : GUST_RATE + 3] == pytest.approx(change)
         before = motion.gust[:3].copy()

@@ -17,18 +17,22 @@ from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.flight import Flight
-from firstthrow.sim.kernels.integrate import STEP
-from firstthrow.sim.kernels.layout import MOTOR_CURRENT, THRUST
+from firstthrow.sim.kernels.gusts import NOISE_SIZE
+from firstthrow.sim.kernels.integrate import STEP, advance
+from firstthrow.sim.kernels.layout import COMMAND_HELD, COMMAND_THROTTLE, MOTOR_CURRENT, THRUST
 
 
 def run_up(*overrides: str, seconds: float = 6.0) -> tuple[np.ndarray, np.ndarray, Flight]:
-    """Held in the hand at full throttle: times, motor currents, and the flight after it."""
+    """Held in the hand at full throttle, tick by tick: times, motor currents, and the flight."""
     airframe = shipped("pantry", *overrides)
     flight = Flight(airframe, STANDARD, model=build(airframe, STANDARD))
-    times = np.arange(1, round(seconds / STEP) + 1) * STEP
-    amps = []
-    for _ in times:
-        flight.advance(STEP, Sticks(throttle=1.0))
+    flight._command[COMMAND_THROTTLE], flight._command[COMMAND_HELD] = 1.0, 1.0
+    flight._evaluate()
+    times, amps = np.arange(round(seconds / STEP) + 1) * STEP, [flight.report[MOTOR_CURRENT]]
+    for _ in times[1:]:
+        advance(
+            flight.model.body, flight._moving, np.zeros((1, NOISE_SIZE)), STEP, 0.0, flight._scratch
+        )
         amps.append(flight.report[MOTOR_CURRENT])
     return times, np.array(amps), flight
 
@@ -55,11 +59,16 @@ def test_it_gives_up_after_its_overload(burst):
     times, amps, flight = run_up(*said, seconds=9.0)
     wanted = 10.0 * (((burst or 7.5) / 6.0) ** 2 - 1.0)
     last = times[amps > 0.0].max()
-    taken = np.sum((amps[times <= last] / 6.0) ** 2 - 1.0) * STEP
+    taken = np.trapezoid((amps[times <= last] / 6.0) ** 2 - 1.0, dx=STEP)
     compare("s of overload until it gives up", wanted, taken, relative=0.02)
     assert last < bears_for(flight.airframe.controller, float(np.median(amps[amps > 6.0])))
     assert np.all(amps[times > last] == 0.0)
     assert abs(flight.report[THRUST]) < 0.02  # and so it stays
+    held = Flight(flight.airframe, STANDARD, model=flight.model)
+    held.advance(last - 0.1, Sticks(throttle=1.0))
+    assert held.report[MOTOR_CURRENT] > 6.0
+    held.advance(0.2, Sticks(throttle=1.0))  # by steps of a sixtieth it gives up as soon
+    assert held.report[MOTOR_CURRENT] == 0.0
 
 
 def test_how_long_it_bears_that_is_known_in_flight():

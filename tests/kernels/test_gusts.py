@@ -56,7 +56,7 @@ def test_pulse():
         'gusts.pulse.start="1 s"',
         'gusts.pulse.lasts="0.8 s"',
     )
-    gust, noise = np.zeros(GUST_SIZE), np.zeros(gusts.NOISE_SIZE)
+    gust, noise = np.zeros(GUST_SIZE), np.zeros((1, gusts.NOISE_SIZE))
     seen = {}
     for time in (0.9, 1.2, 1.4, 1.6, 1.9):
         gusts.update(record, 5.0, 10.0, time, noise, 1 / 240, gust)
@@ -78,7 +78,7 @@ def test_it_blows_from_the_first_moment():
         gust = np.zeros(GUST_SIZE)
         noise = np.random.default_rng(seed).standard_normal((3, gusts.NOISE_SIZE))
         gusts.start(noise[:2], gust)
-        gusts.update(record, 10.0, 9.0, 0.0, noise[2], 1.0 / 240.0, gust)
+        gusts.update(record, 10.0, 9.0, 0.0, noise[2:], 1.0 / 240.0, gust)
         # It has been blowing: nothing springs up within a step, which would fold what stands in it.
         assert np.abs(gust[GUST_RATE : GUST_RATE + 3]).max() == 0.0
         along = gust[0] * record.wind_from_cos + gust[1] * record.wind_from_sin

@@ -1,4 +1,4 @@
-"""The clock hands out fixed steps, however the frames fall."""
+"""The clock hands out whole steps, however the frames fall."""
 
 from __future__ import annotations
 
@@ -6,26 +6,36 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from firstthrow.scenes.flight.clock import FRAME, RATES, STALL, STEP, Clock, next_due
+from firstthrow.scenes.flight.clock import FRAME, RATES, STALL, Clock, next_due
 
 
-def test_a_60_hz_frame_is_four_steps_every_time():
+def test_a_60_hz_frame_is_one_step_every_time_and_is_seen_whole():
     clock = Clock()
-    assert [clock.steps(1.0 / 60.0) for _ in range(600)] == [4] * 600
+    for _ in range(600):
+        assert clock.steps(1.0 / 60.0) == 1
+        assert clock.blend == pytest.approx(1.0, abs=1e-5)
+
+
+def test_what_is_flown_is_never_behind_the_wall():
+    """A quick screen sees a frame of flight go by in parts, from its first on."""
+    clock = Clock()
+    told = [(clock.steps(FRAME / 4.0), clock.blend) for _ in range(8)]
+    assert [steps for steps, _ in told] == [1, 0, 0, 0] * 2
+    assert [blend for _, blend in told] == pytest.approx([0.25, 0.5, 0.75, 1.0] * 2, abs=1e-5)
 
 
 @given(st.lists(st.floats(0.001, 0.2), min_size=1, max_size=200))
 def test_no_time_is_lost_or_made(frames):
     clock = Clock()
     steps = sum(clock.steps(frame) for frame in frames)
-    assert steps * STEP + clock.carried == pytest.approx(sum(frames), abs=1e-6)
+    assert steps * clock.step + clock.carried == pytest.approx(sum(frames), abs=1e-6)
     assert 0.0 <= clock.blend <= 1.0
 
 
 @pytest.mark.parametrize("away", [STALL + 0.01, 3.0, 3600.0, -1.0])
 def test_a_window_that_was_away_does_not_make_the_flight_jump(away):
     clock = Clock()
-    assert clock.steps(away) * STEP <= FRAME + 1e-9
+    assert clock.steps(away) * clock.step <= FRAME + 1e-9
 
 
 def test_paused_time_stands_still():
@@ -33,7 +43,7 @@ def test_paused_time_stands_still():
     clock.paused = True
     assert sum(clock.steps(0.1) for _ in range(10)) == 0
     clock.paused = False
-    assert clock.steps(FRAME) == 4
+    assert clock.steps(FRAME) == 1
 
 
 def test_slow_motion_takes_the_same_steps_less_often():
@@ -43,7 +53,7 @@ def test_slow_motion_takes_the_same_steps_less_often():
         assert clock.rate == rate
         steps[rate] = sum(clock.steps(FRAME) for _ in range(240))
         clock.slower()
-    assert steps == {1.0: 960, 0.5: 480, 0.25: 240}
+    assert steps == {1.0: 240, 0.5: 120, 0.25: 60}
     assert clock.rate == 1.0
 
 
