@@ -11,6 +11,8 @@ from odd import PANTRY
 
 from firstthrow.sim.describe.config import load_airframe
 
+os.environ["PYGLET_DEBUG_GL"] = "1"  # a call of OpenGL that goes wrong fails the test
+
 
 @pytest.fixture(scope="session")
 def display():

@@ -15,6 +15,7 @@ from firstthrow.scenes.flight.eyes import TURN_RATE
 from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
+from firstthrow.scenes.window import edged
 from firstthrow.scenes.window.aftermath import Aftermath
 from firstthrow.scenes.window.impact import Impact
 from firstthrow.scenes.window.launching import Launching
@@ -26,8 +27,7 @@ from firstthrow.scenes.words.sound import Sound, voice_of
 from firstthrow.scenes.words.speaking import Speaking
 from firstthrow.scenes.words.synth import Voice
 from firstthrow.scenes.world import loupe
-from firstthrow.scenes.world.camera import Pose, View, on_screen, pilot_eye, skyline
-from firstthrow.scenes.world.canvas import Box
+from firstthrow.scenes.world.camera import Box, Pose, View, on_screen, pilot_eye, skyline
 from firstthrow.scenes.world.marks import Marks
 from firstthrow.scenes.world.meshes import AirframeMesh, airframe_mesh
 from firstthrow.scenes.world.streamer import POINTS, SECONDS, Streamer
@@ -37,8 +37,6 @@ from firstthrow.sim.kernels.integrate import BROWN_OUT, RESTART
 
 LEAST = 1.0  # [s] a flight must have lasted to be worth a tracing
 BEHIND = 0.7  # lengths behind the centre of gravity that the streamer starts
-TALLEST = math.radians(5.5)  # above the horizon, of what stands on the ground
-DEEPEST = math.radians(2.0)  # below it, of what is seen of that on far grass
 TAIL = 0.18  # of the picture's height, of the streamer next to the airframe
 WHEEL = 0.9  # one notch of the mouse's wheel nearer
 
@@ -173,24 +171,24 @@ class Aids:
         self._draw_loupe(view, pose)
 
     def edges(self, view: View, pose: Pose) -> list[Box] | None:
-        """Where the picture of a level view has edges: all that stands on the ground, the airframe,
-        the streamer behind it, the tracing and the loupe; None for any other view. Marks and aims
-        lie on the near grass, and in the hand the thrower stands there."""
+        """Where the picture has edges to soften; None for all of it."""
         self._settle_loupe(view, pose)
-        canvas, panels, wide, tall = self.app.canvas, self.app.panels, *self._size
-        top, foot = skyline(view, TALLEST), skyline(view, -DEEPEST)
-        box = self._round(view, pose, self.streamer_shown and self.streamer.count >= 2)
-        if top is None or foot is None or box is None:
-            return None
-        near = self.marks_shown or self.schooling.lesson or not self.app.rehearsal.flown
-        low = 0 if near else _pixel(foot, tall)
-        boxes = [(0, low, wide, _pixel(top, tall) - low), box]
+        app, size = self.app, self._size
+        tailed = self.streamer_shown and self.streamer.count >= 2
+        things = [(edged.placed(app.picture.airframe, pose), TAIL * size[1] if tailed else 0.0)]
+        things += [(corners, 0.0) for corners in app.picture.hard(pose)]
+        things += [(corners, 0.0) for corners in self.schooling.outlines]
         if self.tracing_shown and self.last is not None and len(self.last.track) >= 2:
-            pale = self.last.track.at(self.app.rehearsal.flight.time)
-            boxes.append(self._round(view, pale, False) or (0, 0, 0, 0))
-        if self.loupe_shown and panels.loupe is not None:
-            fine = canvas.width / panels.width
-            glass = panels.loupe.glass
+            pale = self.last.track.at(app.rehearsal.flight.time)
+            things.append((edged.placed(self.last.mesh, pale), 0.0))
+        boxes = edged.boxes(view, size, things)
+        if boxes is None or (self.marks_shown and skyline(view, 0.0) is None):
+            return None
+        if self.marks_shown:
+            boxes.append((0, 0, size[0], _pixel(skyline(view, 0.0) or 0.0, size[1])))
+        if self.loupe_shown and app.panels.loupe is not None:
+            fine = size[0] / app.panels.width
+            glass = app.panels.loupe.glass
             boxes.append(tuple(round(fine * value) for value in glass))
         return boxes
 
@@ -206,17 +204,6 @@ class Aids:
     @property
     def _size(self) -> tuple[int, int]:
         return self.app.canvas.width, self.app.canvas.height
-
-    def _round(self, view: View, pose: Pose, tailed: bool) -> Box | None:
-        """The box of an airframe in the picture, with its streamer where it is `tailed`."""
-        wide, tall = self._size
-        spot = on_screen(view, wide / tall, pose.place)
-        if spot is None:
-            return None
-        x, y = 0.5 * wide * (1.0 + spot[0]), 0.5 * tall * (1.0 + spot[1])
-        size = tall * loupe.share_of_height(view, pose.place, self.app.mesh.span)
-        reach = max(24.0, 1.2 * size, TAIL * tall if tailed else 0.0)
-        return round(x - 1.3 * reach), round(y - reach), round(2.6 * reach), round(2.0 * reach)
 
     def draw_over(self) -> None:
         """Over the instruments, in the window itself."""

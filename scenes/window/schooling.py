@@ -3,6 +3,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from firstthrow.scenes.flight import lesson_log
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands.bindings import key_words
@@ -147,6 +149,13 @@ class Schooling:
     def draw(self, view: View, aspect: float) -> None:
         if self.aims is not None and self.attempt is not None:
             self.aims.draw(view, aspect, self.attempt.at)
+
+    @property
+    def outlines(self) -> list[np.ndarray]:
+        """(n, 3) field places round the aim that comes next."""
+        if self.aims is None or self.attempt is None:
+            return []
+        return self.aims.outlines(self.attempt.at)
 
     @property
     def corner(self) -> str:

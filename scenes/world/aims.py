@@ -116,18 +116,31 @@ class Aims:
         self.picture, self.lesson = picture, lesson
         to_field = turn(heading)
         self.shown: dict[tuple, object] = {}
-        for aim in dict.fromkeys((*lesson.gates, *((lesson.box,) if lesson.box else ()))):
+        self.places: dict = {}  # (n, 3) of each, field axes
+        for aim in dict.fromkeys(self._order):
             for now in (False, True):
                 plan = gate_mesh(aim, now) if isinstance(aim, Gate) else box_mesh(aim, now)
                 turned = plan._replace(
                     places=plan.places @ to_field.T, normals=plan.normals @ to_field.T
                 )
+                self.places[aim] = np.unique(turned.places, axis=0)
                 self.shown[aim, now] = picture.still_list(turned)
+
+    @property
+    def _order(self) -> tuple:
+        return (*self.lesson.gates, *((self.lesson.box,) if self.lesson.box else ()))
+
+    def _coming(self, at: int):
+        return self._order[at] if at < len(self._order) else None
+
+    def outlines(self, at: int) -> list[np.ndarray]:
+        """(n, 3) field places of the next aim, if there is one."""
+        coming = self._coming(at)
+        return [] if coming is None else [self.places[coming]]
 
     def draw(self, view: View, aspect: float, at: int) -> None:
         """Into the current canvas, over the finished scene; `at` is the number of the next aim."""
-        order = (*self.lesson.gates, *((self.lesson.box,) if self.lesson.box else ()))
-        coming = order[at] if at < len(order) else None
+        coming = self._coming(at)
         still = self.picture.still
         still.use()
         still["camera"] = columns(camera_matrix(view, aspect))
@@ -138,7 +151,7 @@ class Aims:
         gl.glDisable(gl.GL_BLEND)
         gl.glEnable(gl.GL_POLYGON_OFFSET_FILL)  # chalk over the grass, however far
         gl.glPolygonOffset(-2.0, -8.0)
-        for aim in dict.fromkeys(order):
+        for aim in self.places:
             self.shown[aim, aim == coming].draw(gl.GL_TRIANGLES)  # type: ignore[attr-defined]
         gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
         gl.glDisable(gl.GL_DEPTH_TEST)

@@ -13,10 +13,10 @@ from collections.abc import Sequence
 from pyglet import gl
 
 from firstthrow.scenes.world import shaders
+from firstthrow.scenes.world.camera import Box
 
 SOFTWARE = ("llvmpipe", "softpipe", "swrast", "swiftshader", "software")
 SAMPLES = 4
-Box = tuple[int, int, int, int]  # x, y, width, height [pixels], from the lower left
 
 
 def is_software(renderer: str) -> bool:

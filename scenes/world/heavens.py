@@ -7,11 +7,13 @@ another would make a software renderer paint the same sky ten times.
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
 WIDE, TALL = 256, 128  # pixels of one cloud
 KINDS = 4
+HEAPS = 34  # of one cloud
 CLOUDS = (  # bearing, height, half the width [rad], which kind
     (-0.75, 0.30, 0.24, 0),
     (0.15, 0.22, 0.19, 1),
@@ -41,25 +43,37 @@ def noise(chance, wide: int, tall: int, cells: int) -> np.ndarray:
 
 
 def cloud(seed: int) -> np.ndarray:
-    """(TALL, WIDE, 2) lightness and density 0..1, the lowest row first, nothing at its rim."""
+    """(TALL, WIDE, 2) lightness and density 0..1, the lowest row first, nothing at its rim.
+
+    Heaps of heaps: each round, lit from above and one side, on a base where the air gets damp."""
     chance = np.random.default_rng(seed)
     x = np.linspace(-1.0, 1.0, WIDE)[None, :]
     y = np.linspace(0.0, 1.0, TALL)[:, None]
-    heap = np.zeros((TALL, WIDE))
-    for _ in range(9):
-        middle = chance.uniform(-0.62, 0.62)
-        size = (0.42 - 0.30 * abs(middle)) * chance.uniform(0.75, 1.2)
-        top = BASE + 0.55 * size + chance.uniform(0.0, 0.16) * (1.0 - abs(middle))
-        off = ((x - middle) / size) ** 2 + ((y - top) / (1.25 * size)) ** 2
-        heap = np.maximum(heap, 1.0 - off)
     rough = sum(noise(chance, WIDE, TALL, n) / (n / 6) for n in (6, 12, 24, 48)) / 1.875
-    solid = heap + 0.9 * (rough - 0.5)
-    density = np.clip(3.2 * solid, 0.0, 1.0) * np.clip((y - BASE + 0.10 * rough) / 0.07, 0.0, 1.0)
-    density *= np.clip(4.0 * (1.0 - np.abs(x)), 0.0, 1.0) * np.clip(8.0 * (1.0 - y), 0.0, 1.0)
-    light = np.clip(0.30 + 1.05 * (y - BASE) + 0.45 * (rough - 0.5) + 0.25 * heap, 0.0, 1.0)
+    fine = sum(noise(chance, WIDE, TALL, n) / (n / 12) for n in (12, 24, 48, 96)) / 1.875
+    x, y = x + 0.10 * (rough - 0.5), y + 0.16 * (fine - 0.5)
+    peak, lean = chance.uniform(-0.25, 0.25), chance.uniform(-0.3, 0.3)
+    heap, light = np.full((TALL, WIDE), -1.0), np.zeros((TALL, WIDE))
+    for k in range(HEAPS):
+        middle = chance.uniform(-0.66, 0.66)
+        crown = max(0.0, 1.0 - abs(middle - peak) / 0.85) ** 1.3 * (0.62 + 0.1 * lean)
+        size = chance.uniform(0.09, 0.20) * (1.0 - 0.45 * abs(middle)) * (1.15 - 0.4 * k / HEAPS)
+        top = BASE + 0.05 + crown * chance.uniform(0.0, 0.85)
+        right, up = (x - middle) / size, (y - top) / (1.7 * size)
+        round_ = 1.0 - right**2 - up**2
+        lit = 0.30 + 0.42 * (y - BASE) / 0.6 + 0.24 * up - 0.13 * right
+        light = np.where(round_ > heap, lit, light)
+        heap = np.maximum(heap, round_)
+    density = np.clip(1.7 * (heap + 0.75 * (fine - 0.42)), 0.0, 1.0)
+    density *= np.clip((y - BASE + 0.05 * rough) / 0.09, 0.0, 1.0)
+    density *= np.clip(5.0 * (1.0 - np.abs(np.linspace(-1.0, 1.0, WIDE))), 0.0, 1.0)[None, :]
+    density *= np.clip(10.0 * (1.0 - np.linspace(0.0, 1.0, TALL)), 0.0, 1.0)[:, None]
+    shade = np.clip((y - BASE) / 0.16, 0.0, 1.0)  # the base lies in the cloud's own shade
+    light = np.clip(shade * light + 0.20 * (rough - 0.5) + 0.22 * (1.0 - density), 0.0, 1.0)
     return np.stack([light, density], axis=2)
 
 
+@lru_cache
 def atlas() -> np.ndarray:
     """(KINDS * TALL, WIDE, 2) all kinds, one above the other."""
     return np.concatenate([cloud(11 + k) for k in range(KINDS)])
@@ -67,12 +81,16 @@ def atlas() -> np.ndarray:
 
 def rectangles() -> tuple[np.ndarray, np.ndarray]:
     """(6n, 3) corners of triangles as directions (ahead, right, up), and (6n, 2) where in the
-    atlas each lies."""
+    atlas each lies; only as much of a picture as has some cloud in it."""
+    density = atlas()[:, :, 1].reshape(KINDS, TALL, WIDE) > 0.0
     places, spots = [], []
     for bearing, height, half, kind in CLOUDS:
+        rows, columns = (np.flatnonzero(density[kind].any(axis=axis)) for axis in (1, 0))
+        x0, x1 = (2.0 * end / WIDE - 1.0 for end in (columns[0], columns[-1] + 1))
+        y0, y1 = rows[0] / TALL, (rows[-1] + 1) / TALL
         up = half  # as tall as half as wide: a picture is twice as wide as tall
         corners = []
-        for x, y in ((-1.0, 0.0), (1.0, 0.0), (1.0, 1.0), (-1.0, 0.0), (1.0, 1.0), (-1.0, 1.0)):
+        for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y0), (x1, y1), (x0, y1)):
             b, e = bearing + half * x / math.cos(height), height + up * y - 0.3 * up
             corners.append((math.cos(b) * math.cos(e), math.sin(b) * math.cos(e), math.sin(e)))
             edge = 0.5 / TALL  # not into the neighbour

@@ -7,6 +7,8 @@ import math
 
 import numpy as np
 
+from firstthrow.scenes.world.greenery import woods
+from firstthrow.scenes.world.leaves import Plant
 from firstthrow.scenes.world.meshes import Mesh, polygon
 
 UP = (0.0, 0.0, 1.0)
@@ -19,7 +21,7 @@ FIELDS = np.array(
         (0.37, 0.44, 0.24),
     ]
 )
-HEDGE, WOOD = np.array((0.17, 0.27, 0.13)), np.array((0.15, 0.25, 0.12))
+HEDGE = np.array((0.17, 0.27, 0.13))
 SECTORS = 30  # fields of a row
 RIDGES = (  # radius of foot and crest, least and greatest height [m]
     (690.0, 870.0, 26.0, 56.0),
@@ -27,12 +29,19 @@ RIDGES = (  # radius of foot and crest, least and greatest height [m]
 )
 
 
-def hills(chance) -> list[Mesh]:
-    """All of it, the far ridge first."""
-    return [part for ridge in RIDGES for part in _ridge(*ridge, chance)]
+def hills(chance) -> tuple[list[Mesh], list[Plant]]:
+    """All of it, the far ridge first; and the woods on it."""
+    solid: list[Mesh] = []
+    leaves: list[Plant] = []
+    for ridge in RIDGES:
+        slopes, crowns = _ridge(*ridge, chance)
+        solid += slopes
+        leaves += crowns
+    return solid, leaves
 
 
-def _ridge(foot: float, crest: float, low: float, high: float, chance) -> list[Mesh]:
+def _ridge(foot: float, crest: float, low: float, high: float, chance):
+    """(list of Mesh, list of Plant) of one ridge."""
     step = 2.0 * math.pi / SECTORS
 
     def line(share: float, wander: float) -> np.ndarray:
@@ -48,7 +57,7 @@ def _ridge(foot: float, crest: float, low: float, high: float, chance) -> list[M
         return np.vstack([places, places[:1]])
 
     bottom, middle, top = line(0.0, 0.0), line(0.42, 0.14), line(1.0, 0.0)
-    found = []
+    found, crowns = [], []
     for k in range(0, 2 * SECTORS, 2):
         lower = [bottom[k], bottom[k + 1], bottom[k + 2], middle[k + 2], middle[k + 1], middle[k]]
         after = (k + 3) % (2 * SECTORS)
@@ -59,8 +68,9 @@ def _ridge(foot: float, crest: float, low: float, high: float, chance) -> list[M
             found += [_hedge(field[i], field[j]) for i, j in edges]
         if chance.random() < 0.6:
             place = (middle, top)[chance.integers(2)][k + 1]
-            found.append(_wood(place, math.atan2(place[1], place[0]), chance))
-    return found
+            tall, half = chance.uniform(9.0, 15.0), chance.uniform(24.0, 60.0)
+            crowns += woods(chance, place, tall, half)
+    return found, crowns
 
 
 def _hedge(start: np.ndarray, end: np.ndarray) -> Mesh:
@@ -68,15 +78,3 @@ def _hedge(start: np.ndarray, end: np.ndarray) -> Mesh:
     across = np.array([-start[1], start[0], 0.0]) / np.hypot(*start[:2])
     out = np.array([0.0, 0.0, 1.9]) + 0.9 * across
     return polygon([start, end, end + out, start + out], HEDGE, UP)
-
-
-def _wood(place: np.ndarray, turn: float, chance) -> Mesh:
-    """Crowns side by side, as they stand out from afar."""
-    across = np.array([-math.sin(turn), math.cos(turn), 0.0])
-    half, tall = chance.uniform(22.0, 60.0), chance.uniform(8.0, 14.0)
-    shares = np.linspace(-1.0, 1.0, 9)
-    heights = tall * np.sqrt(np.clip(1.02 - shares**2, 0.0, 1.0)) * chance.uniform(0.72, 1.0, 9)
-    rim = [place + half * s * across + (0.0, 0.0, h) for s, h in zip(shares, heights, strict=True)]
-    corners = [place - (0.0, 0.0, 2.0), *rim]
-    tones = np.vstack([0.8 * WOOD, np.tile(1.15 * WOOD, (9, 1))])
-    return polygon(corners, tones * chance.uniform(0.9, 1.15), UP)

@@ -26,7 +26,6 @@ class Light(NamedTuple):
     crown: Colour
     clouds: float  # how dense they are, 0..1
     shadow: float  # how dark it is, 0..1
-    water: Colour
 
     def towards(self, heading: float) -> np.ndarray:
         """Unit vector to the sun, field axes, for a pilot who faces `heading` [rad]."""
@@ -35,12 +34,18 @@ class Light(NamedTuple):
         return np.array([level * math.cos(bearing), level * math.sin(bearing), -math.sin(height)])
 
     @property
-    def on_grass(self) -> np.ndarray:
-        """(3,) light on level ground, held against that of noon."""
-        return self._level / NOON._level
+    def cast(self) -> np.ndarray:
+        """(ahead, right) [m] that the shadow of what is 1 m tall reaches, where the pilot faces."""
+        bearing, height = math.radians(self.bearing), math.radians(self.height)
+        return -np.array([math.cos(bearing), math.sin(bearing)]) / math.tan(height)
 
     @property
-    def _level(self) -> np.ndarray:
+    def on_grass(self) -> np.ndarray:
+        """(3,) light on level ground, held against that of noon."""
+        return self.falls_level / NOON.falls_level
+
+    @property
+    def falls_level(self) -> np.ndarray:
         return np.array(self.above) + math.sin(math.radians(self.height)) * np.array(self.sun)
 
 
@@ -57,7 +62,6 @@ NOON = Light(
     crown=(1.0, 0.99, 0.97),
     clouds=0.9,
     shadow=0.62,
-    water=(0.50, 0.63, 0.74),
 )
 LIGHTS = {
     "morning": NOON._replace(
@@ -72,7 +76,6 @@ LIGHTS = {
         crown=(1.0, 0.96, 0.88),
         clouds=0.6,
         shadow=0.50,
-        water=(0.70, 0.76, 0.78),
     ),
     "noon": NOON,
     "evening": NOON._replace(
@@ -88,7 +91,6 @@ LIGHTS = {
         crown=(1.0, 0.84, 0.66),
         clouds=0.8,
         shadow=0.45,
-        water=(0.76, 0.68, 0.64),
     ),
     "overcast": NOON._replace(
         sun=(0.10, 0.10, 0.10),
@@ -99,8 +101,7 @@ LIGHTS = {
         glow=(0.10, 0.10, 0.10),
         base=(0.56, 0.58, 0.62),
         crown=(0.80, 0.81, 0.83),
-        clouds=0.75,
+        clouds=0.40,
         shadow=0.22,
-        water=(0.62, 0.66, 0.69),
     ),
 }

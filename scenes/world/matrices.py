@@ -6,10 +6,19 @@ import math
 
 import numpy as np
 
-from firstthrow.scenes.world.camera import Pose, View, projection_matrix, rotation, view_matrix
+from firstthrow.scenes.world.camera import (
+    DOWN,
+    Pose,
+    View,
+    cross,
+    projection_matrix,
+    rotation,
+    view_matrix,
+)
 from firstthrow.scenes.world.meadow import sock_droop, turn
 
 NEAR, FAR = 0.06, 1200.0
+WALKED = 4.0  # [s] after a throw, in which the thrower gets out of the way
 
 
 def shadow_matrix(sun: np.ndarray, lift: float = 0.015) -> np.ndarray:
@@ -35,9 +44,9 @@ def body_matrix(pose: Pose) -> np.ndarray:
 def turn_about(point: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
     """(4, 4) rotation about a line. Source: Rodrigues' formula."""
     x, y, z = axis
-    cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
+    skew = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
     matrix = np.eye(4)
-    matrix[:3, :3] += math.sin(angle) * cross + (1.0 - math.cos(angle)) * (cross @ cross)
+    matrix[:3, :3] += math.sin(angle) * skew + (1.0 - math.cos(angle)) * (skew @ skew)
     matrix[:3, 3] = point - matrix[:3, :3] @ point
     return matrix
 
@@ -45,9 +54,9 @@ def turn_about(point: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
 def propeller_matrix(place: np.ndarray, axis: np.ndarray, angle: float) -> np.ndarray:
     """(4, 4) from a propeller drawn round the x axis to its place, turned by `angle`."""
     matrix = np.eye(4)
-    side = np.cross([0.0, 0.0, 1.0], axis)
+    side = cross(DOWN, axis)
     side = side / np.linalg.norm(side)
-    matrix[:3, :3] = np.column_stack([axis, side, np.cross(axis, side)])
+    matrix[:3, :3] = np.column_stack([axis, side, cross(axis, side)])
     matrix[:3, 3] = place
     return matrix @ turn_about(np.zeros(3), np.array([1.0, 0.0, 0.0]), angle)
 
@@ -61,14 +70,14 @@ def sock_matrix(place: np.ndarray, wind: tuple[float, float], heading: float) ->
     along = np.array([c * math.cos(droop), s * math.cos(droop), math.sin(droop)])
     side = np.array([-s, c, 0.0])
     matrix = np.eye(4)
-    matrix[:3, :3] = np.column_stack([along, side, np.cross(along, side)])
+    matrix[:3, :3] = np.column_stack([along, side, cross(along, side)])
     matrix[:3, 3] = place
     return matrix
 
 
 def walked(seconds: float, heading: float) -> np.ndarray:
     """(4, 4) that takes the thrower aside and behind the pilot in the seconds after a throw."""
-    share = min(1.0, max(0.0, seconds) / 4.0)
+    share = min(1.0, max(0.0, seconds) / WALKED)
     matrix = np.eye(4)
     matrix[:3, 3] = turn(heading) @ np.array([-7.0 * share, 2.5 * math.sin(math.pi * share), 0.0])
     return matrix

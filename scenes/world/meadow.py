@@ -13,27 +13,29 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.scenes.world.greenery import hedges, trees, tufts
-from firstthrow.scenes.world.heavens import rectangles
 from firstthrow.scenes.world.hills import hills
+from firstthrow.scenes.world.leaves import Plant, planted
+from firstthrow.scenes.world.light import NOON, Light
 from firstthrow.scenes.world.meshes import Mesh, box, frustum, join, polygon
+from firstthrow.scenes.world.person import thrower
 from firstthrow.scenes.world.turf import mown, rough
 
 STRIP = (-14.0, -4.5, 90.0, 4.5)  # the mown strip: from (ahead, right) to (ahead, right)
 STAKE_EVERY = 10.0  # [m] between the stakes beside it
 SOCK_AT = (16.0, -11.0)
 SOCK_HEIGHT = 3.6
+HARD = (((70.0, -56.0, 0.0), (96.0, -48.0, 5.1)), ((14.2, -12.8, 1.8), (17.8, -9.2, 3.95)))
+STANDS = ((-0.6, -0.3, 0.0), (0.4, 0.8, 2.0))  # round the thrower
 HORIZON = 900.0  # [m] where the grass ends
 
 WHITE = (0.93, 0.93, 0.90)
-WOOD = (0.45, 0.36, 0.26)
+BANK = np.array([0.24, 0.33, 0.14])
+RIGHTS = np.linspace(-160.0, 160.0, 33)  # [m] along the stream
+NEAR, FAR = -2.6, 2.6  # [m] from its middle to where the water ends
+WOOD, SPLIT = (0.44, 0.36, 0.27), (0.66, 0.56, 0.40)
 GLASS = (0.66, 0.78, 0.80)
 FRAME = (0.90, 0.91, 0.89)
 BRICK = (0.55, 0.33, 0.26)
-WATER = (0.50, 0.63, 0.74)
-LEVEL = np.array([0.95, 0.98, 0.98])  # the light of noon on what lies level
-BANK = np.array([0.24, 0.33, 0.14])
-JACKET, TROUSERS = (0.22, 0.33, 0.42), (0.30, 0.28, 0.25)
-SKIN, HAIR, CAP = (0.80, 0.62, 0.50), (0.30, 0.24, 0.18), (0.74, 0.30, 0.16)
 SOCK = ((0.86, 0.36, 0.10), (0.94, 0.93, 0.90))
 
 
@@ -45,17 +47,26 @@ class Turf(NamedTuple):
     colours: np.ndarray  # (3n, 3)
 
 
+class Water(NamedTuple):
+    """The face of the stream as triangles."""
+
+    places: np.ndarray  # (3n, 3)
+    banks: np.ndarray  # (3n,) how much of the far bank is mirrored, 0..1
+
+
 class Meadow(NamedTuple):
     """All in field axes: north, east, down [m]."""
 
     solid: Mesh
+    plants: tuple[Plant, ...]
+    water: Water
     rough: Turf
     mown: Turf
     thrower: Mesh  # empty when nobody throws
     sock: Mesh  # along +x from the origin
     sock_place: np.ndarray  # (3,)
-    clouds: np.ndarray  # (3n, 3) directions
-    cloud_spots: np.ndarray  # (3n, 2) in the clouds' picture
+    stands: np.ndarray  # (8, 3) round the thrower
+    hard: tuple[np.ndarray, ...]  # (8, 3) each: round what is seen with straight edges from afar
 
 
 def turn(heading: float) -> np.ndarray:
@@ -64,44 +75,55 @@ def turn(heading: float) -> np.ndarray:
     return np.array([[c, -s, 0.0], [s, c, 0.0], [0.0, 0.0, -1.0]])
 
 
-def meadow(heading: float, hand: float | None = None, water=WATER) -> Meadow:
+def meadow(heading: float, hand: float | None = None, light: Light = NOON) -> Meadow:
     """The whole surroundings for a pilot who faces `heading` [rad]; the same every time.
 
-    `hand` is the height [m] at which a thrower holds the airframe; None leaves nobody there.
-    `water` is the colour of the sky that the stream mirrors.
+    `hand` is the height [m] at which a thrower holds the airframe; None leaves nobody there. In a
+    `light` trees cast their shade.
     """
     chance = np.random.default_rng(7)
+    (closed, hedge), (shades, crowns) = hedges(chance), trees(chance, light)
+    slopes, woods = hills(chance)
     plan = join(
         [
             *stakes(),
             *fence(),
             windsock_mast(),
             glasshouse(70.0, -52.0),
-            *hedges(chance),
-            *trees(chance),
-            *tufts(chance, STRIP),
-            *hills(chance),
-            stream(water),
+            *closed,
+            *shades,
+            *slopes,
+            *banks(),
         ]
     )
+    plants = [*hedge, *crowns, *tufts(chance, STRIP), *woods]
     to_field = turn(heading)
     solid = _turned(plan, to_field)
+    water = stream()
     person = join(thrower(hand) if hand is not None else [])
 
     def turf(plan: np.ndarray, colours: np.ndarray) -> Turf:
         places = np.column_stack([plan, np.zeros(len(plan))]) @ to_field.T
         return Turf(places, plan, colours)
 
-    directions, spots = rectangles()
     return Meadow(
         solid,
+        tuple(planted(plants, to_field)),
+        water._replace(places=water.places @ to_field.T),
         turf(*rough(HORIZON)),
         turf(*mown(STRIP)),
         _turned(person, to_field),
         sock(),
         to_field @ np.array([*SOCK_AT, SOCK_HEIGHT]),
-        directions @ to_field.T,
-        spots,
+        _corners(*STANDS) @ to_field.T,
+        tuple(_corners(*box) @ to_field.T for box in HARD),
+    )
+
+
+def _corners(low, high) -> np.ndarray:
+    """(8, 3) of a box between two opposite ones."""
+    return np.array(
+        [(a, r, u) for a in (low[0], high[0]) for r in (low[1], high[1]) for u in (low[2], high[2])]
     )
 
 
@@ -109,54 +131,34 @@ def _turned(plan: Mesh, to_field: np.ndarray) -> Mesh:
     return plan._replace(places=plan.places @ to_field.T, normals=plan.normals @ to_field.T)
 
 
-def thrower(hand: float) -> list[Mesh]:
-    """A person beside the launch point, one arm up under the airframe, seen from behind."""
-    side, back = 0.30, -0.22  # [m] where the feet stand
-    at = np.array([back, side, 0.0])
-
-    def limb(low, high, thick, thin, colour, sides=8) -> Mesh:
-        return frustum(at + low, at + high, thick, thin, colour, sides)
-
-    grip = np.array([-back, -side, max(1.2, hand - 0.06)])
-    palm = np.array([0.0, 0.0, 0.06])
-    return [
-        limb((0.0, -0.09, 0.0), (0.0, -0.09, 0.84), 0.06, 0.085, TROUSERS),
-        limb((0.16, 0.09, 0.0), (0.0, 0.09, 0.84), 0.06, 0.085, TROUSERS),
-        limb((0.0, 0.0, 0.80), (0.02, 0.0, 1.10), 0.145, 0.15, JACKET, 10),
-        limb((0.02, 0.0, 1.10), (0.03, 0.0, 1.36), 0.15, 0.185, JACKET, 10),
-        limb((0.03, 0.0, 1.36), (0.03, 0.0, 1.45), 0.185, 0.055, JACKET, 10),
-        limb((0.04, 0.0, 1.44), (0.04, 0.0, 1.52), 0.05, 0.05, SKIN),
-        limb((0.05, 0.0, 1.48), (0.05, 0.0, 1.56), 0.06, 0.095, SKIN, 10),
-        limb((0.05, 0.0, 1.56), (0.05, 0.0, 1.65), 0.095, 0.10, HAIR, 10),
-        limb((0.05, 0.0, 1.65), (0.05, 0.0, 1.73), 0.115, 0.06, CAP, 10),
-        limb((0.03, -0.18, 1.36), grip, 0.055, 0.035, JACKET),
-        limb(grip - palm, grip + palm, 0.042, 0.036, SKIN),
-        limb((0.03, 0.19, 1.36), (0.10, 0.26, 0.90), 0.055, 0.04, JACKET),
-    ]
-
-
 def stakes() -> list[Mesh]:
-    """Split stakes with whitewashed tops every 10 m along both sides of the strip; each 50 m a tall
-    one with a rag of cloth."""
+    """Split hazel stakes every 10 m along both sides of the strip, none quite upright, a strip of
+    pale cloth tied to each; each 50 m a tall one with an orange rag."""
     found = []
     for k in range(1, 10):
         ahead = k * STAKE_EVERY
         tall = k % 5 == 0
-        height, half = (1.7, 0.045) if tall else (0.75, 0.032)
         for side, right in ((-1.0, STRIP[1] - 0.6), (1.0, STRIP[3] + 0.6)):
-            lean = 0.03 * math.sin(3.1 * k + side) * height
-            foot, top = np.array([ahead, right, 0.0]), np.array([ahead, right + lean, height])
-            wash = foot + (0.74 if tall else 0.62) * (top - foot)
-            found.append(frustum(foot, wash, half, 0.9 * half, WOOD, 5, caps=False))
-            found.append(frustum(wash, top, 1.06 * half, 0.7 * half, WHITE, 5))
-            if tall:
-                rag = [
-                    top - [0, 0, 0.12],
-                    top - [0, 0, 0.46],
-                    top + np.array([0.1, side * 0.46, -0.52]),
-                ]
-                found.append(polygon(rag, SOCK[0], (0.0, 0.0, 1.0)))
+            turn = 2.4 * k + 1.7 * side  # uneven, the same every time
+            height = 1.8 if tall else 0.78 + 0.10 * math.sin(3.0 * turn)
+            half = 0.030 if tall else 0.020
+            foot = np.array([ahead + 0.3 * math.sin(turn), right, 0.0])
+            lean = 0.09 * height * np.array([math.cos(5.0 * turn), math.sin(5.0 * turn), 0.0])
+            knee = foot + 0.5 * lean + np.array([0.0, 0.02 * side, 0.55 * height])
+            top = foot + lean + np.array([0.0, 0.0, height])
+            hue = np.array(WOOD) * (1.0 + 0.12 * math.sin(turn))
+            found.append(frustum(foot, knee, half, 0.9 * half, hue, 5, caps=False))
+            found.append(frustum(knee, top, 0.9 * half, 0.35 * half, SPLIT, 5))
+            found.append(_rag(top - 0.1 * (top - foot), side, 0.40 if tall else 0.13, tall))
     return found
+
+
+def _rag(knot: np.ndarray, side: float, size: float, tall: bool) -> Mesh:
+    """Of cloth, hanging from its knot to the outer side."""
+    out, down = np.array([0.1, side, 0.0]), np.array([0.0, 0.0, -1.0])
+    edge = [0.0 * out, 0.45 * out - 0.05 * down, 0.8 * out + 0.5 * down, 0.35 * out + 1.1 * down]
+    hue = SOCK[0] if tall else (0.86, 0.83, 0.74)
+    return polygon([knot + size * corner for corner in edge], hue, (0.0, 0.0, 1.0))
 
 
 def fence() -> list[Mesh]:
@@ -233,29 +235,46 @@ def glasshouse(ahead: float, right: float) -> Mesh:
     return join(parts)
 
 
-def stream(water) -> Mesh:
-    """The slow water that gives the meadow its name, across the view beyond the strip: it mirrors
-    the sky, and along the far bank what stands on it."""
-    rights = np.linspace(-160.0, 160.0, 25)
-    middle = 122.0 + 9.0 * np.sin(rights / 34.0)
-    sky = np.array(water) / LEVEL
-    rows = (  # from the near bank over the water to the far one, and how high
-        (-3.4, 0.10, BANK),
-        (-2.5, 0.03, 0.82 * sky),
-        (0.6, 0.03, sky),
-        (1.7, 0.03, 0.86 * sky),
-        (2.4, 0.03, 0.42 * sky + 0.3 * BANK),
-        (3.0, 0.55, 1.1 * BANK),
-    )
-    parts = []
-    for k in range(len(rights) - 1):
-        for (w0, h0, hue0), (w1, h1, hue1) in pairwise(rows):
-            corners = [
-                (middle[k] + w0, rights[k], h0),
-                (middle[k + 1] + w0, rights[k + 1], h0),
-                (middle[k + 1] + w1, rights[k + 1], h1),
-                (middle[k] + w1, rights[k], h1),
-            ]
-            hues = np.array([hue0, hue0, hue1, hue1])
-            parts.append(polygon(corners, hues, (0.0, 0.0, 1.0)))
-    return join(parts)
+def _middle(right: np.ndarray) -> np.ndarray:
+    """[m] ahead."""
+    return 122.0 + 9.0 * np.sin(right / 34.0)
+
+
+def _rows(rows) -> list[tuple[np.ndarray, float, float]]:
+    """Quads between (across [m], up [m], value) rows along the stream: corners and two values."""
+    middle = _middle(RIGHTS)
+    found = []
+    for k in range(len(RIGHTS) - 1):
+        for (w0, h0, v0), (w1, h1, v1) in pairwise(rows):
+            corners = np.array(
+                [
+                    (middle[k] + w0, RIGHTS[k], h0),
+                    (middle[k + 1] + w0, RIGHTS[k + 1], h0),
+                    (middle[k + 1] + w1, RIGHTS[k + 1], h1),
+                    (middle[k] + w1, RIGHTS[k], h1),
+                ]
+            )
+            found.append((corners, v0, v1))
+    return found
+
+
+def banks() -> list[Mesh]:
+    """Of the stream, darker towards the water."""
+    found = []
+    for rows in (
+        ((NEAR - 1.2, 0.06, 1.15), (NEAR - 0.4, 0.12, 0.95), (NEAR, 0.0, 0.6)),
+        ((FAR, 0.0, 0.55), (FAR + 0.5, 0.35, 0.95), (FAR + 1.6, 0.06, 1.15)),
+    ):
+        for corners, near, far in _rows(rows):
+            hues = np.array([near, near, far, far])[:, None] * BANK
+            found.append(polygon(corners, hues, (0.0, 0.0, 1.0)))
+    return found
+
+
+def stream() -> Water:
+    """The slow water that gives the meadow its name, across the view beyond the strip; the far bank
+    is mirrored along its foot, less towards this side."""
+    quads = _rows(((NEAR, 0.03, 0.15), (0.8, 0.03, 0.0), (1.7, 0.03, 0.25), (FAR, 0.03, 0.9)))
+    corners = np.array([quad[[0, 1, 2, 0, 2, 3]] for quad, _, _ in quads])
+    values = np.array([(near, near, far, near, far, far) for _, near, far in quads])
+    return Water(corners.reshape(-1, 3), values.ravel())

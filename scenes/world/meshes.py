@@ -30,6 +30,7 @@ SURFACE_UNDER = (0.96, 0.82, 0.42)
 DARK = (0.13, 0.14, 0.15)
 METAL = (0.55, 0.57, 0.58)
 PACK = (0.20, 0.34, 0.52)
+NOSE_BELOW = math.tan(math.radians(17.0))  # that the nose is seen below straight ahead
 TYRE = (0.16, 0.16, 0.17)
 
 
@@ -329,13 +330,22 @@ def airframe_mesh(airframe: Airframe, cg: np.ndarray) -> AirframeMesh:
     fixed += [motor_mesh(motor, cg) for motor in airframe.motors.values()]
     corners = to_body(corners, cg)
     size = np.ptp(corners, axis=0)
-    hubs = [to_body(np.array([m.aft, m.right, m.up]), cg)[0] for m in airframe.motors.values()]
-    foremost = max([float(corners[:, 0].max()), *hubs])
+    whole = join(fixed)
     return AirframeMesh(
-        join(fixed),
+        whole,
         tuple(parts),
         tuple(propeller_mesh(name, motor, cg) for name, motor in airframe.motors.items()),
         float(size[1]),
         float(size[0]),
-        np.array([foremost + 0.08, 0.0, -0.04]),  # ahead of any propeller
+        _seat(whole),
     )
+
+
+def _seat(fixed: Mesh) -> np.ndarray:
+    """(3,) body axes: over the middle line, so far behind its foremost point and above all that is
+    in between that the nose shows in the lower half of a picture straight ahead."""
+    near = fixed.places[np.abs(fixed.places[:, 1]) < 0.1]
+    foremost = float(near[:, 0].max())
+    back = max(0.26, 0.45 * float(np.ptp(near[:, 0])))
+    between = near[near[:, 0] > foremost - back]
+    return np.array([foremost - back, 0.0, float(between[:, 2].min()) - NOSE_BELOW * back])

@@ -5,7 +5,6 @@ It is told where the eye is and how the airframe stands, and works nothing out b
 
 from __future__ import annotations
 
-import ctypes
 import math
 from collections.abc import Sequence
 from typing import Any
@@ -14,11 +13,11 @@ import numpy as np
 from pyglet import gl
 
 from firstthrow.scenes.world import shaders
-from firstthrow.scenes.world.camera import Pose, View, view_matrix
-from firstthrow.scenes.world.canvas import Box
-from firstthrow.scenes.world.heavens import atlas
+from firstthrow.scenes.world.camera import Box, Pose, View
+from firstthrow.scenes.world.foliage import Foliage
 from firstthrow.scenes.world.light import LIGHTS, NOON, Light
 from firstthrow.scenes.world.matrices import (
+    WALKED,
     body_matrix,
     camera_matrix,
     columns,
@@ -30,6 +29,8 @@ from firstthrow.scenes.world.matrices import (
 )
 from firstthrow.scenes.world.meadow import Meadow, Turf, meadow
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
+from firstthrow.scenes.world.sky import Sky, WaterFace
+from firstthrow.scenes.world.textures import texture
 from firstthrow.scenes.world.turf import TILE, blades
 from firstthrow.sim.describe.field import Field
 
@@ -53,28 +54,18 @@ class Picture:
         self.shadow = shadow_matrix(self.sun)
         self.solid = shaders.program(shaders.SOLID_VERTEX, shaders.SOLID_FRAGMENT)
         self.grass = shaders.program(shaders.GRASS_VERTEX, shaders.GRASS_FRAGMENT)
-        self.sky = shaders.program(shaders.SKY_VERTEX, shaders.SKY_FRAGMENT)
-        self.cloud = shaders.program(shaders.CLOUD_VERTEX, shaders.CLOUD_FRAGMENT)
         self.still = shaders.program(shaders.STILL_VERTEX, shaders.STILL_FRAGMENT)
         self._fixed_uniforms()
         self.ground_list = self._turf(surroundings.rough)
         self.mown_list = self._turf(surroundings.mown)
-        self.blades = _texture(blades()[:, :, None], True)
-        self.clouds = _texture(atlas(), False)
-        grid = sky_grid()
-        self.sky_list = self.sky.vertex_list(
-            len(grid), gl.GL_TRIANGLES, corner=("f", grid.ravel().tolist())
-        )
-        self.cloud_list = self.cloud.vertex_list(
-            len(surroundings.clouds),
-            gl.GL_TRIANGLES,
-            place=("f", surroundings.clouds.ravel().tolist()),
-            spot=("f", surroundings.cloud_spots.ravel().tolist()),
-        )
+        self.blades = texture(blades()[:, :, None], True)
+        self.sky = Sky(heading, self.sun, light)
+        self.foliage = Foliage(surroundings.plants, self.sun, light)
+        self.water = WaterFace(surroundings.water, self.sun, light)
         self.meadow_list = self.still_list(surroundings.solid)
         self.sock_list = self.list_of(surroundings.sock)
         someone = surroundings.thrower.triangles > 0
-        self.thrower_list = self.still_list(surroundings.thrower) if someone else None
+        self.thrower_list = self.list_of(surroundings.thrower) if someone else None
         self._airframe_lists()
 
     def wear(self, airframe: AirframeMesh) -> None:
@@ -96,9 +87,18 @@ class Picture:
     def triangles(self) -> int:
         own, around = self.airframe, self.meadow
         count = around.solid.triangles + around.sock.triangles + around.thrower.triangles
-        count += (len(around.rough.plan) + len(around.mown.plan) + len(around.clouds)) // 3
+        count += (len(around.rough.plan) + len(around.mown.plan)) // 3
+        count += self.sky.triangles + self.foliage.triangles + self.water.triangles
         count += 2 * (own.fixed.triangles + sum(p.mesh.triangles for p in own.surfaces))
         return count + sum(p.blades.triangles + p.disc.triangles for p in own.propellers)
+
+    def hard(self, pose: Pose) -> list[np.ndarray]:
+        """(n, 3) field places round each thing that is seen with straight edges."""
+        things = [*self.meadow.hard]
+        if self.thrower_list is not None and pose.gone < WALKED:
+            matrix = walked(pose.gone, self.heading)
+            things.append(self.meadow.stands + matrix[:3, 3])
+        return things
 
     def draw(
         self,
@@ -113,7 +113,6 @@ class Picture:
         """Fills `width` x `height` pixels of the current framebuffer from a `corner`; `alone`
         leaves out all but airframe, grass and sky; what is `hidden` will be drawn over."""
         aspect = width / max(1, height)
-        looking = view_matrix(view)
         camera = camera_matrix(view, aspect)
         gl.glViewport(*corner, width, height)
         gl.glEnable(gl.GL_DEPTH_TEST)
@@ -122,6 +121,7 @@ class Picture:
         gl.glDisable(gl.GL_BLEND)
         gl.glClear(gl.GL_DEPTH_BUFFER_BIT | gl.GL_STENCIL_BUFFER_BIT)
         _close_off(hidden)
+        self.sky.draw(view, camera, width, height, alone)
         body = body_matrix(pose)
         moved = [
             (shown, body @ turn_about(part.hinge, part.axis, pose.surfaces[part.surface]))
@@ -138,15 +138,26 @@ class Picture:
         self._draw_airframe(body, moved, pose)
         if alone:
             self._draw_grass(camera, view)
-            self._draw_sky(view, looking, camera, aspect, False)
+            gl.glEnable(gl.GL_BLEND)
             self._draw_discs(body, pose)
             gl.glDisable(gl.GL_DEPTH_TEST)
             return
+        person = (
+            []
+            if self.thrower_list is None
+            else [(self.thrower_list, walked(pose.gone, self.heading))]
+        )
+        for shown, matrix in person:
+            self.draw_list(shown, matrix)
         self.draw_list(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
-        self._draw_still(camera, view, pose)
+        self._draw_still(camera, view)
+        self.water.draw(view, camera)
         self._draw_grass(camera, view)
-        self._draw_sky(view, looking, camera, aspect)
-        self._draw_shadow(body, moved)
+        self.foliage.draw(view, camera)
+        gl.glDepthMask(gl.GL_FALSE)
+        gl.glEnable(gl.GL_BLEND)
+        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+        self._draw_shadow([(self.fixed_list, body), *moved, *person])
         self._draw_discs(body, pose)
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glDepthMask(gl.GL_TRUE)
@@ -157,17 +168,11 @@ class Picture:
         self.solid["edge"] = DARK_EDGE
         self.solid["sunlight"], self.solid["above"] = self.light.sun, self.light.above
         self.solid["below"] = self.light.below
-        for program in (self.grass, self.still, self.sky):
+        for program in (self.grass, self.still):
             program.use()
             program["haze_colour"] = self.light.haze
         self.grass.use()
         self.grass["blades"] = 0
-        self.cloud.use()
-        self.cloud["clouds"], self.cloud["share"] = 0, self.light.clouds
-        self.cloud["base"], self.cloud["crown"] = self.light.base, self.light.crown
-        self.sky.use()
-        self.sky["sun"] = self.sun.tolist()
-        self.sky["zenith"], self.sky["glow"] = self.light.zenith, self.light.glow
 
     def _turf(self, turf: Turf):
         return self.grass.vertex_list(
@@ -188,15 +193,12 @@ class Picture:
             tone=("f", tones.ravel().tolist()),
         )
 
-    def _draw_still(self, camera: np.ndarray, view: View, pose: Pose) -> None:
+    def _draw_still(self, camera: np.ndarray, view: View) -> None:
         self.still.use()
         self.still["camera"] = columns(camera)
         self.still["eye"] = view.eye.tolist()
         self.still["model"] = columns(np.eye(4))
         self.meadow_list.draw(gl.GL_TRIANGLES)
-        if self.thrower_list is not None:
-            self.still["model"] = columns(walked(pose.gone, self.heading))
-            self.thrower_list.draw(gl.GL_TRIANGLES)
 
     def list_of(self, mesh: Mesh):
         arrays = zip(("place", "normal", "colour", "paint", "spread"), mesh, strict=True)
@@ -219,31 +221,7 @@ class Picture:
         self.ground_list.draw(gl.GL_TRIANGLES)
         gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
 
-    def _draw_sky(
-        self,
-        view: View,
-        looking: np.ndarray,
-        camera: np.ndarray,
-        aspect: float,
-        clouds: bool = True,
-    ) -> None:
-        reach = math.tan(0.5 * view.height_angle)
-        self.sky.use()
-        self.sky["turn"] = looking[:3, :3].ravel().tolist()  # transposed: eye to field
-        self.sky["reach"] = (reach * aspect, reach)
-        self.sky_list.draw(gl.GL_TRIANGLES)
-        gl.glDepthMask(gl.GL_FALSE)
-        gl.glEnable(gl.GL_BLEND)
-        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
-        if not clouds:
-            return
-        self.cloud.use()
-        self.cloud["camera"] = columns(camera)
-        gl.glActiveTexture(gl.GL_TEXTURE0)
-        gl.glBindTexture(gl.GL_TEXTURE_2D, self.clouds)
-        self.cloud_list.draw(gl.GL_TRIANGLES)
-
-    def _draw_shadow(self, body: np.ndarray, moved: list) -> None:
+    def _draw_shadow(self, things: list) -> None:
         """Every pixel darkened once, however many parts lie over it."""
         gl.glEnable(gl.GL_STENCIL_TEST)
         gl.glStencilFunc(gl.GL_EQUAL, 0, 0xFF)
@@ -253,7 +231,7 @@ class Picture:
         self.solid.use()
         self.solid["alpha"] = self.light.shadow
         self.solid["haze_colour"], self.solid["flat_colour"] = SHADOW, 1.0
-        for shown, matrix in [(self.fixed_list, body), *moved]:
+        for shown, matrix in things:
             self.draw_list(shown, self.shadow @ matrix)
         self.solid["haze_colour"], self.solid["flat_colour"] = self.light.haze, 0.0
         gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
@@ -279,7 +257,7 @@ class Picture:
             if share > 0.99:
                 continue
             own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
-            self.solid["alpha"] = 0.24 * (1.0 - share)
+            self.solid["alpha"] = 0.18 * (1.0 - share)
             self.draw_list(self.disc_lists[k], body @ own)
             self.solid["alpha"] = 0.30 + 0.70 * share
             self.draw_list(self.blade_lists[k], body @ own)
@@ -288,7 +266,7 @@ class Picture:
 def picture_of(airframe: AirframeMesh, field: Field, hand: float | None) -> Picture:
     """Over a field in its light; with a thrower who holds it at a height [m], or None."""
     light = LIGHTS[field.light]
-    return Picture(airframe, meadow(field.heading, hand, light.water), field.heading, light)
+    return Picture(airframe, meadow(field.heading, hand, light), field.heading, light)
 
 
 def _close_off(boxes: Sequence[Box]) -> None:
@@ -310,36 +288,6 @@ def lit(mesh: Mesh, sun: np.ndarray, light: Light) -> np.ndarray:
     sky = (0.5 - 0.5 * mesh.normals[:, 2])[:, None]
     below, above = np.array(light.below), np.array(light.above)
     return mesh.colours * (below + sky * (above - below) + day * np.array(light.sun))
-
-
-def sky_grid(across: int = 20, up: int = 16) -> np.ndarray:
-    """(3n, 2) corners of triangles over the whole picture."""
-    xs, ys = np.linspace(-1.0, 1.0, across + 1), np.linspace(-1.0, 1.0, up + 1)
-    x0, y0 = (g.ravel() for g in np.meshgrid(xs[:-1], ys[:-1]))
-    x1, y1 = (g.ravel() for g in np.meshgrid(xs[1:], ys[1:]))
-    corners = [(x0, y0), (x1, y0), (x1, y1), (x0, y0), (x1, y1), (x0, y1)]
-    return np.stack([np.column_stack(c) for c in corners], axis=1).reshape(-1, 2)
-
-
-def _texture(levels: np.ndarray, repeats: bool) -> gl.GLuint:
-    """Of (tall, wide, channels) values 0..1; far away it fades to its mean."""
-    texture = gl.GLuint()
-    gl.glGenTextures(1, texture)
-    gl.glBindTexture(gl.GL_TEXTURE_2D, texture)
-    data = np.ascontiguousarray(np.round(255.0 * levels).astype(np.uint8))
-    tall, wide, channels = data.shape
-    stored, sent = ((gl.GL_R8, gl.GL_RED), (gl.GL_RG8, gl.GL_RG))[channels - 1]
-    gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 1)
-    pixels = data.ctypes.data_as(ctypes.c_void_p)
-    gl.glTexImage2D(gl.GL_TEXTURE_2D, 0, stored, wide, tall, 0, sent, gl.GL_UNSIGNED_BYTE, pixels)
-    gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 4)
-    gl.glGenerateMipmap(gl.GL_TEXTURE_2D)
-    gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR_MIPMAP_NEAREST)
-    gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR)
-    if not repeats:
-        for way in (gl.GL_TEXTURE_WRAP_S, gl.GL_TEXTURE_WRAP_T):
-            gl.glTexParameteri(gl.GL_TEXTURE_2D, way, gl.GL_CLAMP_TO_EDGE)
-    return texture
 
 
 def edge_colour(view: View, place: np.ndarray) -> tuple[float, ...]:

@@ -1,4 +1,4 @@
-"""The three programs the graphics card runs: solid things, grass, sky. Light on purpose.
+"""The programs the graphics card runs: solid things, grass, leaves, water, sky. Light on purpose.
 
 Light is worked out at the corners; a pixel only mixes. Colours are as shown (sRGB). Haze grows
 with distance as d^2 / (d^2 + k^2), cheap and close enough to the exponential law.
@@ -98,22 +98,32 @@ out vec4 seen;
 void main() { seen = vec4(dark + light * texture(blades, spot).r, 1.0); }
 """
 
-# Worked out on a grid over the picture: the sky has no edges.
-SKY_VERTEX = """#version 330 core
-in vec2 corner;
-uniform mat3 turn; uniform vec2 reach; uniform vec3 sun; uniform vec3 haze_colour;
-uniform vec3 zenith; uniform vec3 glow;
-out vec3 shown;
-void main() {
-    vec3 way = normalize(turn * vec3(corner * reach, -1.0));
+# The colour of the sky in a direction, for whoever looks there; no edges.
+SKY_COLOUR = """
+uniform vec3 sun; uniform vec3 haze_colour; uniform vec3 zenith; uniform vec3 glow;
+vec3 sky_colour(vec3 way) {
     float up = max(-way.z, 0.0);
     float high = up / (up + 0.28);
-    shown = mix(haze_colour, zenith, high * 1.15);
     float s = max(dot(way, sun), 0.0);
-    shown += glow * (0.004 / (1.004 - s));
+    return mix(haze_colour, zenith, high * 1.15) + glow * (0.004 / (1.004 - s));
+}
+"""
+
+# Worked out on a grid over the picture.
+SKY_VERTEX = (
+    """#version 330 core
+in vec2 corner;
+uniform mat3 turn; uniform vec2 reach;
+out vec3 shown;
+"""
+    + SKY_COLOUR
+    + """
+void main() {
+    shown = sky_colour(normalize(turn * vec3(corner * reach, -1.0)));
     gl_Position = vec4(corner, 0.99999, 1.0);
 }
 """
+)
 
 # One grey level of noise hides the steps of eight bits.
 SKY_FRAGMENT = """#version 330 core
@@ -124,6 +134,93 @@ void main() {
     seen = vec4(shown + (noise * 0.0039 - 0.00195), 1.0);
 }
 """
+
+# Flat pictures of what grows: `along` [m] is half of a strip that stands where it stands, and
+# nothing for what turns to the eye, leaning back from one above it. `reach`: metres aside and up.
+FOLIAGE_VERTEX = """#version 330 core
+in vec3 foot; in vec3 along; in vec2 reach; in vec2 spot; in vec3 tint;
+uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
+out vec2 at; flat out vec3 leaf; flat out vec3 towards; flat out float haze;
+void main() {
+    vec3 to = foot - eye;
+    float level = max(length(to.xy), 0.01);
+    vec3 away = vec3(to.xy / level, 0.0);
+    vec3 across = vec3(-away.y, away.x, 0.0);
+    vec3 up = vec3(0.0, 0.0, -1.0);
+    vec3 place = foot + reach.x * along + reach.y * up;
+    if (dot(along, along) < 1e-6) {
+        up = normalize(up + away * clamp(0.8 * to.z / level, 0.0, 1.0));
+        place = foot + reach.x * across + reach.y * up;
+    }
+    towards = vec3(dot(sun, across), dot(sun, up), dot(sun, cross(up, across)));
+    at = spot;
+    leaf = tint;
+    to = place - eye;
+    float d2 = dot(to, to);
+    haze = d2 / (d2 + 230000.0);
+    gl_Position = camera * vec4(place, 1.0);
+    if (dot(cross(along, vec3(0.0, 0.0, 1.0)), foot - eye) > 0.0)
+        gl_Position = vec4(2.0, 2.0, 2.0, 1.0);  // a strip is seen from one side
+}
+"""
+
+# See `leaves` for what the picture says.
+FOLIAGE_FRAGMENT = """#version 330 core
+in vec2 at; flat in vec3 leaf; flat in vec3 towards; flat in float haze;
+uniform sampler2D leaves;
+uniform vec3 sunlight; uniform vec3 above; uniform vec3 below; uniform vec3 haze_colour;
+out vec4 seen;
+const vec3 BARK = vec3(0.33, 0.27, 0.22) / 0.075;
+void main() {
+    vec4 here = texture(leaves, at);
+    if (here.a < 0.28) discard;
+    vec2 facing = 2.0 * here.gb - 1.0;
+    float out_of_it = sqrt(max(0.0, 1.0 - dot(facing, facing)));
+    float day = max(dot(vec3(facing, out_of_it), towards), 0.0);
+    vec3 light = mix(below, above, 0.5 + 0.5 * facing.y) + day * sunlight;
+    float leafy = clamp(8.0 * here.r - 1.1, 0.0, 1.0);
+    vec3 base = mix(BARK, leaf * (0.35 / max(here.r, 0.1) + 1.1), leafy);
+    base = mix(base, vec3(0.95, 0.92, 4.0 * leaf.b), step(0.95, here.r));  // flowers
+    seen = vec4(mix(here.r * base * light, haze_colour, haze), here.a);
+}
+"""
+
+# Water mirrors the sky by the angle it is seen at. Source: Schlick's form of Fresnel's equations
+# (1994), with 0.02 for water straight from above. Ripples turn what is seen of it towards the eye:
+# a slope of 0.055 is that of a calm (Cox and Munk 1954, mean square 0.003; from memory). `bank`
+# says how much of the far bank is mirrored.
+WATER_VERTEX = """#version 330 core
+in vec3 place; in float bank;
+uniform mat4 camera; uniform vec3 eye;
+out vec3 to; out float banked;
+void main() {
+    to = place - eye;
+    banked = bank;
+    gl_Position = camera * vec4(place, 1.0);
+}
+"""
+WATER_FRAGMENT = (
+    """#version 330 core
+in vec3 to; in float banked;
+uniform vec3 deep; uniform vec3 bank_colour;
+out vec4 seen;
+"""
+    + SKY_COLOUR
+    + """
+const float RIPPLE = 0.055;
+void main() {
+    vec3 way = normalize(to);
+    float down = max(way.z, 0.0);
+    float facing = down + RIPPLE * (1.0 - down);
+    float mirrored = 0.02 + 0.98 * pow(1.0 - facing, 5.0);
+    vec3 sky = sky_colour(normalize(vec3(way.xy, -down - 2.0 * RIPPLE * (1.0 - down))));
+    vec3 image = mix(sky, bank_colour, banked);
+    vec3 over = sqrt(mix(deep * deep, image * image, mirrored));  // light adds up, shades do not
+    float d2 = dot(to, to);
+    seen = vec4(mix(over, haze_colour, d2 / (d2 + 230000.0)), 1.0);
+}
+"""
+)
 
 CLOUD_VERTEX = """#version 330 core
 in vec3 place; in vec2 spot;

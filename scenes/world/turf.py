@@ -15,7 +15,7 @@ TILE = 2.6  # [m] after which the blades repeat
 SIZE = 256  # pixels of the tile
 BLADES = 5200
 LANE = 1.5  # [m] width of a mown lane
-ROUGH = np.array([(0.25, 0.38, 0.14), (0.34, 0.45, 0.17), (0.43, 0.49, 0.21), (0.30, 0.43, 0.20)])
+ROUGH = np.array([(0.26, 0.40, 0.15), (0.37, 0.48, 0.17), (0.50, 0.53, 0.25), (0.31, 0.46, 0.21)])
 MOWN = np.array([(0.44, 0.57, 0.23), (0.54, 0.67, 0.31)])
 
 
@@ -40,16 +40,16 @@ def patch_colours(plan: np.ndarray) -> np.ndarray:
     ahead, right = plan[:, 0], plan[:, 1]
     first = np.sin(ahead / 17.0 + 1.3 * np.sin(right / 23.0)) + np.sin(right / 11.0 + ahead / 31.0)
     second = np.sin(ahead / 7.3 - right / 9.1) + 0.6 * np.sin(ahead / 3.1 + right / 4.7)
-    one = np.clip(0.5 + 0.25 * first, 0.0, 1.0)[:, None]
-    other = np.clip(0.5 + 0.22 * second, 0.0, 1.0)[:, None]
+    one = np.clip(0.5 + 0.34 * first, 0.0, 1.0)[:, None]
+    other = np.clip(0.5 + 0.30 * second, 0.0, 1.0)[:, None]
     dark, light = ROUGH[0] + one * (ROUGH[2] - ROUGH[0]), ROUGH[3] + one * (ROUGH[1] - ROUGH[3])
     return dark + other * (light - dark)
 
 
 def rough(horizon: float) -> tuple[np.ndarray, np.ndarray]:
     """(3n, 2) corners of a disc in rings, finer near the middle, and (3n, 3) their colours."""
-    rings = (0.0, 6.0, 12.0, 20.0, 30.0, 42.0, 58.0, 80.0, 110.0, 160.0, 260.0, 450.0, horizon)
-    turns = np.linspace(0.0, 2.0 * math.pi, 49)
+    rings = (0.0, 5.0, 10.0, 16.0, 23.0, 31.0, 40.0, 52.0, 68.0, 90.0, 120.0, 170.0, 280.0, horizon)
+    turns = np.linspace(0.0, 2.0 * math.pi, 65)
     found: list[np.ndarray] = []
     for near, far in itertools.pairwise(rings):
         for a, b in itertools.pairwise(turns):

@@ -14,6 +14,7 @@ import pytest
 
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.world.camera import Pose, on_screen
+from firstthrow.scenes.world.light import LIGHTS
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.kernels.rotation import from_angles
 
@@ -132,6 +133,19 @@ def test_twelve_attitudes_at_60_m_are_told_apart(app):
         assert counts[worst] >= LEAST, (name, worst)
 
 
+@pytest.fixture(scope="module", params=LIGHTS)
+def lit(app, request):
+    """The window in a light of the day; as it was, afterwards."""
+    from firstthrow.scenes.world.picture import picture_of
+
+    usual = app.picture
+    field = app.rehearsal.field.model_copy(update={"light": request.param})
+    if field.light != app.rehearsal.field.light:
+        app.picture = picture_of(app.mesh, field, None)
+    yield app
+    app.picture = usual
+
+
 @pytest.mark.parametrize(
     ("behind", "place"),
     [
@@ -141,13 +155,13 @@ def test_twelve_attitudes_at_60_m_are_told_apart(app):
         ("tree", (57.0, 23.8, 5.2)),
     ],
 )
-def test_the_underside_stands_out(app, behind, place):
+def test_the_underside_stands_out(lit, behind, place):
     """Banked, so that its under side is seen; its lightest or its darkest part against what is
     behind it."""
     from firstthrow.scenes.words.instruments import contrast
 
-    with_it, (x, y) = seen(app, place, 40.0 if place[1] < 10 else -40.0, 4.0, 90.0)
-    without, _ = seen(app, place, 40.0, 4.0, 90.0, bare=True)
+    with_it, (x, y) = seen(lit, place, 40.0 if place[1] < 10 else -40.0, 4.0, 90.0)
+    without, _ = seen(lit, place, 40.0, 4.0, 90.0, bare=True)
     box = np.s_[y - AROUND : y + AROUND, x - AROUND : x + AROUND]
     mask = np.abs(with_it[box] - without[box]).max(axis=2) > 12.0
     assert mask.sum() > 60

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from firstthrow.scenes.world.camera import board_view, on_screen
 from firstthrow.scenes.world.meadow import meadow
 from firstthrow.scenes.world.meshes import ABOVE, BELOW, RIM, airframe_mesh, hinge_axis, to_body
 from firstthrow.sim.build.shape import pieces, surface_names
@@ -41,15 +42,30 @@ def test_the_drawn_airframe_has_the_size_of_its_file_and_is_light_to_draw(name):
     mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
     corners = np.concatenate([piece.corners for piece in pieces(airframe)])
     assert mesh.span == pytest.approx(np.ptp(corners[:, 1]))
-    assert mesh.seat[0] > mesh.fixed.places[:, 0].max()
     around = meadow(0.0, 1.8)
     drawn = mesh.fixed.triangles + sum(part.mesh.triangles for part in mesh.surfaces)
     drawn += sum(p.blades.triangles + p.disc.triangles for p in mesh.propellers)
     drawn += around.solid.triangles + around.sock.triangles + around.thrower.triangles
-    assert drawn + (len(around.rough.plan) + len(around.mown.plan) + len(around.clouds)) // 3 < 9000
+    drawn += (len(around.rough.plan) + len(around.mown.plan) + len(around.water.places)) // 3
+    assert drawn + 2 * len(around.plants) < 9000
     for part in (mesh.fixed, *(p.mesh for p in mesh.surfaces), around.solid):
         assert np.isfinite(part.places).all()
         assert np.linalg.norm(part.normals, axis=1) == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize("name", AIRFRAMES)
+def test_on_board_the_nose_is_in_sight_above_the_instruments(name):
+    airframe = load_airframe(find("airframes", name))
+    mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+    high = np.array([0.0, 0.0, -20.0])
+    view = board_view(high, np.eye(3), mesh.seat)
+    nose = mesh.fixed.places[np.argmax(mesh.fixed.places[:, 0])]
+    right, up = on_screen(view, 16.0 / 9.0, nose + high)
+    assert abs(right) < 0.15
+    assert -0.68 < up < -0.2
+    ahead = mesh.fixed.places[mesh.fixed.places[:, 0] > mesh.seat[0] + 0.06]
+    tops = [on_screen(view, 16.0 / 9.0, place + high) for place in ahead]
+    assert max(spot[1] for spot in tops if spot) < 0.1  # and nothing stands before the sky
 
 
 def test_top_and_bottom_differ_by_pattern():

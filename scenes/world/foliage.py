@@ -1,0 +1,56 @@
+"""Draws what grows as flat pictures: trees and tufts that turn to the eye, hedges and woods that
+stand. Needs a current context to draw."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from pyglet import gl
+
+from firstthrow.scenes.world import shaders
+from firstthrow.scenes.world.camera import View
+from firstthrow.scenes.world.leaves import Plant, atlas, corners_of
+from firstthrow.scenes.world.light import Light
+from firstthrow.scenes.world.matrices import columns
+from firstthrow.scenes.world.textures import texture
+
+AROUND = np.array([(-1, 0), (1, 0), (1, 1), (-1, 0), (1, 1), (-1, 1)])  # two triangles
+
+
+class Foliage:
+    """All plants of a field in its light."""
+
+    def __init__(self, plants: Sequence[Plant], sun: np.ndarray, light: Light):
+        self.program = shaders.program(shaders.FOLIAGE_VERTEX, shaders.FOLIAGE_FRAGMENT)
+        self.leaves = texture(atlas(), False)
+        self.program.use()
+        self.program["leaves"], self.program["sun"] = 0, sun.tolist()
+        self.program["sunlight"], self.program["haze_colour"] = light.sun, light.haze
+        self.program["above"], self.program["below"] = light.above, light.below
+        self.triangles = 2 * len(plants)
+        boxes = np.array([corners_of(plant.cell) for plant in plants])
+        sizes = np.array([(plant.half, plant.tall) for plant in plants])
+        low, size = boxes[:, None, :2], (boxes[:, 2:] - boxes[:, :2])[:, None]
+        spots = low + size * np.array([0.5, 1.0]) * (AROUND + np.array([1, 0]))
+        rows = {
+            "foot": np.repeat([plant.foot for plant in plants], 6, axis=0),
+            "along": np.repeat([plant.along for plant in plants], 6, axis=0),
+            "tint": np.repeat([plant.tint for plant in plants], 6, axis=0),
+            "reach": sizes[:, None] * AROUND,
+            "spot": spots,
+        }
+        data = {name: ("f", row.ravel().tolist()) for name, row in rows.items()}
+        self.list = self.program.vertex_list(6 * len(plants), gl.GL_TRIANGLES, **data)
+
+    def draw(self, view: View, camera: np.ndarray) -> None:
+        """Over what lies behind it."""
+        self.program.use()
+        self.program["camera"] = columns(camera)
+        self.program["eye"] = view.eye.tolist()
+        gl.glActiveTexture(gl.GL_TEXTURE0)
+        gl.glBindTexture(gl.GL_TEXTURE_2D, self.leaves)
+        gl.glEnable(gl.GL_BLEND)
+        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+        self.list.draw(gl.GL_TRIANGLES)
+        gl.glDisable(gl.GL_BLEND)

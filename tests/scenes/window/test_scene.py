@@ -1,0 +1,120 @@
+"""The picture on the window, part by part: sky, water, what is softened."""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+
+import numpy as np
+import pytest
+
+from firstthrow.scenes.window.edged import boxes, placed
+from firstthrow.scenes.world.camera import Pose, View, level_view, on_screen, rotation
+from firstthrow.scenes.world.light import LIGHTS
+from firstthrow.scenes.world.meshes import airframe_mesh
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.kernels.rotation import from_angles
+
+SIZE = (640, 360)
+
+
+@pytest.fixture(scope="module")
+def mesh():
+    pantry = load_airframe(find("airframes", "pantry"))
+    return airframe_mesh(pantry, balance(parts(pantry)).place)
+
+
+def tilted(bank: float, pitch: float, up: float) -> View:
+    """From `up` [m] over the grass, angles [deg]."""
+    turned = rotation(tuple(from_angles(math.radians(bank), math.radians(pitch), 0.4)))
+    return View(np.array([0.0, 0.0, -up]), turned[:, 0], -turned[:, 2], math.radians(60.0))
+
+
+def test_an_airframe_lies_within_the_box_that_is_softened(mesh):
+    for bank, away in product((0.0, 50.0), (6.0, 60.0)):
+        attitude = np.array(from_angles(math.radians(bank), 0.1, 0.7))
+        pose = Pose(np.array([away, 1.0, -4.0]), attitude, (0.0,), (0.0,), (0.0,), (0.0, 0.0))
+        view = level_view(np.array([0.0, 0.0, -1.7]), pose.place, 0.8)
+        ((x, y, wide, tall),) = boxes(view, SIZE, [(placed(mesh, pose), 0.0)])
+        body = rotation(tuple(attitude))
+        for place in mesh.fixed.places[::7]:
+            right, up = on_screen(view, SIZE[0] / SIZE[1], pose.place + body @ place)
+            column, row = 0.5 * SIZE[0] * (1.0 + right), 0.5 * SIZE[1] * (1.0 + up)
+            assert x <= column <= x + wide
+            assert y <= row <= y + tall
+        assert wide < 0.4 * SIZE[0]
+
+
+def test_what_is_behind_the_eye_has_no_box_and_much_of_the_picture_is_all_of_it(mesh):
+    attitude = np.array(from_angles(0.0, 0.0, 0.0))
+    view = level_view(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.8)
+    behind = Pose(np.array([-9.0, 0.0, 0.0]), attitude, (0.0,), (0.0,), (0.0,), (0.0, 0.0))
+    assert boxes(view, SIZE, [(placed(mesh, behind), 0.0)]) == []
+    near = behind._replace(place=np.array([0.5, 0.0, 0.0]))
+    assert boxes(view, SIZE, [(placed(mesh, near), 0.0)]) is None
+
+
+@pytest.mark.window
+def test_the_sky_is_drawn_wherever_it_may_be_seen(display):
+    from firstthrow.scenes.world.sky import lowest_row
+
+    for bank, pitch, up in product((0.0, 35.0, 100.0, 180.0), (-40.0, 0.0, 30.0), (1.7, 80.0)):
+        view = tilted(bank, pitch, up)
+        lowest = lowest_row(view, 16.0 / 9.0)
+        reach = math.tan(0.5 * view.height_angle)
+        side = np.cross(view.ahead, view.up)
+        for x, y in product(np.linspace(-1.0, 1.0, 9), np.linspace(-1.0, 1.0, 41)):
+            way = view.ahead + x * reach * 16.0 / 9.0 * side + y * reach * view.up
+            if way[2] < 0.0:
+                assert y >= lowest, (bank, pitch, up)
+    assert lowest_row(tilted(0.0, 0.0, 1.7), 16.0 / 9.0) == pytest.approx(0.0, abs=0.02)
+    assert lowest_row(tilted(0.0, -60.0, 1.7), 16.0 / 9.0) == 1.0
+
+
+@pytest.fixture(scope="module")
+def water(display, mesh):
+    """The mean colour (0..1) of the stream straight ahead, in a light, from so high and far."""
+    from firstthrow.scenes.window.opening import open_window
+    from firstthrow.scenes.world.picture import picture_of
+    from firstthrow.scenes.world.snapshot import pixels
+
+    window = open_window(SIZE, unseen=True)
+    field = load_field(find("fields", "water-meadow"))
+    kept: dict = {}
+
+    def seen(light: str, up: float, away: float) -> np.ndarray:
+        window.switch_to()
+        if light not in kept:
+            kept[light] = picture_of(mesh, field.model_copy(update={"light": light}), None)
+        ahead = np.array([math.cos(field.heading), math.sin(field.heading), 0.0])
+        down = np.array([0.0, 0.0, 1.0])
+        eye = (122.0 - away) * ahead - up * down
+        far = Pose(
+            -500.0 * ahead, np.array([1.0, 0.0, 0.0, 0.0]), (0.0, 0.0), (0.0,), (0.0,), (1.0, 0.0)
+        )
+        view = level_view(eye, 122.0 * ahead - eye, math.radians(2.0 * up / away))
+        kept[light].draw(view, *SIZE, far)
+        shown = pixels(window)[SIZE[1] // 2 - 3 : SIZE[1] // 2 + 3, 300:340] / 255.0
+        window.flip()
+        return shown.mean(axis=(0, 1))
+
+    yield seen
+    window.close()
+
+
+@pytest.mark.window
+def test_water_mirrors_the_sky_the_flatter_it_is_looked_at(water):
+    """Schlick's form of Fresnel's equations: little from above, most at a
+    grazing look; so from above it is dark, and flat it has the sky's colour."""
+    steep, flat = water("noon", 40.0, 10.0), water("noon", 2.0, 40.0)
+    sky = np.array(LIGHTS["noon"].haze)
+    assert np.linalg.norm(flat - sky) < 0.6 * np.linalg.norm(steep - sky)
+    assert flat.mean() > steep.mean() + 0.15
+
+
+@pytest.mark.window
+def test_water_is_warm_in_the_evening_and_grey_under_clouds(water):
+    evening, grey = water("evening", 2.0, 40.0), water("overcast", 2.0, 40.0)
+    assert evening[0] > evening[2] + 0.08
+    assert np.ptp(grey) < 0.08
