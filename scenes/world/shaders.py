@@ -9,7 +9,7 @@ from __future__ import annotations
 from pyglet.graphics.shader import Shader, ShaderProgram
 
 SOLID_VERTEX = """#version 330 core
-const float FOAM_PASSES = 1.0;
+const float FOAM_PASSES = 1.0; const float SKY_PASSES = 0.28;
 in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint; in vec3 spread;
 uniform mat4 model; uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
 uniform vec3 sunlight; uniform vec3 above; uniform vec3 below; uniform float grow;
@@ -21,6 +21,7 @@ void main() {
     float sky = 0.5 - 0.5 * n.z;
     day += FOAM_PASSES * max(-dot(n, sun), 0.0) * dot(spread, spread);  // thin sheets glow
     shade = mix(below, above, sky) + day * sunlight;
+    shade += SKY_PASSES * max(n.z, 0.0) * dot(spread, spread) * above;  // so does the sky's light
     lit = colour;
     coat = paint;
     vec3 to = world.xyz - eye;
