@@ -10,12 +10,12 @@ from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import View
-from firstthrow.scenes.world.leaves import Plant, atlas, corners_of
+from firstthrow.scenes.world.leaves import Plant, atlas, corners_of, filled
 from firstthrow.scenes.world.light import Light
 from firstthrow.scenes.world.matrices import columns
 from firstthrow.scenes.world.textures import texture
 
-AROUND = np.array([(-1, 0), (1, 0), (1, 1), (-1, 0), (1, 1), (-1, 1)])  # two triangles
+AROUND = np.array([(0, 0), (1, 0), (1, 1), (0, 0), (1, 1), (0, 1)])  # two triangles
 
 
 class Foliage:
@@ -29,16 +29,18 @@ class Foliage:
         self.program["sunlight"], self.program["haze_colour"] = light.sun, light.haze
         self.program["above"], self.program["below"] = light.above, light.below
         self.triangles = 2 * len(plants)
-        boxes = np.array([corners_of(plant.cell) for plant in plants])
+        cells = np.array([corners_of(plant.cell) for plant in plants])
+        used = np.array([filled(plant.cell) for plant in plants])
+        # only as much of a picture as has something in it
+        shares = used[:, None, :2] + AROUND * (used[:, 2:] - used[:, :2])[:, None]
         sizes = np.array([(plant.half, plant.tall) for plant in plants])
-        low, size = boxes[:, None, :2], (boxes[:, 2:] - boxes[:, :2])[:, None]
-        spots = low + size * np.array([0.5, 1.0]) * (AROUND + np.array([1, 0]))
+        low, size = cells[:, None, :2], (cells[:, 2:] - cells[:, :2])[:, None]
         rows = {
             "foot": np.repeat([plant.foot for plant in plants], 6, axis=0),
             "along": np.repeat([plant.along for plant in plants], 6, axis=0),
             "tint": np.repeat([plant.tint for plant in plants], 6, axis=0),
-            "reach": sizes[:, None] * AROUND,
-            "spot": spots,
+            "reach": sizes[:, None] * (shares * (2.0, 1.0) - (1.0, 0.0)),
+            "spot": low + size * shares,
         }
         data = {name: ("f", row.ravel().tolist()) for name, row in rows.items()}
         self.list = self.program.vertex_list(6 * len(plants), gl.GL_TRIANGLES, **data)

@@ -14,6 +14,7 @@ import numpy as np
 WIDE, TALL = 256, 128  # pixels of one cloud
 KINDS = 4
 HEAPS = 34  # of one cloud
+PIECE = 16  # pixels of the pieces it is drawn in
 CLOUDS = (  # bearing, height, half the width [rad], which kind
     (-0.75, 0.30, 0.24, 0),
     (0.15, 0.22, 0.19, 1),
@@ -81,19 +82,18 @@ def atlas() -> np.ndarray:
 
 def rectangles() -> tuple[np.ndarray, np.ndarray]:
     """(6n, 3) corners of triangles as directions (ahead, right, up), and (6n, 2) where in the
-    atlas each lies; only as much of a picture as has some cloud in it."""
-    density = atlas()[:, :, 1].reshape(KINDS, TALL, WIDE) > 0.0
+    atlas each lies: a picture in pieces, without those that have no cloud in them."""
+    density = atlas()[:, :, 1].reshape(KINDS, TALL // PIECE, PIECE, WIDE // PIECE, PIECE)
     places, spots = [], []
     for bearing, height, half, kind in CLOUDS:
-        rows, columns = (np.flatnonzero(density[kind].any(axis=axis)) for axis in (1, 0))
-        x0, x1 = (2.0 * end / WIDE - 1.0 for end in (columns[0], columns[-1] + 1))
-        y0, y1 = rows[0] / TALL, (rows[-1] + 1) / TALL
-        up = half  # as tall as half as wide: a picture is twice as wide as tall
-        corners = []
-        for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y0), (x1, y1), (x0, y1)):
-            b, e = bearing + half * x / math.cos(height), height + up * y - 0.3 * up
-            corners.append((math.cos(b) * math.cos(e), math.sin(b) * math.cos(e), math.sin(e)))
-            edge = 0.5 / TALL  # not into the neighbour
-            spots.append((0.5 + 0.5 * x, (kind + edge + y * (1.0 - 2.0 * edge)) / KINDS))
-        places += corners
+        for row, column in np.argwhere(density[kind].max(axis=(1, 3)) > 0.0):
+            x0, x1 = (2.0 * PIECE * k / WIDE - 1.0 for k in (column, column + 1))
+            y0, y1 = (PIECE * k / TALL for k in (row, row + 1))
+            for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y0), (x1, y1), (x0, y1)):
+                # as tall as half as wide: a picture is twice as wide as tall
+                b, e = bearing + half * x / math.cos(height), height + half * (y - 0.3)
+                level = math.cos(e)
+                places.append((math.cos(b) * level, math.sin(b) * level, math.sin(e)))
+                edge = 0.5 / TALL  # not into the neighbour
+                spots.append((0.5 + 0.5 * x, (kind + edge + y * (1.0 - 2.0 * edge)) / KINDS))
     return np.array(places), np.array(spots)

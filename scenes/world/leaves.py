@@ -225,3 +225,12 @@ def corners_of(cell: Cell) -> tuple[float, float, float, float]:
         (left + wide - 0.5) / WIDE,
         (low + tall - 0.5) / TALL,
     )
+
+
+@lru_cache
+def filled(cell: Cell) -> tuple[float, float, float, float]:
+    """Left, low, right, top within a cell (0..1), of what of its picture there is."""
+    left, low, wide, tall = cell
+    there = atlas()[low : low + tall, left : left + wide, 3] > 0.0
+    rows, columns = (np.flatnonzero(there.any(axis=axis)) for axis in (1, 0))
+    return columns[0] / wide, rows[0] / tall, (columns[-1] + 1) / wide, (rows[-1] + 1) / tall
