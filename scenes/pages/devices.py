@@ -94,6 +94,10 @@ class DeviceScreen(Screen):
             changed = {"dead_zone": round(min(MOST_ZONE, max(0.0, zone)), 4)}
         self._keep(hands.model_copy(update={function: axis.model_copy(update=changed)}))
 
+    @property
+    def wants_buttons(self) -> bool:
+        return self.guide is not None
+
     def _keep(self, hands) -> None:
         if not self.pad.connected:
             return

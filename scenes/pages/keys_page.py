@@ -28,6 +28,10 @@ class KeysScreen(Screen):
     def action(self) -> str:
         return BINDINGS[self.at].action
 
+    @property
+    def wants_buttons(self) -> bool:
+        return self.asks
+
     def key(self, name: str) -> bool:
         if self.asks:
             self.asks = False

@@ -6,8 +6,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from firstthrow.scenes.flight import lesson_log
-from firstthrow.scenes.hands.bindings import key_words
-from firstthrow.scenes.pages.screens import LEFT, Screen
+from firstthrow.scenes.pages.screens import LEFT, Screen, choosing
 from firstthrow.sim.learn.school.lessons import LESSONS
 from firstthrow.sim.learn.school.marking import ALL_PASSED, EDGE
 from firstthrow.sim.paper.page import Line, Page, Part, Words, box
@@ -66,8 +65,7 @@ class LessonsScreen(Screen):
             Words(
                 LEFT,
                 182.0,
-                f"Up and Down choose, Enter begins, {key_words('lessons')} or Esc leaves. "
-                f"{EDGE:.0f} is at the stakes, 100 in the middle.",
+                f"{choosing('begins', 'lessons')} {EDGE:.0f} is at the stakes, 100 in the middle.",
                 4.0,
             ),
             Words(LAST_AT, TOP + 7.0, "last three", 3.6, True, "center"),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from firstthrow.scenes.hands.bindings import key_words
+from firstthrow.scenes.hands.bindings import NOW, key_words
 from firstthrow.scenes.words.sheet import Sheet
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.paper import directions as directions_page
@@ -29,6 +29,11 @@ class Screen:
 
     def key(self, name: str) -> bool:
         """A key by pyglet's name, pressed; whether the page has used it."""
+        return False
+
+    @property
+    def wants_buttons(self) -> bool:
+        """Whether the next button is to be assigned, and does not leave the page."""
         return False
 
     def act(self, action: str) -> None:
@@ -78,6 +83,18 @@ def number_of(name: str) -> int | None:
     return int(digit) if len(digit) == 1 and digit.isdigit() else None
 
 
+def choosing(takes: str, page: str) -> str:
+    """How a row of a page is chosen and taken and the page left, in words of the device in use."""
+    down, take, leave = "Up and Down choose", "Enter", f"{key_words(page)} or Esc leaves"
+    buttons = NOW.buttons
+    if buttons is not None:
+        if "view" in buttons:
+            down = f"{key_words('view')}: down (or Up and Down)"
+        if "release" in buttons:
+            take = key_words("release")
+    return f"{down}, {take} {takes}, {leave}."
+
+
 class FaultScreen(Screen):
     """All fault cards; one is chosen with the arrow keys and Enter."""
 
@@ -91,13 +108,23 @@ class FaultScreen(Screen):
         if name in ("UP", "DOWN"):
             self.at = (self.at + (1 if name == "DOWN" else -1)) % len(self.names)
         elif name in ("RETURN", "ENTER", "NUM_ENTER"):
-            chosen = self.names[self.at]
-            if not self.refused.get(chosen):
-                self.app.leave()
-                self.app.set_fault(chosen)
+            self._take()
         else:
             return False
         return True
+
+    def act(self, action: str) -> None:
+        """On a gamepad the button that throws takes the row, the one of the views goes down."""
+        if action == "release":
+            self._take()
+        elif action == "view":
+            self.key("DOWN")
+
+    def _take(self) -> None:
+        chosen = self.names[self.at]
+        if not self.refused.get(chosen):
+            self.app.leave()
+            self.app.set_fault(chosen)
 
     def page(self) -> Page:
         top = 190.0
@@ -106,8 +133,7 @@ class FaultScreen(Screen):
             Words(
                 LEFT,
                 top - 8.0,
-                "What goes wrong in the next flights. Up and Down choose, "
-                f"Enter takes it, {key_words('faults')} or Esc leaves.",
+                f"What goes wrong in the next flights. {choosing('takes it', 'faults')}",
                 4.0,
             ),
         ]

@@ -103,7 +103,11 @@ class Pressing:
         elif app.asking and happened != "quit":
             app.stay()
         elif app.screen is not None and happened not in BESIDE:
-            app.screen.act(happened)
+            own = isinstance(app.screen, SCREENS.get(happened, ()))
+            if (happened == "quit" or own) and not app.screen.wants_buttons:
+                app.leave()
+            else:
+                app.screen.act(happened)
         elif not app.helping or happened in HELPING:
             app.act(happened)
             app.bench.pressed(happened)

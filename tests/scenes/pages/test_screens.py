@@ -9,12 +9,14 @@ import pytest
 from driven import Driven
 from virtual_stick import VirtualStick
 
+from firstthrow.scenes.hands.bindings import NOW
 from firstthrow.scenes.words.instruments import INK, PAPER
 from firstthrow.scenes.world.camera import on_screen, rotation
 from firstthrow.scenes.world.meshes import to_body
 from firstthrow.sim.build.shape import pieces
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.paper.page import Words
 
 pytestmark = pytest.mark.window
 
@@ -154,6 +156,38 @@ def amber_pixels(window: Driven, slot: int) -> int:
     red, green, blue = patch[..., 0], patch[..., 1], patch[..., 2]
     amber = (red > 120) & (green > 0.62 * red) & (green < 0.92 * red) & (blue < 0.5 * red)
     return int(amber.sum())
+
+
+def test_buttons_open_choose_and_leave_every_page(hand):
+    """Of a device alone, without a key."""
+    from firstthrow.scenes.window.pressing import SCREENS
+
+    app, pressed = hand.app, hand.app.pressing.gamepad
+    for name, kind in SCREENS.items():
+        for leave in ("quit", name):
+            pressed(name)
+            assert isinstance(app.screen, kind), name
+            pressed(leave)
+            assert app.screen is None, (name, leave)
+    pressed("faults")
+    at = app.screen.at
+    pressed("view")
+    assert app.screen.at == at + 1
+    chosen = app.screen.names[at + 1]
+    NOW.buttons = {"release": "button 3", "view": "button 4", "faults": "button 5"}
+    told = " ".join(part.text for part in app.screen.page().parts if isinstance(part, Words))
+    NOW.buttons = None
+    assert "button 3 takes it" in told
+    assert "button 4: down" in told
+    pressed("release")
+    assert (app.screen, app.fault) == (None, chosen)
+    app.set_fault("")
+    pressed("keys")
+    app.screen.asks = True  # now a button is asked for
+    pressed("quit")
+    assert app.screen is not None
+    app.screen.asks = False
+    app.leave()
 
 
 def test_a_missing_elevon_is_missing_in_the_picture_too(hand):
