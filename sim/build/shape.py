@@ -151,11 +151,11 @@ def planes(name: str, sheet: Sheet) -> tuple[Plane, ...]:
 
 def surface_spans(airframe: Airframe) -> tuple[SurfaceSpan, ...]:
     """Every control surface in the order of the state's surface slots."""
-    return _spans(airframe.sheets)
+    return spans_of(airframe.sheets)
 
 
 @once_for(32)
-def _spans(sheets: Mapping[str, Sheet]) -> tuple[SurfaceSpan, ...]:
+def spans_of(sheets: Mapping[str, Sheet]) -> tuple[SurfaceSpan, ...]:
     plain = [surface for sheet in sheets.values() for surface in sheet.surfaces]
     spans: list[SurfaceSpan] = []
     for sheet_name, sheet in sheets.items():
@@ -226,12 +226,12 @@ def _sheet_pieces(plane: Plane, sheet: Sheet, spans: list[SurfaceSpan]) -> list[
 
 def pieces(airframe: Airframe) -> tuple[Piece, ...]:
     """Every piece of every sheet: worked out once for the same sheets, whatever else changes."""
-    return _pieces(airframe.sheets)
+    return pieces_of(airframe.sheets)
 
 
 @once_for(32)
-def _pieces(sheets: Mapping[str, Sheet]) -> tuple[Piece, ...]:
-    spans = _spans(sheets)
+def pieces_of(sheets: Mapping[str, Sheet]) -> tuple[Piece, ...]:
+    spans = spans_of(sheets)
     found: list[Piece] = []
     for name, sheet in sheets.items():
         for plane in planes(name, sheet):

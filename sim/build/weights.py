@@ -7,12 +7,12 @@ Source: any text on statics; checked against closed forms in the tests.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.shape import Piece, area, pieces, planes, surface_spans
+from firstthrow.sim.build.shape import Piece, SurfaceSpan, area, pieces_of, planes, spans_of
 from firstthrow.sim.describe.airframe import Airframe, Item
 from firstthrow.sim.describe.materials import MATERIALS
 from firstthrow.sim.describe.sheets import Sheet, Spar
@@ -122,14 +122,16 @@ def spar_part(name: str, spar: Spar) -> Part:
     return Part(name, mass, place, _box(mass, (0.0, spar.length, 0.0)), "computed")
 
 
-def _sheet_parts(airframe: Airframe, name: str, sheet: Sheet, all_pieces) -> list[Part]:
+def _sheet_parts(
+    name: str, sheet: Sheet, all_pieces: tuple[Piece, ...], spans: tuple[SurfaceSpan, ...]
+) -> list[Part]:
     fixed = [p for p in all_pieces if p.sheet == name and p.surface < 0]
     areal = MATERIALS[sheet.material].density * sheet.thickness
     source = "computed"
     if sheet.mass is not None:
         areal, source = sheet.mass / sum(area(p.corners) for p in fixed), "measured"
     parts = [plate(name, fixed, areal, source)]
-    for span in surface_spans(airframe):
+    for span in spans:
         if span.sheet != name:
             continue
         surface = sheet.surfaces[span.surface]
@@ -154,11 +156,17 @@ def _sheet_parts(airframe: Airframe, name: str, sheet: Sheet, all_pieces) -> lis
 
 
 @once_for(16)
+def _all_sheet_parts(sheets: Mapping[str, Sheet]) -> tuple[Part, ...]:
+    """Worked out once for the same sheets, whatever else changes."""
+    every, spans = pieces_of(sheets), spans_of(sheets)
+    return tuple(
+        part for name, sheet in sheets.items() for part in _sheet_parts(name, sheet, every, spans)
+    )
+
+
+@once_for(16)
 def parts(airframe: Airframe) -> tuple[Part, ...]:
-    all_pieces = pieces(airframe)
-    found: list[Part] = []
-    for name, sheet in airframe.sheets.items():
-        found += _sheet_parts(airframe, name, sheet, all_pieces)
+    found = list(_all_sheet_parts(airframe.sheets))
     found += [item_part(name, item) for name, item in airframe.items.items()]
     for name, motor in airframe.motors.items():
         disc = motor.propeller
