@@ -9,7 +9,7 @@ import tomlkit
 from pydantic import Field as Key
 from pydantic import StrictBool, field_validator
 
-from firstthrow.scenes.hands.bindings import BINDINGS, NOW
+from firstthrow.scenes.hands.bindings import BINDINGS, NOW, InForce
 from firstthrow.sim.describe.config import load
 from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.problems import did_you_mean
@@ -40,6 +40,7 @@ class Preferences(Described):
         for action in keys:
             if action not in actions:
                 raise ValueError(f"{action}: no such action; {did_you_mean(action, actions)}")
+        InForce().change(keys)
         return keys
 
 

@@ -40,6 +40,7 @@ Tree = dict[str, Any]
 _INSTALLED = Path(configs.__file__).resolve().parent
 _WHOLE_NUMBER = re.compile(r"[+-]?[0-9]+")
 _NUMBER = re.compile(r"[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?")
+LONG = 1000  # characters of a line in which a slip is looked for
 _UNQUOTED = re.compile(r"""([A-Za-z0-9_-]+)\s*=\s*([+-]?[0-9][0-9.x]*\s*[A-Za-z%°][^\s,\#\]}]*)""")
 
 
@@ -159,7 +160,7 @@ def _syntax(told: str, text: str, line: int) -> str:
     curly = re.search("[“”„‘’]", source)
     if curly:
         return f'{curly[0]} is a curly quote, which word processors put in: write straight ones, "'
-    bare = _UNQUOTED.search(source)
+    bare = _UNQUOTED.search(source[:LONG])
     if bare:
         return f'{bare[1]}: {bare[2]}: put it in quotes, such as {bare[1]} = "{bare[2]}"'
     return told[:1].lower() + told[1:]
@@ -268,6 +269,8 @@ def _problem(model: type[BaseModel], tree: Tree, error: Any) -> Problem:
         commas = '; a file that writes commas says decimals = "comma"'
         may = "no comma" in error["msg"] and "decimals" in children(model)
         return path, error["msg"] + (commas if may else "")
+    if kind == "value_error":
+        return path, str(context["error"])
     if kind == "missing":
         return path, f"missing: wanted {_wanted(model, path)}"
     if kind == "extra_forbidden":

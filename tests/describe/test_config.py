@@ -210,6 +210,13 @@ def test_an_edit_keeps_the_commas():
     )
 
 
+def test_a_line_without_end_is_no_work(tmp_path):
+    """Looked through from each of its letters on it would take minutes."""
+    path = tmp_path / "long.toml"
+    path.write_text("a" * 100_000)
+    assert problems(path) == ["1: not TOML: expected '=' after a key in a key/value pair"]
+
+
 def test_curly_quotes_are_named(plank):
     (told,) = problems(plank(('thickness = "6 mm"', "thickness = “6 mm”")))
     assert told.endswith('“ is a curly quote, which word processors put in: write straight ones, "')

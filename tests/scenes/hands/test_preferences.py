@@ -66,13 +66,16 @@ def test_every_letter_that_is_bound_has_a_place():
 
 def test_what_was_chosen_is_kept_and_read_again(folder):
     assert preferences.kept() == preferences.Preferences()
-    chosen = preferences.Preferences(text_size=1.25, mute=True, view="tail", keys={"pause": "E"})
+    chosen = preferences.Preferences(text_size=1.25, mute=True, view="tail", keys={"pause": "F11"})
     path = preferences.keep(chosen)
     assert path.parent == folder
     assert preferences.kept() == chosen
     text = path.read_text(encoding="utf-8")
     assert "text_size = 1.25" in text
-    assert 'pause = "E"' in text
+    assert 'pause = "F11"' in text
+    path.write_text(text.replace("F11", "V"), encoding="utf-8")
+    with pytest.raises(ConfigError, match=r"toml:\d+: keys: V is both pause and view"):
+        preferences.kept()
     path.write_text(text.replace("pause", "pauze"), encoding="utf-8")
     with pytest.raises(ConfigError, match="pauze"):
         preferences.kept()
