@@ -106,6 +106,7 @@ class App:
         self.now = 0.0  # [s] of wall time this window has run
         self.idle = 0.0  # [s] with nothing in the air
         self.frame_times: list[float] = []  # [s] of work, the last ten thousand
+        self.canvas = new_canvas(*self.window.get_framebuffer_size(), self.renderer)
         self._fit()
         self.window.push_handlers(
             on_close=self._close, on_resize=self._resize, on_hide=self._hidden
@@ -364,13 +365,11 @@ class App:
             self.running = False
 
     def _resize(self, width: int, height: int) -> None:
-        self.canvas.delete()
+        self.canvas.fit(*self.window.get_framebuffer_size())
         self._fit()
 
     def _fit(self) -> None:
-        """Canvas, instruments and pages for the window's size."""
-        wide, tall = self.window.get_framebuffer_size()
-        self.canvas = new_canvas(wide, tall, self.renderer)
+        """Instruments and pages for the window's size."""
         wide, tall = self.window.get_size()
         self.panels = Panels(wide, tall, self.scale, self.facts, self.thumbs.mode)
         if self.screen is not None:

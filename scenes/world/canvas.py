@@ -30,24 +30,32 @@ class Canvas:
     of it."""
 
     def __init__(self, width: int, height: int, samples: int):
-        self.width, self.height = max(1, width), max(1, height)
         self.samples = samples
         self.frame = gl.GLuint()
         self.depth = gl.GLuint()
         self.colour = gl.GLuint()
         gl.glGenFramebuffers(1, self.frame)
-        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self.frame)
+        gl.glGenRenderbuffers(1, self.depth)
         if samples:
             gl.glGenRenderbuffers(1, self.colour)
-            self._store(self.colour, gl.GL_RGBA8, gl.GL_COLOR_ATTACHMENT0)
         else:
-            self._texture()
+            gl.glGenTextures(1, self.colour)
             self.smooth = shaders.program(shaders.SMOOTH_VERTEX, shaders.SMOOTH_FRAGMENT)
             self.smooth.use()
             self.smooth["sharp"] = 0
             corners = (-1.0, -1.0, 3.0, -1.0, -1.0, 3.0)
             self.whole = self.smooth.vertex_list(3, gl.GL_TRIANGLES, corner=("f", corners))
-        gl.glGenRenderbuffers(1, self.depth)
+        self.fit(width, height)
+
+    def fit(self, width: int, height: int) -> None:
+        """The window has another size. Shaders stay: whatever they were once linked for is kept
+        for as long as the window is open."""
+        self.width, self.height = max(1, width), max(1, height)
+        gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, self.frame)
+        if self.samples:
+            self._store(self.colour, gl.GL_RGBA8, gl.GL_COLOR_ATTACHMENT0)
+        else:
+            self._texture()
         self._store(self.depth, gl.GL_DEPTH24_STENCIL8, gl.GL_DEPTH_STENCIL_ATTACHMENT)
         self.complete = gl.glCheckFramebufferStatus(gl.GL_FRAMEBUFFER) == gl.GL_FRAMEBUFFER_COMPLETE
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
@@ -106,7 +114,6 @@ class Canvas:
         gl.glFramebufferRenderbuffer(gl.GL_FRAMEBUFFER, attachment, gl.GL_RENDERBUFFER, buffer)
 
     def _texture(self) -> None:
-        gl.glGenTextures(1, self.colour)
         gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
         gl.glTexImage2D(
             gl.GL_TEXTURE_2D,

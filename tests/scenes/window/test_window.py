@@ -294,7 +294,7 @@ def test_larger_text_and_another_size_of_window(hand):
 def test_a_window_of_any_size(hand):
     """Dragged to next to nothing, and to a wall: it goes on, with and without the page of keys."""
     app = hand.app
-    before = app.window.get_size()
+    before, canvas = app.window.get_size(), app.canvas
     for size in ((1, 1), (30, 20), (39, 500), (1200, 3), (2000, 1300)):
         app.window.set_size(*size)
         app.helping = not app.helping
@@ -303,6 +303,8 @@ def test_a_window_of_any_size(hand):
         assert wide >= 320
         assert tall >= 240
         assert app.panels.width == wide
+        assert app.canvas is canvas  # shaders for every size would be kept for good
+        assert (canvas.width, canvas.height) == app.window.get_framebuffer_size()
     app.helping = False
     app.window.set_size(*before)
     hand.frames(2)
