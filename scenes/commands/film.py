@@ -36,7 +36,14 @@ def add(commands) -> None:
     add("--out", metavar="FILE", help="PNG picture, MP4 or GIF film by its suffix (RECORD.mp4)")
     add_force(film)
     add("--all-views", metavar="DIR", help="instead, a PNG picture of every view and every page")
-    add("--view", choices=tuple(VIEWS), default="standing", help="from where (standing)")
+    told = "{" + ",".join(dict.fromkeys(VIEWS.values())) + "}"
+    add(
+        "--view",
+        choices=tuple(VIEWS),
+        metavar=told,
+        default="standing",
+        help="from where (standing)",
+    )
     add(
         "--from",
         dest="start",

@@ -13,9 +13,9 @@ LEAST_ANGLE, MOST_ANGLE = 25.0, 90.0  # vertical field of view [deg]
 
 def add_looks(command: argparse.ArgumentParser) -> None:
     """What concerns eyes and ears; `settings` reads it."""
-    command.add_argument(
-        "--tracing", "--ghost", metavar="RECORD", help="another flight, drawn pale"
-    )
+    command.add_argument("--tracing", metavar="RECORD", help="another flight, drawn pale")
+    # as it was called before
+    command.add_argument("--ghost", dest="tracing", help=argparse.SUPPRESS)
     command.add_argument(
         "--reduced-motion",
         action="store_true",

@@ -93,6 +93,15 @@ def test_help_names_the_commands_and_loads_nothing_heavy():
         assert option in done.stdout
 
 
+def test_help_speaks_of_views_as_the_window_does(capsys):
+    with pytest.raises(SystemExit):
+        main(["film", "--help"])
+    told = capsys.readouterr().out
+    assert "{standing,towed,riding,tail,free}" in told
+    for word in ("chase", "nose", "ghost"):  # names of before, that still work
+        assert word not in told
+
+
 def test_no_command_shows_the_help(capsys):
     err = refused(capsys)
     for name in ("fly", "weigh", "debrief"):
