@@ -151,8 +151,8 @@ class DrillScreen(Screen):
         told = f"{score.right} of {score.asked} right" if score.asked else "no answers yet"
         leave = f"{key_words('drill')} or Esc leaves"
         parts += [
-            Words(x, 7.0, told, 5.0, True),
-            Words(WIDE - 8.5, 7.0, leave, 3.8, anchor="right"),
+            Words(x, 8.0, told, 5.0, True),
+            Words(x, 2.6, leave, 3.6),
         ]
         return Page(tuple(parts), WIDE, TALL)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from random import Random
 
 import numpy as np
@@ -188,6 +189,38 @@ def test_buttons_open_choose_and_leave_every_page(hand):
     assert app.screen is not None
     app.screen.asks = False
     app.leave()
+
+
+def test_the_words_of_every_page_stand_apart(hand, monkeypatch):
+    """In words of keys and of buttons, after an evening of as many lessons as are shown. A page
+    grows as a whole: its words stand apart in a window of any size or of none."""
+    from room import wrong
+
+    from firstthrow.scenes.flight import lesson_log
+    from firstthrow.scenes.window.pressing import SCREENS
+    from firstthrow.scenes.words.sheet import Sheet
+    from firstthrow.sim.learn.school.lessons import LESSONS
+    from firstthrow.sim.paper.page import Page
+
+    sheet = Sheet(hand.app.window.get_size())
+    sheet.show(Page((Words(20.0, 20.0, "one", 5.0), Words(22.0, 21.0, "another", 5.0))))
+    assert len(wrong(sheet)) == 1
+    now = datetime.now().astimezone()
+    kept = [
+        lesson_log.Kept(now - timedelta(minutes=40 - k), LESSONS[k % 9].name, "pantry", 100.0, True)
+        for k in range(36)
+    ]
+    monkeypatch.setattr(lesson_log, "kept", lambda: kept)
+    monkeypatch.setattr(hand.app, "keeps", True)
+    buttons = {name: "switch on axis 12" for name in ("view", "release", *SCREENS)}
+    for name, kind in SCREENS.items():
+        for words in (None, buttons):
+            NOW.buttons = words
+            hand.app.show(kind)
+            hand.app.screen.draw()
+            assert wrong(hand.app.screen.sheet) == [], name
+            NOW.buttons = None
+            hand.app.leave()
 
 
 def test_a_missing_elevon_is_missing_in_the_picture_too(hand):
