@@ -29,6 +29,7 @@ from firstthrow.sim.kernels.mix import NEUTRAL, SIGN
 from firstthrow.sim.once import once_for
 
 Off = Mapping[Key, float]  # how far each unknown is off the file, SI
+Turned = tuple[np.ndarray, np.ndarray]  # (n,) angle [rad] and (n,) curvature [1/m] of the strips
 
 PLACES = (What.AFT, What.RIGHT, What.UP)
 PITCH_STEP = 0.03  # over which a propeller is taken to change evenly with its pitch
@@ -62,9 +63,7 @@ def _as_described(airframe: Airframe) -> tuple[Lumps, Balance]:
 
 
 @once_for(16)
-def _by_warp(
-    airframe: Airframe, strips: Strips
-) -> tuple[np.ndarray, dict[Key, tuple[np.ndarray, np.ndarray]]]:
+def _by_warp(airframe: Airframe, strips: Strips) -> tuple[Turned, dict[Key, Turned]]:
     """Angle and curvature of the strips as described, and by each warp of each sheet: they are
     proportional to it."""
     flat = {
