@@ -106,7 +106,8 @@ class App:
         self.now = 0.0  # [s] of wall time this window has run
         self.idle = 0.0  # [s] with nothing in the air
         self.frame_times: list[float] = []  # [s] of work, the last ten thousand
-        self.canvas = new_canvas(*self.window.get_framebuffer_size(), self.renderer)
+        wide, tall = self.window.get_framebuffer_size()
+        self.canvas = new_canvas(wide, tall, self.renderer)
         self._fit()
         self.window.push_handlers(
             on_close=self._close, on_resize=self._resize, on_hide=self._hidden
