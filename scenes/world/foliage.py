@@ -4,6 +4,7 @@ stand. Needs a current context to draw."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from pyglet import gl
@@ -42,7 +43,7 @@ class Foliage:
             "reach": sizes[:, None] * (shares * (2.0, 1.0) - (1.0, 0.0)),
             "spot": low + size * shares,
         }
-        data = {name: ("f", row.ravel().tolist()) for name, row in rows.items()}
+        data: dict[str, Any] = {name: ("f", row.ravel().tolist()) for name, row in rows.items()}
         self.list = self.program.vertex_list(6 * len(plants), gl.GL_TRIANGLES, **data)
 
     def draw(self, view: View, camera: np.ndarray) -> None:
