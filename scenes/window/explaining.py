@@ -3,10 +3,9 @@ frame waits for it. A new throw ends what is being worked out of the one before.
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 from multiprocessing.connection import Connection
 
+from firstthrow.scenes.window.beside import Beside, give_way
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.learn.aftermath.explained import Explained, Flown, explain, pulls, warm
@@ -19,18 +18,17 @@ NONE = "No cause came out: ask firstthrow debrief."
 Described = tuple[Airframe, Field]
 
 
-class Explaining:
+class Explaining(Beside):
     """Of one flight at a time. The process starts with the first throw, so that what every flight
     of the airframe needs is there when the flight ends."""
 
     def __init__(self, unseen: bool) -> None:
+        super().__init__()
         self.unseen = unseen
         self.flown: Flown | None = None  # the flight that is, or was last, asked about
         self.forces: Forces | None = None
         self.found: Explained | None = None
         self.failed = False
-        self.process: multiprocessing.process.BaseProcess | None = None
-        self.pipe: Connection | None = None
         self.ready_for: Described | None = None  # what the process has been told to get ready for
 
     @property
@@ -42,8 +40,8 @@ class Explaining:
         """A flight of this airframe has begun."""
         if self.unseen or self.ready_for == described:
             return
-        if self.pipe is None:
-            self._start()
+        if self.pipe is None and not self.begin(work):
+            self.failed = True
         self.ready_for = described
         self._send(described)
 
@@ -68,17 +66,15 @@ class Explaining:
 
     def look(self) -> bool:
         """Called on every frame; whether something has come."""
-        if self.pipe is None:
-            return False
         try:
-            if not self.pipe.poll():
-                return False
-            told = self.pipe.recv()
-        except (EOFError, OSError):  # it ended without a word
+            told = self.told()
+        except EOFError:  # it ended without a word
             self.failed, died_of = self.busy, self.ready_for
             self.close()
             self.ready_for = died_of  # which is not begun again on every frame
             return True
+        if told is None:
+            return False
         if isinstance(told, Explained):
             self.found = told
         else:
@@ -95,33 +91,15 @@ class Explaining:
             self.failed = self.busy
             self.close()
 
-    def _start(self) -> None:
-        alone = multiprocessing.get_context("spawn")
-        self.pipe, theirs = alone.Pipe()
-        self.process = alone.Process(target=work, args=(theirs,), daemon=True)
-        try:
-            self.process.start()
-        except OSError:  # no process is to be had
-            self.process, self.failed = None, True
-            self.pipe.close()
-            self.pipe = None
-        theirs.close()
-
     def close(self) -> None:
-        """Ends the process, if one works."""
-        if self.pipe is not None:
-            self.pipe.close()
-        if self.process is not None:
-            self.process.terminate()
-            self.process.join()
-        self.process = self.pipe = self.ready_for = None
+        self.end()
+        self.ready_for = None
 
 
 def work(pipe: Connection) -> None:
     """What the process does: gets ready for an airframe, then tells of each of its flights the
     forces, which are quick, and the cause."""
-    if hasattr(os, "nice"):
-        os.nice(GENTLE)
+    give_way(GENTLE)
     while True:
         try:
             what = pipe.recv()

@@ -3,11 +3,10 @@ of its own, so that no frame waits for it."""
 
 from __future__ import annotations
 
-import multiprocessing
-import os
 from multiprocessing.connection import Connection
 
 from firstthrow.scenes.hands import own_hands
+from firstthrow.scenes.window.beside import Beside, give_way
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.flight.skills import Skill
@@ -19,11 +18,12 @@ WORKING = "Working out the verdict ..."
 NONE = "No verdict came out: ask firstthrow check."
 
 
-class Judging:
+class Judging(Beside):
     """Of one airframe at a time: another one, or a change on the bench, starts it anew. `app` is
     the window's; `unseen`: nobody reads it."""
 
     def __init__(self, app, unseen: bool) -> None:
+        super().__init__()
         self.app, self.unseen = app, unseen
         self.airframe: Airframe | None = None
         self.rested = 0.0  # [s] since it is this one
@@ -31,8 +31,6 @@ class Judging:
         self.asked: tuple[str, ...] = ()  # how to throw it, and what masters the motor
         self.own = ""  # the odds with the person's own hands, where they were measured
         self.failed = False
-        self.process: multiprocessing.process.BaseProcess | None = None
-        self.pipe: Connection | None = None
 
     @property
     def words(self) -> str:
@@ -58,42 +56,26 @@ class Judging:
         self.rested += seconds
         idle = self.process is None and self.ruling is None and not self.failed
         if idle and self.is_wanted and self.rested > RESTS:
-            self._start(airframe)
+            self.failed = not self.begin(judge, airframe, measured())
         self._look()
 
-    def _start(self, airframe: Airframe) -> None:
-        alone = multiprocessing.get_context("spawn")
-        self.pipe, theirs = alone.Pipe(duplex=False)
-        what = theirs, airframe, measured()
-        self.process = alone.Process(target=judge, args=what, daemon=True)
-        try:
-            self.process.start()
-        except OSError:  # no process is to be had
-            self.process, self.failed = None, True
-        theirs.close()
-
     def _look(self) -> None:
-        if self.pipe is None:
-            return
         try:
-            if not self.pipe.poll():
-                return
-            if self.ruling is None:
-                self.ruling, self.asked = self.pipe.recv()
-                return
-            self.own = self.pipe.recv()
-        except (EOFError, OSError):  # it ended, without a word where there is no ruling
+            told = self.told()
+        except EOFError:  # it ended, without a word where there is no ruling
             self.failed = self.ruling is None
-        self.close()
+            self.close()
+            return
+        if told is None:
+            return
+        if self.ruling is None:
+            self.ruling, self.asked = told
+        else:
+            self.own = told
+            self.close()
 
     def close(self) -> None:
-        """Ends the process, if one works."""
-        if self.pipe is not None:
-            self.pipe.close()
-        if self.process is not None:
-            self.process.terminate()
-            self.process.join()
-        self.process = self.pipe = None
+        self.end()
 
 
 def measured() -> Skill | None:
@@ -115,8 +97,7 @@ def judge(pipe: Connection, airframe: Airframe, mine: Skill | None = None) -> No
     from firstthrow.sim.study.subject import Subject
     from firstthrow.sim.study.verdict import Verdict
 
-    if hasattr(os, "nice"):
-        os.nice(GENTLE)
+    give_way(GENTLE)
     subject = Subject(airframe)
     ruled = ruling(subject)
     pipe.send((ruled, asked(subject) if ruled.verdict is Verdict.GO else ()))

@@ -3,6 +3,7 @@
 The least that removes the cause: what was wrong with the airframe as described again, the throw as
 planned, the balance as far forward or aft as the least margin asks, hands that do not do it. What
 costs more launches than it saves, such as ballast that makes it too heavy to throw, is no cure.
+Hands that go too far keep their habits, and meet gentler throws: the least that spares them.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.sticks import Stick, Sticks
+from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.edit import put
@@ -27,8 +29,9 @@ from firstthrow.sim.flight.skills import SKILLS, Skill
 from firstthrow.sim.kernels.batch import HELD_BACK
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.diagnose import Diagnosis
-from firstthrow.sim.study.alternatives import alternatives
-from firstthrow.sim.study.ballast import usual_place
+from firstthrow.sim.study.advice.changes import Change, ballasted
+from firstthrow.sim.study.band.band import limits_verdict
+from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.odds.launches import Plan, run, setup
 from firstthrow.sim.study.odds.scatter import Scatter
@@ -36,9 +39,15 @@ from firstthrow.sim.study.odds.survival import SECONDS
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
 
+SAME_HANDS = "hands that go as far"
 SURE = 0.5  # chance from which a cause is put right
 LAUNCHES = 48
 PLAN = Plan(Scatter(), "human", SECONDS, 0)
+GENTLER = (0.7, 0.5, 0.35)  # of a throw
+TRIED = 16  # launches for each
+NEARLY = 0.95  # as many survive
+SPARE = 0.01  # of the chord ahead of the rear limit
+BALANCED = (BalanceVerdict.TOO_FAR_AFT, BalanceVerdict.BEHIND_NEUTRAL_POINT)
 KEENER = 2.5  # times the crossover of club hands, of those that do too much
 
 OF_THE_THROW = {  # what of a throw is wrong, and is thrown as planned again
@@ -53,12 +62,13 @@ OF_THE_THROW = {  # what of a throw is wrong, and is thrown as planned again
 
 @dataclass(frozen=True)
 class Cured(Answer):
-    """Launches that survive of `launches` simulated ones by club hands, with the cause (`before`)
+    """Launches that survive of `launches` simulated ones by some `hands`, with the cause (`before`)
     and with it put right (`after`), the same ones. `change`: what is done about it. How the same
-    throw then ended: `same_sticks` with the sticks as they were, `again` in club hands."""
+    throw then ended: `same_sticks` with the sticks as they were, `again` in those hands."""
 
     cause: str
     change: str
+    hands: str
     same_sticks: Outcome
     again: Outcome
     launches: int
@@ -69,19 +79,21 @@ class Cured(Answer):
     def words(self) -> list[str]:
         return [
             f"The same throw and the same sticks with {self.change}: {self.same_sticks.text}",
-            f"The same throw in club hands: {self.again.text}",
-            f"Of {self.launches} launches by club hands {self.after} survive put right, "
+            f"The same throw in {self.hands}: {self.again.text}",
+            f"Of {self.launches} launches by {self.hands} {self.after} survive put right, "
             f"{self.before} as it was.",
         ]
 
 
 class _Cure(NamedTuple):
-    """What was thrown, and what is thrown instead; hands that did it, where it was the hands."""
+    """What was thrown, and what is thrown instead; hands that did it, where it was the hands;
+    `keeps`: they do it still."""
 
     change: str
     wrong: tuple[Airframe, Field]
     right: tuple[Airframe, Field]
     hands: Skill | None = None
+    keeps: bool = False
 
 
 def cured(record: Record, found: Diagnosis | None) -> Cured | None:
@@ -97,11 +109,12 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
         return None
     if cure is None:
         return None
-    plans = PLAN._replace(mine=cure.hands), PLAN
-    before, after = (
-        run([setup(Subject(*pair), plan)], plan, LAUNCHES)[0]
-        for pair, plan in zip((cure.wrong, cure.right), plans, strict=True)
-    )
+    slip = PLAN._replace(mine=cure.hands)
+    then = slip if cure.keeps else PLAN
+    wrong, right = setup(Subject(*cure.wrong), slip), setup(Subject(*cure.right), then)
+    if cure.keeps:
+        right = right._replace(hands=wrong.hands)
+    before, after = run([wrong], slip, LAUNCHES)[0], run([right], then, LAUNCHES)[0]
     if after.survived < before.survived:
         return None
     airframe, field = cure.right
@@ -112,9 +125,11 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
     if OF_THE_THROW.get(found.first.name) == "throttle":
         sticks = _throttled(sticks, airframe.launch.by_hand.throttle)
     same = fly(thrown, field, sticks, max(1.0, flown), "hand", seed)
-    again = fly(thrown, field, Human(airframe, field), SECONDS, "hand", seed)
+    human = Human(*cure.wrong, cure.hands) if cure.keeps else Human(airframe, field)
+    again = fly(thrown, field, human, SECONDS, "hand", seed)
     survived = before.survived, after.survived
-    return Cured(found.first.name, cure.change, same.end, again.end, LAUNCHES, *survived)
+    hands = SAME_HANDS if cure.keeps else "club hands"
+    return Cured(found.first.name, cure.change, hands, same.end, again.end, LAUNCHES, *survived)
 
 
 def _cure(record: Record, found: Diagnosis, airframe: Airframe, field: Field) -> _Cure | None:
@@ -128,9 +143,11 @@ def _cure(record: Record, found: Diagnosis, airframe: Airframe, field: Field) ->
         known = airframe.corrections
         really = known.model_copy(update={"balance": known.balance + found.first.seen})
         return _balanced(airframe.model_copy(update={"corrections": really}), field)
-    if name == SOUND and found.balance is not BalanceVerdict.OK:
+    if name == SOUND and found.balance in BALANCED:
         return _balanced(airframe, field)
     hands = _hands(name, found.first.seen)
+    if name.endswith("too-much") and hands:
+        return _gentler(airframe, field, name.split("-")[0], hands)
     return hands and _Cure("hands that do not do it", right, right, hands)
 
 
@@ -144,15 +161,50 @@ _WORDS = {
 }
 
 
+def balanced(subject: Subject) -> Change | None:
+    """As little as brings the balance within the limits of steady flight, by what weighs least: the
+    pack moved, else ballast; where that is not to be had, the margin that was wanted."""
+    rear = (subject.neutral_point - limits(subject).rear.aft) / subject.chord
+    wanted = subject.airframe.margin
+    for margin in sorted({min(wanted, rear + SPARE), wanted}):
+        ways = [
+            way
+            for way in ballasted(subject, margin)
+            if limits_verdict(subject.changed(way.airframe)) is BalanceVerdict.OK
+        ]
+        if ways:
+            return min(ways, key=lambda way: balance(parts(way.airframe)).mass)
+    return None
+
+
 def _balanced(airframe: Airframe, field: Field) -> _Cure | None:
-    """The pack moved, and ballast where that does not do, until it has the least margin."""
-    now, margin = Subject(airframe, field), airframe.least_margin
-    ways = alternatives(now, margin, usual_place(now, margin), ["move_pack"])
-    way = next((one for one in ways if one.reaches and one.after is not now), None)
+    way = balanced(Subject(airframe, field))
     if way is None:
         return None
-    words = way.words.replace("move the ", "the ").replace(" forward", " further forward", 1)
-    return _Cure(words, (airframe, field), (way.after.airframe, field))
+    words = way.text.replace("move the ", "the ").replace(" forward", " further forward", 1)
+    words = words.removeprefix("put ").replace("take off ", "without ")
+    return _Cure(words, (airframe, field), (way.airframe, field))
+
+
+def _gentler(airframe: Airframe, field: Field, stick: str, hands: Skill) -> _Cure | None:
+    """The largest throws of a stick, of a few, that spare most of the launches which gentler ones
+    do, in the same hands: they were tuned to the throws of the file, and stay so."""
+    plan = PLAN._replace(mine=hands)
+    now = setup(Subject(airframe, field), plan)
+    throw = float(getattr(airframe.mixing.high, stick))
+    tried = []
+    for share in GENTLER:
+        rates = airframe.mixing.high.model_copy(update={stick: share * throw})
+        low = airframe.mixing.low
+        low = low.model_copy(update={stick: min(share * throw, getattr(low, stick))})
+        gentle = put(put(airframe, ("mixing", "high"), rates), ("mixing", "low"), low)
+        flown = run([now._replace(subject=now.subject.changed(gentle))], plan, TRIED)[0]
+        tried.append((flown.survived, share, gentle))
+    most = max(survived for survived, _, _ in tried)
+    _, share, gentle = next(one for one in tried if one[0] >= NEARLY * most)
+    shown = [f"{np.degrees(angle):.0f}" for angle in (share * throw, throw)]
+    words = f"{shown[0]} instead of {shown[1]} deg of {stick} throw"
+    return _Cure(words, (airframe, field), (gentle, field), hands, keeps=True)
 
 
 def _hands(name: str, value: float) -> Skill | None:
@@ -162,8 +214,10 @@ def _hands(name: str, value: float) -> Skill | None:
         return club._replace(wrong_chance=1.0, wrong_for=SECONDS)
     if name.endswith("too-late"):
         return club._replace(delay=max(club.delay, min(1.0, value)))
-    if name.endswith("too-much"):
-        return club._replace(crossover=KEENER * club.crossover)
+    if name == "roll-too-much":
+        return club._replace(crossover_roll=KEENER * club.crossover)
+    if name == "pitch-too-much":
+        return club._replace(crossover=KEENER * club.crossover, crossover_roll=club.crossover)
     return None
 
 

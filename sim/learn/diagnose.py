@@ -225,7 +225,10 @@ def diagnose(
     fits = {c.name: fit(held.leaves(c).ravel(), held.moved(tried[0])) for c in tried}
     _look_again(held, tried, fits)
     weights = {c.name: fits[c.name].log_likelihood + c.besides + log(c.usual) for c in tried}
-    seen = [*circumstances(record, held.subject, held.unsure), *hands_seen(record, UNTIL)]
+    seen = [
+        *circumstances(record, held.subject, held.unsure),
+        *hands_seen(record, UNTIL, held.subject),
+    ]
     seen += _quantities(held, fits[SOUND])
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in seen}
     return Diagnosis(
@@ -267,7 +270,7 @@ def _ranked(
     total = sum(chances.values())
     by_name = {cause.name: cause for cause in tried}
     order = sorted(weights, key=lambda one: -weights[one])
-    if order[0] in by_name and most - weights[SOUND] < log(CLAIM):
+    if most - weights[SOUND] < log(CLAIM):
         order = [SOUND, *(name for name in order if name != SOUND)]
     found = []
     for name in order:

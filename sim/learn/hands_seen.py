@@ -1,10 +1,18 @@
 """What a record shows of the hands: a stick that went the wrong way, too far, or too late.
 
-An error is how far the airframe is tilted, and where its rate takes it in `AHEAD`; a hand that
-flies answers it a delay later, against it. Each quarter of a second in which it answers is taken
-for a coin of its own: right hands push against the error four times in five, wrong ones as often
-along with it. Which airframe it was is no matter: with a channel reversed, right hands still push
-against what they see. Nothing is said where nothing came of it. All numbers are our judgement.
+A hand that flies answers what is seen, an angle and its rate, a reaction later and against it. So
+much of a stick's variance is explained by that at each delay, with either sign: of a regression
+with normal errors, each quarter of a second of them taken for one, the likelihood of that delay
+(e.g. Bishop, Pattern Recognition and Machine Learning, 2006, sect. 3.1). Hands that are usual and
+hands that are late scatter about their delays; hands that go the wrong way answer with the other
+sign. A person's delay is the same on both sticks. Which airframe it was is no matter: with a
+channel reversed, right hands still push against what they see. Nothing is said where nothing came
+of it.
+
+The usual scatter is that of `flight.skills` and of keys, whose thumbs see as club hands do: 0.30 to
+0.55 s from eye to stick, by keys 0.45 to 0.65 s; how often each rocks an airframe and how far
+its sticks then go per radian was counted on 80 flights of `pantry` with and 32 without what is
+usual (seeds from 7000 on). All other numbers are our judgement.
 """
 
 from __future__ import annotations
@@ -16,20 +24,33 @@ from typing import NamedTuple
 
 import numpy as np
 
+from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.skills import SKILLS, hands
 from firstthrow.sim.learn.circumstances import SLIPS, Circumstance
+from firstthrow.sim.once import once_for
+from firstthrow.sim.study.subject import Subject
 
-AHEAD = 0.25  # s
-DELAY = 0.3  # from eye to stick, of usual hands [s]
-BIT = 0.25  # s
+DELAYS = np.arange(6, 76, 3)  # from eye to stick that are tried [readings]
+LEADS = (0.0, 0.15, 0.3)  # s
+LEAST = 24  # readings that tell of a delay
+WISHED = 36  # and for which the longest delays are left out
+BIT = 15  # readings that tell as much as one that stands alone
+TELLS = log(0.8 / 0.2)  # of a side: right hands are on the right one four times in five
+STIRRED = 0.05  # of a stick, standard deviation
+USUAL, ABOUT = 0.42, 0.25  # delay of usual hands [s], standard deviation of its logarithm
+LATE, ABOUT_LATE = 1.0, 0.2  # of late ones
+AHEAD = 0.25  # s, of a swing
+DELAY = 0.3  # s, from which the way of an answer is told
 ANSWERS = 0.15  # of a stick
-TELLS = log(0.8 / 0.2)  # of one coin
 FAR = 0.5  # of a stick, from which it is far
+END = 0.95  # of a stick, from which it may have been meant to go further
 SWING = 0.7  # of what is trouble, that a swing from side to side is
 WORSE = 0.7  # of the swing before, that a swing which does not die away has
-USUAL, LATE = 0.35, 0.9  # that it leans before an answer comes, of usual hands and late ones [s]
-WRONG = 0.25  # of the time that it leaned, with the stick on that side
-ABOUT = 0.4  # standard deviation of the logarithm of either
+ROCKS = 0.9  # log evidence of each such swing: 3 of them in 17 of 32 flights and in 3 of 80
+USUAL_GAIN, ABOUT_GAIN = 1.1, 0.3  # stick per radian over that of club hands; of its logarithm
+MUCH_GAIN, ABOUT_MUCH = 1.8, 0.3
+MOST_KEEN = 2.0  # log evidence that a slope by so few readings may bring
 
 
 class Axis(NamedTuple):
@@ -50,49 +71,119 @@ AXES = (
 )
 
 
-def hands_seen(record: Record, until: float) -> tuple[Circumstance, ...]:
+class Answers(NamedTuple):
+    """How a stick answers what is seen, at each of DELAYS: the share of its variance that is
+    explained, against the error and along with it; and stick per radian, short of its ends."""
+
+    against: np.ndarray
+    along: np.ndarray
+    gain: np.ndarray
+    readings: int
+
+    def log_likelihood(self, share: np.ndarray) -> np.ndarray:
+        return -0.5 * self.readings / BIT * np.log(np.maximum(1.0 - share, 1e-3))
+
+
+class Hand(NamedTuple):
+    """One stick and its axis until no stick is right any more; `trouble`: it came to that."""
+
+    axis: Axis
+    time: np.ndarray
+    stick: np.ndarray
+    angle: np.ndarray
+    rate: np.ndarray
+    trouble: bool
+    answers: Answers | None
+
+
+def hands_seen(record: Record, until: float, subject: Subject) -> tuple[Circumstance, ...]:
     """Slips of the hands that speak for themselves, each with its evidence against usual hands;
     none of sticks that nobody moves."""
-    sticks = [record.column(f"stick_{axis.name}") for axis in AXES]
-    if max(np.ptp(stick) for stick in sticks) < ANSWERS:
-        return ()
-    found = [one for axis in AXES for one in _of_axis(record, axis, until)]
+    both = [hand for axis in AXES for hand in [_hand(record, axis, until)] if hand]
+    found = list(_late(both))
+    for hand in both:
+        if hand.trouble:
+            found += [*_wrong_way(hand), *_rocked(hand, subject)]
     return tuple(one for one in found if one.log_evidence > 0.0)
 
 
-def _of_axis(record: Record, axis: Axis, until: float) -> Iterator[Circumstance]:
+def _hand(record: Record, axis: Axis, until: float) -> Hand | None:
     time = record.column("time_s")
     flown = (time > 0.0) & (time <= until)
-    if flown.sum() < 3 * round(60.0 * DELAY):
-        return
-    time, stick = time[flown], record.column(f"stick_{axis.name}")[flown]
+    if flown.sum() < LEAST:
+        return None
     angle = np.unwrap(np.radians(record.column(axis.angle)[flown]))
     angle = angle - angle[0] if axis.name == "pitch" else angle
-    error = angle + AHEAD * np.radians(record.column(axis.rate)[flown])
-    over = np.flatnonzero(np.abs(angle) > axis.lost)
-    if not over.size:
-        return
+    trouble = bool((np.abs(angle) > axis.lost).any())
     gone = np.flatnonzero(np.abs(angle) > axis.over)
     end = int(gone[0]) if gone.size else len(angle)
-    yield from _wrong_way(axis, time[:end], stick[:end], error[:end])
-    yield from _rocked(axis, time[:end], stick[:end], error[:end])
-    yield from _late(axis, time[:end], stick[:end], angle[:end])
+    stick = record.column(f"stick_{axis.name}")[flown][:end]
+    rate = np.radians(record.column(axis.rate)[flown][:end])
+    angle = angle[:end]
+    return Hand(axis, time[flown][:end], stick, angle, rate, trouble, _answers(stick, angle, rate))
 
 
-def _wrong_way(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
-    """Which side of the error the stick was on, a delay later."""
+def _answers(stick: np.ndarray, angle: np.ndarray, rate: np.ndarray) -> Answers | None:
+    """By regression on angle and rate, both with the sign of the angle: nobody leads backwards."""
+    delays = [delay for delay in DELAYS if len(stick) - delay >= WISHED] or [DELAYS[0]]
+    rows = np.arange(delays[-1], len(stick))
+    if len(rows) < LEAST or np.std(stick[rows]) < STIRRED:
+        return None
+    moved = stick[rows] - stick[rows].mean()
+    free = np.abs(stick[rows]) < END
+    against, along, gain = np.zeros((3, len(DELAYS)))
+    for k, delay in enumerate(delays):
+        for lead in LEADS:
+            error = angle[rows - delay] + lead * rate[rows - delay]
+            slope, share = _line(error, moved)
+            way = against if slope < 0.0 else along
+            if share > way[k]:
+                way[k] = share
+                if slope < 0.0:
+                    many = free.sum() >= LEAST // 2
+                    gain[k] = -_line(error[free], moved[free])[0] if many else np.inf
+    return Answers(against, along, gain, len(rows))
+
+
+def _line(x: np.ndarray, y: np.ndarray) -> tuple[float, float]:
+    """Slope of y by x, and the share of the variance of y that it explains."""
+    x, y = x - x.mean(), y - y.mean()
+    slope = float(x @ y / max(x @ x, 1e-12))
+    left = y - slope * x
+    return slope, 1.0 - float(left @ left / max(y @ y, 1e-12))
+
+
+def _scatter(about: float, spread: float) -> np.ndarray:
+    """(DELAYS,) chance of each delay."""
+    chance = np.exp(-0.5 * (np.log(DELAYS / 60.0 / about) / spread) ** 2)
+    return chance / chance.sum()
+
+
+def _usual(likelihoods: np.ndarray) -> float:
+    """Log likelihood of hands with a usual delay."""
+    return float(np.logaddexp.reduce(likelihoods + np.log(_scatter(USUAL, ABOUT))))
+
+
+def _wrong_way(hand: Hand) -> Iterator[Circumstance]:
+    """With the error, and not against it: by the regression, or, where the stick is at its end and
+    all is over soon, by the side it was on, whichever tells more."""
+    axis, answers = hand.axis, hand.answers
     back = round(60.0 * DELAY)
-    answer, seen = stick[back:], error[: len(error) - back]
-    telling = (np.abs(answer) > ANSWERS) & (np.abs(seen) > axis.wide)
+    error = hand.angle + AHEAD * hand.rate
+    stick, seen = hand.stick[back:], error[: len(error) - back]
+    telling = (np.abs(stick) > ANSWERS) & (np.abs(seen) > axis.wide)
     if not telling.any():
         return
-    along = np.where(telling, np.sign(answer * seen), 0.0)
-    coins = float(along.sum()) / (60.0 * BIT)
-    start = float(time[back:][telling][0])
-    share = float(np.mean(along[telling] > 0.0))
+    evidence = TELLS * float(np.sign(stick * seen)[telling].sum()) / BIT
+    if answers is not None:
+        along = answers.log_likelihood(answers.along)
+        slopes = _usual(along) - _usual(answers.log_likelihood(answers.against))
+        evidence = max(evidence, slopes)
+    start = float(hand.time[back:][telling][0])
+    share = float(np.mean(stick[telling] * seen[telling] > 0.0))
     yield Circumstance(
         f"{axis.name}-wrong-way",
-        TELLS * coins + log(SLIPS),
+        evidence + log(SLIPS),
         start,
         share,
         f"from {start:.1f} s the {axis.name} stick was pushed the wrong way, towards the "
@@ -101,8 +192,10 @@ def _wrong_way(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
     )
 
 
-def _rocked(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
+def _rocked(hand: Hand, subject: Subject) -> Iterator[Circumstance]:
     """Swings from side to side that do not die away under a stick that goes far."""
+    axis, time, stick = hand.axis, hand.time, hand.stick
+    error = hand.angle + AHEAD * hand.rate
     peaks = _peaks(error, axis.wide)
     swings, most, first = 0, 0, 0
     for before, now in pairwise(peaks):
@@ -119,7 +212,7 @@ def _rocked(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
     start = float(time[first])
     yield Circumstance(
         f"{axis.name}-too-much",
-        TELLS * most + log(SLIPS),
+        ROCKS * most + _keen(hand, subject) + log(SLIPS),
         start,
         far,
         f"from {start:.1f} s the {axis.name} stick went too far, {100 * far:.0f} % and more each "
@@ -127,32 +220,53 @@ def _rocked(axis: Axis, time, stick, error) -> Iterator[Circumstance]:
     )
 
 
-def _late(axis: Axis, time, stick, angle) -> Iterator[Circumstance]:
-    """How long it leaned each time before the stick answered, as normal logarithms."""
-    lasted, start = [], 0.0
-    tilted = np.abs(angle) > 2.0 * axis.wide
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], tilted, [False]])))
-    for begin, end in zip(edges[::2], edges[1::2], strict=True):
-        against = -np.sign(angle[begin]) * stick[begin:end] > ANSWERS
-        along = np.sign(angle[begin]) * stick[begin:end] > ANSWERS
-        if along.mean() > WRONG:
-            continue  # the wrong way, and not late
-        waited = (int(np.argmax(against)) if against.any() else end - begin) / 60.0
-        if against.any() or waited > LATE:
-            lasted.append(max(waited, 0.1))
-            start = start or float(time[begin])
-    if not lasted:
+def _keen(hand: Hand, subject: Subject) -> float:
+    """Log evidence of how far the stick goes per radian, for too far."""
+    if hand.answers is None:
+        return 0.0
+    likely = hand.answers.log_likelihood(hand.answers.against) + np.log(_scatter(USUAL, ABOUT))
+    gain, club = float(hand.answers.gain[int(np.argmax(likely))]), _club(subject)[hand.axis.name]
+    if gain <= 0.0 or club <= 0.0:
+        return 0.0
+    if gain == np.inf:  # it is never short of its ends
+        return MOST_KEEN
+    usual = log(gain / club / USUAL_GAIN) / ABOUT_GAIN
+    much = min(0.0, log(gain / club / MUCH_GAIN)) / ABOUT_MUCH
+    return min(MOST_KEEN, 0.5 * (usual * abs(usual) - much**2))
+
+
+@once_for(4)
+def _club(subject: Subject) -> dict[str, float]:
+    """Stick per radian of club hands on an airframe."""
+    airframe = subject.airframe
+    own = hands(SKILLS["club"], subject.model, airframe, launch_throttle(airframe))
+    return {"pitch": float(own.gain_pitch), "roll": float(own.gain_roll)}
+
+
+def _late(both: list[Hand]) -> Iterator[Circumstance]:
+    """One delay for both sticks."""
+    told = [hand for hand in both if hand.answers is not None]
+    worst = max(
+        (hand for hand in told if hand.trouble),
+        key=lambda hand: float(np.abs(hand.angle).max()) / hand.axis.lost,
+        default=None,
+    )
+    if worst is None:
         return
-    off = np.log(np.array(lasted))
-    gain = ((off - log(USUAL)) ** 2 - (off - log(LATE)) ** 2) / (2.0 * ABOUT**2)
-    typical = float(np.median(lasted))
+    likely = np.zeros(len(DELAYS))
+    for hand in told:
+        likely += hand.answers.log_likelihood(hand.answers.against)
+    late = likely + np.log(_scatter(LATE, ABOUT_LATE))
+    evidence = float(np.logaddexp.reduce(late)) - _usual(likely)
+    delay = float(DELAYS[int(np.argmax(late))]) / 60.0
+    start = float(worst.time[np.argmax(np.abs(worst.angle) > worst.axis.wide)])
     yield Circumstance(
-        f"{axis.name}-too-late",
-        float(gain.sum()) + log(SLIPS),
+        f"{worst.axis.name}-too-late",
+        evidence + log(SLIPS),
         start,
-        typical,
-        f"from {start:.1f} s the {axis.name} stick answered late: {typical:.1f} s after it had "
-        f"leaned by {np.degrees(2.0 * axis.wide):.0f} deg",
+        delay,
+        f"from {start:.1f} s the {worst.axis.name} stick answered late: {delay:.1f} s after what "
+        "it answered",
     )
 
 

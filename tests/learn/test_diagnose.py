@@ -20,13 +20,15 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.trims import balanced_at
+from firstthrow.sim.learn import cure
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
-from firstthrow.sim.learn.cure import cured
-from firstthrow.sim.learn.diagnose import TEMPER, Diagnosis, diagnose, examined, fit
+from firstthrow.sim.learn.cure import SAME_HANDS, cured
+from firstthrow.sim.learn.diagnose import TEMPER, Diagnosis, Likely, diagnose, examined, fit
 from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
 from firstthrow.sim.learn.why import lines, why
 from firstthrow.sim.study.faults import apply
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.verdict import BalanceVerdict
 
 FIELD = load_field(find("fields", "water-meadow"))
 SECONDS = 2.0
@@ -276,3 +278,15 @@ def test_a_balance_wrong_in_the_file_is_cured_by_the_pack_moved():
     assert found is not None
     assert "further forward" in found.change
     assert found.after >= found.before
+
+
+def test_hands_that_go_too_far_are_cured_by_gentler_throws(monkeypatch):
+    """The same throw and the same hands, which stay tuned to the throws of the file."""
+    monkeypatch.setattr(cure, "LAUNCHES", 16)
+    monkeypatch.setattr(cure, "TRIED", 6)
+    first = Likely("roll-too-much", 0.9, 0.5, "", 0.9, (), "the roll stick went too far")
+    found = cured(record(), Diagnosis((first,), (), BalanceVerdict.OK, 2.0))
+    assert found is not None
+    assert found.hands == SAME_HANDS
+    assert "instead of 16 deg of roll throw" in found.change
+    assert found.after > found.before

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import deque
-from math import radians
+from math import degrees, radians
 
 import pytest
 from bodies import shipped
@@ -17,9 +17,12 @@ from firstthrow.sim.learn.circumstances import Circumstance
 from firstthrow.sim.learn.diagnose import diagnose
 from firstthrow.sim.learn.hands_seen import hands_seen
 from firstthrow.sim.study.faults import apply
+from firstthrow.sim.study.subject import Subject
 
 FIELD = load_field(find("fields", "water-meadow"))
 BANKED = put(shipped(), ("launch", "hand", "bank"), radians(25.0))
+SUBJECT = Subject(BANKED, FIELD)
+BANKED_PITCH = degrees(BANKED.launch.by_hand.pitch)
 THROTTLE = BANKED.launch.by_hand.throttle
 
 
@@ -37,7 +40,7 @@ class Wings:
         return Sticks(roll=roll, throttle=THROTTLE)
 
 
-def flown(hands: Wings, fault: str = "") -> Record:
+def flown(hands, fault: str = "") -> Record:
     wrong, field = apply(fault, BANKED, FIELD) if fault else (BANKED, FIELD)
     rows = Rows()
     flight = fly(wrong, field, hands, 3.0, "hand", record=rows)
@@ -45,7 +48,7 @@ def flown(hands: Wings, fault: str = "") -> Record:
 
 
 def said(record: Record) -> dict[str, Circumstance]:
-    return {one.name: one for one in hands_seen(record, 6.0)}
+    return {one.name: one for one in hands_seen(record, 6.0, SUBJECT)}
 
 
 def test_hands_that_level_the_wings_did_nothing_wrong():
@@ -84,3 +87,17 @@ def test_a_reversed_stick_and_a_hand_that_goes_the_wrong_way_are_told_apart():
 
 def test_nobody_at_the_sticks_is_not_late():
     assert not said(flown(Wings(0.0)))
+
+
+def test_a_nose_that_is_meant_to_be_up_is_not_answered_late():
+    """Quick hands that climb steeply: against the throw the nose leans far, and is let be."""
+    wings = Wings(0.02)
+
+    def climbs(reading) -> Sticks:
+        pitch = 0.03 * (BANKED_PITCH + 40.0 - reading.pitch_deg) - 0.004 * reading.q_deg_s
+        return wings(reading)._replace(pitch=max(-1.0, min(1.0, pitch)), throttle=1.0)
+
+    record = flown(climbs)
+    leans = record.column("pitch_deg") - record.column("pitch_deg")[0]
+    assert leans.max() > 30.0
+    assert not said(record)
