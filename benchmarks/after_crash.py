@@ -77,17 +77,19 @@ def measure(window: Pressed, fault: str) -> dict[str, float]:
     app.rehearsal.pilot = None
     work = app.aids.after.explaining
     before = processor_of(work.process.pid)
-    start, own = time.perf_counter(), time.process_time()
+    start = time.perf_counter()
     window.until(lambda: work.flown is not None)
     app.act("look_back")  # key 1
     window.until(lambda: app.screen is not None)
-    app.act("put_right")  # key 2: waits for the cause where it is not there
-    window.until(lambda: app.rehearsal.held, rest=0.02)
+    window.until(lambda: not work.busy, rest=0.05)
+    beside = processor_of(work.process.pid) - before
+    own = time.process_time()
+    app.act("put_right")  # key 2; pressed before, it waits until here
+    window.until(lambda: app.rehearsal.held)
     clock, own = time.perf_counter() - start, time.process_time() - own
-    beside = processor_of(work.process.pid) - before if work.process else float("nan")
     window.until(lambda: app.rehearsal.over or app.rehearsal.flight.time > 0.5)
     app.act("again")
-    return {"clock_s": clock, "window_s": own, "beside_s": beside, "flying_ms": 1e3 * _of(flying)}
+    return {"clock_s": clock, "again_s": own, "beside_s": beside, "flying_ms": 1e3 * _of(flying)}
 
 
 def slow(window: Pressed) -> float:
@@ -118,17 +120,15 @@ def main() -> None:
     window = Pressed()
     try:
         measure(window, FAULTS[0])  # shaders, caches, the process getting ready
-        print(
-            f"{'fault':<16} {'clock':>8} {'window':>8} {'beside':>8}   seconds from crash to hand"
-        )
+        print(f"{'fault':<16} {'clock':>8} {'beside':>8} {'again':>8}   seconds from crash to hand")
         flying = []
         for fault in FAULTS:
             found = measure(window, fault)
             flying.append(found["flying_ms"])
-            took = found["window_s"] + found["beside_s"]
+            took = found["beside_s"] + found["again_s"]
             print(
-                f"{fault:<16} {found['clock_s']:>8.2f} {found['window_s']:>8.2f} "
-                f"{found['beside_s']:>8.2f}   {'within' if took < ASKED else 'over'} {ASKED:.0f} s"
+                f"{fault:<16} {found['clock_s']:>8.2f} {found['beside_s']:>8.2f} "
+                f"{found['again_s']:>8.2f}   {'within' if took < ASKED else 'over'} {ASKED:.0f} s"
             )
         print(
             f"a frame: flying {np.median(flying):.1f} ms, slow {slow(window):.1f} ms of processor"

@@ -32,7 +32,8 @@ MISTAKEN = 12  # rows in which a closed throttle or grass may be taken for a mot
 LEAST_SPREAD = 0.25  # of a strength that no table knows
 SLACK = 1.0  # by which the way to the pilot may not decide who hears [m]
 
-LONGEST_RESTART = 1.5 * RESTART
+NEAR = 0.3  # restarts, by which a silence may be longer or shorter than so many
+AGAIN = 0.5  # log evidence against each restart that follows another at once
 # How often each is what was wrong, over all flights; a flight is as described otherwise.
 USUAL = {
     "reversed-roll": 0.02,
@@ -77,7 +78,10 @@ def causes(subject: Subject, seen: Seen) -> list[Cause]:
     found = [Cause(SOUND, 0.0, airframe, subject.model, None)]
     asleep = restarts(seen, airframe, subject.model)
     if asleep.any():
-        for name, besides in ((RESTARTS, _as_restarts(asleep)), (DEAF, _as_deaf(seen, asleep))):
+        for name, besides in (
+            (RESTARTS, _as_restarts(seen, asleep)),
+            (DEAF, _as_deaf(seen, asleep)),
+        ):
             usual = USUAL.get(name, RARE)
             found.append(Cause(name, usual, airframe, subject.model, asleep, besides))
     found += [
@@ -101,11 +105,17 @@ def _as_folded(subject: Subject, bending: float) -> float:
     return max(UNLIKE, -0.5 * (log(max(bending, 1e-3)) / spread) ** 2)
 
 
-def _as_restarts(asleep: np.ndarray) -> float:
-    """A restart is over within its time, unless the record ends before."""
-    ends = np.flatnonzero(np.diff(np.concatenate([[0.0], asleep, [0.0]])))
-    lasted = max((b - a for a, b in zip(ends[::2], ends[1::2], strict=True)), default=0)
-    return 0.5 * UNLIKE if lasted > LONGEST_RESTART * 60.0 else 0.0
+def _as_restarts(seen: Seen, asleep: np.ndarray) -> float:
+    """A restart is over within its time; where the servos overload the supply again at once, after
+    so many of them. How long the last one lasts is not known if the flight ends first."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0.0], asleep, [0.0]])))
+    last, told = seen.parts[-1].first + seen.parts[-1].rows, 0.0
+    for begins, ends in zip(edges[::2], edges[1::2], strict=True):
+        times = (ends - begins) / (60.0 * RESTART)
+        if ends < last - MISTAKEN and abs(times - max(1, round(times))) > NEAR:
+            told += 0.5 * UNLIKE
+        told -= AGAIN * max(0, round(times) - 1)
+    return told
 
 
 def _as_deaf(seen: Seen, asleep: np.ndarray) -> float:
