@@ -89,11 +89,11 @@ def measure(window: Pressed, fault: str) -> dict[str, float]:
     clock, own = time.perf_counter() - start, time.process_time() - own
     window.until(lambda: app.rehearsal.over or app.rehearsal.flight.time > 0.5)
     app.act("again")
-    return {"clock_s": clock, "again_s": own, "beside_s": beside, "flying_ms": 1e3 * _of(flying)}
+    return {"clock_s": clock, "again_s": own, "beside_s": beside, "flying_s": _of(flying)}
 
 
 def slow(window: Pressed) -> float:
-    """Milliseconds of processor that a frame of the slow picture takes."""
+    """Seconds of processor that a frame of the slow picture takes."""
     from firstthrow.sim.flight.simulated_hands import Human
 
     app = window.app
@@ -109,7 +109,7 @@ def slow(window: Pressed) -> float:
         start = time.process_time()
         app.frame(1.0 / 60.0)
         frames.append(time.process_time() - start)
-    return 1e3 * _of(frames)
+    return _of(frames)
 
 
 def _of(seconds: list[float]) -> float:
@@ -124,15 +124,13 @@ def main() -> None:
         flying = []
         for fault in FAULTS:
             found = measure(window, fault)
-            flying.append(found["flying_ms"])
+            flying.append(found["flying_s"])
             took = found["beside_s"] + found["again_s"]
             print(
                 f"{fault:<16} {found['clock_s']:>8.2f} {found['beside_s']:>8.2f} "
                 f"{found['again_s']:>8.2f}   {'within' if took < ASKED else 'over'} {ASKED:.0f} s"
             )
-        print(
-            f"a frame: flying {np.median(flying):.1f} ms, slow {slow(window):.1f} ms of processor"
-        )
+        print(f"a frame: flying {np.median(flying):.3f} s, slow {slow(window):.3f} s of processor")
     finally:
         window.app.close()
 
