@@ -14,11 +14,13 @@ from firstthrow.sim.kernels.layout import GUST_SIZE, REPORT_SIZE, SIZE, SUPPLY_V
 from firstthrow.sim.kernels.moving import scratch
 from firstthrow.sim.units import mm
 
-BATCH, STEPS = 32, 500
-SPAN = 6.0  # [s] of the flight integrated both ways
+BATCH = 32
+SPAN = 6.0  # [s] of each flight
+CLOSE = 1e-3  # [m] of place at its end, which each must keep by the longest step it can
+FINEST = 16  # of what is compared with: parts of a tick
 
 
-def _box(elements: int) -> str:
+def _box(elements: int, h: float) -> str:
     """One free slab cut into so many fluid elements, none of which collides."""
     half = 0.35 / elements
     geoms = "".join(
@@ -27,52 +29,91 @@ def _box(elements: int) -> str:
         for k in range(elements)
     )
     return (
-        f'<mujoco><option timestep="{integrate.STEP}" density="1.2" viscosity="1.8e-5" '
+        f'<mujoco><option timestep="{h}" density="1.2" viscosity="1.8e-5" '
         f'integrator="RK4"/><worldbody><body pos="0 0 500"><freejoint/>{geoms}</body>'
         "</worldbody></mujoco>"
     )
 
 
 def rigid_body_engine(at: Cruise) -> list[Line]:
-    """Steps a second of a batch on all cores, the same step, in one run."""
+    """Flights of a batch on all cores in one run, each within CLOSE by its own longest step."""
     try:
         import mujoco
         from mujoco import rollout
     except ImportError:
         return [Line("mujoco's batch", "not installed: pip install firstthrow[bench]", "", None)]
-    cores = os.cpu_count() or 1
-    strips = int(at.model.record.n_strips)
-    works = [_our_batch(at, cores)]
+    cores, strips = os.cpu_count() or 1, int(at.model.record.n_strips)
+    ticks = _our_step(_pulled(at))
+    works, steps = [_our_batch(_pulled(at), cores, ticks)], []
     with rollout.Rollout(nthread=cores) as engine:
         for elements in (1, strips):
-            works.append(_their_batch(mujoco, engine, elements, cores))
-        ours, one, many = interleaved(9, *works)
-    total = BATCH * STEPS
-    lines = [
-        Line("our batch, all cores", f"{total / ours / 1e3:.0f} thousand steps/s", "", None),
-    ]
-    for taken, elements, least in ((one, 1, 3.0), (many, strips, 10.0)):
+            steps.append(_their_step(mujoco, elements))
+            works.append(_their_batch(mujoco, engine, elements, cores, steps[-1]))
+        ours, one, many = interleaved(5, *works)
+    told = f"{BATCH / ours:.0f} flights of {SPAN:g} s/s, steps of 1/{240 / ticks:.0f} s"
+    lines = [Line("our batch, all cores", told, "", None)]
+    for taken, elements, h, least in ((one, 1, steps[0], 5.0), (many, strips, steps[1], 15.0)):
         what = f"against mujoco {mujoco.__version__}, {elements} element" + "s" * (elements > 1)
-        told = f"{taken / ours:.2f} times ({total / taken / 1e3:.0f} thousand steps/s)"
+        told = f"{taken / ours:.2f} times (steps of 1/{1 / h:.0f} s)"
         lines.append(Line(what, told, f"> {least:g}", taken / ours > least))
     return lines
 
 
-def _our_batch(at: Cruise, cores: int):
+def _pulled(at: Cruise) -> Cruise:
+    """With the stick pulled back: it pitches up and swings."""
+    pulled = at._replace(command=at.command.copy())
+    pulled.command[: at.model.record.n_surfaces] -= np.radians(2.0)
+    return pulled
+
+
+def _our_step(at: Cruise) -> int:
+    """Ticks of the longest step that keeps the place within CLOSE."""
+    count = round(SPAN / integrate.STEP)
+    finest = Stepper(at, FINEST * count, integrate.STEP / FINEST)().copy()
+    for ticks in (4, 2):
+        if np.linalg.norm((Stepper(at, count, most_ticks=ticks)() - finest)[:3]) < CLOSE:
+            return ticks
+    return 1
+
+
+def _our_batch(at: Cruise, cores: int, ticks: int):
     pool = ThreadPoolExecutor(cores)
-    steppers = [Stepper(at, STEPS) for _ in range(BATCH)]
+    count = round(SPAN / integrate.STEP)
+    steppers = [Stepper(at, count, most_ticks=ticks) for _ in range(BATCH)]
     return lambda: list(pool.map(lambda stepper: stepper(), steppers))
 
 
-def _their_batch(mujoco, engine, elements: int, cores: int):
-    model = mujoco.MjModel.from_xml_string(_box(elements))
+def _thrown(mujoco, elements: int, h: float):
+    """The engine's slab and its data: 10 m/s along the chord."""
+    model = mujoco.MjModel.from_xml_string(_box(elements, h))
+    data = mujoco.MjData(model)
+    data.qvel[0] = 10.0
+    return model, data
+
+
+def _their_step(mujoco, elements: int) -> float:
+    """The engine's longest step [s] that keeps the place within CLOSE, of halves of 1/60 s."""
+
+    def place(h: float) -> np.ndarray:
+        model, data = _thrown(mujoco, elements, h)
+        for _ in range(round(SPAN / h)):
+            mujoco.mj_step(model, data)
+        return data.qpos[:3].copy()
+
+    finest = integrate.STEP / FINEST
+    wanted = place(finest)
+    steps = [1.0 / 60.0 / 2**k for k in range(6)]
+    return next((h for h in steps if np.linalg.norm(place(h) - wanted) < CLOSE), finest)
+
+
+def _their_batch(mujoco, engine, elements: int, cores: int, h: float):
+    model, first = _thrown(mujoco, elements, h)
     data = [mujoco.MjData(model) for _ in range(cores)]
-    data[0].qvel[0] = 10.0
     kind = mujoco.mjtState.mjSTATE_FULLPHYSICS
     start = np.zeros(mujoco.mj_stateSize(model, kind))
-    mujoco.mj_getState(model, data[0], start, kind)
+    mujoco.mj_getState(model, first, start, kind)
     starts = np.tile(start, (BATCH, 1))
-    return lambda: engine.rollout([model] * BATCH, data, starts, nstep=STEPS)
+    return lambda: engine.rollout([model] * BATCH, data, starts, nstep=round(SPAN / h))
 
 
 def adaptive(at: Cruise) -> list[Line]:
@@ -81,8 +122,7 @@ def adaptive(at: Cruise) -> list[Line]:
 
     body, space = at.model.body, scratch()
     report, gust, rates = np.zeros(REPORT_SIZE), np.zeros(GUST_SIZE), np.zeros(SIZE)
-    pulled = at._replace(command=at.command.copy())
-    pulled.command[: body.record[0].n_surfaces] -= np.radians(2.0)  # it pitches up and swings
+    pulled = _pulled(at)
 
     def slope(t: float, state: np.ndarray) -> np.ndarray:
         derivative(body, state, pulled.command, gust, rates, report, space)

@@ -46,16 +46,21 @@ def cruise(name: str = "pantry", model: Model | None = None) -> Cruise:
 
 
 class Stepper:
-    """Flies a cruise through the kernel, `steps` steps of h at a call; owns its arrays."""
+    """Flies a cruise through the kernel, `steps` ticks of h at a call, by steps of at most so many
+    of them; owns its arrays."""
 
-    def __init__(self, at: Cruise, steps: int, h: float = integrate.STEP) -> None:
+    def __init__(
+        self, at: Cruise, steps: int, h: float = integrate.STEP, most_ticks: int = 1
+    ) -> None:
         self.at, self.h, self.noise = at, h, np.zeros((steps, NOISE_SIZE))
+        self.body = at.model.with_body(at.model.record.copy()).body
+        self.body.record[0].most_ticks = most_ticks
         self.moving, self.scratch = moving(), scratch()
         self.moving.command[:] = at.command
 
     def __call__(self) -> np.ndarray:
         """The state after the steps, from the start each time."""
-        body, moving = self.at.model.body, self.moving
+        body, moving = self.body, self.moving
         moving.state[:], moving.gust[:], moving.report[:] = self.at.state, 0.0, 0.0
         moving.events[:], moving.late[:] = 0, 0.0
         moving.report[SUPPLY_VOLTAGE] = body.record[0].supply_voltage

@@ -56,7 +56,7 @@ from firstthrow.sim.study.subject import Subject
 
 # Of the weight: within it the sum of the pulls is mass times the record's own acceleration
 # (velocities of the readings before and after), in free air, at nine of ten readings. In still air
-# 0.003 was the most of four airframes and faults; in gusts 0.034 to 0.054, since no record holds
+# 0.003 was the most of four airframes and faults; in gusts 0.028 to 0.050, since no record holds
 # the gust across the span, nor what the air does between two readings.
 RESIDUAL, GUSTY = 0.005, 0.06
 FIRST = 2  # readings before a moment that its flow is run up from, at the least
@@ -229,9 +229,11 @@ class _Asked:
         left = max(float(fade(height)), 1e-3)
         steady = float(profile(height, self.m.roughness))
         gust = np.zeros_like(around.gust)
-        gust[:3] = seen.air[row] / left
+        # A reading has the mean over the frame before it: the moment lies between two of them.
+        before, after = seen.air[row], seen.air[min(row + 1, len(seen.air) - 1)]
+        gust[:3] = 0.5 * (before + after) / left
         gust[:2] -= np.array([self.m.wind_north, self.m.wind_east]) * steady / left
-        gust[GUST_RATE : GUST_RATE + 3] = 60.0 * (seen.air[row] - seen.air[row - 1]) / left
+        gust[GUST_RATE : GUST_RATE + 3] = 60.0 * (after - before) / left
         return state, gust, np.zeros(SIZE), np.zeros(REPORT_SIZE)
 
     def _load(self, state, air, height, report) -> np.ndarray:
