@@ -205,7 +205,6 @@ FACTORS_IN_PRODUCTS = (1000.0, 1e-3, 3.6, 3600.0, 25.4)
 # Literals that stay, by file and literal, each with its reason.
 STAY = {
     ("sim/kernels/gusts.py", 0.3048): "kernels import kernels only; held to units.FOOT below",
-    ("benchmarks/peers.py", 1000.0): "thousands of steps",
     ("benchmarks/speed.py", 1000.0): "a thousand steps that were timed together",
     ("scenes/words/synth.py", 1000.0): "a phase wrapped after so many turns",
 }
