@@ -125,7 +125,7 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
     if OF_THE_THROW.get(found.first.name) == "throttle":
         sticks = _throttled(sticks, airframe.launch.by_hand.throttle)
     same = fly(thrown, field, sticks, max(1.0, flown), "hand", seed)
-    human = Human(*cure.wrong, cure.hands) if cure.keeps else Human(airframe, field)
+    human = Human(*cure.wrong, cure.hands) if cure.keeps and cure.hands else Human(airframe, field)
     again = fly(thrown, field, human, SECONDS, "hand", seed)
     survived = before.survived, after.survived
     hands = SAME_HANDS if cure.keeps else "club hands"

@@ -241,7 +241,7 @@ def diagnose(
 
 def _look_again(held: Examined, tried: list[Cause], fits: dict[str, Fit]) -> None:
     """The likeliest causes with changes about themselves, until the first is one of those."""
-    sound, looked_at = fits[SOUND].log_likelihood, set()
+    sound, looked_at = fits[SOUND].log_likelihood, set[str]()
     while len(looked_at) < MOST_LOOKED_AT:
         ranked = sorted(tried[1:], key=lambda one: -fits[one.name].log_likelihood)
         best = fits[ranked[0].name].log_likelihood

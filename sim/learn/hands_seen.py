@@ -245,17 +245,17 @@ def _club(subject: Subject) -> dict[str, float]:
 
 def _late(both: list[Hand]) -> Iterator[Circumstance]:
     """One delay for both sticks."""
-    told = [hand for hand in both if hand.answers is not None]
+    told = [(hand, hand.answers) for hand in both if hand.answers is not None]
     worst = max(
-        (hand for hand in told if hand.trouble),
+        (hand for hand, _ in told if hand.trouble),
         key=lambda hand: float(np.abs(hand.angle).max()) / hand.axis.lost,
         default=None,
     )
     if worst is None:
         return
     likely = np.zeros(len(DELAYS))
-    for hand in told:
-        likely += hand.answers.log_likelihood(hand.answers.against)
+    for _, answers in told:
+        likely += answers.log_likelihood(answers.against)
     late = likely + np.log(_scatter(LATE, ABOUT_LATE))
     evidence = float(np.logaddexp.reduce(late)) - _usual(likely)
     delay = float(DELAYS[int(np.argmax(late))]) / 60.0
