@@ -13,7 +13,7 @@ import numpy as np
 
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.moved import altered
-from firstthrow.sim.build.unknown_kinds import What
+from firstthrow.sim.build.unknown_kinds import RULES, What
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import Field
@@ -29,7 +29,6 @@ RESTARTS, DEAF = "brown-out", "antenna-damaged"  # told apart by when the receiv
 FOLDS = "old-crease"
 UNLIKE = -6.0  # log evidence against a cause that does not do what the record shows
 MISTAKEN = 12  # rows in which a closed throttle or grass may be taken for a motor that is driven
-LEAST_SPREAD = 0.25  # of a strength that no table knows
 SLACK = 1.0  # by which the way to the pilot may not decide who hears [m]
 
 NEAR = 0.3  # restarts, by which a silence may be longer or shorter than so many
@@ -99,8 +98,9 @@ def causes(subject: Subject, seen: Seen) -> list[Cause]:
 
 def _as_folded(subject: Subject, bending: float) -> float:
     """A board folds at its strength, which is known only so well: the logarithm of a normal one."""
+    guessed = RULES[What.STRENGTH].guessed.of(1.0)
     spread = max(
-        (row.spread for row in subject.unknowns if row.what is What.STRENGTH), default=LEAST_SPREAD
+        (row.spread for row in subject.unknowns if row.what is What.STRENGTH), default=guessed
     )
     return max(UNLIKE, -0.5 * (log(max(bending, 1e-3)) / spread) ** 2)
 
