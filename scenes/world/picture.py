@@ -35,6 +35,7 @@ from firstthrow.scenes.world.turf import TILE, blades
 from firstthrow.sim.describe.field import Field
 
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
+SEEN_WHOLE = 10.0  # radii from which on a disc is as dark as it gets
 SHADOW = (0.07, 0.10, 0.05)
 DARK_EDGE, LIGHT_EDGE = (0.12, 0.14, 0.16), (1.3, 1.28, 1.2)  # before the light falls on them
 SKYLINE = math.radians(3.0), math.radians(5.5)  # hills and hedges end, and trees
@@ -139,7 +140,7 @@ class Picture:
         if alone:
             self._draw_grass(camera, view)
             gl.glEnable(gl.GL_BLEND)
-            self._draw_discs(body, pose)
+            self._draw_discs(body, pose, view.eye)
             gl.glDisable(gl.GL_DEPTH_TEST)
             return
         person = (
@@ -158,7 +159,7 @@ class Picture:
         gl.glEnable(gl.GL_BLEND)
         gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
         self._draw_shadow([(self.fixed_list, body), *moved, *person])
-        self._draw_discs(body, pose)
+        self._draw_discs(body, pose, view.eye)
         gl.glDisable(gl.GL_DEPTH_TEST)
         gl.glDepthMask(gl.GL_TRUE)
 
@@ -249,17 +250,20 @@ class Picture:
                 own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
                 self.draw_list(self.blade_lists[k], body @ own)
 
-    def _draw_discs(self, body: np.ndarray, pose: Pose) -> None:
-        """Blades that have become a blur: a disc, and a tracing of the blades in it."""
+    def _draw_discs(self, body: np.ndarray, pose: Pose, eye: np.ndarray) -> None:
+        """Blades that have become a blur: a disc, and a tracing of the blades in it; an eye close
+        behind looks through."""
         self.solid.use()
         for k, prop in enumerate(self.airframe.propellers):
             share = blade_share(pose.rpm[k])
             if share > 0.99:
                 continue
             own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
-            self.solid["alpha"] = 0.18 * (1.0 - share)
+            hub = body[:3, :3] @ prop.place + body[:3, 3]
+            seen = min(1.0, float(np.linalg.norm(hub - eye)) / (SEEN_WHOLE * prop.radius))
+            self.solid["alpha"] = 0.18 * seen * (1.0 - share)
             self.draw_list(self.disc_lists[k], body @ own)
-            self.solid["alpha"] = 0.30 + 0.70 * share
+            self.solid["alpha"] = 0.30 * seen * (1.0 - share) + share
             self.draw_list(self.blade_lists[k], body @ own)
 
 
