@@ -18,7 +18,8 @@ from firstthrow.scenes.pages.bench import FASTER, Bench
 from firstthrow.scenes.pages.bench_figures import TRIMS, Figures, figures
 from firstthrow.scenes.pages.bench_file import target
 from firstthrow.scenes.pages.bench_rows import Row, Setup
-from firstthrow.scenes.pages.bench_write import ENTER, WriteScreen
+from firstthrow.scenes.pages.bench_write import WriteScreen
+from firstthrow.scenes.pages.screens import ENTER
 from firstthrow.scenes.words.instruments import CORNER_HEIGHT, GAP
 from firstthrow.scenes.words.sheet import BORDER, Sheet
 from firstthrow.scenes.world.meshes import airframe_mesh

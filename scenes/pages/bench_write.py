@@ -5,14 +5,13 @@ from __future__ import annotations
 from datetime import date
 
 from firstthrow.scenes.pages.bench_file import keep, proposal, target
-from firstthrow.scenes.pages.screens import Screen
+from firstthrow.scenes.pages.screens import ENTER, Screen
 from firstthrow.sim.describe.edit import difference
 from firstthrow.sim.paper.page import Line, Page, Words, box
 
 X, TOP = 14.0, 192.0  # [mm]
 LINES = 30  # of the difference that fit
 STEP = 5.6
-ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 BOXES = {"write": (X, 9.0, 52.0, 11.0), "leave": (X + 60.0, 9.0, 52.0, 11.0)}
 
 

@@ -7,12 +7,11 @@ from firstthrow.scenes.hands.bindings import BINDINGS, key_words
 from firstthrow.scenes.hands.device_words import MODES, arming_words, axis_words, button_words
 from firstthrow.scenes.hands.hands import FUNCTIONS
 from firstthrow.scenes.hands.profiles import path_of, save_profile
-from firstthrow.scenes.pages.screens import Screen, number_of
+from firstthrow.scenes.pages.screens import ENTER, Screen, number_of
 from firstthrow.scenes.words.instruments import wrapped
 from firstthrow.sim.build.straight import CHANNELS, TooManyServos, servos
 from firstthrow.sim.paper.page import Line, Page, Words, box
 
-ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 X, TOP, RIGHT = 14.0, 192.0, 178.0  # [mm]
 ZONE_STEP, MOST_ZONE = 0.01, 0.3
 BARS = 12  # axes that are shown

@@ -6,20 +6,21 @@ from __future__ import annotations
 from datetime import datetime
 
 from firstthrow.scenes.flight import lesson_log
-from firstthrow.scenes.pages.screens import LEFT, Screen, choosing
+from firstthrow.scenes.pages.screens import LEFT, Rows, choosing
 from firstthrow.sim.learn.school.lessons import LESSONS
 from firstthrow.sim.learn.school.marking import ALL_PASSED, EDGE
 from firstthrow.sim.paper.page import Line, Page, Part, Words, box
 
-ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 TOP, STEP = 166.0, 10.4  # of the rows [mm]
 AIM_AT, LAST_AT, BEST_AT = 70.0, 238.0, 283.0
 CHART = (24.0, 14.0, 240.0, 30.0)  # x, y, width, height [mm]
 PITCH = 10.0  # from bar to bar
 
 
-class LessonsScreen(Screen):
+class LessonsScreen(Rows):
     """Up and Down choose, Enter begins; the first row flies without a lesson."""
+
+    count = len(LESSONS) + 1
 
     def __init__(self, app):
         self.note = ""
@@ -35,23 +36,7 @@ class LessonsScreen(Screen):
             self.at = min(len(LESSONS), self.at + 1)
         super().__init__(app)
 
-    def key(self, name: str) -> bool:
-        if name in ("UP", "DOWN"):
-            self.at = (self.at + (1 if name == "DOWN" else -1)) % (len(LESSONS) + 1)
-        elif name in ENTER:
-            self._take()
-        else:
-            return False
-        return True
-
-    def act(self, action: str) -> None:
-        """On a gamepad the button that throws takes the row, the one of the views goes down."""
-        if action == "release":
-            self._take()
-        elif action == "view":
-            self.key("DOWN")
-
-    def _take(self) -> None:
+    def take(self) -> None:
         schooling = self.app.aids.schooling
         self.app.leave()
         if self.at == 0:

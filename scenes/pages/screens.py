@@ -12,6 +12,7 @@ from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.subject import Subject
 
 LEFT = 14.0  # margin of a page [mm]
+ENTER = ("RETURN", "ENTER", "NUM_ENTER")
 
 
 class Screen:
@@ -95,20 +96,17 @@ def choosing(takes: str, page: str) -> str:
     return f"{down}, {take} {takes}, {leave}."
 
 
-class FaultScreen(Screen):
-    """All fault cards; one is chosen with the arrow keys and Enter."""
+class Rows(Screen):
+    """A page of rows, of which one is chosen and taken."""
 
-    def __init__(self, app):
-        super().__init__(app)
-        self.names = ["", *FAULTS]
-        self.refused = {name: _refusal(name, app) for name in FAULTS}
-        self.at = self.names.index(app.fault)
+    at = 0  # the row chosen
+    count: int
 
     def key(self, name: str) -> bool:
         if name in ("UP", "DOWN"):
-            self.at = (self.at + (1 if name == "DOWN" else -1)) % len(self.names)
-        elif name in ("RETURN", "ENTER", "NUM_ENTER"):
-            self._take()
+            self.at = (self.at + (1 if name == "DOWN" else -1)) % self.count
+        elif name in ENTER:
+            self.take()
         else:
             return False
         return True
@@ -116,11 +114,25 @@ class FaultScreen(Screen):
     def act(self, action: str) -> None:
         """On a gamepad the button that throws takes the row, the one of the views goes down."""
         if action == "release":
-            self._take()
+            self.take()
         elif action == "view":
             self.key("DOWN")
 
-    def _take(self) -> None:
+    def take(self) -> None:
+        """What the row chosen stands for."""
+        raise NotImplementedError
+
+
+class FaultScreen(Rows):
+    """All fault cards; one is chosen with the arrow keys and Enter."""
+
+    def __init__(self, app):
+        super().__init__(app)
+        self.names = ["", *FAULTS]
+        self.refused = {name: _refusal(name, app) for name in FAULTS}
+        self.at, self.count = self.names.index(app.fault), len(self.names)
+
+    def take(self) -> None:
         chosen = self.names[self.at]
         if not self.refused.get(chosen):
             self.app.leave()
