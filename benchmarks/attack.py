@@ -164,7 +164,8 @@ def table(tallies: dict[str, Tally]) -> str:
 def wanted(words: list[str] | None, cases: int, every: list[str]) -> dict[str, int]:
     """How many of which kind, of KIND or KIND=N."""
     pairs = [word.partition("=") for word in words or every]
-    return {name: int(count or cases) for name, _, count in pairs}
+    aims = {name: int(count) if count else cases for name, _, count in pairs}
+    return {name: aim for name, aim in aims.items() if aim > 0}
 
 
 def main() -> int:
@@ -183,9 +184,9 @@ def main() -> int:
         aims = wanted(chosen.only, chosen.cases, list(every))
         for name in aims:
             tallies.setdefault(name, Tally(chosen.seed))
-        going = not chosen.table
+        going = bool(aims) and not chosen.table
         while going:
-            name = min(aims, key=lambda kind: tallies[kind].total() / max(aims[kind], 1))
+            name = min(aims, key=lambda kind: tallies[kind].total() / aims[kind])
             left = aims[name] - tallies[name].total()
             going = left > 0 and turn(*every[name], left, tallies[name])
             if chosen.kept:

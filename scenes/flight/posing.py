@@ -32,7 +32,8 @@ def pose_of(flying: Flying, facts: Facts, turns: list[float]) -> Pose:
     share = 1.0 if flying.over else flying.clock.blend
     place = place_of(before) + share * (place_of(now) - place_of(before))
     attitude = blend(attitude_of(before), attitude_of(now), share)
-    surfaces = tuple(math.radians(a) for a in surface_angles(now, facts))
+    ends = zip(surface_angles(before, facts), surface_angles(now, facts), strict=True)
+    surfaces = tuple(math.radians(a + share * (b - a)) for a, b in ends)
     wind = (now.wind_north_m_s, now.wind_east_m_s)
     gone = flying.flight.time if flying.flown else 0.0
     return Pose(place, attitude, surfaces, tuple(turns), speeds(flying, facts), wind, gone)

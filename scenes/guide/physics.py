@@ -50,8 +50,8 @@ def physics() -> list[str]:
         paragraph(
             "The airframe is a rigid body. Its sheets are cut into strips along the wind; each "
             "strip feels the air where it is, with the speed that turning gives it. Everything is "
-            f"added up {rate} times a second and stepped by a fourth-order Runge-Kutta rule, whose "
-            "steps are up to four times as long where the flight is calm and shorter near the "
+            f"added up and stepped by a fourth-order Runge-Kutta rule, {rate} times a second, "
+            "in steps up to four times as long where the flight is calm and shorter near the "
             "ground. There are no coefficients of a whole airframe anywhere: stability, damping "
             "and control come out of where the sheets are."
         ),

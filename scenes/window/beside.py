@@ -20,13 +20,16 @@ class Beside:
     def begin(self, work: Callable[..., None], *what: Any) -> bool:
         """Whether it runs: `work` gets the other end of the pipe, and what it is to work on."""
         alone = multiprocessing.get_context("spawn")
-        self.pipe, theirs = alone.Pipe()
-        self.process = alone.Process(target=work, args=(theirs, *what), daemon=True)
         try:
-            self.process.start()
+            self.pipe, theirs = alone.Pipe()
+        except OSError:  # too much is open already
+            return False
+        process = alone.Process(target=work, args=(theirs, *what), daemon=True)
+        try:
+            process.start()
+            self.process = process
         except OSError:  # no process is to be had
-            self.process = None
-            self.end()
+            self.close()
         theirs.close()
         return self.process is not None
 
@@ -39,7 +42,7 @@ class Beside:
         except OSError as error:
             raise EOFError from error
 
-    def end(self) -> None:
+    def close(self) -> None:
         """Ends the process, if one works."""
         if self.pipe is not None:
             self.pipe.close()

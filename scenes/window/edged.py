@@ -33,12 +33,14 @@ def placed(mesh: AirframeMesh, pose: Pose) -> np.ndarray:
 
 
 def box_of(view: View, size: tuple[int, int], things: np.ndarray, margin: float) -> Box | None:
-    """Of (n, 3) field places, as far as they lie before the eye; None where none does."""
+    """Of (n, 3) field places, None where none lies before the eye."""
     wide, tall = size
     ends = np.column_stack([things, np.ones(len(things))]) @ camera_matrix(view, wide / tall).T
-    ends = ends[ends[:, 3] > 0.05]
-    if not len(ends):
+    ahead = ends[:, 3] > 0.05
+    if not ahead.any():
         return None
+    if not ahead.all():  # beside the eye: it may reach to any edge
+        return 0, 0, wide, tall
     x = 0.5 * wide * (1.0 + ends[:, 0] / ends[:, 3])
     y = 0.5 * tall * (1.0 + ends[:, 1] / ends[:, 3])
     x0, x1 = np.clip([x.min() - margin, x.max() + margin], 0, wide).astype(int)

@@ -92,7 +92,7 @@ class Explaining(Beside):
             self.close()
 
     def close(self) -> None:
-        self.end()
+        super().close()
         self.ready_for = None
 
 

@@ -74,9 +74,6 @@ class Judging(Beside):
             self.own = told
             self.close()
 
-    def close(self) -> None:
-        self.end()
-
 
 def measured() -> Skill | None:
     """The person's own hands, where the exercises have measured them."""

@@ -152,10 +152,10 @@ class Schooling:
 
     @property
     def outlines(self) -> list[np.ndarray]:
-        """(n, 3) field places round the aim that comes next."""
+        """(n, 3) field places round each aim that is drawn."""
         if self.aims is None or self.attempt is None:
             return []
-        return self.aims.outlines(self.attempt.at)
+        return list(self.aims.places.values())
 
     @property
     def corner(self) -> str:

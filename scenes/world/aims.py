@@ -133,11 +133,6 @@ class Aims:
     def _coming(self, at: int):
         return self._order[at] if at < len(self._order) else None
 
-    def outlines(self, at: int) -> list[np.ndarray]:
-        """(n, 3) field places of the next aim, if there is one."""
-        coming = self._coming(at)
-        return [] if coming is None else [self.places[coming]]
-
     def draw(self, view: View, aspect: float, at: int) -> None:
         """Into the current canvas, over the finished scene; `at` is the number of the next aim."""
         coming = self._coming(at)

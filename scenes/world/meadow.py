@@ -116,7 +116,7 @@ def meadow(heading: float, hand: float | None = None, light: Light = NOON) -> Me
         sock(),
         to_field @ np.array([*SOCK_AT, SOCK_HEIGHT]),
         _corners(*STANDS) @ to_field.T,
-        tuple(_corners(*box) @ to_field.T for box in HARD),
+        tuple(_corners(low, high) @ to_field.T for low, high in HARD),
     )
 
 
@@ -139,14 +139,14 @@ def stakes() -> list[Mesh]:
         ahead = k * STAKE_EVERY
         tall = k % 5 == 0
         for side, right in ((-1.0, STRIP[1] - 0.6), (1.0, STRIP[3] + 0.6)):
-            turn = 2.4 * k + 1.7 * side  # uneven, the same every time
-            height = 1.8 if tall else 0.78 + 0.10 * math.sin(3.0 * turn)
+            angle = 2.4 * k + 1.7 * side  # uneven, the same every time
+            height = 1.8 if tall else 0.78 + 0.10 * math.sin(3.0 * angle)
             half = 0.030 if tall else 0.020
-            foot = np.array([ahead + 0.3 * math.sin(turn), right, 0.0])
-            lean = 0.09 * height * np.array([math.cos(5.0 * turn), math.sin(5.0 * turn), 0.0])
+            foot = np.array([ahead + 0.3 * math.sin(angle), right, 0.0])
+            lean = 0.09 * height * np.array([math.cos(5.0 * angle), math.sin(5.0 * angle), 0.0])
             knee = foot + 0.5 * lean + np.array([0.0, 0.02 * side, 0.55 * height])
             top = foot + lean + np.array([0.0, 0.0, height])
-            hue = np.array(WOOD) * (1.0 + 0.12 * math.sin(turn))
+            hue = np.array(WOOD) * (1.0 + 0.12 * math.sin(angle))
             found.append(frustum(foot, knee, half, 0.9 * half, hue, 5, caps=False))
             found.append(frustum(knee, top, 0.9 * half, 0.35 * half, SPLIT, 5))
             found.append(_rag(top - 0.1 * (top - foot), side, 0.40 if tall else 0.13, tall))

@@ -122,7 +122,7 @@ class Picture:
         gl.glDisable(gl.GL_BLEND)
         gl.glClear(gl.GL_DEPTH_BUFFER_BIT | gl.GL_STENCIL_BUFFER_BIT)
         _close_off(hidden)
-        self.sky.draw(view, camera, width, height, alone)
+        self.sky.draw(view, camera, (*corner, width, height), alone)
         body = body_matrix(pose)
         moved = [
             (shown, body @ turn_about(part.hinge, part.axis, pose.surfaces[part.surface]))
@@ -139,9 +139,10 @@ class Picture:
         self._draw_airframe(body, moved, pose)
         if alone:
             self._draw_grass(camera, view)
-            gl.glEnable(gl.GL_BLEND)
+            _blend()
             self._draw_discs(body, pose, view.eye)
             gl.glDisable(gl.GL_DEPTH_TEST)
+            gl.glDepthMask(gl.GL_TRUE)
             return
         person = (
             []
@@ -155,9 +156,7 @@ class Picture:
         self.water.draw(view, camera)
         self._draw_grass(camera, view)
         self.foliage.draw(view, camera)
-        gl.glDepthMask(gl.GL_FALSE)
-        gl.glEnable(gl.GL_BLEND)
-        gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
+        _blend()
         self._draw_shadow([(self.fixed_list, body), *moved, *person])
         self._draw_discs(body, pose, view.eye)
         gl.glDisable(gl.GL_DEPTH_TEST)
@@ -271,6 +270,13 @@ def picture_of(airframe: AirframeMesh, field: Field, hand: float | None) -> Pict
     """Over a field in its light; with a thrower who holds it at a height [m], or None."""
     light = LIGHTS[field.light]
     return Picture(airframe, meadow(field.heading, hand, light), field.heading, light)
+
+
+def _blend() -> None:
+    """What is seen through lies over what is there, and hides nothing."""
+    gl.glDepthMask(gl.GL_FALSE)
+    gl.glEnable(gl.GL_BLEND)
+    gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
 
 
 def _close_off(boxes: Sequence[Box]) -> None:

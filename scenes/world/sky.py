@@ -9,7 +9,7 @@ import numpy as np
 from pyglet import gl
 
 from firstthrow.scenes.world import shaders
-from firstthrow.scenes.world.camera import View, cross, view_matrix
+from firstthrow.scenes.world.camera import Box, View, cross, view_matrix
 from firstthrow.scenes.world.heavens import atlas, rectangles
 from firstthrow.scenes.world.light import Light
 from firstthrow.scenes.world.matrices import columns
@@ -65,12 +65,14 @@ class Sky:
             spot=("f", spots.ravel().tolist()),
         )
 
-    def draw(self, view: View, camera: np.ndarray, width: int, height: int, alone: bool) -> None:
-        """First of all, as it neither asks for depth nor leaves any; `alone` without clouds, and
-        within whatever box is drawn in now."""
+    def draw(self, view: View, camera: np.ndarray, box: Box, alone: bool) -> None:
+        """First of all, as it neither asks for depth nor leaves any; `alone` without clouds. In a
+        corner, and alone, it stays within whatever is drawn in now."""
+        left, below, width, height = box
         aspect = width / max(1, height)
         up = math.tan(0.5 * view.height_angle)
-        low = 0 if alone else int(0.5 * height * (1.0 + lowest_row(view, aspect)))
+        within = alone or left > 0 or below > 0
+        low = 0 if within else int(0.5 * height * (1.0 + lowest_row(view, aspect)))
         gl.glDisable(gl.GL_DEPTH_TEST)
         if low > 0:
             gl.glEnable(gl.GL_SCISSOR_TEST)

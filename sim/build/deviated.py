@@ -83,9 +83,10 @@ def _by_warp(airframe: Airframe, strips: Strips) -> tuple[Turned, dict[Key, Turn
 def _fill_warp(record, airframe: Airframe, off: Off, strips: Strips) -> None:
     found, slopes = _by_warp(airframe, strips)
     angle, curve = found
-    for key in slopes.keys() & off.keys():
-        angle = angle + off[key] * slopes[key][0]
-        curve = curve + off[key] * slopes[key][1]
+    for key, (by_angle, by_curve) in slopes.items():  # in their order: the same sum in every run
+        if key in off:
+            angle = angle + off[key] * by_angle
+            curve = curve + off[key] * by_curve
     fill_turned(record, strips, angle, curve)
 
 

@@ -170,7 +170,7 @@ def _wrong_way(hand: Hand) -> Iterator[Circumstance]:
     axis, answers = hand.axis, hand.answers
     back = round(60.0 * DELAY)
     error = hand.angle + AHEAD * hand.rate
-    stick, seen = hand.stick[back:], error[: len(error) - back]
+    stick, seen = hand.stick[back:], error[: max(0, len(error) - back)]
     telling = (np.abs(stick) > ANSWERS) & (np.abs(seen) > axis.wide)
     if not telling.any():
         return

@@ -23,6 +23,10 @@ def face(bold: bool = False) -> str:
     name = _BOLD if bold else _PLAIN
     found = find_spec("matplotlib")  # found, not loaded: that takes longer than a page
     folder = Path(found.origin if found and found.origin else "").parent / "mpl-data/fonts/ttf"
+    if not folder.is_dir():  # where a system keeps its data apart
+        import matplotlib
+
+        folder = Path(matplotlib.get_data_path()) / "fonts/ttf"
     registerFont(TTFont(name, str(folder / f"{name}.ttf")))
     return name
 

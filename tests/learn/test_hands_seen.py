@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from math import degrees, radians
 
+import numpy as np
 import pytest
 from bodies import shipped
 
@@ -100,4 +101,13 @@ def test_a_nose_that_is_meant_to_be_up_is_not_answered_late():
     record = flown(climbs)
     leans = record.column("pitch_deg") - record.column("pitch_deg")[0]
     assert leans.max() > 30.0
+    assert not said(record)
+
+
+@pytest.mark.parametrize("reading", [3, 14, 17])
+def test_what_tips_over_before_anybody_can_answer_tells_nothing_of_the_hands(reading):
+    record = flown(Wings(0.02))
+    at = int(np.flatnonzero(record.column("time_s") > 0.0)[reading])
+    record.rows[at:, record.columns.index("roll_deg")] = 170.0
+    record.rows[at:, record.columns.index("pitch_deg")] = 80.0
     assert not said(record)

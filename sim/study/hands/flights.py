@@ -70,9 +70,8 @@ class Channel(NamedTuple):
     """One axis of one flight."""
 
     stick: np.ndarray  # (frames,)
-    seen: (
-        scipy.interpolate.CubicSpline
-    )  # (frames, n) attitude, its rate, and what the aim may follow
+    # (frames, n) attitude, its rate, and what the aim may follow
+    seen: scipy.interpolate.CubicSpline
 
 
 def why_not(record: Record) -> str:

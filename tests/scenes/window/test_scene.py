@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -73,34 +74,71 @@ def test_the_sky_is_drawn_wherever_it_may_be_seen(display):
 
 
 @pytest.fixture(scope="module")
-def water(display, mesh):
-    """The mean colour (0..1) of the stream straight ahead, in a light, from so high and far."""
+def window(display):
     from firstthrow.scenes.window.opening import open_window
+
+    opened = open_window(SIZE, unseen=True)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture(scope="module")
+def in_light(window, mesh):
+    """The picture of the water meadow in a light; nobody throws."""
     from firstthrow.scenes.world.picture import picture_of
+
+    field = load_field(find("fields", "water-meadow"))
+
+    @cache
+    def made(light: str):
+        window.switch_to()
+        return picture_of(mesh, field.model_copy(update={"light": light}), None)
+
+    return made
+
+
+FAR = Pose(np.array([-500.0, 0.0, 0.0]), np.eye(4)[0], (0.0, 0.0), (0.0,), (0.0,), (1.0, 0.0))
+
+
+@pytest.fixture(scope="module")
+def water(window, in_light):
+    """The mean colour (0..1) of the stream straight ahead, in a light, from so high and far."""
     from firstthrow.scenes.world.snapshot import pixels
 
-    window = open_window(SIZE, unseen=True)
-    field = load_field(find("fields", "water-meadow"))
-    kept: dict = {}
-
     def seen(light: str, up: float, away: float) -> np.ndarray:
-        window.switch_to()
-        if light not in kept:
-            kept[light] = picture_of(mesh, field.model_copy(update={"light": light}), None)
-        ahead = np.array([math.cos(field.heading), math.sin(field.heading), 0.0])
+        picture = in_light(light)
+        ahead = np.array([math.cos(picture.heading), math.sin(picture.heading), 0.0])
         down = np.array([0.0, 0.0, 1.0])
         eye = (122.0 - away) * ahead - up * down
-        far = Pose(
-            -500.0 * ahead, np.array([1.0, 0.0, 0.0, 0.0]), (0.0, 0.0), (0.0,), (0.0,), (1.0, 0.0)
-        )
         view = level_view(eye, 122.0 * ahead - eye, math.radians(2.0 * up / away))
-        kept[light].draw(view, *SIZE, far)
+        picture.draw(view, *SIZE, FAR._replace(place=-500.0 * ahead))
         shown = pixels(window)[SIZE[1] // 2 - 3 : SIZE[1] // 2 + 3, 300:340] / 255.0
         window.flip()
         return shown.mean(axis=(0, 1))
 
-    yield seen
-    window.close()
+    return seen
+
+
+@pytest.mark.window
+def test_a_picture_in_a_corner_fills_its_part_and_no_other(window, in_light):
+    from pyglet import gl
+
+    from firstthrow.scenes.world.snapshot import pixels
+
+    picture, (x, y, wide, tall) = in_light("noon"), (400, 200, 200, 120)
+    view = level_view(np.array([0.0, 0.0, -1.7]), np.array([1.0, 0.0, 0.05]), 0.8)
+    gl.glClearColor(1.0, 0.0, 1.0, 1.0)
+    gl.glClear(gl.GL_COLOR_BUFFER_BIT)
+    gl.glEnable(gl.GL_SCISSOR_TEST)
+    gl.glScissor(x, y, wide, tall)
+    picture.draw(view, wide, tall, FAR, (x, y))
+    gl.glDisable(gl.GL_SCISSOR_TEST)
+    gl.glViewport(0, 0, *SIZE)
+    bare = (pixels(window)[::-1, :, :3] == (255, 0, 255)).all(axis=2)  # from the foot
+    window.flip()
+    assert not bare[y : y + tall, x : x + wide].any()
+    bare[y : y + tall, x : x + wide] = True
+    assert bare.all()
 
 
 @pytest.mark.window
