@@ -213,11 +213,10 @@ def lines(debrief, several: bool) -> list[str]:
     """As a person reads it: the verdict first."""
     from firstthrow.sim.learn.compare import table
     from firstthrow.sim.learn.sentence import verdict
-    from firstthrow.sim.learn.why import lines as reasons
     from firstthrow.sim.paper.debrief import text_table
 
     told = [
-        reasons(cause, record.units) if cause else []
+        _reasons(cause, record)
         for cause, record in zip(debrief.causes, debrief.records, strict=False)
     ]
     if several:
@@ -256,11 +255,16 @@ def flight_in_short(path: Path, record, causes: dict) -> list[str]:
 def reason_lines(path: Path, record, causes: dict) -> list[str]:
     """Why it went as it did; nothing of a flight that was over at once. `causes`: what is known
     already, by path."""
-    from firstthrow.sim.flight.refly import NoSource, described
-    from firstthrow.sim.learn.aftermath.said import reasons
     from firstthrow.sim.learn.why import why
 
-    found = causes[path].found if path in causes else why(record)
+    return _reasons(causes[path].found if path in causes else why(record), record)
+
+
+def _reasons(found, record) -> list[str]:
+    """Of a cause that was found, if any, with its number in lengths that a ruler has."""
+    from firstthrow.sim.flight.refly import NoSource, described
+    from firstthrow.sim.learn.aftermath.said import reasons
+
     try:
         return reasons(found, described(record)) if found else []
     except NoSource:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.airframe import Airframe, LaunchKind
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.pilot import Pilot, hands_off, launch_throttle
 from firstthrow.sim.flight.scripted_pilot import Steady
@@ -22,7 +22,8 @@ def named(
     if who == "hands-off":
         return hands_off(launch_throttle(airframe, launch))
     if who == "steady":
-        return Steady()
+        rolls = (launch or airframe.launch.kind) == LaunchKind.GROUND
+        return Steady(launch_throttle(airframe, launch) if rolls else None)
     if Path(who).exists():
         return timeline(who)
     if who.partition(":")[0] == "human":

@@ -7,6 +7,8 @@ import math
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.units import GRAVITY
 
+OFF = 0.15  # above its rest on the wheels it has lifted off [m]
+
 
 class Steady:
     """A careful scripted flight: away, up to 15 m, a left and a right turn, down again ahead.
@@ -25,7 +27,9 @@ class Steady:
     SWING = 250.0  # deg/s of yaw that full rudder is held against
     FLARE = 0.95  # m/s of sink for each metre of height
 
-    def __init__(self) -> None:
+    def __init__(self, rolls: float | None = None) -> None:
+        """rolls: throttle (0..1) until it is off the ground; None: it is thrown."""
+        self.rolls = rolls
         self._begin(None)
 
     def _begin(self, reading) -> None:
@@ -35,6 +39,7 @@ class Steady:
         self.alpha = 6.0  # deg, smoothed
         self.throttle = 0.5
         self.trim = 0.0  # pitch stick that holds the attitude
+        self.off = reading.height_m + OFF if reading is not None else math.inf
 
     def __call__(self, reading) -> Sticks:
         if reading.time_s <= 0.0 or reading.time_s < self.time:
@@ -42,6 +47,8 @@ class Steady:
         step = min(reading.time_s - self.time, 0.1)
         self.time = reading.time_s
         self._next_phase(reading)
+        if reading.height_m >= self.off:
+            self.off = -math.inf  # for good
         lag = 0.3 if self.phase == "down" else 0.6
         alpha = _clip(reading.alpha_deg, -5.0, 16.0)
         self.alpha += min(1.0, step / lag) * (alpha - self.alpha)
@@ -121,6 +128,8 @@ class Steady:
         """Throttle that holds the speed; plenty until it has it, none on the way down."""
         if self.phase == "down":
             return 0.0
+        if self.rolls is not None and reading.height_m < self.off:
+            return self.rolls
         wanted = self.SPEED * reading.stall_speed_m_s
         short = (wanted - reading.airspeed_m_s) / wanted
         if self.phase == "away":

@@ -120,10 +120,11 @@ def _air(record: Record, subject: Subject) -> Iterator[Circumstance]:
 
 
 def _on_the_roll(record: Record, planned: float) -> Iterator[Circumstance]:
-    """The most throttle that it was given until it left the ground; a stick held back is no slip
-    on a tail skid."""
+    """The most throttle that it was given until it had left the ground, or could; a stick held back
+    is no slip on a tail skid."""
     height = record.column("height_m")
-    rolling = (record.column("time_s") > 0.0) & (np.cumsum(height > height[0] + OFF) == 0)
+    flies = record.column("airspeed_m_s") > record.column("stall_speed_m_s")
+    rolling = (record.column("time_s") > 0.0) & (np.cumsum(flies | (height > height[0] + OFF)) == 0)
     throttle = float(record.column("throttle")[rolling].max(initial=0.0))
     yield Circumstance(
         "low-throttle" if throttle < planned else "high-throttle",

@@ -8,6 +8,7 @@ import pytest
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.flight.flight import Flight, fly
+from firstthrow.sim.flight.named_pilot import named
 from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.record import PLAIN_COLUMNS, Record, reading_type
 from firstthrow.sim.flight.scripted_pilot import Steady
@@ -30,6 +31,17 @@ def test_launch_throttle_is_the_airframe_s_own():
     assert launch_throttle(thrown) == pytest.approx(0.37)
     rolled = load_airframe(find("airframes", "glasshouse"), ["launch.ground.throttle=61 %"])
     assert launch_throttle(rolled, "ground") == pytest.approx(0.61)
+
+
+def test_the_steady_pilot_rolls_with_the_throttle_that_is_planned_until_it_is_off_the_ground():
+    rolled = load_airframe(find("airframes", "glasshouse"), ["launch.ground.throttle=61 %"])
+    pilot = named("steady", rolled, load_field(find("fields", "water-meadow")))
+    slow = at(0.0)._replace(height_m=0.3, stall_speed_m_s=8.0)
+    for seconds in (0.0, 0.5, 1.0):
+        assert pilot(slow._replace(time_s=seconds, airspeed_m_s=4.0)).throttle == 0.61
+    up = slow._replace(time_s=1.5, airspeed_m_s=8.5, height_m=0.5)
+    assert pilot(up).throttle > 0.9
+    assert pilot(up._replace(time_s=1.6, height_m=0.3)).throttle > 0.9  # a hop is no roll
 
 
 def test_timeline_draws_straight_lines_and_holds_its_ends(tmp_path):

@@ -43,11 +43,15 @@ def test_an_arm_throws_what_is_heavier_slower():
 
 def test_throws_of_an_arm_are_offered_standing_and_from_a_run():
     heavy = shipped_subject("pantry", "items.pack.mass=500 g", "launch.hand.speed=11 m/s")
-    speeds = [c.airframe.launch.by_hand for c in changes.thrown_by_an_arm(heavy)]
+    offered = [c.airframe for c in changes.thrown_by_an_arm(heavy)]
+    speeds = [airframe.launch.by_hand for airframe in offered]
     arm = arm_speed(heavy.mass)
     assert [hand.speed for hand in speeds] == pytest.approx([arm, arm + RUN], abs=0.1)
     assert [hand.run for hand in speeds] == [0.0, RUN]
     assert all(hand.speed <= arm + hand.run for hand in speeds)
+    standing, running = (" ".join(changes.settings(heavy.airframe, one)) for one in offered)
+    assert "running" not in standing
+    assert f"{RUN:g} m/s of it by running (launch.hand.run)" in running
 
 
 @pytest.mark.parametrize(

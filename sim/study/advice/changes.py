@@ -183,7 +183,7 @@ def settings(before: Airframe, after: Airframe) -> Iterator[str]:
 
 def _throw(was: HandLaunch, now: HandLaunch, units: Units) -> Iterator[str]:
     if abs(was.speed - now.speed) > 1e-9 or abs(was.run - now.run) > 1e-9:
-        from_run = ", from a run" if now.run else ""
+        from_run = f", {units.throw(now.run)} of it by running (launch.hand.run)" if now.run else ""
         yield f"throw it at {units.throw(now.speed)}{from_run} (planned {units.throw(was.speed)})"
     if abs(was.pitch - now.pitch) > 1e-9:
         up = degrees(now.pitch), degrees(was.pitch)

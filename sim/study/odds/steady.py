@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from math import hypot, inf
+from math import hypot
 
 from firstthrow.sim.answer import Answer
-from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.flight import Flight, fly
 from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.flight.pilot import launch_throttle
-from firstthrow.sim.flight.scripted_pilot import Steady
+from firstthrow.sim.flight.scripted_pilot import OFF, Steady
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.subject import Subject
 
 WATCHED = 8.0  # of the flight [s]
 SETTLED = 0.5  # after the release, when speeds begin to tell [s]
-OFF = 0.15  # above its rest on the wheels it has lifted off [m]
 
 
 @dataclass(frozen=True)
@@ -48,22 +45,10 @@ def launched(subject: Subject, pilot, seconds: float) -> tuple[Flight, list]:
     return flight, [reading for reading in kept if reading.time_s > 0.0]
 
 
-def steady_pilot(subject: Subject) -> Callable[..., Sticks]:
-    """Of the subject's own launch: from wheels with the launch throttle until it is off the
-    ground."""
-    steady, throttle = Steady(), launch_throttle(subject.airframe)
-    if subject.airframe.launch.kind == LaunchKind.HAND:
-        return steady
-    off = None  # the height at which it is off the ground [m]; no height once it has been
-
-    def pilot(reading) -> Sticks:
-        nonlocal off
-        off = reading.height_m + OFF if off is None else off
-        off = -inf if reading.height_m >= off else off
-        sticks = steady(reading)
-        return sticks._replace(throttle=throttle) if reading.height_m < off else sticks
-
-    return pilot
+def steady_pilot(subject: Subject) -> Steady:
+    """Of the subject's own launch."""
+    rolls = subject.airframe.launch.kind == LaunchKind.GROUND
+    return Steady(launch_throttle(subject.airframe) if rolls else None)
 
 
 @once_for(16)
