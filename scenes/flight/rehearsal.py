@@ -15,7 +15,7 @@ from firstthrow.scenes.flight.track import Track
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.flight.flight import SPIN_UP, Flight
-from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, flight_meta, is_sound, sidecar
 
 TOUCHED = 0.05  # throttle from which a flight on wheels has begun
@@ -64,7 +64,7 @@ class Rehearsal:
         Flight(airframe, field, launch, seed, self.model).advance(FRAME, Sticks())
         self.thrower: Callable | None = None  # number of the throw -> throw.Throw or None
         self.clock = Clock()
-        self.finished: list[Flight] = []
+        self.finished: list[Outcome] = []  # how each has ended
         self.throws = 0
         self.repeat: Repeat | None = None  # what the next flight is to be, once
         self.repeats: Repeat | None = None  # what this flight is
@@ -268,6 +268,7 @@ class Rehearsal:
         times.append(round(self.flight.time, 3))
 
     def _finish(self) -> None:
-        self.finished.append(self.flight)
+        assert self.flight.outcome is not None, "it has ended"
+        self.finished.append(self.flight.outcome)
         if self.recorder is not None:
             self.recorder.close(self.flight.outcome)

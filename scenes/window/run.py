@@ -21,7 +21,7 @@ def run(
     relief=None,
     causes=None,
 ) -> list:
-    """Opens the window and flies until the person leaves; the finished flights, in order.
+    """Opens the window and flies until the person leaves; how each flight has ended, in order.
 
     `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
     is who takes over from the thumbs when a key hands the sticks over. Each

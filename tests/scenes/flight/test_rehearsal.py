@@ -92,7 +92,7 @@ def test_again_stops_keeps_and_starts_afresh():
     rehearsal.again()
     assert rehearsal.held
     assert rehearsal.reading.airspeed_m_s < 1.0
-    assert [flight.outcome.word for flight in rehearsal.finished] == ["stopped"]
+    assert [outcome.word for outcome in rehearsal.finished] == ["stopped"]
     assert made[0].outcome.word == "stopped"
     rehearsal.release()
     run(rehearsal, 0.2)
@@ -256,7 +256,7 @@ def test_a_change_tells_the_recorder_and_starts_in_the_hand():
     other = airframe.model_copy(update={"name": "other"})
     rehearsal.change(other, field, model, fault="weak-pack")
     assert rehearsal.held
-    assert [flight.outcome.word for flight in rehearsal.finished] == ["stopped"]
+    assert [outcome.word for outcome in rehearsal.finished] == ["stopped"]
     rehearsal.release()
     run(rehearsal, 0.2)
     rehearsal.change(airframe, field, model)

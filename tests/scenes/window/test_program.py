@@ -37,7 +37,7 @@ SCRIPT = """
         record_factory=lambda: Recorder(sys.argv[1], airframe, {}),
         seconds=float(sys.argv[3]) if sys.argv[3] else None,
     )
-    print(*[flight.outcome.word for flight in flown])
+    print(*[outcome.word for outcome in flown])
 """
 
 
