@@ -119,20 +119,13 @@ def _air(record: Record, subject: Subject) -> Iterator[Circumstance]:
     )
 
 
-def _on_the_roll(record: Record, planned: float) -> Iterator[Circumstance]:
+def _on_the_roll(record: Record) -> float:
     """The most throttle that it was given until it had left the ground, or could; a stick held back
     is no slip on a tail skid."""
     height = record.column("height_m")
     flies = record.column("airspeed_m_s") > record.column("stall_speed_m_s")
     rolling = (record.column("time_s") > 0.0) & (np.cumsum(flies | (height > height[0] + OFF)) == 0)
-    throttle = float(record.column("throttle")[rolling].max(initial=0.0))
-    yield Circumstance(
-        "low-throttle" if throttle < planned else "high-throttle",
-        _evidence((throttle - planned) / Scatter().throttle),
-        0.0,
-        throttle,
-        f"throttle {100 * throttle:.0f} % on the roll, {100 * planned:.0f} % planned",
-    )
+    return float(record.column("throttle")[rolling].max(initial=0.0))
 
 
 def _sticks(record: Record, subject: Subject) -> Iterator[Circumstance]:
@@ -143,17 +136,18 @@ def _sticks(record: Record, subject: Subject) -> Iterator[Circumstance]:
     early = (time > 0.0) & (time <= 0.5)
     if not early.any():
         return
-    if kind == "ground":
-        yield from _on_the_roll(record, planned)
-        return
-    throttle = float(record.column("throttle")[early].mean())
+    rolls = kind == "ground"
+    throttle = _on_the_roll(record) if rolls else float(record.column("throttle")[early].mean())
+    when = "on the roll" if rolls else "at the release"
     yield Circumstance(
         "low-throttle" if throttle < planned else "high-throttle",
         _evidence((throttle - planned) / Scatter().throttle),
         0.0,
         throttle,
-        f"throttle {100 * throttle:.0f} % at the release, {100 * planned:.0f} % planned",
+        f"throttle {100 * throttle:.0f} % {when}, {100 * planned:.0f} % planned",
     )
+    if rolls:
+        return
     back = float(record.column("stick_pitch")[early].mean())
     if back > HELD:
         yield Circumstance(
