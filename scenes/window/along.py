@@ -30,14 +30,13 @@ from firstthrow.scenes.world import loupe
 from firstthrow.scenes.world.camera import Box, Pose, View, on_screen, pilot_eye, skyline
 from firstthrow.scenes.world.marks import Marks
 from firstthrow.scenes.world.meshes import AirframeMesh, airframe_mesh
-from firstthrow.scenes.world.streamer import POINTS, SECONDS, Streamer
+from firstthrow.scenes.world.streamer import NOTHING, POINTS, SECONDS, Streamer
 from firstthrow.scenes.world.tracing import Tracing
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.kernels.integrate import BROWN_OUT, RESTART
 
 LEAST = 1.0  # [s] a flight must have lasted to be worth a tracing
 BEHIND = 0.7  # lengths behind the centre of gravity that the streamer starts
-TAIL = 0.18  # of the picture's height, of the streamer next to the airframe
 WHEEL = 0.9  # one notch of the mouse's wheel nearer
 
 
@@ -174,14 +173,13 @@ class Aids:
         """Where the picture has edges to soften; None for all of it."""
         self._settle_loupe(view, pose)
         app, size = self.app, self._size
-        tailed = self.streamer_shown and self.streamer.count >= 2
-        things = [(edged.placed(app.picture.airframe, pose), TAIL * size[1] if tailed else 0.0)]
-        things += [(corners, 0.0) for corners in app.picture.hard(pose)]
-        things += [(corners, 0.0) for corners in self.schooling.outlines]
+        things = [*app.picture.hard(pose), *self.schooling.outlines]
+        airframes = [(app.picture.airframe, pose)]
         if self.tracing_shown and self.last is not None and len(self.last.track) >= 2:
-            pale = self.last.track.at(app.rehearsal.flight.time)
-            things.append((edged.placed(self.last.mesh, pale), 0.0))
-        boxes = edged.boxes(view, size, things)
+            airframes.append((self.last.mesh, self.last.track.at(app.rehearsal.flight.time)))
+        trailing = self.streamer_shown and app.rehearsal.flown
+        lines = self.streamer.edges if trailing else NOTHING
+        boxes = edged.boxes(view, size, things, airframes, lines)
         if boxes is None or (self.marks_shown and skyline(view, 0.0) is None):
             return None
         if self.marks_shown:

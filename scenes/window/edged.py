@@ -4,59 +4,202 @@ in the mown grass. Pure."""
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import product
+from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.scenes.world.camera import Box, Pose, View
-from firstthrow.scenes.world.matrices import body_matrix, camera_matrix
-from firstthrow.scenes.world.meshes import AirframeMesh
+from firstthrow.scenes.world.matrices import (
+    NEAR,
+    body_matrix,
+    camera_matrix,
+    propeller_matrix,
+    turn_about,
+)
+from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.sim.once import once_for
 
 MARGIN = 3  # pixels round what is projected: thin sheets are drawn thicker, far away
+TILE = 32  # pixels: the boxes along a line are made of squares so large
+STEP = 8.0  # [pixels] along a line from one look at the square it is in to the next
 MOST = 0.6  # of the picture; above it, all of it is softened in one go
+FLUSH = 0.95  # cosine between two faces that meet without an edge
+SMALL = 0.03  # of the picture: what takes no more is softened as a whole, not along its edges
+
+
+def edges(mesh: Mesh) -> np.ndarray:
+    """(m, 2, 3) lines where a face ends, or meets another at an angle."""
+    corners = np.round(mesh.places, 4).reshape(-1, 3, 3)
+    if not len(corners):
+        return np.zeros((0, 2, 3))
+    sides = np.stack([corners, np.roll(corners, -1, axis=1)], axis=2).reshape(-1, 2, 3)
+    turned = _after(sides[:, 0], sides[:, 1])
+    sides[turned] = sides[turned, ::-1]
+    normals = np.repeat(mesh.normals[::3], 3, axis=0)
+    found, which, count = np.unique(
+        sides.reshape(-1, 6), axis=0, return_inverse=True, return_counts=True
+    )
+    total = np.zeros((len(found), 3))
+    np.add.at(total, which.ravel(), normals)
+    flush = (count > 1) & (np.linalg.norm(total, axis=1) > FLUSH * count)
+    return found[~flush].reshape(-1, 2, 3)
+
+
+def _after(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """(n,) whether rows of `one` come after those of `other`, by the first place they differ in."""
+    differ = one != other
+    first = np.argmax(differ, axis=1)
+    rows = np.arange(len(one))
+    return one[rows, first] > other[rows, first]
+
+
+class Edges(NamedTuple):
+    """(m, 2, 3) each: of what is fixed, of each surface as built, of each propeller's blades; and
+    (8, 3) round all of it, wherever surfaces and blades stand."""
+
+    fixed: np.ndarray
+    surfaces: list[np.ndarray]
+    blades: list[np.ndarray]
+    around: np.ndarray
 
 
 @once_for(4)
-def outline(mesh: AirframeMesh) -> np.ndarray:
-    """(n, 3) body axes: places between which all that is drawn of an airframe lies."""
-    found = [mesh.fixed.places, *(part.mesh.places for part in mesh.surfaces)]
+def edges_of(mesh: AirframeMesh) -> Edges:
+    reached = [mesh.fixed.places]
+    for part in mesh.surfaces:  # up and down by as much as it is deep
+        deep = np.abs((part.mesh.places - part.hinge)[:, :1]) * (0.0, 0.0, 1.0)
+        reached += [part.mesh.places - deep, part.mesh.places + deep]
     for prop in mesh.propellers:
-        corners = np.array([(x, y, z) for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
-        found.append(prop.place + prop.radius * corners)
-    return np.unique(np.round(np.concatenate(found), 3), axis=0)
+        reached += [prop.place[None] - prop.radius, prop.place[None] + prop.radius]
+    places = np.concatenate(reached)
+    return Edges(
+        edges(mesh.fixed),
+        [edges(part.mesh) for part in mesh.surfaces],
+        [edges(prop.blades) for prop in mesh.propellers],
+        np.array(list(product(*zip(places.min(0), places.max(0), strict=True)))),
+    )
 
 
-def placed(mesh: AirframeMesh, pose: Pose) -> np.ndarray:
-    """(n, 3) its outline in field axes."""
-    matrix = body_matrix(pose)
-    return outline(mesh) @ matrix[:3, :3].T + matrix[:3, 3]
+def around(mesh: AirframeMesh, pose: Pose) -> np.ndarray:
+    """(8, 3) field axes: corners of a box that an airframe is in as it stands."""
+    body = body_matrix(pose)
+    return edges_of(mesh).around @ body[:3, :3].T + body[:3, 3]
 
 
-def box_of(view: View, size: tuple[int, int], things: np.ndarray, margin: float) -> Box | None:
-    """Of (n, 3) field places, None where none lies before the eye."""
+def lines_of(mesh: AirframeMesh, pose: Pose) -> np.ndarray:
+    """(m, 2, 3) field axes: every edge of an airframe as it stands."""
+    body, known = body_matrix(pose), edges_of(mesh)
+    found = [(known.fixed, body)]
+    for part, lines in zip(mesh.surfaces, known.surfaces, strict=True):
+        angle = pose.surfaces[part.surface]
+        found.append((lines, body @ turn_about(part.hinge, part.axis, angle)))
+    for k, (prop, lines) in enumerate(zip(mesh.propellers, known.blades, strict=True)):
+        own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
+        found.append((lines, body @ own))
+    return np.concatenate([lines @ at[:3, :3].T + at[:3, 3] for lines, at in found])
+
+
+def box_of(view: View, size: tuple[int, int], corners: np.ndarray) -> Box | None:
+    """Of the (n, 3) field places round a thing, None where nothing of it is in the picture."""
     wide, tall = size
-    ends = np.column_stack([things, np.ones(len(things))]) @ camera_matrix(view, wide / tall).T
-    ahead = ends[:, 3] > 0.05
-    if not ahead.any():
+    ends = np.column_stack([corners, np.ones(len(corners))]) @ camera_matrix(view, wide / tall).T
+    ahead = ends[:, 3] >= NEAR
+    if not ahead.all():  # as far as it lies before the eye
+        front, back = ends[ahead][:, None], ends[~ahead][None, :]
+        share = (front[..., 3:] - NEAR) / (front[..., 3:] - back[..., 3:])
+        ends = np.concatenate([ends[ahead], (front + share * (back - front)).reshape(-1, 4)])
+    if not len(ends):
         return None
-    if not ahead.all():  # beside the eye: it may reach to any edge
-        return 0, 0, wide, tall
     x = 0.5 * wide * (1.0 + ends[:, 0] / ends[:, 3])
     y = 0.5 * tall * (1.0 + ends[:, 1] / ends[:, 3])
-    x0, x1 = np.clip([x.min() - margin, x.max() + margin], 0, wide).astype(int)
-    y0, y1 = np.clip([y.min() - margin, y.max() + margin], 0, tall).astype(int)
+    x0, x1 = np.clip([x.min() - MARGIN, x.max() + MARGIN], 0, wide).astype(int)
+    y0, y1 = np.clip([y.min() - MARGIN, y.max() + MARGIN], 0, tall).astype(int)
     if x1 <= x0 or y1 <= y0:
         return None
     return int(x0), int(y0), int(x1 - x0), int(y1 - y0)
 
 
+def boxes_along(view: View, size: tuple[int, int], lines: np.ndarray) -> list[Box]:
+    """Of the (m, 2, 3) lines in field axes: together they hold every pixel that one crosses."""
+    wide, tall = size
+    camera = camera_matrix(view, wide / tall)
+    ends = lines @ camera[:, :3].T + camera[:, 3]
+    one, other = ends[:, 0], ends[:, 1]
+    start, end = np.zeros(len(lines)), np.ones(len(lines))
+    bounds = [(one[:, 3] - NEAR, other[:, 3] - NEAR)]
+    bounds += [
+        (one[:, 3] + side * one[:, axis], other[:, 3] + side * other[:, axis])
+        for axis in (0, 1)
+        for side in (1.0, -1.0)
+    ]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for a, b in bounds:  # Source: Liang and Barsky 1984: what is left of a line inside
+            cut = a / (a - b)
+            start = np.where(a < 0.0, np.maximum(start, np.where(b < 0.0, 2.0, cut)), start)
+            end = np.where((b < 0.0) & (a >= 0.0), np.minimum(end, cut), end)
+    seen = start < end
+    one, way = one[seen], (other - one)[seen]
+    start, end = start[seen], end[seen]
+    first, last = (_pixels(one + share[:, None] * way, size) for share in (start, end))
+    counts = 2 + (np.abs(last - first).max(axis=1) / STEP).astype(int)
+    which = np.repeat(np.arange(len(counts)), counts)
+    at = np.arange(len(which)) - np.repeat(np.cumsum(counts) - counts, counts)
+    share = at / (counts[which] - 1)
+    places = first[which] + share[:, None] * (last - first)[which]
+    marked = np.zeros((tall // TILE + 1, wide // TILE + 1), dtype=bool)
+    for x in (-MARGIN - 1, MARGIN + 1):
+        for y in (-MARGIN - 1, MARGIN + 1):
+            columns = np.clip(places[:, 0] + x, 0, wide - 1).astype(int) // TILE
+            marked[np.clip(places[:, 1] + y, 0, tall - 1).astype(int) // TILE, columns] = True
+    return _joined(marked)
+
+
+def _pixels(ends: np.ndarray, size: tuple[int, int]) -> np.ndarray:
+    """(n, 2) from clip space; a line is straight in both."""
+    return 0.5 * np.array(size) * (1.0 + ends[:, :2] / ends[:, 3:])
+
+
+def _joined(marked: np.ndarray) -> list[Box]:
+    """Boxes over all marked squares: runs in a row, with the same runs in rows above."""
+    change = np.diff(np.pad(marked.astype(np.int8), ((0, 0), (1, 1))), axis=1)
+    starts, ends = np.argwhere(change == 1).tolist(), np.argwhere(change == -1).tolist()
+    growing: dict[tuple[int, int], tuple[int, int]] = {}  # a run, to its first row and its next
+    found = []
+    for (row, left), (_, right) in zip(starts, ends, strict=True):
+        first, due = growing.get((left, right), (row, row))
+        if due < row:
+            found.append((left, first, right, due))
+            first = row
+        growing[left, right] = first, row + 1
+    found += [(left, first, right, due) for (left, right), (first, due) in growing.items()]
+    return [
+        (TILE * left, TILE * first, TILE * (right - left), TILE * (due - first))
+        for left, first, right, due in found
+    ]
+
+
 def boxes(
-    view: View, size: tuple[int, int], things: Sequence[tuple[np.ndarray, float]]
+    view: View,
+    size: tuple[int, int],
+    things: Sequence[np.ndarray],
+    airframes: Sequence[tuple[AirframeMesh, Pose]],
+    lines: np.ndarray,
 ) -> list[Box] | None:
-    """Of things, each with a margin [pixels]; None where they take so much that the whole picture
-    is softened more cheaply."""
-    found = [box_of(view, size, places, MARGIN + margin) for places, margin in things]
-    known = [box for box in found if box is not None]
-    if sum(wide * tall for _, _, wide, tall in known) > MOST * size[0] * size[1]:
+    """Round things (n, 3) and airframes, and along lines (m, 2, 3), all in field axes; None where
+    they take so much that the whole picture is softened more cheaply."""
+    found = [box for places in things if (box := box_of(view, size, places)) is not None]
+    near = [lines] if len(lines) else []
+    for mesh, pose in airframes:
+        box = box_of(view, size, around(mesh, pose))
+        if box is None:
+            continue
+        if box[2] * box[3] < SMALL * size[0] * size[1]:
+            found.append(box)
+        else:
+            near.append(lines_of(mesh, pose))
+    if near:
+        found += boxes_along(view, size, np.concatenate(near))
+    if sum(wide * tall for _, _, wide, tall in found) > MOST * size[0] * size[1]:
         return None
-    return known
+    return found

@@ -15,6 +15,7 @@ WIDTH = 0.16  # of the span
 
 # Its upper and under side differ; a band every half second tells the speed; near the eye it
 # clears away.
+NOTHING = np.zeros((0, 2, 3))
 VERTEX = """#version 330 core
 in vec3 place; in float age;
 uniform mat4 camera; uniform vec3 eye;
@@ -46,17 +47,21 @@ class Streamer:
         self.program = shaders.program(VERTEX, FRAGMENT)
         self.strip = None
         self.count = 0
+        self.edges = NOTHING  # (m, 2, 3) field axes: both sides of what is shown
 
     def show(self, places: np.ndarray, wings: np.ndarray, span: float) -> None:
         """(n, 3) places with the right wing's direction at each, n at most POINTS + 1."""
         self.span = span
         self.count = len(places)
         if self.count < 2:
+            self.edges = NOTHING
             return
         half = 0.5 * WIDTH * span
         corners = np.empty((2 * POINTS + 2, 3))
         corners[0 : 2 * self.count : 2] = places - half * wings
         corners[1 : 2 * self.count : 2] = places + half * wings
+        shown = corners[: 2 * self.count]
+        self.edges = np.stack([shown[:-2], shown[2:]], axis=1)
         corners[2 * self.count :] = corners[2 * self.count - 1]  # unused ones lie on the last
         ages = np.zeros(2 * POINTS + 2)
         step = SECONDS / POINTS

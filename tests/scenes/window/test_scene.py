@@ -9,15 +9,16 @@ from itertools import product
 import numpy as np
 import pytest
 
-from firstthrow.scenes.window.edged import boxes, placed
+from firstthrow.scenes.window.edged import around, boxes, edges, lines_of
 from firstthrow.scenes.world.camera import Pose, View, level_view, on_screen, rotation
 from firstthrow.scenes.world.light import LIGHTS
-from firstthrow.scenes.world.meshes import airframe_mesh
+from firstthrow.scenes.world.meshes import airframe_mesh, box
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.kernels.rotation import from_angles
 
 SIZE = (640, 360)
+NOTHING = np.zeros((0, 2, 3))
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +38,7 @@ def test_an_airframe_lies_within_the_box_that_is_softened(mesh):
         attitude = np.array(from_angles(math.radians(bank), 0.1, 0.7))
         pose = Pose(np.array([away, 1.0, -4.0]), attitude, (0.0,), (0.0,), (0.0,), (0.0, 0.0))
         view = level_view(np.array([0.0, 0.0, -1.7]), pose.place, 0.8)
-        ((x, y, wide, tall),) = boxes(view, SIZE, [(placed(mesh, pose), 0.0)])
+        ((x, y, wide, tall),) = boxes(view, SIZE, [around(mesh, pose)], [], NOTHING)
         body = rotation(tuple(attitude))
         for place in mesh.fixed.places[::7]:
             right, up = on_screen(view, SIZE[0] / SIZE[1], pose.place + body @ place)
@@ -47,13 +48,31 @@ def test_an_airframe_lies_within_the_box_that_is_softened(mesh):
         assert wide < 0.4 * SIZE[0]
 
 
-def test_what_is_behind_the_eye_has_no_box_and_much_of_the_picture_is_all_of_it(mesh):
-    attitude = np.array(from_angles(0.0, 0.0, 0.0))
+def test_what_is_behind_the_eye_has_no_box_and_what_fills_the_picture_only_along_its_edges(mesh):
+    level = Pose(np.zeros(3), np.eye(4)[0], (0.3, -0.3), (0.4,), (0.0,), (0.0, 0.0))
     view = level_view(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.8)
-    behind = Pose(np.array([-9.0, 0.0, 0.0]), attitude, (0.0,), (0.0,), (0.0,), (0.0, 0.0))
-    assert boxes(view, SIZE, [(placed(mesh, behind), 0.0)]) == []
-    near = behind._replace(place=np.array([0.5, 0.0, 0.0]))
-    assert boxes(view, SIZE, [(placed(mesh, near), 0.0)]) is None
+    behind = level._replace(place=np.array([-9.0, 0.0, 0.0]))
+    assert boxes(view, SIZE, [around(mesh, behind)], [(mesh, behind)], NOTHING) == []
+    seat = rotation(tuple(level.attitude)) @ mesh.seat
+    for eye, way in ((seat, (1.0, 0.0, 0.1)), (np.array([-0.9, 0.1, -0.5]), (1.0, 0.0, 0.5))):
+        view = level_view(eye, np.array(way), 1.0)
+        found = boxes(view, SIZE, [], [(mesh, level)], NOTHING)
+        assert 0.05 < sum(wide * tall for _, _, wide, tall in found) / (SIZE[0] * SIZE[1]) < 0.45
+        held = np.zeros(SIZE, dtype=int)
+        for x, y, wide, tall in found:
+            held[x : x + wide, y : y + tall] += 1
+        assert held.max() == 1
+        for line in lines_of(mesh, level):
+            for share in np.linspace(0.0, 1.0, 30):
+                spot = on_screen(view, SIZE[0] / SIZE[1], line[0] + share * (line[1] - line[0]))
+                if spot is not None and max(abs(spot[0]), abs(spot[1])) < 1.0:
+                    column, row = (0.5 * n * (1.0 + s) for n, s in zip(SIZE, spot, strict=True))
+                    assert held[int(column), int(row)]
+
+
+def test_faces_that_lie_flush_have_no_edge_between_them(mesh):
+    slab = box((0.0, 0.0, 0.0), (1.0, 2.0, 0.1), (1.0, 1.0, 1.0))
+    assert len(edges(slab)) == 12
 
 
 @pytest.mark.window
