@@ -24,6 +24,7 @@ MARGIN = 3  # pixels round what is projected: thin sheets are drawn thicker, far
 TILE = 32  # pixels: the boxes along a line are made of squares so large
 STEP = 8.0  # [pixels] along a line from one look at the square it is in to the next
 MOST = 0.6  # of the picture; above it, all of it is softened in one go
+SPARED = 10  # squares: a box of its own takes as long as softening so many more
 FLUSH = 0.95  # cosine between two faces that meet without an edge
 SMALL = 0.03  # of the picture: what takes no more is softened as a whole, not along its edges
 
@@ -161,21 +162,26 @@ def _pixels(ends: np.ndarray, size: tuple[int, int]) -> np.ndarray:
 
 
 def _joined(marked: np.ndarray) -> list[Box]:
-    """Boxes over all marked squares: runs in a row, with the same runs in rows above."""
+    """Boxes over all marked squares: a run in a row joins the box that ends below it, where that
+    takes in few squares more."""
     change = np.diff(np.pad(marked.astype(np.int8), ((0, 0), (1, 1))), axis=1)
     starts, ends = np.argwhere(change == 1).tolist(), np.argwhere(change == -1).tolist()
-    growing: dict[tuple[int, int], tuple[int, int]] = {}  # a run, to its first row and its next
-    found = []
+    found: list[tuple[int, int, int, int]] = []
+    growing: list[tuple[int, int, int, int]] = []  # left, first row, right, row after the last
     for (row, left), (_, right) in zip(starts, ends, strict=True):
-        first, due = growing.get((left, right), (row, row))
-        if due < row:
-            found.append((left, first, right, due))
-            first = row
-        growing[left, right] = first, row + 1
-    found += [(left, first, right, due) for (left, right), (first, due) in growing.items()]
+        found += [box for box in growing if box[3] < row]
+        growing = [box for box in growing if box[3] >= row]
+        for k, (west, first, east, due) in enumerate(growing):
+            wide = max(east, right) - min(west, left)
+            taken = (east - west) * (due - first) + right - left
+            if wide * (row + 1 - first) - taken <= SPARED:
+                growing[k] = min(west, left), first, max(east, right), row + 1
+                break
+        else:
+            growing.append((left, row, right, row + 1))
     return [
         (TILE * left, TILE * first, TILE * (right - left), TILE * (due - first))
-        for left, first, right, due in found
+        for left, first, right, due in found + growing
     ]
 
 

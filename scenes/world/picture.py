@@ -36,6 +36,7 @@ from firstthrow.sim.describe.field import Field
 
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SEEN_WHOLE = 10.0  # radii from which on a disc is as dark as it gets
+FAINT = 0.5  # of that; below it only the tracing of the blades is drawn
 SHADOW = (0.07, 0.10, 0.05)
 DARK_EDGE, LIGHT_EDGE = (0.12, 0.14, 0.16), (1.3, 1.28, 1.2)  # before the light falls on them
 SKYLINE = math.radians(3.0), math.radians(5.5)  # hills and hedges end, and trees
@@ -260,8 +261,9 @@ class Picture:
             own = propeller_matrix(prop.place, prop.axis, prop.sense * pose.turns[k])
             hub = body[:3, :3] @ prop.place + body[:3, 3]
             seen = min(1.0, float(np.linalg.norm(hub - eye)) / (SEEN_WHOLE * prop.radius))
-            self.solid["alpha"] = 0.18 * seen * (1.0 - share)
-            self.draw_list(self.disc_lists[k], body @ own)
+            if seen > FAINT:
+                self.solid["alpha"] = 0.18 * seen * (1.0 - share)
+                self.draw_list(self.disc_lists[k], body @ own)
             self.solid["alpha"] = 0.30 * seen * (1.0 - share) + share
             self.draw_list(self.blade_lists[k], body @ own)
 

@@ -18,7 +18,10 @@ from firstthrow.scenes.world.textures import texture
 
 CREST = 850.0  # [m] to the hills, over which the sky begins
 DEEP = np.array([0.16, 0.20, 0.13])  # what water itself sends back, in the light of noon
-GRID = 20, 16  # cells across and up the picture, between whose corners its colour is mixed
+# cells across and up the picture, between whose corners its colour is mixed: near the sun, and away
+# from it, where larger cells are drawn faster
+FINE, COARSE = (20, 16), (4, 12)
+GLARE = math.radians(18.0)  # round the sun, in which its glow is bent too much for large cells
 
 
 def lowest_row(view: View, aspect: float) -> float:
@@ -47,10 +50,8 @@ class Sky:
         self.program.use()
         self.program["haze_colour"], self.program["sun"] = light.haze, sun.tolist()
         self.program["zenith"], self.program["glow"] = light.zenith, light.glow
-        grid = cells(*GRID)
-        self.list = self.program.vertex_list(
-            len(grid), gl.GL_TRIANGLES, corner=("f", grid.ravel().tolist())
-        )
+        self.sun = sun
+        self.fine, self.coarse = (self._grid(cells(*size)) for size in (FINE, COARSE))
         self.cloud = shaders.program(shaders.CLOUD_VERTEX, shaders.CLOUD_FRAGMENT)
         self.cloud.use()
         self.cloud["clouds"], self.cloud["share"] = 0, light.clouds
@@ -63,6 +64,11 @@ class Sky:
             gl.GL_TRIANGLES,
             place=("f", (places @ turn(heading).T).ravel().tolist()),
             spot=("f", spots.ravel().tolist()),
+        )
+
+    def _grid(self, corners: np.ndarray):
+        return self.program.vertex_list(
+            len(corners), gl.GL_TRIANGLES, corner=("f", corners.ravel().tolist())
         )
 
     def draw(self, view: View, camera: np.ndarray, box: Box, alone: bool) -> None:
@@ -80,7 +86,9 @@ class Sky:
         self.program.use()
         self.program["turn"] = view_matrix(view)[:3, :3].ravel().tolist()  # transposed: to field
         self.program["reach"] = up * aspect, up
-        self.list.draw(gl.GL_TRIANGLES)
+        corner = math.atan(up * math.hypot(1.0, aspect))
+        away = math.acos(float(np.clip(view.ahead @ self.sun, -1.0, 1.0)))
+        (self.fine if away < corner + GLARE else self.coarse).draw(gl.GL_TRIANGLES)
         if not alone:
             gl.glEnable(gl.GL_BLEND)
             gl.glBlendFunc(gl.GL_SRC_ALPHA, gl.GL_ONE_MINUS_SRC_ALPHA)
