@@ -37,7 +37,7 @@ FOLDERS = [
 ]
 KERNEL_LIBRARIES = {"__future__", "math", "numba", "numpy", "typing"}
 # How code is compiled and kept is no kernel: it asks the machine where.
-OUTSIDE_KERNELS = {"compiled.py", "kept.py"}
+OUTSIDE_KERNELS = {"compiled.py"}
 MOST_LINES, MOST_FILES = 400, 26
 FILES = [
     path

@@ -1,8 +1,10 @@
-"""How kernels are compiled, and which compiled code is kept for them.
+"""How kernels are compiled, and how Python calls them.
 
-A kernel's cached machine code depends on every kernel it calls, but numba's cache watches
-only the file of the outermost one. The cache folder is therefore named by a hash of all of
-`sim.kernels`, so that an edit of any kernel starts a new one and old ones are swept away.
+A kernel's machine code depends on every kernel it calls, but numba's cache watches only the file
+of the outermost one. The cache folder is therefore named by a hash of all of `sim.kernels`, so
+that an edit of any kernel starts a new one and old ones are swept away. What Python calls is kept
+as bare machine code (see `kept`), called by its address: numba, whose import alone takes longer
+than most answers, is loaded only where something is to be compiled.
 """
 
 from __future__ import annotations
@@ -11,29 +13,29 @@ import functools
 import hashlib
 import inspect
 import os
+import threading
+from collections.abc import Callable
+from importlib.util import find_spec
 from pathlib import Path
 
-import llvmlite.binding
-import numba
-from numba.core import cgutils
-from numba.extending import intrinsic
-
-from firstthrow.sim.kernels.kept import NEEDED, KeptCode, folder_for
+from firstthrow.sim.kernels.machine.calls import NUMBERS, call_of, kind
+from firstthrow.sim.kernels.machine.kept import APART, folder_for, keep, kept, loaded, provide
 
 _FLAGS = {"reassoc", "contract", "nsz", "arcp"}  # NaN and infinity keep their meaning
+PLAIN = bool(int(os.environ.get("NUMBA_DISABLE_JIT") or 0))  # no compiler: kernels are Python
 
 
 def _sources_hash() -> str:
-    digest = hashlib.sha256()
-    digest.update(f"{numba.__version__} {os.cpu_count()}".encode())
-    for path in sorted(Path(__file__).parent.glob("*.py")):
+    digest = hashlib.sha256(str(os.cpu_count()).encode())
+    numba = find_spec("numba")
+    if numba and numba.origin:  # its version, without its import
+        digest.update(Path(numba.origin).with_name("_version.py").read_bytes())
+    for path in sorted(Path(__file__).parent.rglob("*.py")):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
 
 
 CACHE = folder_for(_sources_hash())
-if CACHE:
-    numba.config.CACHE_DIR = str(CACHE)
 
 
 def cache_is_cold() -> bool:
@@ -41,18 +43,110 @@ def cache_is_cold() -> bool:
     return CACHE is None or not any(CACHE.rglob("*.nbc"))
 
 
+@functools.cache
+def _numba():
+    """numba, brought in to compile."""
+    import numba
+
+    if CACHE:
+        numba.config.CACHE_DIR = str(CACHE)
+    return numba
+
+
+_ALONE = threading.RLock()  # one thread at a time loads or compiles
+
+
+class Kernel:
+    """A kernel as Python sees it: called with arrays, records and numbers, by its address.
+
+    One machine code for each set of argument kinds, of which there should be one. An array that
+    is read only counts as any other: no kernel writes to what is not its own. Kernels know one
+    another by numba's dispatchers, which are made when something is compiled.
+    """
+
+    def __init__(self, function, how) -> None:
+        functools.update_wrapper(self, function)
+        self.py_func = function
+        self._how = how
+        self._codes: dict[tuple, Callable] = {}
+        # What there is machine code for, by kinds of arguments: where it is, what it returns.
+        self.signatures: dict[tuple, tuple[int, str]] = {}
+        self.name = f"{function.__module__.rpartition('.')[2]}.{function.__name__}"
+
+    @functools.cached_property
+    def dispatcher(self):
+        """numba's, for the compiler."""
+        from firstthrow.sim.kernels.machine.by_numba import KeptKernel
+
+        made = _numba().njit(
+            error_model="numpy",
+            nogil=True,
+            boundscheck=False,
+            no_cfunc_wrapper=True,
+            no_cpython_wrapper=True,
+            **self._how,
+        )(self.py_func)
+        if CACHE:
+            made._cache = KeptKernel(self.py_func)
+        return made
+
+    @property
+    def _numba_type_(self):
+        return self.dispatcher._numba_type_
+
+    @property
+    def targetoptions(self):
+        return self.dispatcher.targetoptions
+
+    def __call__(self, *arguments):
+        kinds = tuple([kind(one) for one in arguments])
+        code = self._codes.get(kinds)
+        if code is None:
+            with _ALONE:
+                code = self._codes.get(kinds)
+                if code is None:
+                    code = self._codes[kinds] = self._callable(kinds, arguments)
+        return code(arguments)
+
+    def _callable(self, kinds: tuple, arguments: tuple) -> Callable:
+        """What runs it on such arguments: numbers alone are sooner worked out than handed over."""
+        if all(one in NUMBERS for one in kinds):
+            return lambda given: self.py_func(*given)
+        return call_of(*self.address(kinds, arguments), arguments)
+
+    def address(self, kinds: tuple, arguments: tuple) -> tuple[int, str]:
+        """Of its machine code in memory, and what it returns."""
+        with _ALONE:
+            if kinds not in self.signatures:
+                self.signatures[kinds] = self._brought(kinds, arguments)
+            return self.signatures[kinds]
+
+    def _brought(self, kinds: tuple, arguments: tuple) -> tuple[int, str]:
+        """The same from the cache, or compiled."""
+        name = f"{self.name}-{hashlib.sha256(repr(kinds).encode()).hexdigest()[:16]}"
+        code = kept(CACHE, name)
+        if code is not None:
+            found = loaded(code)
+            if found is not None:
+                return found, code.returns
+        from firstthrow.sim.kernels.machine.by_numba import returned
+
+        made = self.compiled(arguments)
+        returns, symbol = returned(made.signature.return_type), made.fndesc.llvm_func_name
+        keep(CACHE, name, made.library, symbol, returns)
+        return made.library.get_pointer_to_function(symbol), returns
+
+    def compiled(self, arguments: tuple):
+        """What numba makes of it for such arguments."""
+        from firstthrow.sim.kernels.machine.by_numba import typed
+
+        wanted = tuple(typed(one) for one in arguments)
+        self.dispatcher.compile(wanted)
+        return self.dispatcher.overloads[wanted]
+
+
 def _compile(function, fastmath=_FLAGS, **how):
-    compiled = numba.njit(
-        fastmath=fastmath,
-        error_model="numpy",
-        nogil=True,
-        boundscheck=False,
-        no_cfunc_wrapper=True,
-        **how,
-    )(function)
-    if CACHE and compiled is not function:
-        compiled._cache = KeptCode(function)
-    return compiled
+    return function if PLAIN else Kernel(function, {"fastmath": fastmath, **how})
 
 
 def kernel(function):
@@ -79,46 +173,65 @@ def woven(function):
     return _compile(function, inline="always")
 
 
-def apart(types):
+class _Apart:
+    """What stands apart, as the kernels that call it know it: by a symbol."""
+
+    def __init__(self, own: Kernel, examples) -> None:
+        self._own, self._examples = own, examples
+        self._symbol = f"{APART}{own.__name__}"
+        self.bring = functools.cache(self._bring)
+        provide(self._symbol, self.bring)
+
+    def _bring(self) -> None:
+        """Its machine code into memory, under its symbol."""
+        from llvmlite.binding import add_symbol
+
+        arguments = self._examples()
+        kinds = tuple(kind(one) for one in arguments)
+        add_symbol(self._symbol, self._own.address(kinds, arguments)[0])
+
+    @functools.cached_property
+    def _intrinsic(self):
+        from numba.core import cgutils
+        from numba.extending import intrinsic
+
+        def call(context, builder, signature, arguments):
+            result, wanted = signature.return_type, signature.args
+            kind = context.call_conv.get_function_type(result, wanted)
+            target = cgutils.get_or_insert_function(builder.module, kind, self._symbol)
+            _, value = context.call_conv.call_function(builder, target, result, wanted, arguments)
+            return value
+
+        def typed(context, *arguments):
+            self.bring()
+            return self._own.compiled(self._examples()).signature, call
+
+        names = inspect.signature(self._own.py_func).parameters.values()
+        context = inspect.Parameter("context", inspect.Parameter.POSITIONAL_OR_KEYWORD)
+        typed.__signature__ = inspect.Signature([context, *names])
+        return intrinsic(typed)
+
+    @property
+    def _numba_type_(self):
+        from numba.core.registry import cpu_target
+
+        known, own = cpu_target.typing_context, self._intrinsic
+        known.refresh()
+        return known.resolve_value_type(own)
+
+
+def apart(examples):
     """The same for what is large and called from many: compiled once, and by itself.
 
     numba copies all that a kernel calls into its module, and has it optimised and translated
     again there, which is most of what compiling costs. What stands apart is known to its callers
-    by a symbol alone; handing its arguments over takes them 0.2 us. types: gives the types of its
-    arguments. The decorated function becomes a pair: one to call from outside, or to have copied
+    by a symbol alone; handing its arguments over takes them 0.2 us. examples: gives arguments such
+    as it takes. The decorated function becomes a pair: one to call from outside, or to have copied
     into a kernel all the same, and one for kernels to call by its address.
     """
 
     def compiled_by_itself(function):
         own = kernel(function)
-        if numba.config.DISABLE_JIT:
-            return own, own
-        symbol = f"firstthrow_apart_{function.__name__}"
-
-        @functools.cache
-        def there():
-            """Its signature, once it is in memory under its symbol."""
-            wanted = types()
-            own.compile(wanted)
-            found = own.overloads[wanted]
-            address = found.library.get_pointer_to_function(found.fndesc.llvm_func_name)
-            llvmlite.binding.add_symbol(symbol, address)
-            return found.signature
-
-        def call(context, builder, signature, arguments):
-            result, wanted = signature.return_type, signature.args
-            kind = context.call_conv.get_function_type(result, wanted)
-            target = cgutils.get_or_insert_function(builder.module, kind, symbol)
-            _, value = context.call_conv.call_function(builder, target, result, wanted, arguments)
-            return value
-
-        def typed(context, *arguments):
-            return there(), call
-
-        names = inspect.signature(function).parameters.values()
-        context = inspect.Parameter("context", inspect.Parameter.POSITIONAL_OR_KEYWORD)
-        typed.__signature__ = inspect.Signature([context, *names])
-        NEEDED[symbol.encode()] = there
-        return own, intrinsic(typed)
+        return (own, own) if PLAIN else (own, _Apart(own, examples))
 
     return compiled_by_itself

@@ -6,7 +6,6 @@ kinematics. Source: Stevens, Lewis and Johnson, Aircraft Control and Simulation,
 """
 
 import numpy as np
-from numba import typeof
 
 from firstthrow.sim.kernels import accelerating, drive, fittings, ground, plate, servo
 from firstthrow.sim.kernels.compiled import apart
@@ -27,16 +26,14 @@ from firstthrow.sim.kernels.rotation import rate, to_body, to_field
 from firstthrow.sim.kernels.wind import fade, wind
 
 
-def flight_types():
-    """Of the arguments: those of every flight."""
+def flight_arguments():
+    """Such as every flight has."""
     flight = moving()
     body = Body(np.zeros(1, RECORD), np.zeros((1,) * 3), np.zeros((1,) * 4), np.zeros((1,) * 3))
-    rates = flight.state
-    given = body, flight.state, flight.command, flight.gust, rates, flight.report, scratch()
-    return tuple(typeof(value) for value in given)
+    return body, flight.state, flight.command, flight.gust, flight.state, flight.report, scratch()
 
 
-@apart(flight_types)
+@apart(flight_arguments)
 def derivative(body, state, command, gust, rates, report, scratch):
     """Fill rates (SIZE,) and report (REPORT_SIZE,) for a state under a command."""
     m, own = body.record[0], scratch[0]

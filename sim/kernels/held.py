@@ -5,11 +5,9 @@ The stick that holds the pitch is found to a hundred-thousandth of the moment at
 
 from math import cos, sin
 
-from numba import float64
-
 from firstthrow.sim.kernels import fittings, plate
 from firstthrow.sim.kernels.compiled import apart, kernel
-from firstthrow.sim.kernels.derivative import flight_types
+from firstthrow.sim.kernels.derivative import flight_arguments
 from firstthrow.sim.kernels.layout import DEFLECTION, SEPARATED
 from firstthrow.sim.kernels.root import root
 
@@ -17,13 +15,13 @@ SPEED = 10.0  # at which coefficients are taken [m/s]
 CLOSE = 1e-5  # of the moment at full stick
 
 
-def _types():
-    """Of the arguments: those of every flight, air (3,) and a height."""
-    body, state, _, _, _, report, own = flight_types()
-    return body, state, state, float64, report, own
+def _arguments():
+    """Those of every flight, air (3,) and a height."""
+    body, state, _, _, _, report, own = flight_arguments()
+    return body, state, state, 0.0, report, own
 
 
-@apart(_types)
+@apart(_arguments)
 def load(body, state, air, height, report, scratch):
     """Force and moment about the centre of gravity into the scratch's total, for surface angles
     in the report. state: attitude and body rates; air: (3,) past the centre of gravity [m/s]."""

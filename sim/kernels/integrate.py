@@ -11,10 +11,8 @@ within a step are taken together; of 400 launches of four airframes 384 survive 
 
 from math import isfinite, sqrt
 
-from numba import float64, int64, typeof
-
 from firstthrow.sim.kernels.compiled import apart, kernel
-from firstthrow.sim.kernels.derivative import derivative, flight_types
+from firstthrow.sim.kernels.derivative import derivative, flight_arguments
 from firstthrow.sim.kernels.drive import load_up
 from firstthrow.sim.kernels.ground import clearance
 from firstthrow.sim.kernels.gusts import update
@@ -67,13 +65,13 @@ REST_TIME = 0.7  # for as long as this it has landed [s]
 STRIKE_DEPTH = 0.004  # grass bends; the ground does not [m]
 
 
-def _types():
-    """Of the arguments: those of every flight, what is separated and the step's length."""
-    body, state, command, gust, _, report, own = flight_types()
-    return body, state, typeof(moving().late), command, gust, int64, float64, report, own
+def _arguments():
+    """Those of every flight, what is separated, ticks and their length."""
+    body, state, command, gust, _, report, own = flight_arguments()
+    return body, state, moving().late, command, gust, 1, 0.0, report, own
 
 
-@apart(_types)
+@apart(_arguments)
 def step(body, state, late, command, gust, ticks, h, report, scratch):
     """One Runge-Kutta step of so many ticks of h, in place; what is separated stays as it is until
     its end. late: see `separation.lag`.

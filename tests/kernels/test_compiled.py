@@ -9,11 +9,16 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import NamedTuple
 
 import numba
+import numpy as np
 import pytest
 
-from firstthrow.sim.kernels import kept
+from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.machine import kept
+from firstthrow.sim.kernels.machine.by_numba import KeptKernel
+from firstthrow.sim.kernels.parameters import record_type
 
 ROOT = Path(__file__).parents[2]
 
@@ -128,7 +133,7 @@ def run(tmp_path, monkeypatch, capsys):
     def run():
         monkeypatch.setattr(kept, "_told", False)
         compiled = numba.njit(half)
-        compiled._cache = kept.KeptCode(half)
+        compiled._cache = KeptKernel(half)
         answer = compiled(3.0)
         return answer, sum(compiled.stats.cache_hits.values()) == 1, capsys.readouterr().err
 
@@ -196,28 +201,27 @@ def test_code_that_cannot_be_kept_is_run_all_the_same(run, tmp_path, monkeypatch
 
 APART = """
 import sys
-from numba import float64
+import numpy as np
 from firstthrow.sim.kernels.compiled import apart, kernel
 
-@apart(lambda: (float64,))
-def twice(number):
-    return 2.0 * number
+@apart(lambda: (np.zeros(1), 0.0))
+def twice(row, number):
+    row[0] += 2.0 * number
 
 twice, twice_of = twice
 
 @kernel
-def caller(number):
-    return twice_of(number) + 1.0
+def caller(row, number):
+    twice_of(row, number)
+    return row[0] + 1.0, row.shape[0] == 2
 
-answer = caller(3.0)
-hits = [sum(one.stats.cache_hits.values()) for one in (caller, twice)]
-print(answer, *hits, "numba.np.linalg" in sys.modules)
+print(*caller(np.array([0.5, 0.0]), 3.0), "numba" in sys.modules)
 """
 
 
 def test_what_stands_apart_is_there_before_its_callers(tmp_path):
-    """Compiled, from the cache, and where of the two only the caller is still kept. What the
-    compiler needs is loaded only where something is compiled."""
+    """Compiled, from what is kept, and where of the two only the caller is still kept, by numba
+    or at all. numba is loaded only where something is compiled."""
     script = tmp_path / "script.py"
     script.write_text(APART, encoding="utf-8")
     path = os.pathsep.join(sys.path)
@@ -227,10 +231,44 @@ def test_what_stands_apart_is_there_before_its_callers(tmp_path):
         run = [sys.executable, str(script)]
         return subprocess.check_output(run, env={**os.environ, **own}, text=True).strip()
 
-    assert told() == "7.0 0 0 True"
-    assert told() == "7.0 1 1 False"
-    (kept_caller,) = tmp_path.rglob("*.caller-*.nbc")
-    assert b"firstthrow_apart_twice" in kept_caller.read_bytes()
-    for file in tmp_path.rglob("*.twice-*"):
-        file.unlink()
-    assert told() == "7.0 1 0 True"
+    assert told() == "7.5 True True"
+    assert told() == "7.5 True False"
+    for pattern in ("*.twice-*.code", "*.caller-*.code", "*.twice-*"):
+        files = list(tmp_path.rglob(pattern))
+        assert files
+        for file in files:
+            file.unlink()
+        assert told() == "7.5 True True"
+        assert told() == "7.5 True False"
+    (caller,) = tmp_path.rglob("*.caller-*.code")
+    flip(caller)
+    assert told() == "7.5 True True"
+
+
+def test_arguments_reach_a_kernel_as_they_are():
+    """Arrays of any layout, rows of records, named tuples, numbers of every kind; what it writes
+    is there afterwards."""
+    row = np.zeros(3, record_type([("first", "f8"), ("count", "i8"), ("rest", "f8", (2,))]))
+    table = np.arange(12.0).reshape(3, 4)
+    fixed = np.array([7.0])
+    fixed.flags.writeable = False
+    for one in (table, table.T, table[:, 1:3], table[::2]):
+        row[:] = np.zeros((), row.dtype)
+        given = Given(one, row[1]), fixed, True, 3, np.float64(0.5), np.int64(2), np.bool_(False)
+        answer = gathered(*given)
+        assert answer == gathered.py_func(*given)
+        assert answer == (one[1, 0] + 7.0 + 0.5, 6, True)
+        assert row["rest"].tolist() == [[0.0, 0.0], [0.0, 1.0], [0.0, 0.0]]
+        assert row["count"].tolist() == [0, 3, 0]
+
+
+class Given(NamedTuple):
+    table: np.ndarray
+    row: np.void
+
+
+@kernel
+def gathered(given, fixed, yes, count, number, times, no):
+    given.row.count = count
+    given.row.rest[1] = 0.0 if no else 1.0
+    return given.table[1, 0] + fixed[0] + number, count * times, yes
