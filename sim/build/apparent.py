@@ -13,6 +13,9 @@ while the remaining rate terms come with the circulation that the lattice of
 `lattice` finds for a wash that slopes along the chord.
 
 Valid for: attached, small motions; a separated plate drags along less regularly.
+
+A surface that swings about its hinge drags along air of its own, and is damped by it: that of a
+thin section, strip by strip (`swinging`).
 """
 
 from __future__ import annotations
@@ -63,3 +66,24 @@ def mass_matrix(
     carried = np.hstack([normal, np.cross(corner.mean(axis=1) - about, normal)])
     found = -density * carried.T @ (area[:, None] * np.linalg.solve(matrix, driving))
     return 0.5 * (found + found.T)
+
+
+def swinging(strips: Strips) -> tuple[np.ndarray, np.ndarray]:
+    """Apparent inertia of each strip's surface about its hinge, over the air's density [m5], and
+    the damping of its swing, over density and speed [m4]; 0 without a surface.
+
+    Theodorsen, NACA TR 496 (1935), eq. XIX: -T3 b^4 / pi and T11 (T12 - T4) b^3 / (2 pi) a span,
+    hinge at c of the half chord b behind its middle, the wake long blown away (C = 1).
+    """
+    hinge = 1.0 - 2.0 * strips.flap
+    root, angle = np.sqrt(1.0 - hinge**2), np.arccos(hinge)
+    t3 = (
+        -(0.125 + hinge**2) * angle**2
+        + 0.25 * hinge * root * angle * (7.0 + 2.0 * hinge**2)
+        - 0.125 * root**2 * (5.0 * hinge**2 + 4.0)
+    )
+    t4 = hinge * root - angle
+    t11 = angle * (1.0 - 2.0 * hinge) + root * (2.0 - hinge)
+    t12 = root * (2.0 + hinge) - angle * (2.0 * hinge + 1.0)
+    half, width = 0.5 * strips.chord, strips.width * strips.cover
+    return -t3 / np.pi * half**4 * width, t11 * (t12 - t4) / (2.0 * np.pi) * half**3 * width

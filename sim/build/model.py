@@ -16,7 +16,7 @@ from firstthrow.sim.build.apparent import mass_matrix
 from firstthrow.sim.build.contacts import fill_contacts
 from firstthrow.sim.build.fittings import fill_fittings
 from firstthrow.sim.build.lattice import collapse, response, side_edges_of
-from firstthrow.sim.build.powertrain import fill_electrics, fill_motors
+from firstthrow.sim.build.powertrain import fill_electrics, fill_motors, fill_swinging
 from firstthrow.sim.build.shape import corners, is_mirrored, main_name, surface_spans
 from firstthrow.sim.build.sheltered import fill_hosts
 from firstthrow.sim.build.span_loading import weakest
@@ -333,6 +333,7 @@ def build(airframe: Airframe, field: Field) -> Model:
     propellers = fill_motors(record, airframe, strips, reply, at)
     fill_fittings(record, airframe, at)
     fill_electrics(record, airframe)
+    fill_swinging(record, airframe, strips)
     fill_mixing(record, airframe)
     fill_warp(record, airframe, strips)
     names = fill_contacts(record, airframe, field, at)

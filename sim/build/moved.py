@@ -12,6 +12,7 @@ from firstthrow.sim.build.model import (
     fill_mass,
     fill_mixing,
 )
+from firstthrow.sim.build.powertrain import fill_swinging
 from firstthrow.sim.build.warp import fill_warp
 from firstthrow.sim.build.weights import TO_BODY, Balance, balance, parts
 from firstthrow.sim.describe.airframe import Airframe
@@ -41,11 +42,13 @@ def rebalanced(model: Model, at: Balance) -> Model:
 
 @once_for(16)
 def calmed(model: Model) -> Model:
-    """The model in still air: what is steady in a steady wind is so relative to the air."""
-    if model.record.still > 0.5:
+    """The model in still air, and nothing swings in it: what is steady in a steady wind is so
+    relative to the air."""
+    if model.record.still > 0.5 and model.record.n_swinging == 0:
         return model
     found = model.with_body(model.record.copy())
     fill_air(found.record, STANDARD)
+    found.record.n_swinging = 0
     return found
 
 
@@ -87,6 +90,7 @@ def altered(model: Model, before: tuple[Airframe, Field], now: tuple[Airframe, F
         return build(airframe, field)
     found = rebalanced(model, balance(parts(airframe)))
     fill_halves(found.record, airframe)
+    fill_swinging(found.record, airframe, found.strips)
     fill_fittings(found.record, airframe, found.balance)
     fill_mixing(found.record, airframe)
     fill_warp(found.record, airframe, found.strips)

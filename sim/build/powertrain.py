@@ -6,13 +6,14 @@ from functools import lru_cache
 
 import numpy as np
 
+from firstthrow.sim.build.apparent import swinging
 from firstthrow.sim.build.controller import fill_controller
 from firstthrow.sim.build.propeller import table as propeller_table
 from firstthrow.sim.build.section import EFFECT, angle_of
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.stream import held_shares, swirl_share
 from firstthrow.sim.build.strips import Strips
-from firstthrow.sim.build.weights import Balance, body_place
+from firstthrow.sim.build.weights import Balance, body_place, parts
 from firstthrow.sim.describe.airframe import Airframe, Corrections
 from firstthrow.sim.describe.drive import Motor
 from firstthrow.sim.kernels.drive import RIM, TORQUE_SHAPE
@@ -50,6 +51,9 @@ CELL_REST = np.array(
 # Hinge moment of a surface by its angle, over its chord squared, width and dynamic pressure: no
 # more than that of a whole plate about its leading edge, pi/2. Source: thin-aerofoil theory.
 MOST_PRESSED = 0.5 * np.pi
+# Play of a surface from which it swings on its hinge [rad]. Less is taken up by the load at once:
+# a swing within two degrees moves the airframe less than a dead band does.
+SWINGS = np.radians(2.0)
 PROPELLER_STEPS = 800  # of the table round the circle of inflow angles
 
 
@@ -197,3 +201,29 @@ def fill_electrics(record, airframe: Airframe) -> None:
         width = (span.outer - span.inner) * (1.0 - surface.torn * faulty)
         record.surface_press[span.slot] = MOST_PRESSED * surface.chord**2 * width
         record.surface_effect[span.slot] = airframe.corrections.effect * EFFECT[surface.gap]
+
+
+def fill_swinging(record, airframe: Airframe, strips: Strips) -> None:
+    """Surfaces with so much play that they swing on their hinges, each an even plate.
+
+    Both halves of a joined surface hold each other against what rolls, and are left still.
+    """
+    record.n_swinging = 0
+    masses = {part.name: part.mass for part in parts(airframe)}
+    chord = strips.flap * strips.chord
+    area = chord * strips.width * strips.cover
+    carried, damped = swinging(strips)
+    pad(0.5 * strips.chord - 0.5 * chord, record.strip_hung)
+    for span in surface_spans(airframe):
+        k, mine = span.slot, strips.surface == span.slot
+        record.surface_inertia[k] = 0.0
+        if record.surface_slop[k] < SWINGS or span.described.joined or not mine.any():
+            continue
+        mass = masses[span.name] * area[mine] / area[mine].sum()
+        heavy = mass @ chord[mine] ** 2 / 3.0
+        record.surface_inertia[k] = heavy + record.density * carried[mine].sum()
+        record.surface_damping[k] = record.density * damped[mine].sum()
+        record.strip_unbalance[np.flatnonzero(mine)] = 0.5 * mass * chord[mine]
+        record.n_swinging += 1
+    if record.n_swinging:
+        record.most_ticks = 1

@@ -60,6 +60,7 @@ def derivative(body, state, command, gust, rates, report, scratch):
     plate.effective_angles(m, report, own)
     rates[0], rates[1], rates[2] = to_field(w, x, y, z, u, v, s)
     moving = m.still < 0.5
+    swings = m.n_swinging > 0
     ax, ay, az = 0.0, 0.0, 0.0
     if moving:
         ax, ay, az = accelerating.meet(m, state, air, -rates[2], gust, own)
@@ -72,15 +73,17 @@ def derivative(body, state, command, gust, rates, report, scratch):
     rates[CHARGE] = report[PACK_CURRENT]
     ground.add_contacts(m, state, total, report)
 
+    gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity)
     if command[COMMAND_HELD] > 0.5:
         for n in range(3):
             report[SPECIFIC_FORCE + n] = total[n] / m.mass
         report[BENDING] = 0.0
         for n in range(3):
             rates[n] = 0.0
+        if swings:
+            servo.swing(m, state, rates, (-gx, -gy, -gz), report)
         return
 
-    gx, gy, gz = to_body(w, x, y, z, 0.0, 0.0, m.gravity)
     tx, ty, tz = q * s - r * v, r * u - p * s, p * v - q * u
     total[0] += m.mass * (gx - tx)
     total[1] += m.mass * (gy - ty)
@@ -108,6 +111,9 @@ def derivative(body, state, command, gust, rates, report, scratch):
     bend = max(abs(total[6] - relief), abs(total[7] - relief))
     report[BENDING] = bend / m.root_strength
     rates[3], rates[4], rates[5], rates[6] = rate(w, x, y, z, p, q, r)
+    if swings:
+        felt = report[SPECIFIC_FORCE], report[SPECIFIC_FORCE + 1], report[SPECIFIC_FORCE + 2]
+        servo.swing(m, state, rates, felt, report)
 
 
 derivative, derivative_of = derivative  # see `compiled.apart`

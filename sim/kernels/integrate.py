@@ -29,10 +29,12 @@ from firstthrow.sim.kernels.layout import (
     MOTOR_CURRENT,
     SEPARATING,
     SIZE,
+    SLACK,
     SPECIFIC_FORCE,
     STRIKE,
     SUPPLY_VOLTAGE,
     SURFACE,
+    SWING,
     TOUCHING,
     UPWARD,
 )
@@ -107,6 +109,11 @@ def step(body, state, late, command, gust, ticks, h, report, scratch):
                 go(m, command, ticks // 2, ticks // 2, h, report, angles)
             for k in range(m.n_surfaces):
                 trial[SURFACE + k] = angles[k]
+                trial[SLACK + k] = state[SLACK + k]
+                trial[SWING + k] = state[SWING + k]
+    if ticks > 1:  # what swings waits: it is flown a tick at a time
+        for k in range(m.n_surfaces):
+            slopes[SLACK + k], slopes[SWING + k] = 0.0, 0.0
     for n in range(SIZE):
         state[n] += whole / 6.0 * slopes[n]
     if ticks > 1:

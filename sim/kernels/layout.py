@@ -26,7 +26,11 @@ RATE = 10  # body rates p, q, r [rad/s]
 ROTOR = 13  # rotor speed of each motor in its own sense of rotation [rad/s]
 SURFACE = ROTOR + MAX_MOTORS  # surface angle [rad]
 CHARGE = SURFACE + MAX_SURFACES  # charge drawn from the pack [A s]
-SIZE = CHARGE + 1
+# Of what swings within the play of its linkage: angle beyond the middle of its play [rad], and how
+# fast it turns about its hinge [rad/s].
+SLACK = CHARGE + 1
+SWING = SLACK + MAX_SURFACES
+SIZE = SWING + MAX_SURFACES
 
 # What a flight is told: surface angles asked for [rad], throttle 0..1 of each motor, whether a hand
 # still holds the airframe; and the angles that the servos are asked for next, so many ticks on.

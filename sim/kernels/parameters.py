@@ -137,6 +137,14 @@ RECORD = record_type(
         ("servo_stall", "f8", (MAX_SURFACES,)),
         ("servo_band", "f8", (MAX_SURFACES,)),
         ("surface_slop", "f8", (MAX_SURFACES,)),
+        # Of what swings within its play: inertia about its hinge with the air's, 0 of all that
+        # does not swing [kg m2]; damping by the air over its speed [kg m]; mass times way behind
+        # the hinge, of each strip [kg m], and where that lies behind the strip's middle [m].
+        ("surface_inertia", "f8", (MAX_SURFACES,)),
+        ("surface_damping", "f8", (MAX_SURFACES,)),
+        ("strip_unbalance", "f8", (MAX_STRIPS,)),
+        ("strip_hung", "f8", (MAX_STRIPS,)),
+        ("n_swinging", "i8"),
         ("surface_press", "f8", (MAX_SURFACES,)),  # most hinge moment by angle and pressure [m3]
         ("supply_limit", "f8"),
         ("stuck_at", "f8", (MAX_SURFACES,)),
