@@ -112,6 +112,7 @@ def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
         bearing = float(np.degrees(np.arctan2(-winds.wind[1], -winds.wind[0]))) % 360.0
         sure = float(np.sqrt(np.trace(winds.covariance) / 2.0))
         said.append(f"Wind in the log: {speed:.1f} ± {sure:.1f} m/s from {bearing:.0f} deg.")
+        said += [f"Of the log, {remark}." for remark in winds.remarks]
     return [*said, worth] if worth else said
 
 

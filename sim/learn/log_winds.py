@@ -34,11 +34,13 @@ class Stretch(NamedTuple):
 
 
 class Winds(NamedTuple):
-    """Where the wind blows to, north and east [m/s], its covariance, and every stretch."""
+    """Where the wind blows to, north and east [m/s], its covariance, and every stretch; what is to
+    be said of the log itself."""
 
     wind: np.ndarray  # (2,)
     covariance: np.ndarray  # (2, 2)
     stretches: dict[str, Stretch]
+    remarks: tuple[str, ...] = ()
 
 
 def stretches(track: Track, notes: Notes) -> Winds:
@@ -68,8 +70,9 @@ def _part(track: Track, name: str, start: float, end: float) -> np.ndarray:
     return inside
 
 
-def velocities(track: Track, inside: np.ndarray) -> np.ndarray:
-    """(n, 2) north and east over the ground [m/s], over about SMOOTH seconds each."""
+def velocities(track: Track, inside: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(n, 2) north and east over the ground [m/s], over about SMOOTH seconds each; and (n,) how
+    unsure they are by times that are [m/s]."""
     time = track.time[inside]
     later = np.searchsorted(time, time + SMOOTH - 1e-6)
     use = later < time.size
@@ -78,35 +81,38 @@ def velocities(track: Track, inside: np.ndarray) -> np.ndarray:
     moved = np.column_stack(
         [track.north[last] - track.north[first], track.east[last] - track.east[first]]
     )
-    return moved / lasted
+    doubt = np.sqrt(np.diff(np.cumsum(track.unsure**2)[np.array([first, last])], axis=0)[0])
+    velocity = moved / lasted
+    return velocity, np.hypot(*velocity.T) * doubt / lasted[:, 0]
 
 
 def _circles(track: Track, parts: Mapping[str, np.ndarray], spread: float) -> Winds:
     names = list(parts)
-    ground = {n: velocities(track, parts[n]) for n in names}
+    found = {n: velocities(track, parts[n]) for n in names}
+    ground = {n: velocity for n, (velocity, _) in found.items()}
     # Velocities over one second from fixes that come faster share those fixes.
     every = {n: float(np.median(np.diff(track.time[parts[n]]))) for n in names}
-    noise = {n: NOISE * max(1.0, (SMOOTH / every[n]) ** 0.5) for n in names}
+    noise = {n: np.hypot(NOISE, found[n][1]) * max(1.0, (SMOOTH / every[n]) ** 0.5) for n in names}
     told = {n: _mean(track.airspeed[parts[n]]) for n in names}
 
     def left(x: np.ndarray) -> np.ndarray:
-        found = [x[:2] / spread]
+        misses = [x[:2] / spread]
         for name, airspeed in zip(names, x[2:], strict=True):
             through = np.hypot(*(ground[name] - x[:2]).T)
-            found.append((through - airspeed) / noise[name])
+            misses.append((through - airspeed) / noise[name])
             if np.isfinite(told[name]):
-                found.append(np.array([(airspeed - told[name]) / (0.05 * told[name])]))
-        return np.concatenate(found)
+                misses.append(np.array([(airspeed - told[name]) / (0.05 * told[name])]))
+        return np.concatenate(misses)
 
     start = np.concatenate([np.zeros(2), [np.hypot(*g.T).mean() for g in ground.values()]])
     if not np.isfinite(start).all():
         raise ConfigError(["the log has no places in a stretch that the notes mark"])
     fit = least_squares(left, start)
     covariance = np.linalg.inv(fit.jac.T @ fit.jac + 1e-9 * np.eye(start.size))
-    found = {}
+    told_of = {}
     for k, name in enumerate(names):
         sink, sure = _sink(track, parts[name])
-        found[name] = Stretch(
+        told_of[name] = Stretch(
             float(fit.x[2 + k]),
             float(np.sqrt(covariance[2 + k, 2 + k])),
             sink,
@@ -114,7 +120,7 @@ def _circles(track: Track, parts: Mapping[str, np.ndarray], spread: float) -> Wi
             _mean(track.current[parts[name]]),
             _mean(track.throttle[parts[name]]),
         )
-    return Winds(fit.x[:2], covariance[:2, :2], found)
+    return Winds(fit.x[:2], covariance[:2, :2], told_of, track.remarks)
 
 
 def _mean(values: np.ndarray) -> float:

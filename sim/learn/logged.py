@@ -40,8 +40,14 @@ BEFORE = 0.5  # s in the hand
 ATTITUDE, RATE, PLACE, WIND = radians(1.5), radians(3.0), 0.3, 0.7
 UNKNOWN = 1e6  # of what a log does not say
 AT_ONCE, NEAR, FAR = 0.5, 0.8, 8.0  # of a throw [s, m, m]
+TOLD_FROM = 2.0  # s before a throw that tell when it was
 USUAL_THROW = 7.0  # where none is planned [m/s]
 SLOW = 2.0  # spreads by which a throw was too slow, to be said
+# How fast the acceleration over the ground changes in the first second of simulated throws, by how
+# far a parabola's first speed is off on average (0.3 m/s over a second, 2.6 m/s over three).
+BENDS = 3.0  # m/s3
+CHANGES = 5.0  # m/s2, that acceleration: by how far speeds a second apart differ in such throws
+CLOCK = 0.1  # s that times may be unsure by, for a flight to be flown again
 
 LACKS = {
     "stick_roll": "whether the roll stick or a surface worked the wrong way, or a hand did",
@@ -76,18 +82,27 @@ class Logged(Answer):
 def explained(
     track: Track, airframe: Airframe, field: Field, released: float | None = None
 ) -> Logged:
-    """Raises ConfigError where no throw is found in the log."""
+    """Raises ConfigError where no throw is found in the log, or `released` lies outside it."""
+    if released is not None and not 0.0 <= released <= track.time[-1]:
+        problem = f"--released {released:g}: the log has places from 0 to {track.time[-1]:.1f} s"
+        raise ConfigError([problem])
     start = release_of(track, airframe) if released is None else released
     inside = (track.time >= start) & (track.time <= start + LONGEST)
     if inside.sum() < 4 or not np.isfinite(track.north[inside]).all():
         raise ConfigError([f"the log has too few places after {start:.1f} s from its first"])
     time = track.time[inside] - start
-    speed, spread = _first_speed(time, track.north[inside], track.east[inside])
+    places = np.column_stack([track.north[inside], track.east[inside]])
+    unsure = track.unsure[inside]
+    shortly = (track.time >= start - TOLD_FROM) & (track.time - start <= time[0])
+    unsure[0] = np.linalg.norm(track.unsure[shortly])  # when the throw was
+    speed, spread = _first_speed(time, places, unsure)
     height = track.height[inside]
     height = height[np.isfinite(height)]
     lacks = lacking(track)
-    cause = None
-    if not any(name in NEEDED for name in lacks):
+    cause, remarks = None, (*_remarks(airframe, field, speed, spread), *track.remarks)
+    if unsure.max() > CLOCK:
+        remarks = (*remarks, "where times are as unsure as that no cause is looked for")
+    elif not any(name in NEEDED for name in lacks):
         record = as_record(track, airframe, field, start)
         cause = diagnose(record, airframe, field, noise(track))
     return Logged(
@@ -98,7 +113,7 @@ def explained(
         float(height.max() - height[0]) if height.size else None,
         float(height[0] - height[-1]) if height.size else None,
         cause,
-        _remarks(airframe, field, speed, spread),
+        remarks,
         tuple(f"it has no {name.replace('_', ' ')}: {LACKS[name]}" for name in lacks),
     )
 
@@ -133,14 +148,22 @@ def release_of(track: Track, airframe: Airframe) -> float:
     return float(np.clip(-start / grows, begins - 0.2, begins + 2.0 * AT_ONCE))
 
 
-def _first_speed(time, north, east) -> tuple[float, float]:
+def _first_speed(time, places, unsure) -> tuple[float, float]:
     """Over the ground as it leaves the hand, by a parabola through the places of the first
-    second, and its spread by least squares [m/s]."""
+    second, four at least, and its spread by least squares [m/s]: of the places, of the times
+    between them and of the first, and of a path that is no parabola."""
     early = time <= max(1.0, time[3])
     powers = np.vander(time[early], 3)
-    found = np.linalg.lstsq(powers, np.column_stack([north[early], east[early]]), rcond=None)[0]
-    spread = PLACE * np.sqrt(np.linalg.inv(powers.T @ powers)[1, 1])
-    return float(np.hypot(*found[1])), float(spread)
+    slope = np.linalg.pinv(powers)[1]  # times places: the first speed
+    speed = float(np.hypot(*(slope @ places[early])))
+    # A time that is off moves all places from there on, by the pace over them all; where a clock
+    # was set back nobody knows from which on.
+    pace = np.linalg.norm(places[early][-1] - places[0]) / time[early][-1]
+    moves = np.abs(np.cumsum(slope[::-1])[::-1])
+    late = pace * unsure[early] * np.where(unsure[early] > CLOCK, moves.max(), moves)
+    bent = BENDS / 6.0 * slope @ time[early] ** 3
+    spread = np.linalg.norm([*(PLACE * slope), *late, bent, CHANGES * unsure[0]])
+    return speed, float(spread)
 
 
 def _remarks(airframe: Airframe, field: Field, speed: float, spread: float) -> tuple[str, ...]:
@@ -152,6 +175,8 @@ def _remarks(airframe: Airframe, field: Field, speed: float, spread: float) -> t
     usual = sqrt(spread**2 + WIND**2)
     told = f"{units.throw(through)} ± {units.throw(usual)} through the air"
     told += f", {units.throw(hand.speed)} planned"
+    if usual > 0.5 * hand.speed:
+        return (f"how fast it was thrown cannot be told from these places and times: {told}",)
     if through < hand.speed - SLOW * sqrt(usual**2 + Scatter().speed ** 2):
         return (f"it was thrown too slowly: about {told}",)
     return (f"thrown at about {told}",)

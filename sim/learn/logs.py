@@ -25,6 +25,7 @@ from firstthrow.sim.units import HOUR, KINDS, MINUTE, TEMPERATURE, from_unit
 
 EQUATOR, FLATTENING = 6378137.0, 1.0 / 298.257223563  # of WGS 84 [m], [-]
 MOST = 1e12  # beyond any figure of a log, the seconds of a clock among them
+TICK = 1e-6  # [s] fixes that are no further apart have the same time
 USUAL_UNITS = {
     "latitude": "deg",
     "longitude": "deg",
@@ -44,7 +45,8 @@ PLACES = ("time", "latitude", "longitude", "height", "airspeed", "current", "thr
 class Track(NamedTuple):
     """(n,) each: seconds and metres north and east from the first fix, height [m]; airspeed [m/s],
     current [A], throttle [0..1]. NaN where a log does not say. `also`: of a telemetry log attitude
-    and rates [rad, rad/s], sticks [-1..1] and rotor speed [rad/s], as far as it has them."""
+    and rates [rad, rad/s], sticks [-1..1] and rotor speed [rad/s], as far as it has them.
+    `unsure`: of the time since the fix before, where some are left out [s]; `remarks`: of those."""
 
     time: np.ndarray
     north: np.ndarray
@@ -53,6 +55,8 @@ class Track(NamedTuple):
     airspeed: np.ndarray
     current: np.ndarray
     throttle: np.ndarray
+    unsure: np.ndarray
+    remarks: tuple[str, ...] = ()
     also: Mapping[str, np.ndarray] = MappingProxyType({})
 
 
@@ -100,18 +104,16 @@ def _gpx(text: str) -> list[tuple]:
 def _igc(text: str) -> list[tuple]:
     from aerofiles.igc import Reader
 
-    _, fixes = Reader(skip_duplicates=True).read(io.StringIO(text))["fix_records"][:2]
+    _, fixes = Reader().read(io.StringIO(text))["fix_records"][:2]
     fixes = [fix for group in fixes for fix in (group if isinstance(group, list) else [group])]
     if not fixes:
         raise ValueError("it has no fix")
-    start = fixes[0]["datetime"] or fixes[0]["time"]
-
-    def since(fix) -> float:
-        return (fix["datetime"] - start).total_seconds()
-
+    # Of its dates: the reader takes every time before the last one for the next day's.
     return [
-        (since(fix), fix["lat"], fix["lon"], float(fix["gps_alt"] or fix["pressure_alt"] or 0.0))
-        for fix in fixes
+        (since, fix["lat"], fix["lon"], float(fix["gps_alt"] or fix["pressure_alt"] or 0.0))
+        for since, fix in zip(
+            _past_midnight([_of_day(f["time"]) for f in fixes]), fixes, strict=True
+        )
     ]
 
 
@@ -137,18 +139,21 @@ def _nmea(text: str) -> list[tuple]:
     rows = heights or fixes
     if not rows:
         raise ValueError("it has no valid GGA or RMC sentence")
-    seconds = [
-        HOUR * t.hour + MINUTE * t.minute + t.second + 1e-6 * t.microsecond for t, *_ in rows
-    ]
-    return [(s, *row[1:]) for s, row in zip(_past_midnight(seconds), rows, strict=True)]
+    seconds = _past_midnight([_of_day(time) for time, *_ in rows])
+    return [(since, *row[1:]) for since, row in zip(seconds, rows, strict=True)]
+
+
+def _of_day(time: clock) -> float:
+    """[s]"""
+    return HOUR * time.hour + MINUTE * time.minute + time.second + 1e-6 * time.microsecond
 
 
 def _past_midnight(seconds: list[float]) -> list[float]:
     """Times of day that go on rising over midnight, from the first on."""
     found, days = [], 0
     for before, now in zip([seconds[0], *seconds], seconds, strict=False):
-        days += now < before - 43200.0
-        found.append(now + 86400.0 * days - seconds[0])
+        days += (now < before - 12.0 * HOUR) - (now > before + 12.0 * HOUR and days > 0)
+        found.append(now + 24.0 * HOUR * days - seconds[0])
     return found
 
 
@@ -190,10 +195,7 @@ def _csv(path: Path, text: str, log: Log) -> Track:
     )
     more = (found.get(name, blank) for name in ("airspeed", "current", "throttle"))
     track = _track(path, fixes, *more)
-    first: dict[float, int] = {}  # of rows that repeat a time, as the track has it
-    for row, time in enumerate((found["time"] - found["time"][0]).tolist()):
-        first.setdefault(time, row)
-    keep = [first[time] for time in track.time.tolist()]
+    keep = _later(found["time"])
     return track._replace(also={n: found[n][keep] for n in found if n not in PLACES})
 
 
@@ -245,10 +247,43 @@ def _track(path: Path, fixes: list[tuple], *more: np.ndarray) -> Track:
             raise ConfigError(
                 [f"{path}: fix {number} has a {name} of {value:g}: no place has that"]
             )
-    keep = np.concatenate([[True], np.diff(np.maximum.accumulate(time)) > 0.0])
+    keep = _later(time)
     north, east = local(latitude, longitude)
     more = more or 3 * (np.full(time.size, math.nan),)
-    return Track(*(values[keep] for values in (time, north, east, height, *more)))
+    kept = (values[keep] for values in (time, north, east, height, *more))
+    return Track(*kept, *_left_out(time, keep))
+
+
+def _later(time: np.ndarray) -> np.ndarray:
+    """(n,) whether a fix is later than all before it: what is kept, the first of each time."""
+    return np.concatenate([[True], time[1:] > np.maximum.accumulate(time)[:-1] + TICK])
+
+
+def _left_out(time: np.ndarray, keep: np.ndarray) -> tuple[np.ndarray, tuple[str, ...]]:
+    """`unsure` and `remarks` of a track. Fixes that share a time are taken to come evenly: each
+    lies anywhere in its part of the step to the next time, and the time between two is unsure by
+    the spread of the difference, a part by the root of 6. After a step back: by all of that."""
+    before = np.cumsum(keep) - 1  # the kept fix at or before each
+    back = np.maximum.accumulate(time) - time
+    again, backward = ~keep & (back <= TICK), ~keep & (back > TICK)
+    steps = np.zeros(keep.sum())
+    np.maximum.at(steps, before, back * backward)
+    shared = 1 + np.bincount(before[again], minlength=steps.size)
+    apart = np.diff(time[keep]) / shared[:-1] / math.sqrt(6.0)
+    apart[shared[:-1] == 1] = 0.0
+    unsure = np.concatenate([[0.0], np.hypot(apart, steps[:-1])])
+    remarks = []
+    if again.any():
+        remarks.append(
+            f"{again.sum()} of its {time.size} fixes repeat the time of the one before: the first "
+            "of each time was taken"
+        )
+    if backward.any():
+        remarks.append(
+            f"{backward.sum()} of its {time.size} fixes run backwards in time, by up to "
+            f"{back.max():.3g} s: they were left out"
+        )
+    return unsure, tuple(remarks)
 
 
 def local(latitude: np.ndarray, longitude: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -145,6 +145,35 @@ def test_rows_of_a_coarse_clock_are_taken_once(tmp_path):
     assert len(coarse.also["roll"]) == len(coarse.time)
 
 
+@pytest.mark.parametrize(
+    ("back", "at", "told"),
+    [(0.4, -0.2, "run backwards in time, by up to 0.36 s"), (0.0, 0.0, "repeat the time")],
+)
+def test_a_speed_by_an_unsure_clock_is_no_surer_than_that(tmp_path, back, at, told):
+    """A clock set back shortly before the throw; one that tells tenths of a second."""
+    lines = as_csv(tmp_path / "fine.csv").read_text().splitlines()
+    rows = [line.partition(",")[::2] for line in lines[1:]]
+    times = [float(time) - WAITED for time, _ in rows]
+    if back:
+        times = [time - back * (time > at) for time in times]
+    else:
+        times = [math.floor(10.0 * time + 1e-6) / 10.0 for time in times]
+    odd = [f"{time + WAITED},{rest}" for time, (_, rest) in zip(times, rows, strict=True)]
+    (tmp_path / "odd.csv").write_text("\n".join([lines[0], *odd]))
+    found = explained(read(tmp_path / "odd.csv", LOG), shipped(), FIELD)
+    assert abs(found.thrown_m_s - 8.0) < 2.0 * found.thrown_spread_m_s
+    assert told in " ".join(found.remarks)
+    assert (found.cause is None) == (back > 0.0)
+    assert any("cannot be told" in text for text in found.remarks) == (back > 0.0)
+
+
+def test_a_throw_before_or_after_the_log_is_refused(tmp_path):
+    track = read(as_csv(tmp_path / "log.csv"), LOG)
+    for released in (-5.0, 1000.0):
+        with pytest.raises(ConfigError, match=f"--released {released:g}: the log has places"):
+            explained(track, shipped(), FIELD, released)
+
+
 def test_without_heights_no_cause_is_made_up(tmp_path):
     track = read(as_csv(tmp_path / "log.csv"), LOG)
     blank = np.full(len(track.time), np.nan)

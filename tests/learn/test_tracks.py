@@ -124,6 +124,32 @@ def test_every_log_reads_back_the_flight(tmp_path, kind):
     assert np.abs(track.height - height).max() < max(0.51 if kind == "igc" else 0.01, 0.01)
 
 
+@pytest.mark.parametrize("kind", list(KINDS))
+def test_fixes_that_repeat_or_run_back_are_told_and_left_out(tmp_path, kind):
+    """The first fix twice; the clock set back by two seconds in the middle."""
+    text = KINDS[kind][0]()
+    mark = {"gpx": "<trkpt", "nmea": "$GPGGA", "igc": "\r\nB", "csv": "\n"}[kind]
+    head, *fixes = text.split(mark)
+    if kind == "nmea":  # two torn ones stand first
+        head, fixes = mark.join([head, *fixes[:2]]), fixes[2:]
+    tail = "</trkseg></trk></gpx>" if kind == "gpx" else ""
+    fixes = [fix.removesuffix(tail) for fix in fixes]
+    odd = [fixes[0], *fixes[:20], *fixes[18:]]
+    path = tmp_path / f"odd.{kind}"
+    path.write_text(mark.join([head, *odd]) + tail, encoding="ascii", newline="")
+    track = read(path, COLUMNS if kind == "csv" else Log())
+    assert np.array_equal(track.time, flight()[0])
+    assert track.remarks == (
+        "2 of its 44 fixes repeat the time of the one before: the first of each time was taken",
+        "1 of its 44 fixes run backwards in time, by up to 1 s: they were left out",
+    )
+    assert track.unsure[20] >= 1.0
+    winds = stretches(track, marked())
+    assert winds.remarks == track.remarks
+    sure = stretches(written(tmp_path, kind), marked())
+    assert winds.stretches["down"].airspeed_spread > sure.stretches["down"].airspeed_spread
+
+
 def test_a_degree_is_as_long_as_the_ellipsoid_says():
     """Source: lengths of a degree at 45 deg north on WGS 84, 111 131.7 m and 78 846.8 m
     (National Geospatial-Intelligence Agency's table, remembered; derived here the same)."""
