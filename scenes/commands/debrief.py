@@ -58,8 +58,8 @@ def run(chosen: argparse.Namespace) -> int:
     wrong = output.problems("--out", chosen.out, (".html", ".pdf", ".png"), chosen.force)
     if wrong:
         raise RecordError("\n".join(wrong))
-    page = Path(chosen.out) if chosen.out else _usual_page(paths[0])
     records = [load(path) for path in paths]
+    page = Path(chosen.out) if chosen.out else _usual_page(paths[0])
     from firstthrow.sim.learn.compare import names_of
     from firstthrow.sim.learn.debriefing import Debrief
 
@@ -257,7 +257,7 @@ def reason_lines(path: Path, record, causes: dict) -> list[str]:
     already, by path."""
     from firstthrow.sim.learn.why import why
 
-    return _reasons(causes[path].found if path in causes else why(record), record)
+    return _reasons(causes[path] if path in causes else why(record), record)
 
 
 def _reasons(found, record) -> list[str]:

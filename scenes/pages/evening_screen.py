@@ -27,10 +27,9 @@ class EveningScreen(Screen):
         kept, _, remarks = kept_in(folder, today) if folder.is_dir() else ([], None, [])
         flies = recorder.path if recorder is not None and not app.rehearsal.over else None
         kept = [one for one in kept if one.path != flies]
-        causes = {path: told.found for path, told in after.causes.items()}
         passed = lesson_log.passed() if app.keeps else []
         hands = hands_lines(today) if app.keeps else []
-        self.found = evening(kept, today, causes, hands, passed, remarks)
+        self.found = evening(kept, today, after.causes, hands, passed, remarks)
         foot = (
             f"{key_words('evening')} or {key_words('quit')}: back. To print it: firstthrow evening"
         )

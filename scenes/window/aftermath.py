@@ -16,9 +16,10 @@ from firstthrow.scenes.words.instruments import Card, outcome_card
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
-from firstthrow.sim.learn.aftermath.explained import Explained, Flown
+from firstthrow.sim.learn.aftermath.explained import Flown
 from firstthrow.sim.learn.aftermath.remedy import Remedy
 from firstthrow.sim.learn.aftermath.said import at_once
+from firstthrow.sim.learn.diagnose import Diagnosis
 from firstthrow.sim.study.subject import Subject
 
 LEAST = 0.1  # [s] a flight must have lasted for anything to be said of it
@@ -36,7 +37,7 @@ class Aftermath:
         self.at_once: tuple[str, ...] = ()
         self.wanted = ""  # an action that waits for the cause
         self.note = ""
-        self.causes: dict[Path, Explained] = {}  # of the flights that have a record
+        self.causes: dict[Path, Diagnosis | None] = {}  # of the flights that have a record
 
     @property
     def is_there(self) -> bool:
@@ -147,7 +148,7 @@ class Aftermath:
     def _answered(self, flying: Rehearsal) -> None:
         found = self.explaining.found
         if found is not None and flying.recorder is not None:
-            self.causes[flying.recorder.path] = found
+            self.causes[flying.recorder.path] = found.found
         if self.wanted:
             wanted, self.wanted = self.wanted, ""
             self.act(wanted)

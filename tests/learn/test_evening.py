@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import gc
 import json
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
-from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -19,7 +19,7 @@ from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
-from firstthrow.sim.learn.aftermath.evening import Evening, Kept, evening, text
+from firstthrow.sim.learn.aftermath.evening import Evening, Kept, evening, kept_in, taken, text
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely
 from firstthrow.sim.paper.evening import page
 from firstthrow.sim.paper.page import Words
@@ -42,7 +42,7 @@ def kept(number: int, word: Ending, back: float = 0.0) -> Kept:
     when = datetime(2026, 5, 14, 18, number).astimezone()
     outcome = {"word": word, "text": f"{word.sentence}."}
     meta = {**one.meta, "created": when.isoformat(), "outcome": outcome}
-    return Kept(Path(f"{number}.csv"), Record(one.columns, one.rows, meta))
+    return taken(Path(f"{number}.csv"), Record(one.columns, one.rows, meta))
 
 
 def because(name: str) -> Diagnosis:
@@ -139,6 +139,32 @@ def test_the_command_reads_a_folder_and_leaves_it_as_it_is(tmp_path, capsys):
     assert capsys.readouterr().out.startswith("Nothing was flown on 2001-01-01.")
 
 
+def test_of_an_evening_s_records_only_what_it_takes_is_kept(tmp_path):
+    """And each is read again only when it was written to."""
+    one = flight()
+    for k in range(6):
+        recorder = Recorder(tmp_path / f"{k}.csv", shipped(), flight_meta(FIELD, launch="hand"))
+        for row in one.rows:
+            recorder.write(row.tolist())
+        recorder.close(None)
+
+    def records() -> int:
+        gc.collect()
+        return sum(isinstance(any_, Record) for any_ in gc.get_objects())
+
+    before = records()
+    found, _, _ = kept_in(tmp_path)
+    assert len(found) == 6
+    assert records() <= before + 1
+    side = tmp_path / "3.json"
+    meta = json.loads(side.read_text())
+    meta["outcome"] = {"word": "landed", "text": "It landed."}
+    side.write_text(json.dumps(meta))
+    again, _, _ = kept_in(tmp_path)
+    assert [one is other for one, other in zip(again, found, strict=True)].count(False) == 1
+    assert again[3].survived
+
+
 def test_when_the_window_closes_the_terminal_tells_why_of_every_flight(tmp_path, capsys):
     """The earlier ones in short, the last in full; with what the window has found already."""
     one, paths = flight(), [tmp_path / "a.csv", tmp_path / "b.csv"]
@@ -148,9 +174,7 @@ def test_when_the_window_closes_the_terminal_tells_why_of_every_flight(tmp_path,
             recorder.write(row.tolist())
         recorder.close(Outcome(LOST, "It broke."))
     names = ("reversed-roll", "warped-tip")
-    causes = {
-        path: SimpleNamespace(found=because(name)) for path, name in zip(paths, names, strict=True)
-    }
+    causes = {path: because(name) for path, name in zip(paths, names, strict=True)}
     assert _tell_flight(paths, False, causes) == 0
     told = capsys.readouterr().out.splitlines()
     assert told[0].startswith("a.csv: Broke on the ground")

@@ -71,6 +71,7 @@ def _causes(kept) -> dict:
     """Of every flight; those of one airframe share what is worked out of it."""
     from tqdm import tqdm
 
+    from firstthrow.sim.flight.record import load
     from firstthrow.sim.learn.why import why
 
     if not kept:
@@ -78,4 +79,4 @@ def _causes(kept) -> dict:
     say_when_compiling()
     say("Looking for the causes...")
     bar = tqdm(kept, unit="flight", disable=True if len(kept) < 3 else None, leave=False)
-    return {one.path: why(one.record) for one in bar}
+    return {one.path: why(load(one.path)) for one in bar}

@@ -11,12 +11,14 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
 import scipy
 
 from firstthrow.sim.answer import Answer
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.flight.flown import flown
 from firstthrow.sim.flight.outcome import Ending
@@ -35,6 +37,7 @@ from firstthrow.sim.study.verdict import BalanceVerdict
 LUCK = 0.2  # chance below which a change is told
 SHARE = 0.25  # of the flights: what keeps happening
 LEAST = 4  # flights, for a trend
+MOST = 4096  # flights of which what was taken is kept
 THROWS = {
     "slow-throw": "thrown too slowly",
     "steep-throw": "thrown too steeply, or nose down",
@@ -62,14 +65,38 @@ FIGURES = ("height_lost_m", "least_stall_margin_percent", "most_bank_deg", "bank
 
 
 class Kept(NamedTuple):
-    """A record and its file."""
+    """What an evening takes from a record, which is not kept itself: `troubles` of TROUBLES,
+    `figures` of FIGURES, empty where nothing was flown."""
 
     path: Path
-    record: Record
+    when: datetime
+    airframe: str
+    units: Units
+    outcome: Ending | None
+    seconds: float
+    verdict: str
+    troubles: frozenset[Kind]
+    figures: dict[str, float]
 
     @property
-    def when(self) -> datetime:
-        return datetime.fromisoformat(self.record.meta["created"])
+    def survived(self) -> bool:
+        return self.outcome is not None and self.outcome.survived
+
+
+def taken(path: Path, record: Record) -> Kept:
+    """Raises KeyError, TypeError or ValueError where no sidecar says when."""
+    outcome, found = record.outcome, numbers(record)
+    return Kept(
+        path,
+        datetime.fromisoformat(record.meta["created"]),
+        str(record.meta.get("airframe", "")),
+        record.units,
+        outcome.word if outcome else None,
+        float(flown(record).time[-1]),
+        verdict(record),
+        frozenset(f.kind for f in findings(record) if f.is_trouble and f.kind in TROUBLES),
+        {key: float(getattr(found, key)) for key in FIGURES} if found is not None else {},
+    )
 
 
 @dataclass(frozen=True)
@@ -118,20 +145,37 @@ def kept_in(folder: Path, day: date | None = None) -> tuple[list[Kept], date | N
     found, remarks = [], []
     for path in sorted(folder.glob("*.csv")):
         try:
-            record = load(path)
-            one = Kept(path, record)
-            when = one.when
+            one = _read(path, _stamp(path), _stamp(path.with_suffix(".json")))
         except (RecordError, KeyError, TypeError, ValueError) as error:
             why = str(error) if isinstance(error, RecordError) else "no sidecar says when"
             said = f"{path.name} is left out: {why.removeprefix(plainly(f'{path}: '))}."
             remarks.append(plainly(said))
             continue
-        if flown(record).time.size > 1:
-            found.append((when.replace(tzinfo=None), path.name, one))
+        if one is not None:
+            found.append((one.when.replace(tzinfo=None), path.name, one))
     ordered = [one for *_, one in sorted(found, key=lambda entry: entry[:2])]
     if day is None and ordered:
         day = ordered[-1].when.date()
     return [one for one in ordered if one.when.date() == day], day, remarks
+
+
+@lru_cache(maxsize=MOST)
+def _read(path: Path, *_stamps: tuple[int, int]) -> Kept | None:
+    """Once for each state of the files; None where nothing was flown."""
+    record = load(path)
+    if flown(record).time.size > 1:
+        return taken(path, record)
+    datetime.fromisoformat(record.meta["created"])
+    return None
+
+
+def _stamp(path: Path) -> tuple[int, int]:
+    """Another one once the file is written to; none for one that is not there."""
+    try:
+        told = path.stat()
+    except OSError:
+        return 0, 0
+    return told.st_mtime_ns, told.st_size
 
 
 def evening(
@@ -147,7 +191,7 @@ def evening(
     told = [_told(one, causes.get(one.path)) for one in kept]
     found = Counter(one.cause_name for one in told if one.cause_name not in ("", SOUND))
     keeps = _keeps(kept)
-    better, worse = _changed([one.record for one in kept])
+    better, worse = _changed(kept)
     return Evening(
         day=day.isoformat() if day else "",
         flights=tuple(told),
@@ -175,22 +219,21 @@ BALANCE = "the balance of the file itself"
 
 
 def _told(one: Kept, found: Diagnosis | None) -> FlightTold:
-    record, name, cause = one.record, "", ""
+    name, cause = "", ""
     if found is not None:
         name = found.first.name
         if name == SOUND and found.balance is not BalanceVerdict.OK:
             name = "balance"
-        cause = lines(found, record.units)[0].removeprefix("Why: ")
+        cause = lines(found, one.units)[0].removeprefix("Why: ")
         cause = cause[0].upper() + cause[1:]
-    outcome = record.outcome
     return FlightTold(
         record=str(one.path),
         when=f"{one.when:%H:%M}",
-        airframe=str(record.meta.get("airframe", "")),
-        outcome=outcome.word if outcome else None,
-        survived=outcome is not None and outcome.word.survived,
-        flight_time_s=float(flown(record).time[-1]),
-        verdict=verdict(record),
+        airframe=one.airframe,
+        outcome=one.outcome,
+        survived=one.survived,
+        flight_time_s=one.seconds,
+        verdict=one.verdict,
         cause=cause,
         cause_name=name,
     )
@@ -198,33 +241,31 @@ def _told(one: Kept, found: Diagnosis | None) -> FlightTold:
 
 def _keeps(kept: Sequence[Kept]) -> list[Often]:
     """Troubles by how many flights had them, the most frequent first."""
-    counts: Counter = Counter()
-    for one in kept:
-        counts.update({f.kind for f in findings(one.record) if f.is_trouble and f.kind in TROUBLES})
+    counts = Counter(kind for one in kept for kind in one.troubles)
     least = max(2.0, SHARE * len(kept))
     return [Often(TROUBLES[k], count) for k, count in counts.most_common() if count >= least]
 
 
-def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
+def _changed(kept: Sequence[Kept]) -> tuple[list[str], list[str]]:
     """What is better, and what is worse, in the later half of the flights."""
     better: list[str] = []
     worse: list[str] = []
-    if len(records) < LEAST:
+    if len(kept) < LEAST:
         return better, worse
-    half = len(records) // 2
-    first, last = records[:half], records[half:]
-    alive = [sum(_survived(one) for one in part) for part in (first, last)]
+    half = len(kept) // 2
+    first, last = kept[:half], kept[half:]
+    alive = [sum(one.survived for one in part) for part in (first, last)]
     table = [[alive[0], len(first) - alive[0]], [alive[1], len(last) - alive[1]]]
     if scipy.stats.fisher_exact(table).pvalue < LUCK:
         text = f"In one piece: {alive[0]} of the first {len(first)}, {alive[1]} of the last"
         (better if alive[1] * len(first) > alive[0] * len(last) else worse).append(
             f"{text} {len(last)}."
         )
-    units = records[-1].units
+    units = kept[-1].units
     for number in NUMBERS:
         if number.key not in FIGURES:
             continue
-        sides = [_figures(part, number.key) for part in (first, last)]
+        sides = [[one.figures[number.key] for one in part if one.figures] for part in (first, last)]
         if min(map(len, sides)) < 2 or len({*sides[0], *sides[1]}) < 2:
             continue
         if scipy.stats.mannwhitneyu(*sides).pvalue >= LUCK:
@@ -237,16 +278,6 @@ def _changed(records: Sequence[Record]) -> tuple[list[str], list[str]]:
             f"half, {show(number, now, units)} in the last."
         )
     return better, worse
-
-
-def _figures(records: Sequence[Record], key: str) -> list[float]:
-    """Of those in which something was flown."""
-    found = (numbers(record) for record in records)
-    return [float(getattr(one, key)) for one in found if one is not None]
-
-
-def _survived(record: Record) -> bool:
-    return record.outcome is not None and record.outcome.word.survived
 
 
 def _next(
@@ -266,10 +297,7 @@ def _next(
         if name in THROWS:
             return f"The launch drill (F6): five throws, {THROWS[name]} {often(count)}."
     alive = sum(one.survived for one in told)
-    stalled = sum(
-        any(f.kind in (Kind.STALLED, Kind.SLOW) and f.is_trouble for f in findings(one.record))
-        for one in kept
-    )
+    stalled = sum(not one.troubles.isdisjoint((Kind.STALLED, Kind.SLOW)) for one in kept)
     if alive < 0.7 * len(told):
         lesson = LESSONS[0]
     elif stalled >= max(2.0, SHARE * len(told)):
