@@ -69,10 +69,9 @@ def run(chosen: argparse.Namespace) -> int:
     """Writes the file or the folder of pictures."""
     from firstthrow.scenes.window.film import NoPictures, check_encoder, prepare
 
-    record = Path(chosen.record)
-    out = Path(chosen.out) if chosen.out else record.with_suffix(".mp4")
-    _check_room(chosen, out)
     replay, path = load_replay(chosen)
+    out = Path(chosen.out) if chosen.out else Path(chosen.record).with_suffix(".mp4")
+    _check_room(chosen, out)
     start, end = _span(chosen, replay, out)
     try:
         if out.suffix.lower() == ".mp4" and not chosen.all_views:

@@ -185,7 +185,7 @@ class _Records:
         from firstthrow.sim.flight.record import flight_meta
 
         self.chosen, self.airframe = chosen, airframe
-        if chosen.record:
+        if chosen.record is not None:
             _check_record(Path(chosen.record), chosen.force)
         launch = chosen.launch or airframe.launch.kind
         self.meta = flight_meta(
@@ -240,8 +240,8 @@ def _check_record(path: Path, force: bool) -> None:
     """Said before anything flies. Raises RecordError for a place that cannot take a record."""
     from firstthrow.sim.flight.record import RecordError, companions
 
-    wrong = problems("--record", str(path), TABLES, force)
-    for one in companions(path)[1:]:  # what goes beside the record
+    wrong = problems("--record", str(path) if path.name else "", TABLES, force)
+    for one in [] if wrong else companions(path)[1:]:  # what goes beside the record
         wrong = wrong or [f"--record {path}: {told}" for told in taken(one, force)]
     if wrong:
         raise RecordError(wrong[0])

@@ -87,7 +87,7 @@ def settings(chosen: argparse.Namespace, **more):
         view_angle=chosen.fov,
         mute=chosen.mute or kept.mute,
         speech=chosen.speech or kept.speech,
-        tracing=_tracing(chosen.tracing) if chosen.tracing else None,
+        tracing=None if chosen.tracing is None else _tracing(chosen.tracing),
         **more,
     )
 

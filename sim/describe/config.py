@@ -104,7 +104,7 @@ def find(kind: str, name: str) -> Path:
     given = Path(name)
     if given.is_file():
         return given
-    if given.suffix == ".toml" or len(given.parts) != 1:
+    if name.strip() and (given.suffix == ".toml" or len(given.parts) != 1):
         why = "not a file that can be read" if given.exists() else "no such file"
         raise ConfigError([f"{name}: {'is a directory' if given.is_dir() else why}"])
     folders = [Path("configs") / kind, _INSTALLED / kind]
@@ -114,7 +114,8 @@ def find(kind: str, name: str) -> Path:
     known = sorted({path.stem for folder in folders for path in folder.glob("*.toml")})
     noun = kind.removesuffix("s") if kind != "hands" else "hands file"
     meant = " ".join(filter(None, (nearest(name, known), "known: ")))
-    raise ConfigError([f"{name}: no {noun} of that name; {meant}{', '.join(known)}"])
+    told = f"{name}: no {noun} of that name; {meant}" if name.strip() else "'': wanted one of "
+    raise ConfigError([f"{told}{', '.join(known)}"])
 
 
 def fingerprint(description: BaseModel) -> str:

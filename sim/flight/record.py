@@ -328,6 +328,8 @@ def load(path: Path | str) -> Record:
     Raises RecordError when the file is missing, is no record, or holds a bad row before the end.
     """
     path = Path(path)
+    if not path.name:
+        raise RecordError(f"{path}: is a folder, wanted a record's file")
     meta = _load_sidecar(path)
     try:
         text = path.read_text(encoding="ascii")

@@ -115,6 +115,26 @@ def test_unknown_airframe(capsys):
     )
 
 
+@pytest.mark.parametrize("name", ["", ".", "/"])
+@pytest.mark.parametrize(
+    "words", [("debrief",), ("film",), ("replay",), ("fly", "pantry", "--no-window", "--tracing")]
+)
+def test_a_record_without_a_name_is_said(capsys, words, name):
+    err = refused(capsys, *words, name)
+    assert err == f"{Path(name)}: is a folder, wanted a record's file\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("weigh", ""), "'': wanted one of allotment, glasshouse, pantry, pantry-swept\n"),
+        (("fly", "pantry", "--no-window", "--record", ""), "--record: wanted a file's name\n"),
+    ],
+)
+def test_an_empty_name_is_no_folder(capsys, words, said):
+    assert refused(capsys, *words) == said
+
+
 def test_every_problem_of_the_input_on_its_own_line(capsys):
     err = refused(
         capsys, "fly", "--no-window", "--set", "items.pack.aft=95", "--set", "items.pak.mass=1 g"
