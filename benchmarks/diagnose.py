@@ -36,7 +36,8 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.simulated_hands import Human
 from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND
-from firstthrow.sim.learn.diagnose import ALIKE, PASSED_OVER, diagnose, examined, tells
+from firstthrow.sim.learn.diagnose import ALIKE, diagnose, examined
+from firstthrow.sim.learn.evidence import PASSED_OVER, tells
 from firstthrow.sim.learn.stretches import LOW
 from firstthrow.sim.learn.why import lines
 from firstthrow.sim.study.faults import FAULTS, apply

@@ -16,25 +16,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import log
-from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.sim.answer import Answer
 from firstthrow.sim.build.deviated import deviated
-from firstthrow.sim.build.unknown_kinds import What
-from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.circumstances import SLIPS, WIDE, Circumstance, circumstances
+from firstthrow.sim.learn.evidence import TEMPER, Fit, fit, tells, unsure_of
 from firstthrow.sim.learn.hands_seen import hands_seen
 from firstthrow.sim.learn.stretches import CHANNELS, LOOKS, Seen, misses
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.band import limits_verdict
-from firstthrow.sim.study.subject import Subject, subject_of
+from firstthrow.sim.study.subject import subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict
 
 UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
@@ -42,30 +40,15 @@ UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults s
 # the description by this log likelihood, and no worse than the best by that, or as one of so many.
 GAIN, LATE, LOOKED_AT, MOST_LOOKED_AT = 1.0, 8.0, 3, 8
 CLAIM = 1.5  # times as likely as none a fault must be to be claimed
-TEMPER = 2.0  # looks and channels of one stretch tell half as much as if they were independent
 ALIKE = 3.0  # log likelihood that tells causes apart
 OFF = 1.3  # spreads that a quantity lies off its file, to be said
 SURE = 3.0  # spreads of what the record leaves open that it lies off
 WORTH = 0.1  # chance from which a cause is worth a thought
-FELT = 1e-4  # of mass, of the chord, of inertia: by what a spread is felt
 FAINT = 1e-3  # and below which nothing more is worked out of it
 STIRRED = 0.1  # of a stick, from which it asks for something
 STICKS = {3: 0, 4: 1, 5: 2}  # of channels, the column of sticks that drives each
 # Gain in log likelihood by which a stretch tells for a cause, at the least and of the most.
 TOLD, CLEARLY = 2.0, 0.05
-
-# Unknowns that are not of the airframe, or that short stretches do not feel.
-PASSED_OVER = {
-    *(what for what in What if what.startswith("throw") or what == What.THROTTLE),
-    What.STALL,
-    What.STALL_LAG,
-    What.SHARE_LAG,
-    What.STALLED_SURFACES,
-    What.WAKE,
-    What.STRENGTH,
-}
-OF_THE_MASS = (What.MASS, What.AFT, What.RIGHT, What.UP, What.NEUTRAL_POINT)
-
 
 @dataclass(frozen=True)
 class Off(Answer):
@@ -99,68 +82,18 @@ class Likely(Answer):
 @dataclass(frozen=True)
 class Diagnosis(Answer):
     """Likeliest first. `off`: what the likeliest airframe still has elsewhere than its file.
-    `balance`: where the file itself puts it against the limits of steady flight."""
+    `balance`: where the file itself puts it against the limits of steady flight. `besides`: what
+    of throw, air and hands was not as planned either, where the likeliest is of the airframe."""
 
     likely: tuple[Likely, ...]
     off: tuple[Off, ...]
     balance: BalanceVerdict
     looked_at_s: float
+    besides: tuple[str, ...] = ()
 
     @property
     def first(self) -> Likely:
         return self.likely[0]
-
-
-class Fit(NamedTuple):
-    """What a cause leaves: log likelihood, where the uncertain quantities lie (in spreads) and
-    their covariance."""
-
-    log_likelihood: float
-    at: np.ndarray
-    covariance: np.ndarray
-
-
-def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
-    """missed: (n,), slopes: (quantities, n) change of it by one spread of each."""
-    missed, slopes = missed / np.sqrt(TEMPER), slopes / np.sqrt(TEMPER)
-    inverse = np.eye(len(slopes)) + slopes @ slopes.T
-    at = -np.linalg.solve(inverse, slopes @ missed)
-    left = missed @ missed + at @ slopes @ missed
-    spread = np.linalg.slogdet(inverse)[1]
-    return Fit(float(-0.5 * left - 0.5 * spread), at, np.linalg.inv(inverse))
-
-
-class Unsure(NamedTuple):
-    """What is not known of an airframe and felt in short stretches, in spreads of each.
-
-    `shifts`: (unknowns,) how far aft against the neutral point each moves the balance [m]. `ways`:
-    (ways, unknowns) unit vectors along which it is flown. What masses and places of many parts
-    do, they do together through mass, balance and inertia: ten numbers, so ten ways at most.
-    """
-
-    unknowns: tuple[Unknown, ...]
-    shifts: np.ndarray
-    ways: np.ndarray
-
-
-@once_for(4)
-def unsure_of(subject: Subject) -> Unsure:
-    unknowns = tuple(one for one in subject.unknowns if one.what not in PASSED_OVER)
-    model, airframe = subject.model, subject.airframe
-    massive = [n for n, one in enumerate(unknowns) if one.what in OF_THE_MASS]
-    now, rows = model.balance, np.zeros((len(unknowns), 10))
-    scale = np.trace(now.inertia)
-    for n in massive:
-        one = unknowns[n]
-        off = deviated(model, airframe, {one.key: one.spread}).balance
-        turned = (off.inertia - now.inertia)[np.triu_indices(3)] / scale
-        moved = (off.place - now.place) / subject.chord
-        rows[n] = [(off.mass - now.mass) / now.mass, *moved, *turned]
-    ways = [np.eye(len(unknowns))[n] for n in range(len(unknowns)) if n not in massive]
-    if massive:
-        along, size, _ = np.linalg.svd(rows, full_matrices=False)
-        ways = [*along.T[size > FELT], *ways]
-    return Unsure(unknowns, rows[:, 1] * subject.chord, np.array(ways))
 
 
 class Examined:
@@ -229,13 +162,21 @@ def diagnose(
         *circumstances(record, held.subject, held.unsure),
         *hands_seen(record, UNTIL, held.subject),
     ]
-    seen += _quantities(held, fits[SOUND])
-    weights |= {one.name: weights[SOUND] + one.log_evidence for one in seen}
+    off = _quantities(held, fits[SOUND])
+    weights |= {one.name: weights[SOUND] + one.log_evidence for one in off}
+    # Throw, air and hands are a matter of their own: what is wrong with an airframe is so
+    # whatever they did, and they explain what it leaves where nothing is.
+    nothing = weights[SOUND] - float(np.logaddexp.reduce([0.0, *(s.log_evidence for s in seen)]))
+    weights |= {SOUND: nothing} | {one.name: nothing + one.log_evidence for one in seen}
+    likely = _ranked(held, tried, weights, {one.name: one for one in (*seen, *off)})
+    first = likely[0].name
+    by_itself = first == SOUND or first in {one.name for one in seen}
     return Diagnosis(
-        likely=_ranked(held, tried, weights, {one.name: one for one in seen}),
+        likely=likely,
         off=_off(held, fits[SOUND]),
         balance=limits_verdict(held.subject),
         looked_at_s=float(min(UNTIL, record.column("time_s")[-1])),
+        besides=() if by_itself else tuple(s.words for s in seen if s.log_evidence > log(CLAIM)),
     )
 
 
@@ -270,8 +211,19 @@ def _ranked(
     total = sum(chances.values())
     by_name = {cause.name: cause for cause in tried}
     order = sorted(weights, key=lambda one: -weights[one])
-    if most - weights[SOUND] < log(CLAIM):
-        order = [SOUND, *(name for name in order if name != SOUND)]
+    faults = [name for name in order if name != SOUND]
+    # What no record could tell apart is claimed together.
+    claimed = chances[faults[0]] + sum(
+        chances[other.name]
+        for other in tried[1:]
+        if faults[0] in by_name
+        and other.name != faults[0]
+        and _alike(held, by_name[faults[0]], other)
+    )
+    if claimed < CLAIM * chances[SOUND]:
+        order = [SOUND, *faults]
+    elif order[0] == SOUND:
+        order = [faults[0], SOUND, *faults[1:]]
     found = []
     for name in order:
         chance = chances[name] / total
@@ -298,13 +250,6 @@ def _alike(held: Examined, one: Cause, other: Cause) -> bool:
     apart = (held.leaves(one) - held.leaves(other)).ravel()
     silent = abs(one.besides - other.besides)
     return tells(apart, held.slopes.get(one.name, held.slopes[SOUND])) + silent < ALIKE
-
-
-def tells(apart: np.ndarray, slopes: np.ndarray) -> float:
-    """Log likelihood that a cause gains over another, were it the true one, if they miss a record
-    so far apart, with all that is not known free to make up for it."""
-    nothing = fit(np.zeros_like(apart), slopes)
-    return nothing.log_likelihood - fit(apart, slopes).log_likelihood
 
 
 NAMES = ("u", "v", "w", "roll rate", "pitch rate", "yaw rate", "roll", "pitch", "yaw", "rotor")

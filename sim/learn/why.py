@@ -52,6 +52,7 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
         told += [f"What a flight would have to show: {text}." for text in ways]
     if first.name != SOUND and found.balance is not BalanceVerdict.OK:
         told.append(f"As its file says, besides, {found.balance.fact}.")
+    told += [f"Besides, {words}." for words in found.besides]
     rest = [one for one in found.likely[1:] if one.chance >= WORTH and one.name not in first.alike]
     told += [f"Or, {_sure(one)}: {_cause(one)}." for one in rest]
     return told

@@ -23,7 +23,8 @@ from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn import cure
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.cure import SAME_HANDS, cured
-from firstthrow.sim.learn.diagnose import TEMPER, Diagnosis, Likely, diagnose, examined, fit
+from firstthrow.sim.learn.diagnose import Diagnosis, Likely, diagnose, examined
+from firstthrow.sim.learn.evidence import TEMPER, fit
 from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
 from firstthrow.sim.learn.why import lines, why
 from firstthrow.sim.study.faults import apply

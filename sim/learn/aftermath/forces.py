@@ -219,7 +219,7 @@ class _Asked:
         separated there, the command what the sticks asked."""
         seen, around, space = self.seen, self.around, self.space
         found = np.zeros((1, SIZE))
-        how = self.states, seen.sticks, seen.air, row - 1, 1, self.late, space, found
+        how = self.states, seen.sticks, seen.met, row - 1, 1, self.late, space, found
         follow(self.body, around, *how)
         space["share"][0] = around.late[LATE_SHARE]
         space["lagging"][0] = 1.0
@@ -230,7 +230,7 @@ class _Asked:
         steady = float(profile(height, self.m.roughness))
         gust = np.zeros_like(around.gust)
         # A reading has the mean over the frame before it: the moment lies between two of them.
-        before, after = seen.air[row], seen.air[min(row + 1, len(seen.air) - 1)]
+        before, after = seen.met[row], seen.met[min(row + 1, len(seen.met) - 1)]
         gust[:3] = 0.5 * (before + after) / left
         gust[:2] -= np.array([self.m.wind_north, self.m.wind_east]) * steady / left
         gust[GUST_RATE : GUST_RATE + 3] = 60.0 * (after - before) / left
