@@ -35,9 +35,10 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.simulated_hands import Human
-from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND
-from firstthrow.sim.learn.diagnose import ALIKE, diagnose, examined
+from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND, causes
+from firstthrow.sim.learn.diagnose import ALIKE, UNTIL, diagnose, examined
 from firstthrow.sim.learn.evidence import PASSED_OVER, tells
+from firstthrow.sim.learn.hands_seen import came_to_trouble
 from firstthrow.sim.learn.stretches import LOW
 from firstthrow.sim.learn.why import lines
 from firstthrow.sim.study.faults import FAULTS, apply
@@ -50,7 +51,7 @@ TRIES = 3  # flights for one that counts, at most
 HILL = 10.0  # m
 WAYS = ("", "from a hill", "tried")  # how one flies, the next where that tells nothing
 FIELDS = ("water-meadow", "water-meadow-breeze")
-PILOTS = ("club", "thumbs", "beginner", "expert")
+PILOTS = ("club", "thumbs", "beginner", "thumbs", "expert", "thumbs")
 SLIPS = ("wrong-way", "too-much", "too-late")  # of the hands
 TOO_MUCH, TOO_LATE = 4.0, 0.8  # of their gain; from eye to nerve [s]
 OF_THE_THROW = ("slow-throw", "low-throttle", "gust-at-release", "up-held")
@@ -186,18 +187,21 @@ def answered(subject: Subject, fault: str, seed: int) -> dict:
         answer["likely"] = [(one.name, one.chance, list(one.alike)) for one in found.likely]
         answer |= {"words": lines(found), "cpu_s": process_time() - start}
         answer["told"] = shown(record, subject, fault) if came else 0.0
+        answer["trouble"] = came_to_trouble(record, UNTIL)
         if answer["told"] >= ALIKE or fault in SLIPS or not fault:
             break
     return answer
 
 
 def shown(record: Record, subject: Subject, fault: str) -> float:
-    """By how much a record can tell a fault from none at best (log likelihood)."""
+    """By how much a record can tell a fault from none at best (log likelihood): what is not known
+    does what it does to the airframe without the fault, or with it, whichever hides it better."""
     held = examined(record, subject.airframe, subject.field, None)
     if fault not in held.missed or held.seen.folded or fault in (RESTARTS, DEAF):
         return 1e9  # of throw, air and hands, or seen by itself
-    apart = held.missed[SOUND] - held.missed[fault]
-    return tells(apart.ravel(), held.slopes[SOUND])
+    apart = (held.missed[SOUND] - held.missed[fault]).ravel()
+    by_itself = held.moved(next(one for one in causes(subject, held.seen) if one.name == fault))
+    return min(tells(apart, held.slopes[SOUND]), tells(apart, by_itself))
 
 
 def row_of(answer: dict) -> str:
@@ -207,6 +211,8 @@ def row_of(answer: dict) -> str:
         return "(too short)"
     if answer["told"] < ALIKE:
         return "(cannot show)"
+    if fault in SLIPS and not answer["trouble"]:
+        return "(no trouble)"
     name, _, alike = likely[0]
     if fault in SLIPS and name.endswith(fault):  # of roll or of pitch
         return fault

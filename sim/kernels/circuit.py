@@ -154,7 +154,7 @@ def guide(mind, hands, since, h):
         mind.rolling, mind.leg_since = False, since
     _next_leg(mind, hands, ahead, beside, height, climb, since)
     slow = max(0.0, SAFE * hands.stall_speed - speed) / hands.stall_speed
-    if since < STRAIGHT:
+    if since < STRAIGHT or mind.rolling:  # what still rolls is slow as planned
         slow = 0.0
     error = _heading_error(mind, hands, off, beside)
     mind.aim_bank = _bank(mind, hands, error, height, slow, since)

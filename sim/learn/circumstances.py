@@ -21,6 +21,7 @@ from firstthrow.sim.study.subject import Subject
 WIDE = 3.0  # times the usual scatter, of a slip
 SLIPS = 0.03  # flights on which each of these is what was wrong
 CALM = 0.4  # wind that changes by less is none [m/s]
+MOMENTS = 2.0  # in which the air at the throw is its own: eddies are 3 to 20 m long there
 EARLY = 1.5  # seconds after the release that a gust at the throw counts
 HELD = 0.5  # stick held back at the throw
 OFF = 0.3  # of height, by which it has left the ground [m]
@@ -35,6 +36,16 @@ class Circumstance(NamedTuple):
     value: float
     words: str
 
+    @property
+    def told(self) -> bool:
+        """Whether the record speaks for it at all: how usual a slip is left aside."""
+        return self.log_evidence > log(SLIPS)
+
+    @property
+    def clear(self) -> bool:
+        """Whether it was so rather than not."""
+        return self.log_evidence > 0.0
+
 
 def _evidence(z: float) -> float:
     """Of a deviate of z usual scatters, for a slip."""
@@ -47,7 +58,7 @@ def circumstances(
     """Those that speak for themselves, each with its evidence against 'as planned'; unsure: how
     far a log leaves speeds [m/s] and angles [rad]."""
     found = [*_throw(record, subject, unsure), *_air(record, subject), *_sticks(record, subject)]
-    return tuple(one for one in found if one.log_evidence > 0.0)
+    return tuple(one for one in found if one.told)
 
 
 def _throw(record: Record, subject: Subject, unsure: tuple[float, float]) -> Iterator[Circumstance]:
@@ -109,10 +120,12 @@ def _air(record: Record, subject: Subject) -> Iterator[Circumstance]:
     z = np.sqrt(np.sum((off / usual) ** 2, axis=1))
     worst = int(np.argmax(z))
     strength = float(np.linalg.norm(off[worst]))
-    # The largest of many readings and three directions is no single deviate.
+    # Three directions, each as wide as the others over its own scatter; the largest of as many
+    # moments as are their own.
+    told = 0.5 * float(z[worst]) ** 2 * (1.0 - WIDE**-2) - 3.0 * log(WIDE) - log(MOMENTS)
     yield Circumstance(
         "gust-at-release",
-        _evidence(max(0.0, float(z[worst]) - 1.5)),
+        told + log(SLIPS),
         float(time[early][worst]),
         strength,
         f"a gust of {subject.airframe.units.speed(strength)} met it at {time[early][worst]:.1f} s",

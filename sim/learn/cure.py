@@ -3,7 +3,7 @@
 The least that removes the cause: what was wrong with the airframe as described again, the throw as
 planned, the balance as far forward or aft as the least margin asks, hands that do not do it. What
 costs more launches than it saves, such as ballast that makes it too heavy to throw, is no cure.
-Hands that go too far keep their habits, and meet gentler throws: the least that spares them.
+Hands that go too far or come too late keep their habits, and meet gentler throws (`gentler`).
 """
 
 from __future__ import annotations
@@ -25,30 +25,25 @@ from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.refly import NoSource, described, replay, source
 from firstthrow.sim.flight.simulated_hands import Human
-from firstthrow.sim.flight.skills import SKILLS, Skill
+from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.kernels.batch import HELD_BACK
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.diagnose import Diagnosis
+from firstthrow.sim.learn.gentler import PLAN, gentler, slip_of
 from firstthrow.sim.study.advice.changes import Change, ballasted
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.band.limits import limits
 from firstthrow.sim.study.faults import FAULTS, apply
-from firstthrow.sim.study.odds.launches import Plan, run, setup
-from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.launches import run, setup
 from firstthrow.sim.study.odds.survival import SECONDS
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
 
-SAME_HANDS = "hands that go as far"
+SAME_HANDS = "hands that do the same"
 SURE = 0.5  # chance from which a cause is put right
 LAUNCHES = 48
-PLAN = Plan(Scatter(), "human", SECONDS, 0)
-GENTLER = (0.7, 0.5, 0.35)  # of a throw
-TRIED = 16  # launches for each
-NEARLY = 0.95  # as many survive
 SPARE = 0.01  # of the chord ahead of the rear limit
 BALANCED = (BalanceVerdict.TOO_FAR_AFT, BalanceVerdict.BEHIND_NEUTRAL_POINT)
-KEENER = 2.5  # times the crossover of club hands, of those that do too much
 
 OF_THE_THROW = {  # what of a throw is wrong, and is thrown as planned again
     "slow-throw": "speed",
@@ -145,10 +140,13 @@ def _cure(record: Record, found: Diagnosis, airframe: Airframe, field: Field) ->
         return _balanced(airframe.model_copy(update={"corrections": really}), field)
     if name == SOUND and found.balance in BALANCED:
         return _balanced(airframe, field)
-    hands = _hands(name, found.first.seen)
-    if name.endswith("too-much") and hands:
-        return _gentler(airframe, field, name.split("-")[0], hands)
-    return hands and _Cure("hands that do not do it", right, right, hands)
+    hands = slip_of(name, found.first.seen)
+    if hands is None:
+        return None
+    soft = gentler(Subject(airframe, field), name, hands)
+    if soft is not None:
+        return _Cure(soft.words, right, (soft.airframe, field), hands, keeps=True)
+    return _Cure("hands that do not do it", right, right, hands)
 
 
 _WORDS = {
@@ -184,41 +182,6 @@ def _balanced(airframe: Airframe, field: Field) -> _Cure | None:
     words = way.text.replace("move the ", "the ").replace(" forward", " further forward", 1)
     words = words.removeprefix("put ").replace("take off ", "without ")
     return _Cure(words, (airframe, field), (way.airframe, field))
-
-
-def _gentler(airframe: Airframe, field: Field, stick: str, hands: Skill) -> _Cure | None:
-    """The largest throws of a stick, of a few, that spare most of the launches which gentler ones
-    do, in the same hands: they were tuned to the throws of the file, and stay so."""
-    plan = PLAN._replace(mine=hands)
-    now = setup(Subject(airframe, field), plan)
-    throw = float(getattr(airframe.mixing.high, stick))
-    tried = []
-    for share in GENTLER:
-        rates = airframe.mixing.high.model_copy(update={stick: share * throw})
-        low = airframe.mixing.low
-        low = low.model_copy(update={stick: min(share * throw, getattr(low, stick))})
-        gentle = put(put(airframe, ("mixing", "high"), rates), ("mixing", "low"), low)
-        flown = run([now._replace(subject=now.subject.changed(gentle))], plan, TRIED)[0]
-        tried.append((flown.survived, share, gentle))
-    most = max(survived for survived, _, _ in tried)
-    _, share, gentle = next(one for one in tried if one[0] >= NEARLY * most)
-    shown = [f"{np.degrees(angle):.0f}" for angle in (share * throw, throw)]
-    words = f"{shown[0]} instead of {shown[1]} deg of {stick} throw"
-    return _Cure(words, (airframe, field), (gentle, field), hands, keeps=True)
-
-
-def _hands(name: str, value: float) -> Skill | None:
-    """Club hands but for the slip."""
-    club = SKILLS["club"]
-    if name.endswith("wrong-way"):
-        return club._replace(wrong_chance=1.0, wrong_for=SECONDS)
-    if name.endswith("too-late"):
-        return club._replace(delay=max(club.delay, min(1.0, value)))
-    if name == "roll-too-much":
-        return club._replace(crossover_roll=KEENER * club.crossover)
-    if name == "pitch-too-much":
-        return club._replace(crossover=KEENER * club.crossover, crossover_roll=club.crossover)
-    return None
 
 
 def _with_hand(airframe: Airframe, **changes: float) -> Airframe:

@@ -50,6 +50,7 @@ STICKS = {3: 0, 4: 1, 5: 2}  # of channels, the column of sticks that drives eac
 # Gain in log likelihood by which a stretch tells for a cause, at the least and of the most.
 TOLD, CLEARLY = 2.0, 0.05
 
+
 @dataclass(frozen=True)
 class Off(Answer):
     """A quantity that the record puts elsewhere than the file, SI."""
@@ -83,13 +84,14 @@ class Likely(Answer):
 class Diagnosis(Answer):
     """Likeliest first. `off`: what the likeliest airframe still has elsewhere than its file.
     `balance`: where the file itself puts it against the limits of steady flight. `besides`: what
-    of throw, air and hands was not as planned either, where the likeliest is of the airframe."""
+    is claimed together with the likeliest: of throw, air and hands beside a fault of the airframe,
+    or the other way round."""
 
     likely: tuple[Likely, ...]
     off: tuple[Off, ...]
     balance: BalanceVerdict
     looked_at_s: float
-    besides: tuple[str, ...] = ()
+    besides: tuple[Likely, ...] = ()
 
     @property
     def first(self) -> Likely:
@@ -164,20 +166,36 @@ def diagnose(
     ]
     off = _quantities(held, fits[SOUND])
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in off}
-    # Throw, air and hands are a matter of their own: what is wrong with an airframe is so
-    # whatever they did, and they explain what it leaves where nothing is.
-    nothing = weights[SOUND] - float(np.logaddexp.reduce([0.0, *(s.log_evidence for s in seen)]))
-    weights |= {SOUND: nothing} | {one.name: nothing + one.log_evidence for one in seen}
-    likely = _ranked(held, tried, weights, {one.name: one for one in (*seen, *off)})
-    first = likely[0].name
-    by_itself = first == SOUND or first in {one.name for one in seen}
+    chances = _chances(weights, {one.name: one.log_evidence for one in seen})
+    likely = _ranked(held, tried, chances, {one.name: one for one in (*seen, *off)})
+    first, apart = likely[0], {one.name for one in seen}
     return Diagnosis(
         likely=likely,
         off=_off(held, fits[SOUND]),
         balance=limits_verdict(held.subject),
         looked_at_s=float(min(UNTIL, record.column("time_s")[-1])),
-        besides=() if by_itself else tuple(s.words for s in seen if s.log_evidence > log(CLAIM)),
+        besides=tuple(
+            one
+            for one in likely[1:]
+            if first.name != SOUND
+            and one.name != SOUND
+            and (one.name in apart) is not (first.name in apart)
+            and one.chance > CLAIM * (1.0 - one.chance)
+        ),
     )
+
+
+def _chances(weights: dict[str, float], evidence: dict[str, float]) -> dict[str, float]:
+    """Of what may be wrong with the airframe, from log weights, and of what throw, air and hands
+    did, from log evidence; the one is so whatever the other, and nothing is wrong where neither
+    is."""
+    airframe = np.array(list(weights.values()))
+    found = dict(zip(weights, np.exp(airframe - np.logaddexp.reduce(airframe)), strict=True))
+    others = np.array([0.0, *evidence.values()])
+    none, *shares = np.exp(others - np.logaddexp.reduce(others))
+    found[SOUND] *= none
+    found |= dict(zip(evidence, shares, strict=True))
+    return {name: float(chance) for name, chance in found.items()}
 
 
 def _look_again(held: Examined, tried: list[Cause], fits: dict[str, Fit]) -> None:
@@ -203,15 +221,11 @@ def _look_again(held: Examined, tried: list[Cause], fits: dict[str, Fit]) -> Non
 def _ranked(
     held: Examined,
     tried: list[Cause],
-    weights: dict[str, float],
+    chances: dict[str, float],
     seen: dict[str, Circumstance],
 ) -> tuple[Likely, ...]:
-    most = max(weights.values())
-    chances = {name: float(np.exp(weight - most)) for name, weight in weights.items()}
-    total = sum(chances.values())
     by_name = {cause.name: cause for cause in tried}
-    order = sorted(weights, key=lambda one: -weights[one])
-    faults = [name for name in order if name != SOUND]
+    faults = sorted((name for name in chances if name != SOUND), key=lambda one: -chances[one])
     # What no record could tell apart is claimed together.
     claimed = chances[faults[0]] + sum(
         chances[other.name]
@@ -222,11 +236,11 @@ def _ranked(
     )
     if claimed < CLAIM * chances[SOUND]:
         order = [SOUND, *faults]
-    elif order[0] == SOUND:
-        order = [faults[0], SOUND, *faults[1:]]
+    else:
+        order = [faults[0], *sorted([SOUND, *faults[1:]], key=lambda one: -chances[one])]
     found = []
     for name in order:
-        chance = chances[name] / total
+        chance = chances[name]
         if name in seen:
             one = seen[name]
             found.append(Likely(name, chance, one.at_s, "", one.value, (), one.words))
@@ -238,7 +252,7 @@ def _ranked(
                 for other in tried
                 if other.name not in (name, SOUND)
                 and chance > FAINT
-                and chances[other.name] / total >= least
+                and chances[other.name] >= least
                 and _alike(held, by_name[name], other)
             )
             found.append(Likely(name, chance, *shown[:3], alike, "", *shown[3:]))

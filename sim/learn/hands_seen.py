@@ -11,8 +11,10 @@ of it.
 
 The usual scatter is that of `flight.skills` and of keys, whose thumbs see as club hands do: 0.30 to
 0.55 s from eye to stick, by keys 0.45 to 0.65 s; how often each rocks an airframe and how far
-its sticks then go per radian was counted on 80 flights of `pantry` with and 32 without what is
-usual (seeds from 7000 on). All other numbers are our judgement.
+its sticks then go per radian was counted on 80 flights of `pantry` by usual hands and 32 by hands
+that do four times as much (seeds from 7000 on of `benchmarks/diagnose.py`). Keys rest at nothing or
+at their end for 64 to 96 % of the time there, sticks for 4 to 33 %; keys rock an airframe whoever
+presses them, and much and too much differ less by them. All other numbers are our judgement.
 """
 
 from __future__ import annotations
@@ -47,10 +49,27 @@ FAR = 0.5  # of a stick, from which it is far
 END = 0.95  # of a stick, from which it may have been meant to go further
 SWING = 0.7  # of what is trouble, that a swing from side to side is
 WORSE = 0.7  # of the swing before, that a swing which does not die away has
-ROCKS = 0.9  # log evidence of each such swing: 3 of them in 17 of 32 flights and in 3 of 80
-USUAL_GAIN, ABOUT_GAIN = 1.1, 0.3  # stick per radian over that of club hands; of its logarithm
-MUCH_GAIN, ABOUT_MUCH = 1.8, 0.3
-MOST_KEEN = 2.0  # log evidence that a slope by so few readings may bring
+PRESSED = 0.5  # of the time that a stick rests at nothing, or far but short of its end: a key
+STILL = 1e-3  # of a stick
+FITS = 0.6  # share of a stick's variance from which its answer has a size
+MOST_KEEN = 3.0  # log evidence that one size may bring
+
+
+class Habit(NamedTuple):
+    """Stick per radian over that of club hands, of usual ones and of those that do too much: each
+    with the standard deviation of its logarithm; log evidence of a swing that does not die away,
+    for too much, and of how many at most."""
+
+    usual: float
+    about: float
+    much: float
+    about_much: float
+    swing: float
+    swings: int
+
+
+BY_STICK = Habit(0.72, 0.3, 1.5, 0.28, 2.3, 2)  # two swings in 20 of 24 flights, and in 0 of 60
+BY_KEY = Habit(1.1, 0.17, 1.5, 0.3, 0.0, 0)  # in 6 of 8 flights, and in 10 of 20
 
 
 class Axis(NamedTuple):
@@ -95,6 +114,13 @@ class Hand(NamedTuple):
     trouble: bool
     answers: Answers | None
 
+    @property
+    def habit(self) -> Habit:
+        size = np.abs(self.stick)
+        rests = (size < STILL) | ((size > size.max() - STILL) & (size < END))
+        still = np.abs(np.diff(self.stick)) < STILL
+        return BY_KEY if float(np.mean(still & rests[1:])) > PRESSED else BY_STICK
+
 
 def hands_seen(record: Record, until: float, subject: Subject) -> tuple[Circumstance, ...]:
     """Slips of the hands that speak for themselves, each with its evidence against usual hands;
@@ -103,8 +129,14 @@ def hands_seen(record: Record, until: float, subject: Subject) -> tuple[Circumst
     found = list(_late(both))
     for hand in both:
         if hand.trouble:
-            found += [*_wrong_way(hand), *_rocked(hand, subject)]
-    return tuple(one for one in found if one.log_evidence > 0.0)
+            found += [*_wrong_way(hand), *_rocked(hand, both, subject)]
+    return tuple(one for one in found if one.told)
+
+
+def came_to_trouble(record: Record, until: float) -> bool:
+    """Whether a bank or the nose went so far that hands may be asked about it."""
+    both = (_hand(record, axis, until) for axis in AXES)
+    return any(hand.trouble for hand in both if hand is not None)
 
 
 def _hand(record: Record, axis: Axis, until: float) -> Hand | None:
@@ -192,10 +224,32 @@ def _wrong_way(hand: Hand) -> Iterator[Circumstance]:
     )
 
 
-def _rocked(hand: Hand, subject: Subject) -> Iterator[Circumstance]:
-    """Swings from side to side that do not die away under a stick that goes far."""
+def _rocked(hand: Hand, both: list[Hand], subject: Subject) -> Iterator[Circumstance]:
+    """Swings from side to side that do not die away under a stick that goes far. Who does too much
+    does so on both sticks as often as on one."""
     axis, time, stick = hand.axis, hand.time, hand.stick
-    error = hand.angle + AHEAD * hand.rate
+    most, first = _swings(hand)
+    if not most:
+        return
+    far = float(np.percentile(np.abs(stick[first:]), 75.0))
+    if far < FAR:
+        return
+    start = float(time[first])
+    other = sum(_keen(one, subject) for one in both if one is not hand)
+    keen = _keen(hand, subject) + float(np.logaddexp(0.0, other)) - log(2.0)
+    yield Circumstance(
+        f"{axis.name}-too-much",
+        _rocks(hand) + keen + log(SLIPS),
+        start,
+        far,
+        f"from {start:.1f} s the {axis.name} stick went too far, {100 * far:.0f} % and more each "
+        f"way, and rocked it {most} times from side to side",
+    )
+
+
+def _swings(hand: Hand) -> tuple[int, int]:
+    """The most that follow one another and do not die away, and the row of the first."""
+    axis, error = hand.axis, hand.angle + AHEAD * hand.rate
     peaks = _peaks(error, axis.wide)
     swings, most, first = 0, 0, 0
     for before, now in pairwise(peaks):
@@ -204,20 +258,12 @@ def _rocked(hand: Hand, subject: Subject) -> Iterator[Circumstance]:
         swings = swings + 1 if goes_on else 0
         if swings > most:
             most, first = swings, peaks[peaks.index(now) - swings]
-    if not most:
-        return
-    far = float(np.percentile(np.abs(stick[first:]), 75.0))
-    if far < FAR:
-        return
-    start = float(time[first])
-    yield Circumstance(
-        f"{axis.name}-too-much",
-        ROCKS * most + _keen(hand, subject) + log(SLIPS),
-        start,
-        far,
-        f"from {start:.1f} s the {axis.name} stick went too far, {100 * far:.0f} % and more each "
-        f"way, and rocked it {most} times from side to side",
-    )
+    return most, first
+
+
+def _rocks(hand: Hand) -> float:
+    """Log evidence of the swings, for hands that do too much or come too late."""
+    return hand.habit.swing * min(_swings(hand)[0], hand.habit.swings)
 
 
 def _keen(hand: Hand, subject: Subject) -> float:
@@ -225,13 +271,14 @@ def _keen(hand: Hand, subject: Subject) -> float:
     if hand.answers is None:
         return 0.0
     likely = hand.answers.log_likelihood(hand.answers.against) + np.log(_scatter(USUAL, ABOUT))
-    gain, club = float(hand.answers.gain[int(np.argmax(likely))]), _club(subject)[hand.axis.name]
-    if gain <= 0.0 or club <= 0.0:
+    best, habit = int(np.argmax(likely)), hand.habit
+    gain, club = float(hand.answers.gain[best]), _club(subject)[hand.axis.name]
+    if gain <= 0.0 or club <= 0.0 or hand.answers.against[best] < FITS:
         return 0.0
     if gain == np.inf:  # it is never short of its ends
         return MOST_KEEN
-    usual = log(gain / club / USUAL_GAIN) / ABOUT_GAIN
-    much = min(0.0, log(gain / club / MUCH_GAIN)) / ABOUT_MUCH
+    usual = log(gain / club / habit.usual) / habit.about
+    much = min(0.0, log(gain / club / habit.much)) / habit.about_much
     return min(MOST_KEEN, 0.5 * (usual * abs(usual) - much**2))
 
 
@@ -258,6 +305,7 @@ def _late(both: list[Hand]) -> Iterator[Circumstance]:
         likely += answers.log_likelihood(answers.against)
     late = likely + np.log(_scatter(LATE, ABOUT_LATE))
     evidence = float(np.logaddexp.reduce(late)) - _usual(likely)
+    evidence += max(_rocks(hand) for hand, _ in told if hand.trouble)
     delay = float(DELAYS[int(np.argmax(late))]) / 60.0
     start = float(worst.time[np.argmax(np.abs(worst.angle) > worst.axis.wide)])
     yield Circumstance(

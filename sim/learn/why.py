@@ -52,10 +52,20 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
         told += [f"What a flight would have to show: {text}." for text in ways]
     if first.name != SOUND and found.balance is not BalanceVerdict.OK:
         told.append(f"As its file says, besides, {found.balance.fact}.")
-    told += [f"Besides, {words}." for words in found.besides]
-    rest = [one for one in found.likely[1:] if one.chance >= WORTH and one.name not in first.alike]
+    for one in found.besides:
+        told.append(f"Besides, {_sure(one)}: {_cause(one)}{_evidence(one, units)}.")
+        if one.name in FAULTS and not one.words:
+            told.append(f"On the ground: {FAULTS[one.name].found}.")
+    rest = [one for one in found.likely[1:] if _is_another(found, one)]
     told += [f"Or, {_sure(one)}: {_cause(one)}." for one in rest]
     return told
+
+
+def _is_another(found: Diagnosis, one: Likely) -> bool:
+    told = {found.first.name, *found.first.alike}
+    for besides in found.besides:
+        told |= {besides.name, *besides.alike}
+    return one.chance >= WORTH and one.name not in told
 
 
 def _headline(found: Diagnosis, units: Units) -> str:

@@ -49,7 +49,7 @@ def flown(hands, fault: str = "") -> Record:
 
 
 def said(record: Record) -> dict[str, Circumstance]:
-    return {one.name: one for one in hands_seen(record, 6.0, SUBJECT)}
+    return {one.name: one for one in hands_seen(record, 6.0, SUBJECT) if one.clear}
 
 
 def test_hands_that_level_the_wings_did_nothing_wrong():
@@ -64,7 +64,7 @@ def test_hands_that_push_towards_the_bank_went_the_wrong_way():
 
 def test_hands_that_rock_it_did_too_much():
     found = said(flown(Wings(0.05, late=18, lead=0.0)))
-    assert set(found) == {"roll-too-much"}
+    assert max(found, key=lambda name: found[name].log_evidence) == "roll-too-much"
     assert found["roll-too-much"].value > 0.9
 
 

@@ -1,7 +1,8 @@
 """What puts the cause of a flight right: in the airframe as described, its fault, its throw.
 
 The balance of the file itself is put right by moving the pack or by ballast, by as little as it
-takes; everything else is put back to what the file says.
+takes; hands that go too far or come too late get gentler sticks; everything else is put back to
+what the file says.
 """
 
 from __future__ import annotations
@@ -13,8 +14,11 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.cure import BALANCED, OF_THE_THROW, SURE, balanced
 from firstthrow.sim.learn.diagnose import Diagnosis
+from firstthrow.sim.learn.gentler import gentler, slip_of
 from firstthrow.sim.study.faults import FAULTS
 from firstthrow.sim.study.subject import Subject
+
+_BETTER = {"wrong-way": "the stick against what you see"}  # what hands may do themselves
 
 
 @dataclass(frozen=True)
@@ -44,6 +48,12 @@ def remedy(found: Diagnosis | None, subject: Subject) -> Remedy:
             return Remedy("as planned", airframe, (name,), (OF_THE_THROW[name],))
         if name in FAULTS:
             return Remedy("put right", airframe, (name, *first.alike))
+        hands = slip_of(name, first.seen)
+        if hands is not None:
+            soft = gentler(subject, name, hands)
+            if soft is not None:
+                return Remedy(f"with {soft.words}", soft.airframe)
+            return Remedy(_BETTER.get(name.partition("-")[2], ""), airframe)
     if found.balance in BALANCED:
         way = balanced(subject)
         return Remedy(way.text, way.airframe) if way else Remedy("", airframe)

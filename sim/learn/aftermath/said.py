@@ -34,7 +34,7 @@ class Said(NamedTuple):
 def at_once(record: Record, subject: Subject) -> tuple[str, ...]:
     """What needs no working out: the throw and the throttle against the plan, the file's own
     balance. `subject`: as described, its model that of what flew or of what was described."""
-    found = [_sentence(one.words) for one in circumstances(record, subject)]
+    found = [_sentence(one.words) for one in circumstances(record, subject) if one.clear]
     behind = subject.cg - subject.neutral_point
     if behind > 0.0:
         found.append(
