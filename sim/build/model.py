@@ -120,10 +120,10 @@ def _fill_strips(
     record.n_strips = n
     density, viscosity = field_air
     sheets = list(airframe.sheets.values())
-    pad(body_place(strips.middle, at), record.strip_place)
-    pad(strips.aft @ TO_BODY, record.strip_aft)
-    pad(strips.span @ TO_BODY, record.strip_span)
-    pad(strips.normal @ TO_BODY, record.strip_normal)
+    pad(body_place(strips.middle, at), record.strip_place.T)
+    pad(strips.aft @ TO_BODY, record.strip_aft.T)
+    pad(strips.span @ TO_BODY, record.strip_span.T)
+    pad(strips.normal @ TO_BODY, record.strip_normal.T)
     pad(strips.chord, record.strip_chord)
     pad(strips.width, record.strip_width)
     pad(strips.area, record.strip_area)

@@ -32,7 +32,8 @@ def rebalanced(model: Model, at: Balance) -> Model:
     """
     record = model.record.copy()
     shift = (model.balance.place - at.place) @ TO_BODY
-    for name in ("strip_place", "motor_place", "contact_place", "fitting_place"):
+    record.strip_place.T[:] += shift
+    for name in ("motor_place", "contact_place", "fitting_place"):
         record[name][:] += shift
     record.datum[:] += shift
     record.reach = reach(record)

@@ -144,12 +144,12 @@ def fill_motors(
         record.motor_sense[k] = 1.0 if motor.propeller.turns == "clockwise" else -1.0
         record.motor_table[k] = k
         tables.append(_fill_rotor(record, airframe, k, motor))
-        offset = record.strip_place[:n] - record.motor_place[k]
+        offset = record.strip_place[:, :n].T - record.motor_place[k]
         axial = offset @ record.motor_axis[k]
         radial = offset - axial[:, None] * record.motor_axis[k]
         pad(-axial, record.stream_behind[k])
-        pad(np.sum(radial * record.strip_span[:n], axis=1), record.stream_along[k])
-        pad(np.sum(radial * record.strip_normal[:n], axis=1), record.stream_up[k])
+        pad(np.sum(radial * record.strip_span[:, :n].T, axis=1), record.stream_along[k])
+        pad(np.sum(radial * record.strip_normal[:, :n].T, axis=1), record.stream_up[k])
         radius = record.motor_radius[k]
         behind = record.stream_behind[k, :n]
         pad(1.0 + behind / np.sqrt(behind**2 + radius**2), record.stream_grown[k])

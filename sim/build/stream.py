@@ -38,11 +38,13 @@ def swirl_share(record, k: int, reply: np.ndarray, n: int) -> float:
     arm = np.zeros((n, 3))
     for i in range(n):
         share, along = in_stream(record, k, i, reach)
-        arm[i] = along * record.strip_span[i] + record.stream_up[k, i] * record.strip_normal[i]
-        wash[i, 0] = share * np.cross(axis, arm[i]) @ record.strip_normal[i]
+        arm[i] = (
+            along * record.strip_span[:, i] + record.stream_up[k, i] * record.strip_normal[:, i]
+        )
+        wash[i, 0] = share * np.cross(axis, arm[i]) @ record.strip_normal[:, i]
     circulation = reply[0].reshape(n, 4, n * 3)[:, 0] @ wash.ravel()
-    offset = record.strip_place[:n] - record.motor_place[k]
-    lever = np.cross(offset, record.strip_normal[:n]) @ axis
+    offset = record.strip_place[:, :n].T - record.motor_place[k]
+    lever = np.cross(offset, record.strip_normal[:, :n].T) @ axis
     recovered = 2.0 / (np.pi * reach**4) * (circulation * record.strip_width[:n]) @ lever
     return float(min(1.0, SWIRL_BOUND / max(recovered, SWIRL_BOUND)))
 

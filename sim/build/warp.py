@@ -81,6 +81,6 @@ def fill_warp(record, airframe: Airframe, strips: Strips) -> None:
 def fill_turned(record, strips: Strips, angle: np.ndarray, curve: np.ndarray) -> None:
     """The same of strips that are turned and curved by so much."""
     along, across = np.cos(angle)[:, None], np.sin(angle)[:, None]
-    pad((along * strips.aft - across * strips.normal) @ TO_BODY, record.strip_aft)
-    pad((along * strips.normal + across * strips.aft) @ TO_BODY, record.strip_normal)
+    pad((along * strips.aft - across * strips.normal) @ TO_BODY, record.strip_aft.T)
+    pad((along * strips.normal + across * strips.aft) @ TO_BODY, record.strip_normal.T)
     pad(curve, record.strip_curve)

@@ -26,6 +26,7 @@ from firstthrow.sim.kernels.layout import (
     ROTOR,
     THRUST,
 )
+from firstthrow.sim.kernels.separation import lanes
 
 THRUST_SHAPE, TORQUE_SHAPE, THRUST_SLOPE, TORQUE_SLOPE, DRAG_SHAPE, DRAG_SLOPE = range(6)
 CUTOFF_BAND = 0.03  # share of the cut-off voltage below it over which throttle is taken off
@@ -163,14 +164,12 @@ def add_motors(body, state, air, rates, report, scratch):
     quasi-steady, with the induced flow that goes with each element's load. Source of the physics:
     Glauert, Airplane Propellers, in Durand, Aerodynamic Theory IV (1935), ch. 12.
     """
-    m, total, stream = body.record[0], scratch.total, scratch.stream
+    m, total = body.record[0], scratch.total
     p, q, r = state[10], state[11], state[12]
-    for i in range(m.n_strips):
-        stream[i, 0] = 0.0
-        stream[i, 1] = 0.0
-        stream[i, 2] = 0.0
-        scratch.lost[i, 0] = 0.0
-        scratch.lost[i, 1] = 0.0
+    for i in range(lanes(m.n_strips)):
+        for n in range(3):
+            scratch.stream[n, i] = 0.0
+        scratch.lost[0, i] = scratch.lost[1, i] = 0.0
         scratch.swirl[i] = 0.0
     for k in range(m.n_motors):
         ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
@@ -213,14 +212,13 @@ def induced(m, k, axial, thrust):
 def in_stream(m, k, i, reach):
     """Share of strip i inside the stream of radius `reach` of motor k, and the middle of that
     part along the strip, measured from the stream's axis [m]."""
-    up = m.stream_up[k, i]
-    if m.stream_behind[k, i] <= 0.0 or abs(up) >= reach:
-        return 0.0, 0.0
-    half = sqrt(reach * reach - up * up)
-    width = m.strip_width[i]
+    up, width = m.stream_up[k, i], m.strip_width[i]
+    half = sqrt(max(0.0, reach * reach - up * up))
     inner = max(m.stream_along[k, i] - 0.5 * width, -half)
     outer = min(m.stream_along[k, i] + 0.5 * width, half)
-    return max(0.0, outer - inner) / width, 0.5 * (inner + outer)
+    if m.stream_behind[k, i] <= 0.0 or inner >= outer:
+        return 0.0, 0.0
+    return (outer - inner) / width, 0.5 * (inner + outer)
 
 
 @kernel
@@ -234,42 +232,36 @@ def add_stream(m, k, axial, thrust, torque, scratch):
     Source: Koning, Influence of the Propeller on Other Parts of the Airplane Structure, in Durand,
     Aerodynamic Theory IV (1935), from memory; derived again from equal pressure and slope.
     """
-    stream = scratch.stream
     v = induced(m, k, axial, thrust)
     radius = m.motor_radius[k]
     speed = max(axial, 0.0)
     through = max(speed + v, 0.05)
     ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
-    for i in range(m.n_strips):
-        if m.stream_near[k, i] == 0:
-            continue
+    turns = 2.0 * torque / (m.density * pi) * m.motor_sense[k] * m.stream_swirl[k]
+    for i in range(lanes(m.n_strips)):
         grown = v * m.stream_grown[k, i]
         there = max(speed + grown, 0.05)
         square = radius * radius * max(0.4, min(1.2, through / there))
-        reach = sqrt(square)
-        share, along = in_stream(m, k, i, reach)
-        if share == 0.0:
-            continue
+        share, along = in_stream(m, k, i, sqrt(square))
         # Torque = angular momentum carried off: rho there turn pi reach^4 / 2.
-        turn = 2.0 * torque / (m.density * max(there, 1.0) * pi * square * square)
-        turn *= m.motor_sense[k] * share * m.stream_swirl[k]
+        turn = turns * share / (max(there, 1.0) * square * square)
         up = m.stream_up[k, i]
-        px = along * m.strip_span[i, 0] + up * m.strip_normal[i, 0]
-        py = along * m.strip_span[i, 1] + up * m.strip_normal[i, 1]
-        pz = along * m.strip_span[i, 2] + up * m.strip_normal[i, 2]
+        nx, ny, nz = m.strip_normal[0, i], m.strip_normal[1, i], m.strip_normal[2, i]
+        px = along * m.strip_span[0, i] + up * nx
+        py = along * m.strip_span[1, i] + up * ny
+        pz = along * m.strip_span[2, i] + up * nz
         outside = (1.0 - share) * speed
         ratio = min(1.0, speed / there)
         fade = (1.0 - ratio * ratio) / (1.0 + ratio * ratio)
         inside = fade * share * there / max(outside + share * there, 0.05)
         for kind in range(2):
             kept = 1.0 - (1.0 - m.stream_held[k, kind, i]) * inside
-            scratch.lost[i, kind] = 1.0 - (1.0 - scratch.lost[i, kind]) * kept
+            scratch.lost[kind, i] = 1.0 - (1.0 - scratch.lost[kind, i]) * kept
         a, b, c = ay * pz - az * py, az * px - ax * pz, ax * py - ay * px
-        normal = m.strip_normal[i]
-        scratch.swirl[i] += turn * (a * normal[0] + b * normal[1] + c * normal[2])
-        stream[i, 0] += -grown * share * ax + turn * a
-        stream[i, 1] += -grown * share * ay + turn * b
-        stream[i, 2] += -grown * share * az + turn * c
+        scratch.swirl[i] += turn * (a * nx + b * ny + c * nz)
+        scratch.stream[0, i] += -grown * share * ax + turn * a
+        scratch.stream[1, i] += -grown * share * ay + turn * b
+        scratch.stream[2, i] += -grown * share * az + turn * c
 
 
 @kernel

@@ -57,15 +57,13 @@ def moving() -> Moving:
 
 SCRATCH = record_type(
     [
-        ("total", "f8", (8,)),  # force [N], moment [N m], root bending right and left [N m]
-        ("stream", "f8", (MAX_STRIPS, 3)),  # what the propellers add, body axes [m/s]
+        # Of the strips; first, and whole vectors long, so that loops over strips go in lanes: the
+        # compiler wants their distances to be multiples of a vector.
+        ("stream", "f8", (3, MAX_STRIPS)),  # what the propellers add, body axes [m/s]
         # The part of the stream's flow through a sheet and of that turned by its surfaces that a
         # round stream cannot hold, 0..1; and its swirl along the normal, bounded already [m/s].
-        ("lost", "f8", (MAX_STRIPS, 2)),
+        ("lost", "f8", (2, MAX_STRIPS)),
         ("swirl", "f8", (MAX_STRIPS,)),
-        # How the air's velocity changes per metre along the way ahead, and which way that is.
-        ("gradient", "f8", (3,)),  # body axes [1/s]
-        ("ahead", "f8", (3,)),
         # The flow at every strip: aft along it, along its normal, along its span [m/s].
         ("u", "f8", (MAX_STRIPS,)),
         ("w", "f8", (MAX_STRIPS,)),
@@ -75,14 +73,32 @@ SCRATCH = record_type(
         ("roll", "f8", (MAX_STRIPS,)),  # about its chord [rad/s]
         ("spin", "f8", (MAX_STRIPS,)),  # about its normal [rad/s]
         ("sideways", "f8", (MAX_STRIPS,)),  # 0 met along its chord .. 1 met along its span
-        ("bent", "f8", (MAX_STRIPS,)),  # surface angle that the leading edge feels [rad]
-        # Whether what is separated lags behind the flow, and the share of it.
-        ("lagging", "f8"),
-        ("share", "f8", (MAX_STRIPS,)),
+        # Of each strip's surface, 0 where it has none: angle, effective angle [rad], its sine; and
+        # the angle that the leading edge feels.
+        ("turned", "f8", (MAX_STRIPS,)),
+        ("works", "f8", (MAX_STRIPS,)),
+        ("tilts", "f8", (MAX_STRIPS,)),
+        ("bent", "f8", (MAX_STRIPS,)),
+        ("share", "f8", (MAX_STRIPS,)),  # what is separated, as it lags behind the flow
         ("plate", "f8", (CHANNELS, MAX_STRIPS)),  # read from the plate tables, see `section`
-        ("wash", "f8", (MAX_STRIPS, 3)),  # inputs of the lattice's response
-        # Its outputs, four per strip, for flow from AHEAD and from BEHIND.
+        ("wash", "f8", (3, MAX_STRIPS)),  # inputs of the lattice's response
+        # Its outputs: four per strip, for flow from AHEAD and from BEHIND; then, by strip, those
+        # for where its own comes from.
         ("loads", "f8", (2, 4 * MAX_STRIPS)),
+        ("replies", "f8", (4, MAX_STRIPS)),
+        # Loads of the strips: force along the normal and aft [N], moment nose up, couple about the
+        # chord, hinge moment [N m].
+        ("normal", "f8", (MAX_STRIPS,)),
+        ("aft", "f8", (MAX_STRIPS,)),
+        ("moment", "f8", (MAX_STRIPS,)),
+        ("couple", "f8", (MAX_STRIPS,)),
+        ("hinge", "f8", (MAX_STRIPS,)),
+        ("total", "f8", (8,)),  # force [N], moment [N m], root bending right and left [N m]
+        # How the air's velocity changes per metre along the way ahead, and which way that is.
+        ("gradient", "f8", (3,)),  # body axes [1/s]
+        ("ahead", "f8", (3,)),
+        ("lagging", "f8"),  # whether what is separated lags behind the flow
+        ("unusual", "f8"),  # above 0 where any strip is separated, or met along its span
         ("effective", "f8", (MAX_SURFACES,)),  # effective angle of each surface [rad]
         ("sine", "f8", (MAX_SURFACES,)),  # of its own angle
         ("before", "f8", (MAX_SURFACES,)),  # hinge moments of the pass before, see `settled`

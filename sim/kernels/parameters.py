@@ -68,10 +68,11 @@ RECORD = record_type(
         ("lag_angle", "f8"),
         ("lag_share", "f8"),
         ("wake_left", "f8"),  # speed left in the wake of the stalled main sheet, over the air's
-        ("strip_place", "f8", (MAX_STRIPS, 3)),
-        ("strip_aft", "f8", (MAX_STRIPS, 3)),
-        ("strip_span", "f8", (MAX_STRIPS, 3)),
-        ("strip_normal", "f8", (MAX_STRIPS, 3)),
+        # Place and directions by axis first: loops over strips go in lanes (`separation.lanes`).
+        ("strip_place", "f8", (3, MAX_STRIPS)),
+        ("strip_aft", "f8", (3, MAX_STRIPS)),
+        ("strip_span", "f8", (3, MAX_STRIPS)),
+        ("strip_normal", "f8", (3, MAX_STRIPS)),
         ("strip_chord", "f8", (MAX_STRIPS,)),
         ("strip_curve", "f8", (MAX_STRIPS,)),  # of a bowed board, hollow along the normal [1/m]
         ("strip_width", "f8", (MAX_STRIPS,)),

@@ -9,20 +9,17 @@ Side-edge vortex lift by the suction analogy: Polhamus, NASA TN D-3767 (1966); f
 edges Lamar, J. Aircraft 11(6), 1974.
 """
 
-from math import log, pi, sin, sqrt
+from math import log, sin, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     AHEAD,
     AXIAL,
     BEHIND,
-    CD_90_2D,
-    CHANNELS,
     DEFLECTION,
     FLAP_REACH,
     FLAP_STEPS,
     HINGE_MOMENT,
-    MAX_SURFACES,
     MOMENT,
     NEAR_GROUND,
     NORMAL,
@@ -30,10 +27,15 @@ from firstthrow.sim.kernels.layout import (
     SHARE,
 )
 from firstthrow.sim.kernels.layout import HINGE as REPORT_HINGE
-from firstthrow.sim.kernels.separation import cell, shelter, spin_share, steady_share
+from firstthrow.sim.kernels.separation import (
+    lanes,
+    look_up,
+    shelter,
+    spin_share,
+    steady_share,
+    turning,
+)
 
-GAUSS_PLACE = 0.5 * sqrt(0.6)  # of three places along a chord, the outer two from its middle
-GAUSS_WEIGHT = 5.0 / 18.0  # of either
 # Two places at which the side-edge force acts, and two whose wash it goes by: the middle of either
 # pair behind mid-chord, and how far from it they lie (in chords; see `side_edge`).
 EDGE_PLACE = 0.075
@@ -54,20 +56,6 @@ def flap_factor(m, angle):
     k = int(x)
     f = x - k
     return (1.0 - f) * m.flap_factor[k] + f * m.flap_factor[k + 1]
-
-
-@kernel
-def look_up(plates, kind, u, w, deflection, i, scratch):
-    """Interpolate the plate table of strip i's sheet into `scratch.plate` (see `section`)."""
-    k, f, j, g = cell(u, w, deflection)
-    a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
-    for channel in range(CHANNELS):
-        scratch.plate[channel, i] = (
-            a * plates[kind, k, j, channel]
-            + b * plates[kind, k + 1, j, channel]
-            + c * plates[kind, k, j + 1, channel]
-            + e * plates[kind, k + 1, j + 1, channel]
-        )
 
 
 @kernel
@@ -112,43 +100,13 @@ def met_across(m, i, scratch):
 
 
 @kernel
-def broad(along, w, relief):
-    """Separated load over density / 2, area and CD_90_2D: `section.normal_force` times the
-    square of the speed."""
-    speed = sqrt(along * along + w * w) + 1e-9
-    return w * speed * (1.0 / (0.56 + 0.44 * abs(w) / speed) - relief)
-
-
-@kernel
-def turning(m, i, scratch):
-    """Force along the normal and moment nose up of a separated strip that turns, beside those
-    of one that does not, for a share of 1.
-
-    Crossflow: every part of the chord meets its own normal speed; three places and weights of
-    Gauss's rule (the moment of a pure spin comes out at 1.03 of the integral). Rotational lift:
-    a load that acts ahead of mid-chord feeds a rotation, and as much is lost to the motion along
-    the normal, so that together they do no work. Steady attached flow has the same balance: the
-    load of the wash at the quarter chord, the rotational lift pi/4 density u c^2 turn at
-    mid-chord. Rotational lift and quadratic damping of falling plates: Andersen, Pesavento and
-    Wang, J. Fluid Mech. 541, 2005 (from memory; their lift coefficient is three times this one,
-    for a plate that keeps the whole of the attached load's).
-    """
-    along, w, relief, turn = scratch.along[i], scratch.w[i], m.strip_relief[i], scratch.turn[i]
-    scale = 0.5 * m.density * m.strip_area[i] * CD_90_2D
-    place = GAUSS_PLACE * m.strip_chord[i]
-    fore, rear = broad(along, w - place * turn, relief), broad(along, w + place * turn, relief)
-    speed = sqrt(along * along + w * w) + 1e-9
-    steep = abs(w) / speed
-    shape = (1.0 / (0.56 + 0.44 * steep) - relief) * 0.75 / (4.0 + pi * steep)
-    ahead = scratch.u[i] * m.strip_chord[i] * turn
-    ahead -= scratch.side[i] * m.strip_reach[i] * scratch.roll[i]
-    force = GAUSS_WEIGHT * (fore + rear - 2.0 * broad(along, w, relief)) + shape * ahead
-    return scale * force, -scale * GAUSS_WEIGHT * place * (rear - fore)
-
-
-@kernel
-def dot(a, b):
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+def on_strips(m, report, scratch):
+    """Angle, effective angle and sine of each strip's surface; 0 where it has none."""
+    for i in range(m.n_strips):
+        slot = m.strip_surface[i]
+        scratch.turned[i] = report[DEFLECTION + slot] if slot >= 0 else 0.0
+        scratch.works[i] = scratch.effective[slot] if slot >= 0 else 0.0
+        scratch.tilts[i] = scratch.sine[slot] if slot >= 0 else 0.0
 
 
 @kernel
@@ -163,52 +121,62 @@ def local_flow(body, state, air, roll_gust, report, scratch):
     gradient across the span [rad/s]. What the propellers add is in `scratch.stream`; what of
     it a round stream cannot hold is left out of the wash.
     """
-    m, stream = body.record[0], scratch.stream
+    m = body.record[0]
+    n = lanes(m.n_strips)
     p, q, r = state[10], state[11], state[12]
-    for i in range(m.n_strips):
-        x, y, z = m.strip_place[i, 0], m.strip_place[i, 1], m.strip_place[i, 2]
-        before = x * scratch.ahead[0] + y * scratch.ahead[1] + z * scratch.ahead[2]
-        a = air[0] - (q * z - r * y) + before * scratch.gradient[0] + stream[i, 0]
-        b = air[1] - (r * x - p * z) + before * scratch.gradient[1] + stream[i, 1]
-        c = air[2] - ((p - roll_gust) * y - q * x) + before * scratch.gradient[2] + stream[i, 2]
-        u = a * m.strip_aft[i, 0] + b * m.strip_aft[i, 1] + c * m.strip_aft[i, 2]
-        w = a * m.strip_normal[i, 0] + b * m.strip_normal[i, 1] + c * m.strip_normal[i, 2]
-        turn = p * m.strip_span[i, 0] + q * m.strip_span[i, 1] + r * m.strip_span[i, 2]
-        turn += dot(m.strip_aft[i], scratch.ahead) * dot(m.strip_normal[i], scratch.gradient)
-        scratch.u[i] = u
-        scratch.w[i] = w
-        scratch.side[i] = a * m.strip_span[i, 0] + b * m.strip_span[i, 1] + c * m.strip_span[i, 2]
-        slot = m.strip_surface[i]
-        deflection, effective = 0.0, 0.0
-        if slot >= 0:
-            deflection = report[DEFLECTION + slot]
-            effective = scratch.effective[slot]
-        scratch.along[i] = in_plane(u, scratch.side[i])
-        scratch.turn[i] = turn
-        scratch.roll[i] = p * m.strip_aft[i, 0] + q * m.strip_aft[i, 1] + r * m.strip_aft[i, 2]
-        normal = m.strip_normal[i]
-        scratch.spin[i] = p * normal[0] + q * normal[1] + r * normal[2]
-        along = scratch.along[i]
-        sideways = across_share(along, scratch.side[i])
+    heaves = p - roll_gust
+    past, beside, through = air[0], air[1], air[2]
+    gx, gy, gz = scratch.gradient[0], scratch.gradient[1], scratch.gradient[2]
+    ox, oy, oz = scratch.ahead[0], scratch.ahead[1], scratch.ahead[2]
+    on_strips(m, report, scratch)
+    across = 0.0
+    for i in range(n):
+        x, y, z = m.strip_place[0, i], m.strip_place[1, i], m.strip_place[2, i]
+        before = x * ox + y * oy + z * oz
+        a = past - (q * z - r * y) + before * gx + scratch.stream[0, i]
+        b = beside - (r * x - p * z) + before * gy + scratch.stream[1, i]
+        c = through - (heaves * y - q * x) + before * gz + scratch.stream[2, i]
+        ax, ay, az = m.strip_aft[0, i], m.strip_aft[1, i], m.strip_aft[2, i]
+        nx, ny, nz = m.strip_normal[0, i], m.strip_normal[1, i], m.strip_normal[2, i]
+        sx, sy, sz = m.strip_span[0, i], m.strip_span[1, i], m.strip_span[2, i]
+        u, w = a * ax + b * ay + c * az, a * nx + b * ny + c * nz
+        side = a * sx + b * sy + c * sz
+        slope = (ax * ox + ay * oy + az * oz) * (nx * gx + ny * gy + nz * gz)
+        scratch.u[i], scratch.w[i], scratch.side[i] = u, w, side
+        scratch.turn[i] = p * sx + q * sy + r * sz + slope
+        scratch.roll[i] = p * ax + q * ay + r * az
+        scratch.spin[i] = p * nx + q * ny + r * nz
+        along = in_plane(u, side)
+        scratch.along[i] = along
+        sideways = across_share(along, side)
         scratch.sideways[i] = sideways
+        across += sideways
         # Air along the span meets the surface edge on, unless it all but stands on it.
-        bent = deflection * (u * u + 0.01 * w * w) / (along * along + 0.01 * w * w + 1e-18)
-        scratch.bent[i] = bent
-        if scratch.lagging > 0.5:
-            share = scratch.share[i]
-        else:
-            share = steady_share(body, i, along, w, scratch)
-        share = max(spin_share(m.strip_chord[i], turn, along, w), share)
-        if share > 0.0:
-            look_up(body.plates, m.strip_table[i], along, w, bent, i, scratch)
+        meets = (u * u + 0.01 * w * w) / (along * along + 0.01 * w * w + 1e-18)
+        scratch.bent[i] = scratch.turned[i] * meets
+    if scratch.lagging < 0.5:
+        for i in range(m.n_strips):
+            along, w = scratch.along[i], scratch.w[i]
+            scratch.share[i] = steady_share(body, i, along, w, scratch)
+    stalled = 0.0
+    for i in range(n):
+        u, w, turn, chord = scratch.u[i], scratch.w[i], scratch.turn[i], m.strip_chord[i]
+        share = max(spin_share(chord, turn, scratch.along[i], w), scratch.share[i])
         scratch.plate[SHARE, i] = share
-        kept = (1.0 - share) * (1.0 - sideways)
-        held, turned = kept * (1.0 - scratch.lost[i, 0]), kept * (1.0 - scratch.lost[i, 1])
-        scratch.wash[i, 0] = held * w + (kept - held) * scratch.swirl[i]
+        stalled += share
+        kept = (1.0 - share) * (1.0 - scratch.sideways[i])
+        held, turned = kept * (1.0 - scratch.lost[0, i]), kept * (1.0 - scratch.lost[1, i])
+        scratch.wash[0, i] = held * w + (kept - held) * scratch.swirl[i]
         # A bowed board meets the flow along it as a turning one does the air at rest.
-        scratch.wash[i, 1] = held * 0.5 * m.strip_chord[i] * (turn - u * m.strip_curve[i])
-        scratch.wash[i, 2] = turned * u * effective
-    shelter(m, scratch)
+        scratch.wash[1, i] = held * 0.5 * chord * (turn - u * m.strip_curve[i])
+        scratch.wash[2, i] = turned * u * scratch.works[i]
+    scratch.unusual = across + stalled
+    if stalled > 0.0:
+        for i in range(m.n_strips):
+            if scratch.plate[SHARE, i] > 0.0:
+                along, w, bent = scratch.along[i], scratch.w[i], scratch.bent[i]
+                look_up(body.plates, m.strip_table[i], along, w, bent, i, scratch)
+        shelter(m, scratch)
 
 
 @kernel
@@ -238,8 +206,7 @@ def attach(body, case, share, way, scratch):
     response, wash = body.response, scratch.wash
     n = 4 * body.record[0].n_strips
     for j in range(body.record[0].n_strips):
-        a, b, c = wash[j, 0], wash[j, 1], wash[j, 2]
-        a, b, c = share * a, share * b, share * c
+        a, b, c = share * wash[0, j], share * wash[1, j], share * wash[2, j]
         for k in range(n):
             scratch.loads[way, k] += (
                 a * response[case, 3 * j, k]
@@ -250,8 +217,8 @@ def attach(body, case, share, way, scratch):
 
 @kernel
 def attached_loads(body, height, scratch):
-    """Circulations, moments, surface loads of all strips into the loads from AHEAD, and into
-    those from BEHIND where any strip meets such flow."""
+    """Circulations, moments, surface loads of all strips, each for where its own flow comes
+    from."""
     m = body.record[0]
     low, high, share = ground_case(m, height)
     n = 4 * m.n_strips
@@ -267,6 +234,10 @@ def attached_loads(body, height, scratch):
         for k in range(n):
             scratch.loads[BEHIND, k] = 0.0
         attach(body, BEHIND, 1.0, BEHIND, scratch)
+    for i in range(m.n_strips):
+        way = BEHIND if scratch.u[i] < 0.0 else AHEAD
+        for k in range(4):
+            scratch.replies[k, i] = scratch.loads[way, 4 * i + k]
 
 
 @kernel
@@ -289,61 +260,55 @@ def side_edge(m, i, scratch):
 
 
 @kernel
-def strip_load(m, i, angles, scratch):
+def attached(m, scratch):
     """Force along the normal, force aft, moments nose up and about the chord, hinge moment of
-    one strip. angles: of the surfaces [rad]."""
-    u, w, s = scratch.u[i], scratch.w[i], scratch.plate[SHARE, i]
-    way, at, loads = AHEAD if u >= 0.0 else BEHIND, 4 * i, scratch.loads
-    y0, y1, y2, y3 = loads[way, at], loads[way, at + 1], loads[way, at + 2], loads[way, at + 3]
-    pull = m.density * u * m.strip_width[i]
-    across = m.density * scratch.side[i] * m.strip_width[i]
-    # Chordwise vortices run from the bound ones to the edge that the wake leaves from: a pair
-    # of forces at the strip's sides, and what is left over where that edge is swept.
-    half = 0.5 * m.strip_chord[i] * y0
-    if u >= 0.0:
-        normal = pull * y0 - across * m.strip_lean[1, i] * y0
-        couple = -across * (half + y1)
-    else:
-        normal = pull * y0 - across * m.strip_lean[0, i] * y0
-        couple = across * (half - y1)
-    moment = pull * y1
-    aft, hinge = 0.0, 0.0
-    if m.strip_edge[i] > 0.0:
-        force, nose_down = side_edge(m, i, scratch)
+    every strip as far as it is attached, into the scratch."""
+    density = m.density
+    for i in range(lanes(m.n_strips)):
+        u, s = scratch.u[i], scratch.plate[SHARE, i]
+        y0, y1 = scratch.replies[0, i], scratch.replies[1, i]
+        y2, y3 = scratch.replies[2, i], scratch.replies[3, i]
+        pull = density * u * m.strip_width[i]
+        across = density * scratch.side[i] * m.strip_width[i]
+        # Chordwise vortices run from the bound ones to the edge that the wake leaves from: a pair
+        # of forces at the strip's sides, and what is left over where that edge is swept.
+        half = 0.5 * m.strip_chord[i] * y0
+        lean = m.strip_lean[1, i] if u >= 0.0 else m.strip_lean[0, i]
+        edge, nose_down = side_edge(m, i, scratch)
         kept = (1.0 - s) * (1.0 - scratch.sideways[i])
-        normal += kept * force
-        moment -= kept * nose_down
+        scratch.normal[i] = (pull - across * lean) * y0 + kept * edge
+        scratch.couple[i] = -across * (y1 + half if u >= 0.0 else y1 - half)
+        scratch.moment[i] = pull * y1 - kept * nose_down
+        scratch.aft[i] = pull * y2 * m.strip_cover[i] * scratch.tilts[i]
+        # What the flow does not follow, the surface still has to push aside: its own angle presses
+        # on it whole.
+        missed = scratch.turned[i] - scratch.works[i]
+        press = m.strip_press[AHEAD, i] if u >= 0.0 else m.strip_press[BEHIND, i]
+        scratch.hinge[i] = m.strip_cover[i] * pull * (y3 + kept * press * u * missed)
+
+
+@kernel
+def add_unusual(m, i, scratch):
+    """Add to the loads of a strip what it has as far as it is met along its span, or separated."""
+    u, w, s = scratch.u[i], scratch.w[i], scratch.plate[SHARE, i]
     if scratch.sideways[i] > 0.0:
         force, roll, damping = met_across(m, i, scratch)
         share = (1.0 - s) * scratch.sideways[i]
-        normal += share * force
-        couple += share * roll
-        moment += share * damping
+        scratch.normal[i] += share * force
+        scratch.couple[i] += share * roll
+        scratch.moment[i] += share * damping
     if s > 0.0:
         along = scratch.along[i]
         qs = 0.5 * m.density * (along * along + w * w) * m.strip_area[i] * s
-        normal += qs * scratch.plate[NORMAL, i]
         # It acts ahead of the middle of the sheet on the side that the air comes from.
         ahead = qs * scratch.plate[MOMENT, i] / along
-        moment += ahead * u * m.strip_chord[i]
-        couple -= ahead * scratch.side[i] * m.strip_reach[i]
         more, damping = turning(m, i, scratch)
-        normal += s * more
-        moment += s * damping
-        aft = qs * scratch.plate[AXIAL, i]
-        hinge = qs * m.strip_chord[i] * scratch.plate[HINGE_MOMENT, i] * m.strip_cover[i]
-    aft += m.strip_curve[i] * moment  # pressure stands square to every part of a bowed board
-    slot = m.strip_surface[i]
-    if slot >= 0:
-        cover = m.strip_cover[i]
-        aft += pull * y2 * cover * scratch.sine[slot]
-        hinge += cover * pull * y3
-        # What the flow does not follow, the surface still has to push aside: its own angle presses
-        # on it whole.
-        missed = angles[slot] - scratch.effective[slot]
-        kept = (1.0 - s) * (1.0 - scratch.sideways[i])
-        hinge += cover * pull * kept * m.strip_press[way, i] * u * missed
-    return normal, aft, moment, couple, hinge
+        scratch.normal[i] += qs * scratch.plate[NORMAL, i] + s * more
+        scratch.moment[i] += ahead * u * m.strip_chord[i] + s * damping
+        scratch.couple[i] -= ahead * scratch.side[i] * m.strip_reach[i]
+        scratch.aft[i] += qs * scratch.plate[AXIAL, i]
+        hinge = qs * m.strip_chord[i] * scratch.plate[HINGE_MOMENT, i]
+        scratch.hinge[i] += hinge * m.strip_cover[i]
 
 
 @kernel
@@ -354,42 +319,50 @@ def add_forces(body, height, report, scratch):
     Also fills the report's hinge moments and separated share.
     """
     m, total = body.record[0], scratch.total
-    bend_a, bend_b, stalled = 0.0, 0.0, 0.0
+    attached_loads(body, height, scratch)
+    attached(m, scratch)
+    if scratch.unusual > 0.0:
+        for i in range(m.n_strips):
+            add_unusual(m, i, scratch)
     for k in range(m.n_surfaces):
         report[REPORT_HINGE + k] = 0.0
-    attached_loads(body, height, scratch)
-    angles = report[DEFLECTION : DEFLECTION + MAX_SURFACES]
     for i in range(m.n_strips):
-        normal, aft, moment, couple, hinge = strip_load(m, i, angles, scratch)
-        u, side = scratch.u[i], scratch.side[i]
-        speed = sqrt(u * u + side * side)
-        rub = 0.5 * m.density * speed * m.strip_area[i] * m.strip_drag[i]
-        aft += rub * u
-        along = rub * side
-        fx = normal * m.strip_normal[i, 0] + aft * m.strip_aft[i, 0] + along * m.strip_span[i, 0]
-        fy = normal * m.strip_normal[i, 1] + aft * m.strip_aft[i, 1] + along * m.strip_span[i, 1]
-        fz = normal * m.strip_normal[i, 2] + aft * m.strip_aft[i, 2] + along * m.strip_span[i, 2]
-        x, y, z = m.strip_place[i, 0], m.strip_place[i, 1], m.strip_place[i, 2]
-        total[0] += fx
-        total[1] += fy
-        total[2] += fz
-        mx = moment * m.strip_span[i, 0] + couple * m.strip_aft[i, 0]
-        my = moment * m.strip_span[i, 1] + couple * m.strip_aft[i, 1]
-        mz = moment * m.strip_span[i, 2] + couple * m.strip_aft[i, 2]
-        total[3] += y * fz - z * fy + mx
-        total[4] += z * fx - x * fz + my
-        total[5] += x * fy - y * fx + mz
         if m.strip_surface[i] >= 0:
-            report[REPORT_HINGE + m.strip_surface[i]] += hinge
+            report[REPORT_HINGE + m.strip_surface[i]] += scratch.hinge[i]
+    half = 0.5 * m.density
+    force_x, force_y, force_z, roll, pitch, yaw = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    bend_right, bend_left, stalled = 0.0, 0.0, 0.0
+    for i in range(lanes(m.n_strips)):
+        u, side, normal = scratch.u[i], scratch.side[i], scratch.normal[i]
+        moment, couple = scratch.moment[i], scratch.couple[i]
+        rub = half * sqrt(u * u + side * side) * m.strip_area[i] * m.strip_drag[i]
+        # Pressure stands square to every part of a bowed board.
+        aft = scratch.aft[i] + m.strip_curve[i] * moment + rub * u
+        along = rub * side
+        ax, ay, az = m.strip_aft[0, i], m.strip_aft[1, i], m.strip_aft[2, i]
+        sx, sy, sz = m.strip_span[0, i], m.strip_span[1, i], m.strip_span[2, i]
+        fx = normal * m.strip_normal[0, i] + aft * ax + along * sx
+        fy = normal * m.strip_normal[1, i] + aft * ay + along * sy
+        fz = normal * m.strip_normal[2, i] + aft * az + along * sz
+        x, y, z = m.strip_place[0, i], m.strip_place[1, i], m.strip_place[2, i]
+        force_x += fx
+        force_y += fy
+        force_z += fz
+        roll += y * fz - z * fy + moment * sx + couple * ax
+        pitch += z * fx - x * fz + moment * sy + couple * ay
+        yaw += x * fy - y * fx + moment * sz + couple * az
         stalled += m.strip_main[i] * scratch.plate[SHARE, i]
-        arm = m.strip_arm[i]
-        if arm > 0.0:
-            bend_a += normal * arm
-        else:
-            bend_b -= normal * arm
+        bend_right += normal * max(m.strip_arm[i], 0.0)
+        bend_left -= normal * min(m.strip_arm[i], 0.0)
     report[SEPARATED] = stalled
-    total[6] += bend_a
-    total[7] += bend_b
+    total[0] += force_x
+    total[1] += force_y
+    total[2] += force_z
+    total[3] += roll
+    total[4] += pitch
+    total[5] += yaw
+    total[6] += bend_right
+    total[7] += bend_left
 
 
 @kernel

@@ -14,24 +14,36 @@ Two edges of the wake go with the wind from the main sheet's leading and trailin
 lee side; in between the air moves at a share of its speed.
 """
 
-from math import exp, sqrt
+from math import exp, pi, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
     ALONG,
     ANGLES,
+    CD_90_2D,
+    CHANNELS,
     DEFLECTIONS,
     LATE_SHARE,
     MAX_DEFLECTION,
+    NORMAL,
     SHARE,
     UPWARD,
 )
+
+GAUSS_PLACE = 0.5 * sqrt(0.6)  # of three places along a chord, the outer two from its middle
+GAUSS_WEIGHT = 5.0 / 18.0  # of either
 
 SLOWEST = 1.0  # slower than this a lag takes no longer [m/s]
 
 STIRRED = 0.01  # of the speed is left at least: air that stands still has no direction
 # Chords behind the trailing edge at which the wake has filled up; no source, 1 to 4.
 FILLED = 2.0
+
+
+@kernel
+def lanes(count):
+    """So many strips, filled up to whole vectors of four; those beyond have no size."""
+    return (count + 3) & -4
 
 
 @kernel
@@ -76,21 +88,69 @@ def steady_share(body, i, along, w, scratch):
 
 
 @kernel
+def look_up(plates, kind, u, w, deflection, i, scratch):
+    """Interpolate the plate table of strip i's sheet into `scratch.plate` (see `section`), but for
+    the share, which is not the table's alone."""
+    k, f, j, g = cell(u, w, deflection)
+    a, b, c, e = (1.0 - f) * (1.0 - g), f * (1.0 - g), (1.0 - f) * g, f * g
+    for channel in range(NORMAL, CHANNELS):
+        scratch.plate[channel, i] = (
+            a * plates[kind, k, j, channel]
+            + b * plates[kind, k + 1, j, channel]
+            + c * plates[kind, k, j + 1, channel]
+            + e * plates[kind, k + 1, j + 1, channel]
+        )
+
+
+@kernel
 def spin_share(chord, turn, along, w):
     """Separated share of a plate by its spin alone: its edges move across the air as fast as
     the plate moves through it. Between half and all of that, no source."""
     edge, speed = 0.5 * chord * abs(turn), sqrt(along * along + w * w)
-    if edge <= 0.5 * speed:
-        return 0.0
-    x = min(1.0, 2.0 * edge / (speed + 1e-9) - 1.0)
+    x = max(0.0, min(1.0, 2.0 * edge / (speed + 1e-9) - 1.0))
     return x * x * (3.0 - 2.0 * x)
+
+
+@kernel
+def broad(along, w, relief):
+    """Separated load over density / 2, area and CD_90_2D: `section.normal_force` times the
+    square of the speed."""
+    speed = sqrt(along * along + w * w) + 1e-9
+    return w * speed * (1.0 / (0.56 + 0.44 * abs(w) / speed) - relief)
+
+
+@kernel
+def turning(m, i, scratch):
+    """Force along the normal and moment nose up of a separated strip that turns, beside those
+    of one that does not, for a share of 1.
+
+    Crossflow: every part of the chord meets its own normal speed; three places and weights of
+    Gauss's rule (the moment of a pure spin comes out at 1.03 of the integral). Rotational lift:
+    a load that acts ahead of mid-chord feeds a rotation, and as much is lost to the motion along
+    the normal, so that together they do no work. Steady attached flow has the same balance: the
+    load of the wash at the quarter chord, the rotational lift pi/4 density u c^2 turn at
+    mid-chord. Rotational lift and quadratic damping of falling plates: Andersen, Pesavento and
+    Wang, J. Fluid Mech. 541, 2005 (from memory; their lift coefficient is three times this one,
+    for a plate that keeps the whole of the attached load's).
+    """
+    along, w, relief, turn = scratch.along[i], scratch.w[i], m.strip_relief[i], scratch.turn[i]
+    scale = 0.5 * m.density * m.strip_area[i] * CD_90_2D
+    place = GAUSS_PLACE * m.strip_chord[i]
+    fore, rear = broad(along, w - place * turn, relief), broad(along, w + place * turn, relief)
+    speed = sqrt(along * along + w * w) + 1e-9
+    steep = abs(w) / speed
+    shape = (1.0 / (0.56 + 0.44 * steep) - relief) * 0.75 / (4.0 + pi * steep)
+    ahead = scratch.u[i] * m.strip_chord[i] * turn
+    ahead -= scratch.side[i] * m.strip_reach[i] * scratch.roll[i]
+    force = GAUSS_WEIGHT * (fore + rear - 2.0 * broad(along, w, relief)) + shape * ahead
+    return scale * force, -scale * GAUSS_WEIGHT * place * (rear - fore)
 
 
 @kernel
 def recall(m, late, scratch):
     """Tell the strips what is separated as it lags; nothing where the flow has no past yet."""
     scratch.lagging = 1.0 if late[ALONG, 0] != 0.0 or late[UPWARD, 0] != 0.0 else 0.0
-    for i in range(m.n_strips):
+    for i in range(lanes(m.n_strips)):
         scratch.share[i] = late[LATE_SHARE, i]
 
 
@@ -151,4 +211,4 @@ def shelter(m, scratch):
             scratch.side[i] *= left
             scratch.along[i] *= left
             for n in range(3):
-                scratch.wash[i, n] *= left
+                scratch.wash[n, i] *= left

@@ -41,7 +41,7 @@ def strip(froude: float, ratio: float, ahead: float = 0.0, gravity: float = GRAV
     place = np.array([(0.5 - ahead) * CHORD, 0.0, 0.0])
     balance = model.balance._replace(mass=mass, place=place, inertia=inertia)
     fill_mass(record, balance, model.apparent)
-    record.strip_place[: record.n_strips, 0] += place[0] - model.balance.place[0]
+    record.strip_place[0, : record.n_strips] += place[0] - model.balance.place[0]
     record.gravity = gravity
     return model.with_body(record)
 

@@ -128,7 +128,7 @@ def in_stream(behind: float, along: float) -> tuple[Running, Body]:
     body = motor(7.4, constant_table(0.1286, 0.0524))
     m = body.record[0]
     m.density, m.n_strips = 1.225, 1
-    m.strip_span[0], m.strip_normal[0], m.strip_width[0] = (0, 1, 0), (0, 0, -1), 1e-6
+    m.strip_span[:, 0], m.strip_normal[:, 0], m.strip_width[0] = (0, 1, 0), (0, 0, -1), 1e-6
     m.stream_behind[0, 0], m.stream_along[0, 0] = behind, along
     # Of the induced speed: all of it at the disc, twice far behind it (vortex tube on its axis).
     m.stream_near[0, 0], m.stream_grown[0, 0] = 1, 1.0 + behind / np.hypot(behind, 0.127)
@@ -142,10 +142,10 @@ def test_slipstream():
     compare("far stream m/s", [-2.0 * induced], [run.stream[0, 0]], relative=1e-5)
     torque = KT * (run.amps - 0.6)
     radius = 0.127 * np.sqrt(0.5)
-    turn = run.stream[0, 2] / 0.06
+    turn = run.stream[2, 0] / 0.06
     carried = 1.225 * 2.0 * induced * turn * 0.5 * np.pi * radius**4
     compare("swirl carries N m", [torque], [carried], relative=1e-5)
-    assert run.stream[0, 2] > 0.0  # clockwise from behind: down on the right
+    assert run.stream[2, 0] > 0.0  # clockwise from behind: down on the right
     assert np.all(in_stream(1000.0, 0.1)[0].stream == 0.0)  # beside it
     assert np.all(in_stream(-0.1, 0.0)[0].stream == 0.0)  # ahead of it
     at_disc, _ = in_stream(1e-9, 0.0)

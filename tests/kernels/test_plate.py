@@ -88,12 +88,12 @@ def test_rates_are_local_velocities(stance, place, axis):
     rates[axis] = 0.1
     air = np.array([-10.0, 0.3, -0.2])
     turning, _ = air_load(model, air, rates)
-    moving, _ = air_load(model, air - np.cross(rates, model.record.strip_place[0]))
+    moving, _ = air_load(model, air - np.cross(rates, model.record.strip_place[:, 0]))
     still, _ = air_load(model, air)
     size = np.abs(moving[:3]).max()
     assert np.abs(turning[:3] - moving[:3]).max() < 0.03 * size
     # Its force acts where it is; its own moment is small beside that of the stick's length.
-    lever = np.cross(model.record.strip_place[: model.record.n_strips].mean(axis=0), turning[:3])
+    lever = np.cross(model.record.strip_place[:, : model.record.n_strips].mean(axis=1), turning[:3])
     assert np.abs(turning[3:] - lever).max() < 0.005 * 12.0 * size
     print(
         f"rate {np.abs(moving[:3] - still[:3]).max() / size:.2f} of the force,"

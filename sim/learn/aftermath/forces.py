@@ -158,9 +158,9 @@ class _Asked:
         self.late = round(60.0 * max((servo.delay for servo in servos), default=0.0))
         self.around, self.space = moving(), scratch()
         main = moved.strip_main[: moved.n_strips]
-        down = moved.strip_place[: moved.n_strips, 2]
+        down = moved.strip_place[2, : moved.n_strips]
         self.plane = float(main @ down / main.sum()) if main.any() else 0.0
-        far = np.linalg.norm(moved.strip_place[: moved.n_strips], axis=1).max(initial=0.0)
+        far = np.linalg.norm(moved.strip_place[:, : moved.n_strips], axis=0).max(initial=0.0)
         self.reach = FAR * float(far)
 
     def moment(self, row: int) -> Moment:
