@@ -46,14 +46,14 @@ def _corners(airframe: Airframe, room: int) -> list[tuple[str, np.ndarray, None]
     return [(named[k][0], named[k][1], None) for k in chosen]
 
 
-def reach(record) -> float:
-    """No part that can touch is further from the centre of gravity than this [m]."""
-    far = [np.linalg.norm(record.contact_place[: record.n_contacts], axis=1).max(initial=0.0)]
-    far += [
-        np.linalg.norm(record.motor_place[k]) + record.motor_radius[k]
-        for k in range(record.n_motors)
-    ]
-    return float(max(far))
+def reach(records: np.ndarray) -> np.ndarray:
+    """(n,) no part of an airframe that can touch is further from its centre of gravity than this
+    [m]; records: (n,) RECORD of the same contacts and motors."""
+    contacts, motors = int(records["n_contacts"][0]), int(records["n_motors"][0])
+    touch = np.linalg.norm(records["contact_place"][:, :contacts], axis=2)
+    discs = np.linalg.norm(records["motor_place"][:, :motors], axis=2)
+    discs += records["motor_radius"][:, :motors]
+    return np.concatenate([touch, discs], axis=1).max(axis=1, initial=0.0)
 
 
 def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tuple[str, ...]:
@@ -81,5 +81,5 @@ def fill_contacts(record, airframe: Airframe, field: Field, at: Balance) -> tupl
         # A wheel behind turns the other way, as on any tail-dragger.
         record.contact_steer_ratio[k] = 1.0 if x > 0.0 else -1.0
     record.roll_cuts = min(NEAR_CUTS, max(1, ceil(quickest * STEP / SWING)))
-    record.reach = reach(record)
+    record.reach = reach(np.array([record]))[0]
     return tuple(name for name, _, _ in contacts)

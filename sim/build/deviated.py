@@ -8,12 +8,13 @@ where it was.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.sim.build import section
 from firstthrow.sim.build.model import Model, Plate
-from firstthrow.sim.build.moved import rebalanced
+from firstthrow.sim.build.moved import rebalance
 from firstthrow.sim.build.powertrain import propeller_rows
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.strips import Strips
@@ -23,12 +24,14 @@ from firstthrow.sim.build.warp import fill_turned, turned, warped
 from firstthrow.sim.build.weights import Balance, Lumps, parts, stacked
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.sheets import WARP
-from firstthrow.sim.kernels.drive import THRUST_SHAPE, THRUST_SLOPE, TORQUE_SHAPE, TORQUE_SLOPE
+from firstthrow.sim.kernels.batch import CHANGE, Common, change
 from firstthrow.sim.kernels.layout import HINGE_MOMENT, SHARE
 from firstthrow.sim.kernels.mix import NEUTRAL, SIGN
+from firstthrow.sim.kernels.parameters import Body
 from firstthrow.sim.once import once_for
 
 Off = Mapping[Key, float]  # how far each unknown is off the file, SI
+Offs = Mapping[Key, np.ndarray]  # the same of many, (n,) each
 Turned = tuple[np.ndarray, np.ndarray]  # (n,) angle [rad] and (n,) curvature [1/m] of the strips
 
 PLACES = (What.AFT, What.RIGHT, What.UP)
@@ -39,21 +42,31 @@ MORE = 0.25  # over which a stalled sheet's surfaces are taken to change evenly
 WARPS = (What.BOW, What.TWIST_LEFT, What.TWIST_RIGHT)
 
 
-def _balance(model: Model, airframe: Airframe, off: Off) -> Balance:
-    """As the parts weigh and lie, from where the model has its balance, and as the neutral point
-    lies against it: aft of the file's is the same as a balance ahead of it."""
+def _of(offs: Offs, what: What, of: str = "") -> np.ndarray | float:
+    return offs.get((what, of), 0.0)
+
+
+def _balances(model: Model, airframe: Airframe, offs: Offs, count: int) -> Balance:
+    """(count, ...) as the parts weigh and lie, from where the model has its balance, and as the
+    neutral point lies against it: aft of the file's is the same as a balance ahead of it."""
     lumps, described = _as_described(airframe)
-    share, place = np.ones(len(lumps.names)), lumps.place.copy()
+    share = np.ones((count, len(lumps.names)))
+    place = np.repeat(lumps.place[None], count, axis=0)
     for k, name in enumerate(lumps.names):
-        more = off.get((What.MASS, name))
-        if more and lumps.mass[k]:
-            share[k] = max(LEAST, 1.0 + more / lumps.mass[k])
+        if lumps.mass[k]:
+            share[:, k] = np.maximum(LEAST, 1.0 + _of(offs, What.MASS, name) / lumps.mass[k])
         for axis, what in enumerate(PLACES):
-            place[k, axis] += off.get((what, name), 0.0)
-    inertia = lumps.inertia * share[:, None, None]
-    at = lumps._replace(mass=lumps.mass * share, place=place, inertia=inertia).balance()
-    aft = np.array([off.get((What.NEUTRAL_POINT, ""), 0.0), 0.0, 0.0])
-    return at._replace(place=at.place + (model.balance.place - described.place) - aft)
+            place[:, k, axis] += _of(offs, what, name)
+    mass = lumps.mass * share
+    total = mass.sum(axis=1)
+    centre = (mass[..., None] * place).sum(axis=1) / total[:, None]
+    apart = place - centre[:, None]
+    second = ((mass[..., None] * apart)[..., None] * apart[:, :, None]).sum(axis=1)
+    inertia = (share[..., None, None] * lumps.inertia).sum(axis=1) - second
+    inertia += np.trace(second, axis1=1, axis2=2)[:, None, None] * np.eye(3)
+    centre += model.balance.place - described.place
+    centre[:, 0] -= _of(offs, What.NEUTRAL_POINT)
+    return Balance(total, centre, inertia)
 
 
 @once_for(16)
@@ -80,43 +93,35 @@ def _by_warp(airframe: Airframe, strips: Strips) -> tuple[Turned, dict[Key, Turn
     return turned(airframe, strips), slopes
 
 
-def _fill_warp(record, airframe: Airframe, off: Off, strips: Strips) -> None:
+def _fill_warp(records, airframe: Airframe, offs: Offs, strips: Strips) -> None:
     found, slopes = _by_warp(airframe, strips)
-    angle, curve = found
+    angle, curve = (np.repeat(one[None], len(records), axis=0) for one in found)
     for key, (by_angle, by_curve) in slopes.items():  # in their order: the same sum in every run
-        if key in off:
-            angle = angle + off[key] * by_angle
-            curve = curve + off[key] * by_curve
-    fill_turned(record, strips, angle, curve)
+        if key in offs:
+            angle += offs[key][:, None] * by_angle
+            curve += offs[key][:, None] * by_curve
+    fill_turned(records, strips, angle, curve)
 
 
-def _fill_surfaces(record, airframe: Airframe, off: Off) -> None:
+def _fill_surfaces(records, airframe: Airframe, offs: Offs) -> None:
     for span in surface_spans(airframe):
         k = span.slot
-        record.surface_effect[k] += off.get((What.EFFECT, f"{span.described.gap} hinges"), 0.0)
-        row = record.mix[record.mix_takes[k]]
-        row[NEUTRAL] += row[SIGN] * off.get((What.NEUTRAL, span.name), 0.0)
+        records["surface_effect"][:, k] += _of(offs, What.EFFECT, f"{span.described.gap} hinges")
+        rows = records["mix"][:, records["mix_takes"][0, k]]
+        rows[:, NEUTRAL] += rows[:, SIGN] * _of(offs, What.NEUTRAL, span.name)
 
 
-def _fill_lines(record, airframe: Airframe, off: Off) -> None:
+def _fill_lines(records, airframe: Airframe, offs: Offs) -> None:
     """The pull's direction: down and to the right, as in the file."""
     for k, name in enumerate(airframe.motors):
-        axis = record.motor_axis[k]
-        axis[2] += off.get((What.THRUST_DOWN, name), 0.0)
-        axis[1] += off.get((What.THRUST_RIGHT, name), 0.0)
-        axis /= np.linalg.norm(axis)
+        axis = records["motor_axis"][:, k]
+        axis[:, 2] += _of(offs, What.THRUST_DOWN, name)
+        axis[:, 1] += _of(offs, What.THRUST_RIGHT, name)
+        axis /= np.linalg.norm(axis, axis=1)[:, None]
 
 
-def _factor(off: Off, what: What, of: str = "") -> float:
-    return max(LEAST, 1.0 + off.get((what, of), 0.0))
-
-
-def _response(model: Model, airframe: Airframe, off: Off) -> np.ndarray:
-    """The lattice's answers with the lift of each sheet's strips off by its own share."""
-    slopes = np.array([_factor(off, What.SLOPE, name) for name in airframe.sheets])
-    if (slopes == 1.0).all():
-        return model.body.response
-    return model.body.response * np.repeat(slopes[model.strips.sheet], 4)
+def _factor(offs: Offs, what: What, of: str = "") -> np.ndarray | float:
+    return np.maximum(LEAST, 1.0 + _of(offs, what, of))
 
 
 @once_for(16)
@@ -131,18 +136,6 @@ def _by_pitch(airframe: Airframe) -> np.ndarray:
         ]
     ]
     return (ends[1] - ends[0]) / (2.0 * PITCH_STEP)
-
-
-def _propellers(model: Model, airframe: Airframe, off: Off) -> np.ndarray:
-    found = model.body.propellers
-    thrust, torque = _factor(off, What.THRUST), _factor(off, What.TORQUE)
-    pitch = off.get((What.PROPELLER_PITCH, ""), 0.0)
-    if (thrust, torque, pitch) == (1.0, 1.0, 0.0):
-        return found
-    found = found + pitch * _by_pitch(airframe) if pitch else found.copy()
-    found[..., [THRUST_SHAPE, THRUST_SLOPE]] *= thrust
-    found[..., [TORQUE_SHAPE, TORQUE_SLOPE]] *= torque
-    return found
 
 
 @once_for(16)
@@ -161,48 +154,87 @@ def _stalls(plates: tuple[Plate, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarr
     return np.array(shares), np.array(calm), slopes
 
 
-def _fill_stall(record, off: Off, model: Model) -> np.ndarray:
-    """Lags, wake and calm into the record; the plate tables."""
-    record.lag_angle *= _factor(off, What.STALL_LAG)
-    record.lag_share *= _factor(off, What.SHARE_LAG)
-    record.wake_left = min(1.0, max(0.0, record.wake_left + off.get((What.WAKE, ""), 0.0)))
-    later, more = (off.get((what, ""), 0.0) for what in (What.STALL, What.STALLED_SURFACES))
-    if not (later or more):
-        return model.body.plates
-    shares, calm, slopes = _stalls(model.plates)
+@once_for(16)
+def common(model: Model, airframe: Airframe) -> Common:
+    """What the tables of all deviated models are made from."""
+    body, motors = model.body, airframe.motors
     bent = np.clip(np.array([plate.slope for plate in model.plates]) / (2.0 * np.pi), 0.0, 1.0)
-    found = np.clip(more, -bent, 1.0 - bent)[:, None, None, None] * slopes
-    found += model.body.plates
-    at = float(np.interp(later, LATER, np.arange(LATER.size)))
-    k = min(int(at), LATER.size - 2)
-    found[..., SHARE] = (1.0 - at + k) * shares[k] + (at - k) * shares[k + 1]
-    n = record.n_strips
-    record.strip_calm[:n] = calm[k, record.strip_table[:n]]
-    return found
+    shares, _, by_more = _stalls(model.plates)
+    by_pitch = _by_pitch(airframe) if motors else np.zeros_like(body.propellers)
+    return Common(body, by_pitch, by_more, bent, shares)
+
+
+def _fill_stall(records, changes, offs: Offs, model: Model) -> None:
+    """Lags, wake and calm into the records; the rest into the changes."""
+    records["lag_angle"] *= _factor(offs, What.STALL_LAG)
+    records["lag_share"] *= _factor(offs, What.SHARE_LAG)
+    wake = records["wake_left"] + _of(offs, What.WAKE)
+    records["wake_left"] = np.minimum(1.0, np.maximum(0.0, wake))
+    later, changes["more"] = _of(offs, What.STALL), _of(offs, What.STALLED_SURFACES)
+    changes["stalls"] = (changes["more"] != 0.0) | (later != 0.0)
+    at = np.interp(later, LATER, np.arange(LATER.size))
+    row = np.minimum(np.floor(at).astype(int), LATER.size - 2)
+    changes["row"], changes["next"] = row, at - row
+    n = model.record.n_strips
+    calm = _stalls(model.plates)[1][changes["row"]][:, model.record.strip_table[:n]]
+    told = records["strip_calm"][:, :n]
+    told[:] = np.where(changes["stalls"][:, None], calm, told)
+
+
+class Deviated(NamedTuple):
+    """Many models of an airframe, each really so: what is each one's own."""
+
+    records: np.ndarray  # (n,) RECORD
+    changes: np.ndarray  # (n,) CHANGE, of the tables in common
+    balances: Balance | None  # (n, ...), where they moved
+
+
+def all_deviated(model: Model, airframe: Airframe, offs: Offs, count: int) -> Deviated:
+    """So many models of an airframe that is really so; each off by its own: (count,). What is not
+    of the airframe but of its throw is passed over."""
+    kinds = {what for what, _ in offs}
+    records, changes = np.repeat(model.body.record, count), np.zeros(count, CHANGE)
+    balances = None
+    if kinds & {What.MASS, What.NEUTRAL_POINT, *PLACES}:
+        balances = _balances(model, airframe, offs, count)
+        rebalance(records, model, balances)
+    if kinds & set(WARPS):
+        _fill_warp(records, airframe, offs, model.strips)
+    _fill_surfaces(records, airframe, offs)
+    _fill_lines(records, airframe, offs)
+    held = np.reshape(_factor(offs, What.STREAM), (-1, 1, 1, 1)) * records["stream_held"]
+    records["stream_held"] = np.minimum(1.0, held)
+    records["strip_drag"] *= np.reshape(_factor(offs, What.SHEET_DRAG), (-1, 1))
+    records["fitting_drag"] *= np.reshape(_factor(offs, What.PART_DRAG), (-1, 1, 1))
+    strong = next((off for (what, _), off in offs.items() if what is What.STRENGTH), 0.0)
+    records["root_strength"] *= np.maximum(LEAST, 1.0 + strong)
+    for k, name in enumerate(airframe.sheets):
+        mine = np.flatnonzero(model.strips.sheet == k)
+        changes["slopes"][:, mine] = np.reshape(_factor(offs, What.SLOPE, name), (-1, 1))
+    changes["thrust"], changes["torque"] = _factor(offs, What.THRUST), _factor(offs, What.TORQUE)
+    changes["pitch"] = _of(offs, What.PROPELLER_PITCH)
+    _fill_stall(records, changes, offs, model)
+    return Deviated(records, changes, balances)
+
+
+def room(body: Body) -> Body:
+    """A body with the same record, and tables to be written over."""
+    return body._replace(
+        response=np.empty_like(body.response),
+        plates=np.empty_like(body.plates),
+        propellers=np.empty_like(body.propellers),
+    )
 
 
 def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
     """The model of an airframe that is really so. What is not of the airframe but of its throw is
     passed over."""
-    kinds = {what for what, _ in off}
-    if kinds & {What.MASS, What.NEUTRAL_POINT, *PLACES}:
-        found = rebalanced(model, _balance(model, airframe, off))
-    else:
-        found = model.with_body(model.record.copy())
-    record = found.record
-    if kinds & set(WARPS):
-        _fill_warp(record, airframe, off, model.strips)
-    _fill_surfaces(record, airframe, off)
-    _fill_lines(record, airframe, off)
-    record.stream_held[:] = np.minimum(1.0, _factor(off, What.STREAM) * record.stream_held)
-    record.strip_drag[:] *= _factor(off, What.SHEET_DRAG)
-    record.fitting_drag[:] *= _factor(off, What.PART_DRAG)
-    record.root_strength *= next(
-        (max(LEAST, 1.0 + v) for (what, _), v in off.items() if what is What.STRENGTH), 1.0
-    )
-    body = found.body._replace(
-        response=np.ascontiguousarray(_response(model, airframe, off)),
-        propellers=_propellers(model, airframe, off),
-        plates=_fill_stall(record, off, model),
-    )
-    return found._replace(body=body)
+    offs = {key: np.array([value]) for key, value in off.items()}
+    records, changes, balances = all_deviated(model, airframe, offs, 1)
+    body = room(model.body)._replace(record=records)
+    change(common(model, airframe), changes[0], body)
+    found = model._replace(body=body)
+    if balances is None:
+        return found
+    at = Balance(float(balances.mass[0]), balances.place[0], balances.inertia[0])
+    return found._replace(balance=at)

@@ -207,22 +207,25 @@ def fill_mixing(record, airframe: Airframe) -> None:
 
 
 def fill_mass(record, at: Balance, apparent: np.ndarray) -> None:
-    """Mass, inertia, apparent mass and the inverse of it all about the centre of gravity.
+    """Mass, inertia, apparent mass and the inverse of it all about the centre of gravity, of one
+    record or of many, each about its own.
 
     apparent: (6, 6) about the datum in the builder's frame (`apparent.mass_matrix`); a motion
     about the centre of gravity moves the datum by v - w x place.
     """
-    x, y, z = at.place
-    shift = np.eye(6)
-    shift[:3, 3:] = [[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]]
+    x, y, z = np.moveaxis(at.place, -1, 0)
+    shift = np.zeros((*at.place.shape[:-1], 6, 6))
+    shift[...] = np.eye(6)
+    shift[..., 0, 4], shift[..., 0, 5], shift[..., 1, 5] = -z, y, -x
+    shift[..., 1, 3], shift[..., 2, 3], shift[..., 2, 4] = z, -y, x
     turn = np.kron(np.eye(2), TO_BODY)
-    record.mass = at.mass
-    record.inertia[:] = TO_BODY @ at.inertia @ TO_BODY
-    record.apparent[:] = turn @ shift.T @ apparent @ shift @ turn
-    own = np.zeros((6, 6))
-    own[:3, :3] = at.mass * np.eye(3)
-    own[3:, 3:] = record.inertia
-    record.mass_inverse[:] = np.linalg.inv(own + record.apparent)
+    record["mass"] = at.mass
+    record["inertia"] = TO_BODY @ at.inertia @ TO_BODY
+    record["apparent"] = turn @ np.swapaxes(shift, -1, -2) @ apparent @ shift @ turn
+    own = np.zeros_like(shift)
+    own[..., :3, :3] = np.asarray(at.mass)[..., None, None] * np.eye(3)
+    own[..., 3:, 3:] = record["inertia"]
+    record["mass_inverse"] = np.linalg.inv(own + record["apparent"])
 
 
 def fill_air(record, field: Field) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from firstthrow.sim.build.contacts import reach
 from firstthrow.sim.build.fittings import fill_fittings
 from firstthrow.sim.build.model import (
@@ -30,15 +32,22 @@ def rebalanced(model: Model, at: Balance) -> Model:
     Sheets, motors and contacts stay where they are on the airframe. Contact damping, and the
     steps that follow it, stay what they were for the mass they were set for.
     """
-    record = model.record.copy()
+    records = model.body.record.copy()
+    rebalance(records, model, Balance(at.mass, at.place[None], at.inertia[None]))
+    return model.with_body(records[0])._replace(balance=at)
+
+
+def rebalance(records: np.ndarray, model: Model, at: Balance) -> None:
+    """The same of many records of a model, (n,) RECORD, each about another centre of gravity;
+    `at`: with arrays (n, ...)."""
     shift = (model.balance.place - at.place) @ TO_BODY
-    record.strip_place.T[:] += shift
-    for name in ("motor_place", "contact_place", "fitting_place"):
-        record[name][:] += shift
-    record.datum[:] += shift
-    record.reach = reach(record)
-    fill_mass(record, at, model.apparent)
-    return model.with_body(record)._replace(balance=at)
+    records["strip_place"][:, :, : model.record.n_strips] += shift[:, :, None]
+    records["motor_place"] += shift[:, None]
+    records["contact_place"] += shift[:, None]
+    records["fitting_place"] += shift[:, None, None]
+    records["datum"] += shift
+    records["reach"] = reach(records)
+    fill_mass(records, at, model.apparent)
 
 
 @once_for(16)

@@ -24,7 +24,6 @@ from firstthrow.sim.build.strips import Strips
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.sheets import Sheet
-from firstthrow.sim.kernels.parameters import pad
 
 
 def longest_chord(sheet: Sheet) -> tuple[float, float]:
@@ -79,8 +78,12 @@ def fill_warp(record, airframe: Airframe, strips: Strips) -> None:
 
 
 def fill_turned(record, strips: Strips, angle: np.ndarray, curve: np.ndarray) -> None:
-    """The same of strips that are turned and curved by so much."""
-    along, across = np.cos(angle)[:, None], np.sin(angle)[:, None]
-    pad((along * strips.aft - across * strips.normal) @ TO_BODY, record.strip_aft.T)
-    pad((along * strips.normal + across * strips.aft) @ TO_BODY, record.strip_normal.T)
-    pad(curve, record.strip_curve)
+    """The same of strips that are turned and curved by so much: (strips,), or of many records (n,
+    strips)."""
+    n = len(strips.chord)
+    along, across = np.cos(angle)[..., None], np.sin(angle)[..., None]
+    aft = (along * strips.aft - across * strips.normal) @ TO_BODY
+    normal = (along * strips.normal + across * strips.aft) @ TO_BODY
+    record["strip_aft"][..., :n] = np.swapaxes(aft, -1, -2)
+    record["strip_normal"][..., :n] = np.swapaxes(normal, -1, -2)
+    record["strip_curve"][..., :n] = curve

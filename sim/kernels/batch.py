@@ -12,15 +12,19 @@ import numpy as np
 from firstthrow.sim.kernels.circuit import guide
 from firstthrow.sim.kernels.compiled import exact, kernel
 from firstthrow.sim.kernels.derivative import derivative_of
+from firstthrow.sim.kernels.drive import THRUST_SHAPE, THRUST_SLOPE, TORQUE_SHAPE, TORQUE_SLOPE
 from firstthrow.sim.kernels.gusts import start as blow
 from firstthrow.sim.kernels.human import MIND, SEEN, act, look, wake
 from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, advance
 from firstthrow.sim.kernels.layout import (
     AIR,
+    CHANNELS,
     COMMAND_HELD,
     COMMAND_NEXT,
     COMMAND_TICKS,
+    MAX_STRIPS,
     MAX_SURFACES,
+    SHARE,
     SIZE,
     SPECIFIC_FORCE,
     SUPPLY_VOLTAGE,
@@ -29,7 +33,7 @@ from firstthrow.sim.kernels.layout import (
 )
 from firstthrow.sim.kernels.mix import mix
 from firstthrow.sim.kernels.moving import Moving, moving, scratch
-from firstthrow.sim.kernels.parameters import record_type
+from firstthrow.sim.kernels.parameters import Body, record_type
 from firstthrow.sim.kernels.rotation import angles, from_angles, to_field
 
 GUST_ROWS = 2  # rows of the noise that start the turbulence
@@ -56,6 +60,19 @@ CASE = record_type(
         ("built", "f8", (MAX_SURFACES,)),  # error of each surface's neutral [rad]
     ]
 )
+# How the tables of a case differ from those that all cases share (see `Common`).
+CHANGE = record_type(
+    [
+        ("slopes", "f8", (MAX_STRIPS,)),  # lift of each strip, over that of the shared
+        ("thrust", "f8"),  # the same of the propellers' thrust and torque
+        ("torque", "f8"),
+        ("pitch", "f8"),  # of the propellers, more than shared, as a share of it
+        ("stalls", "?"),  # whether the plate tables differ
+        ("more", "f8"),  # that surfaces do to a stalled sheet
+        ("row", "i8"),  # of the stalls between which it stalls, and the share of the next
+        ("next", "f8"),
+    ]
+)
 RESULT = record_type(
     [
         ("word", "i8"),  # of `integrate`
@@ -78,6 +95,16 @@ class Setting(NamedTuple):
     heading: float  # of the throw [rad]
     stall_speed: float  # [m/s]
     lag: int  # whole steps between a command and the servo
+
+
+class Common(NamedTuple):
+    """What the tables of all cases are made from."""
+
+    body: Body
+    by_pitch: np.ndarray  # slopes of the propellers' tables by their pitch, as a share of it
+    by_more: np.ndarray  # of the plate tables by what surfaces of a stalled sheet do more
+    bent: np.ndarray  # (tables,) what they do, 0..1
+    shares: np.ndarray  # (stalls, tables, angle, deflection) separated shares, later and later
 
 
 class Space(NamedTuple):
@@ -253,3 +280,52 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
     result.stayed = not off
     if events.word == DIVERGED:
         result.height_lost = case.height
+
+
+@exact
+def change(common, how, body):
+    """Fill the tables of a body with the shared ones as they differ; how: CHANGE."""
+    shared, n = common.body, common.body.record[0].n_strips
+    for case in range(shared.response.shape[0]):
+        for i in range(3 * n):
+            for k in range(n):
+                for out in range(4 * k, 4 * k + 4):
+                    body.response[case, i, out] = how.slopes[k] * shared.response[case, i, out]
+    blades = body.propellers
+    for k in range(blades.shape[0]):
+        for at in range(blades.shape[1]):
+            for n in range(blades.shape[2]):
+                more = how.pitch * common.by_pitch[k, at, n]
+                blades[k, at, n] = shared.propellers[k, at, n] + more
+            blades[k, at, THRUST_SHAPE] *= how.thrust
+            blades[k, at, THRUST_SLOPE] *= how.thrust
+            blades[k, at, TORQUE_SHAPE] *= how.torque
+            blades[k, at, TORQUE_SLOPE] *= how.torque
+    row, part = how.row, how.next
+    for table in range(shared.plates.shape[0]):
+        bent = common.bent[table]
+        more = max(-bent, min(1.0 - bent, how.more)) if how.stalls else 0.0
+        for a in range(shared.plates.shape[1]):
+            for d in range(shared.plates.shape[2]):
+                for n in range(CHANNELS):
+                    found = more * common.by_more[table, a, d, n]
+                    body.plates[table, a, d, n] = found + shared.plates[table, a, d, n]
+                if how.stalls:
+                    early = (1.0 - part) * common.shares[row, table, a, d]
+                    later = part * common.shares[row + 1, table, a, d]
+                    body.plates[table, a, d, SHARE] = early + later
+
+
+@kernel
+def fly_cases(common, records, changes, room, setting, cases, hands, noise, deviates, space, found):
+    """Fly a lot of cases, each with a body of its own, in one call.
+
+    records: (n,) RECORD; changes: (n,) CHANGE; room: a body whose tables are overwritten; cases:
+    (n,) CASE; hands: (n,) HANDS; noise and deviates: as for `fly_case`, one for each or one for
+    all; found: (n,) RESULT.
+    """
+    for k in range(len(records)):
+        change(common, changes[k], room)
+        body = Body(records[k : k + 1], room.response, room.plates, room.propellers)
+        air, hand = k % noise.shape[0], k % deviates.shape[0]
+        fly_case(body, setting, cases[k], hands[k], noise[air], deviates[hand], space, found[k])

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from firstthrow.sim.build import section
-from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.deviated import all_deviated, common, deviated, room
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sheltered import SPEED_LEFT
@@ -21,6 +21,7 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Notes
 from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.kernels.batch import change
 from firstthrow.sim.kernels.layout import SEPARATED, SHARE
 from firstthrow.sim.kernels.parameters import RECORD
 from firstthrow.sim.learn.believed import quantities
@@ -243,6 +244,23 @@ def test_a_stall_that_comes_later_or_less_sure():
     assert off(What.WAKE, -0.9).record.wake_left == 0.0
     assert off(What.STALL_LAG, 0.5).record.lag_angle == pytest.approx(1.5 * section.LAG_ANGLE)
     assert off(What.SHARE_LAG, -2.0).record.lag_share > 0.0
+
+
+def test_many_that_are_off_are_each_as_one_alone():
+    """Bit by bit, so that a case does not depend on those that are flown with it."""
+    airframe = shipped("allotment")
+    model, count = build(airframe, STANDARD), 3
+    rows, random = unknowns(airframe, CHORD), np.random.default_rng(3)
+    offs = {row.key: row.spread * random.standard_normal(count) for row in rows}
+    many = all_deviated(model, airframe, offs, count)
+    for k in range(count):
+        one = deviated(model, airframe, {key: float(off[k]) for key, off in offs.items()})
+        assert many.records[k].tobytes() == one.record.tobytes()
+        body = room(model.body)
+        change(common(model, airframe), many.changes[k], body)
+        for own, alone in zip(body[1:], one.body[1:], strict=True):
+            assert np.array_equal(own, alone)
+        assert many.balances.place[k] == pytest.approx(one.balance.place, abs=1e-12)
 
 
 @pytest.mark.parametrize("name", AIRFRAMES)

@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.deviated import all_deviated, common, room
 from firstthrow.sim.flight.outcome import ENDINGS, SURVIVING
 from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import SKILLS, Skill, hands
@@ -40,7 +40,7 @@ CAUSES = {
     STAYED: "did not lift off",
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
-CHUNK = 4  # cases a thread takes at a time
+CHUNK = 16  # cases a thread takes at a time, at most
 FAR_CHUNK = 64  # that a worker of a given pool takes: the airframe travels with them
 
 
@@ -158,6 +158,7 @@ def fly_cases(
     unknowns less off by `surer`."""
     subject = ready.subject
     frames = round(plan.seconds * 60.0)
+    rows = batch.noise_rows(frames)
     drawn = Drawn(
         subject.airframe,
         plan.scatter,
@@ -172,27 +173,38 @@ def fly_cases(
     )
     if surer:
         drawn.make_surer(surer)
-    noise = np.zeros((batch.noise_rows(frames), NOISE_SIZE))
-    deviates = np.zeros((frames, 2))
-    heading, lag = subject.field.heading, ready.lag
-    setting = batch.Setting(frames, heading, ready.stall_speed, lag)
-    space, found = batch.space(lag), np.zeros(count, batch.RESULT)
-    gusty = subject.model.record.gust_wind > 0.0
-    for k in range(count):
-        model, off = subject.model, drawn.off_in(k)
-        if off:
-            model = deviated(model, subject.airframe, off)
-        if gusty:
-            noise = _normal(plan.seed + (1 << 32), first + k, noise.shape)
-        if ready.hands.remnant > 0.0:
-            deviates = _normal(plan.seed + (1 << 33), first + k, deviates.shape)
-        case, own = drawn.case[k], drawn.hands[k]
-        batch.fly_case(model.body, setting, case, own, noise, deviates, space, found[k])
+    cases = range(first, first + count)
+    noise, deviates = np.zeros((1, rows, NOISE_SIZE)), np.zeros((1, frames, 2))
+    if subject.model.record.gust_wind > 0.0:
+        noise = _normal(plan.seed + (1 << 32), cases, noise.shape[1:])
+    if ready.hands.remnant > 0.0:
+        deviates = _normal(plan.seed + (1 << 33), cases, deviates.shape[1:])
+    model, airframe = subject.model, subject.airframe
+    own = all_deviated(model, airframe, drawn.offs(), count)
+    setting = batch.Setting(frames, subject.field.heading, ready.stall_speed, ready.lag)
+    found = np.zeros(count, batch.RESULT)
+    batch.fly_cases(
+        common(model, airframe),
+        own.records,
+        own.changes,
+        room(model.body),
+        setting,
+        drawn.case,
+        drawn.hands,
+        noise,
+        deviates,
+        batch.space(ready.lag),
+        found,
+    )
     return found
 
 
-def _normal(key: int, case: int, shape: tuple[int, ...]) -> np.ndarray:
-    return np.random.Generator(np.random.Philox(key=[key, case])).standard_normal(shape)
+def _normal(key: int, cases: range, shape: tuple[int, ...]) -> np.ndarray:
+    """(cases, *shape) normal deviates, each case from a stream of its own."""
+    found = np.empty((len(cases), *shape))
+    for k, case in enumerate(cases):
+        np.random.Generator(np.random.Philox(key=[key, case])).standard_normal(out=found[k])
+    return found
 
 
 def _chunks(cases: Iterable[int], chunk: int) -> Iterator[tuple[int, int]]:

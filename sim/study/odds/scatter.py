@@ -15,7 +15,7 @@ from zlib import crc32
 import numpy as np
 from pydantic import Field as Key
 
-from firstthrow.sim.build.deviated import Off
+from firstthrow.sim.build.deviated import Offs
 from firstthrow.sim.build.unknown_kinds import What, guessed
 from firstthrow.sim.build.unknowns import Key as UnknownKey
 from firstthrow.sim.build.unknowns import Unknown
@@ -193,7 +193,7 @@ class Drawn:
         for slot, one in enumerate(neutrals):  # in the order of their slots
             self.case["built"][:, slot] *= shares.get(one.key, 1.0)
 
-    def off_in(self, case: int) -> Off:
-        """What is off in one of the cases, by unknown."""
-        rows = zip(self.unknowns, self.off[case], strict=True)
-        return {one.key: float(value) for one, value in rows if value}
+    def offs(self) -> Offs:
+        """What is off, by unknown: (cases,) each; nothing that is off in none of them."""
+        columns = zip(self.unknowns, self.off.T, strict=True)
+        return {one.key: off for one, off in columns if off.any()}
