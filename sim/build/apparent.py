@@ -22,7 +22,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from firstthrow.sim.build.lattice import along, components, segment, stations, through
+from firstthrow.sim.build.lattice import along, blocks, stations, straight
 from firstthrow.sim.build.strips import Strips
 
 CHORDWISE = 10
@@ -54,12 +54,16 @@ def mass_matrix(
     """
     corner, point, area = _rings(strips, chordwise)
     normal = np.repeat(strips.normal, chordwise, axis=0)
-    edges = [components(corner[:, i])[:, None] for i in range(4)]
-
-    def ring(at: np.ndarray, _: slice) -> np.ndarray:
-        return np.sum([segment(at, edges[i - 1], edges[i]) for i in range(4)], axis=0)
-
-    matrix = through(point, normal, ring)
+    ends, which = np.unique(corner.reshape(-1, 3), axis=0, return_inverse=True)
+    which = which.reshape(-1, 4)
+    edges = [straight(corner[:, i - 1], corner[:, i]) for i in range(4)]
+    speeds = []
+    for rows in blocks(point):
+        away = np.sqrt(((point[rows, None] - ends) ** 2).sum(axis=2))
+        to = [away[:, which[:, i]] for i in range(4)]
+        sides = [edges[i](point[rows], normal[rows], to[i - 1], to[i]) for i in range(4)]
+        speeds.append(sum(sides))
+    matrix = np.concatenate(speeds)
     # Normal speed per unit motion: at the control points it drives the flow, at the middle of
     # each ring it is the mean over the ring, which the momentum needs.
     driving = np.hstack([normal, np.cross(point - about, normal)])

@@ -25,7 +25,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.strips import Strips
+from firstthrow.sim.build.strips import Strips, spread
 from firstthrow.sim.kernels.layout import BEHIND
 from firstthrow.sim.once import once_for
 
@@ -109,57 +109,37 @@ def _hinge_arm(at: np.ndarray, hinge: np.ndarray) -> np.ndarray:
     return ((0.5 - hinge) * (end - start) - 0.5 * (np.sin(end) - np.sin(start))) / spacing
 
 
-def components(points: np.ndarray) -> np.ndarray:
-    """(3, n) of (n, 3): the order that arithmetic on whole components is quickest in."""
-    return np.ascontiguousarray(points.T)
-
-
-def segment(point: np.ndarray, a: np.ndarray, b: np.ndarray) -> np.ndarray:
-    """(3, ...) velocity of unit straight vortices a->b at points (Katz and Plotkin eq. 2.72)."""
-    r1, r2 = point - a, point - b
-    n1, n2 = (np.sqrt(r[0] ** 2 + r[1] ** 2 + r[2] ** 2) for r in (r1, r2))
-    both = n1 * n2
-    scale = both * (both + r1[0] * r2[0] + r1[1] * r2[1] + r1[2] * r2[2])
-    small = scale <= ON_LINE * both * both
-    factor = np.where(small, 0.0, (n1 + n2) / (4 * np.pi * np.where(small, 1.0, scale)))
-    across = [r1[i - 2] * r2[i - 1] - r1[i - 1] * r2[i - 2] for i in range(3)]
-    return np.array(across) * factor
-
-
-def _leg(point: np.ndarray, start: np.ndarray, ahead: float, core) -> np.ndarray:
-    """(3, ...) velocity of unit vortices from `start` to infinity along the x axis, +1 or -1.
-
-    core: radius inside which it falls to nothing (Vatistas, Experiments in Fluids 11, 1991).
-    """
-    x, y, z = point - start
-    off = y * y + z * z
-    distance = np.sqrt(x * x + off)
-    scale = distance * (distance - ahead * x)
-    small = scale <= ON_LINE * distance * distance
-    factor = np.where(small, 0.0, ahead / (4 * np.pi * np.where(small, 1.0, scale)))
-    factor *= off / np.maximum(np.sqrt(off * off + core**4), 1e-30)
-    return np.array([np.zeros_like(x), -z * factor, y * factor])
-
-
-def horseshoe(
-    point: np.ndarray, a: np.ndarray, b: np.ndarray, ahead: float, core=0.0
-) -> np.ndarray:
-    """(3, ...) velocity at `point` of unit horseshoes: in from the wake to a, a to b, b to the
-    wake. ahead: +1 for wakes along x (aft), -1 for wakes the other way; core: of the wakes."""
-    return segment(point, a, b) + _leg(point, b, ahead, core) - _leg(point, a, ahead, core)
-
-
 ROWS = 32  # points taken at once, so that what is worked on stays in the processor's cache
 
 
-def through(
-    point: np.ndarray, normal: np.ndarray, velocity: Callable[[np.ndarray, slice], np.ndarray]
-) -> np.ndarray:
-    """(points, vortices) speed along the normal at each of (n, 3) points, of the velocity
-    (3, points, vortices) that a function gives for (3, points, 1) and which of all they are."""
-    at, along = components(point)[..., None], components(normal)[..., None]
-    blocks = [slice(row, row + ROWS) for row in range(0, len(point), ROWS)]
-    return np.concatenate([(velocity(at[:, b], b) * along[:, b]).sum(axis=0) for b in blocks])
+def blocks(points: np.ndarray) -> list[slice]:
+    return [slice(row, row + ROWS) for row in range(0, len(points), ROWS)]
+
+
+def straight(a: np.ndarray, b: np.ndarray) -> Callable[..., np.ndarray]:
+    """Unit straight vortices a->b: a function of points (n, 3), normals there and the distances
+    of a and b from them (n, vortices) that gives the speeds along the normals (n, vortices).
+
+    With n1 and n2 the distances and e the length, 2.72 of Katz and Plotkin is, by the rule of
+    cosines, (r1 x r2) (n1 + n2) / (2 pi n1 n2 ((n1 + n2)^2 - e^2)).
+    """
+    span = a - b
+    square = (span * span).sum(axis=1)
+    # normal . (r1 x r2) = normal . (r1 x span), as a product of matrices.
+    right = np.vstack([span.T, np.cross(a, span).T])
+
+    def speed(point, normal, n1, n2) -> np.ndarray:
+        both, far = n1 * n2, n1 + n2
+        beyond = far * far - square
+        small = beyond <= 2.0 * ON_LINE * both
+        if small.any():
+            beyond[small] = np.inf
+        found = np.hstack([np.cross(normal, point), -normal]) @ right
+        found *= far
+        found /= 2.0 * np.pi * both * beyond
+        return found
+
+    return speed
 
 
 def influence(strips: Strips, grid: Lattice, ahead: float) -> np.ndarray:
@@ -176,10 +156,50 @@ def ground_influence(strips: Strips, grid: Lattice, height: float) -> np.ndarray
 
 
 def _normal_velocity(strips, grid: Lattice, point, ahead: float, turn) -> np.ndarray:
-    a, b = components(grid.a)[:, None], components(grid.b)[:, None]
-    core = np.kron(_cores(strips), np.ones((grid.vortex_at.shape[1],) * 2))
+    cores = _cores(strips)
+    core = np.kron(cores, np.ones((grid.vortex_at.shape[1],) * 2)) if cores.any() else None
     normal = np.repeat(strips.normal, grid.vortex_at.shape[1], axis=0) * turn
-    return through(point, normal, lambda at, rows: horseshoe(at, a, b, ahead, core[rows]))
+    return horseshoes(point, normal, grid.a, grid.b, ahead, core)
+
+
+def horseshoes(point, normal, a, b, ahead: float, core=None) -> np.ndarray:
+    """(points, vortices) speed along the normal at each of (n, 3) points of unit horseshoes: in
+    from the wake to a, a to b, b to the wake.
+
+    ahead: +1 for wakes along x (aft), -1 for wakes the other way; core: (points, vortices) of the
+    wakes, where there are any. What is asked of an end is worked out once for all that share it.
+    """
+    ends, which = np.unique(np.concatenate([a, b]), axis=0, return_inverse=True)
+    first, last = which.reshape(2, -1)
+    bound, found = straight(a, b), []
+    for rows in blocks(point):
+        x, y, z = (point[rows, None, i] - ends[:, i] for i in range(3))
+        off = y * y + z * z
+        whole = x * x + off
+        distance = np.sqrt(whole)
+        legs = _legs(distance, x, ahead, whole)
+        legs *= normal[rows, 2, None] * y - normal[rows, 1, None] * z
+        speed = bound(point[rows], normal[rows], distance[:, first], distance[:, last])
+        for at, sign in ((last, 1.0), (first, -1.0)):
+            left = 1.0 if core is None else _left(off[:, at], core[rows])
+            speed += sign * left * legs[:, at]
+        found.append(speed)
+    return np.concatenate(found)
+
+
+def _legs(distance, x, ahead: float, whole) -> np.ndarray:
+    """Speed of unit vortices from each end to infinity along the x axis, over how far off."""
+    scale = distance * (distance - ahead * x)
+    small = scale <= ON_LINE * whole
+    if small.any():
+        scale[small] = np.inf
+    return ahead / (4.0 * np.pi) / scale
+
+
+def _left(off: np.ndarray, core: np.ndarray) -> np.ndarray:
+    """What a wake's core of a radius leaves of its speed at the root of `off`; inside it falls to
+    nothing (Vatistas, Experiments in Fluids 11, 1991)."""
+    return off / np.maximum(np.sqrt(off * off + core**4), 1e-30)
 
 
 def _cores(strips: Strips) -> np.ndarray:
@@ -297,29 +317,6 @@ def response(
     return np.array(found)
 
 
-def spread(coarse: Strips, fine: Strips) -> tuple[np.ndarray, np.ndarray]:
-    """(fine, coarse) weights that carry values on coarse strips to fine ones, side by side.
-
-    The first by straight lines through the middles of the coarse strips (it keeps anything
-    that is affine along the span), the second by where a fine strip lies.
-    """
-    lines = np.zeros((len(fine.chord), len(coarse.chord)))
-    inside = np.zeros_like(lines)
-    for side in np.unique(fine.side):
-        few, many = np.flatnonzero(coarse.side == side), np.flatnonzero(fine.side == side)
-        along = fine.span[many[0]]
-        at, to = coarse.middle[few] @ along, fine.middle[many] @ along
-        order = np.argsort(at)
-        few, at = few[order], at[order]
-        left = np.clip(np.searchsorted(at, to) - 1, 0, len(at) - 2)
-        share = (to - at[left]) / (at[left + 1] - at[left])
-        lines[many, few[left]] = 1.0 - share
-        lines[many, few[left + 1]] = share
-        upper = at + 0.5 * coarse.width[few]
-        inside[many, few[np.searchsorted(upper[:-1], to)]] = 1.0
-    return lines, inside
-
-
 def collapse(coarse: Strips, fine: Strips, reply: np.ndarray) -> np.ndarray:
     """(cases, 4 n, 3 n) the response of `fine` strips seen from n coarse ones.
 
@@ -377,7 +374,6 @@ def _own_side_edges(strips: Strips, chordwise: int) -> np.ndarray:
     station = np.concatenate([grid.vortex_at, np.ones((n, 1))], axis=1)
     middle, length = 0.5 * (station[:, 1:] + station[:, :-1]), np.diff(station, axis=1)
     found = np.zeros(n)
-    a, b = components(grid.a)[:, None], components(grid.b)[:, None]
     for i in np.flatnonzero(strips.tip > 0.0):
         # The free edge is the one further from the other strips of the same side.
         others = strips.middle[strips.side == strips.side[i]].mean(axis=0)
@@ -386,7 +382,7 @@ def _own_side_edges(strips: Strips, chordwise: int) -> np.ndarray:
         front, rear = edge[int(np.argmax(away))]
         point = front + middle[i][:, None] * (rear - front)
         normal = np.tile(strips.normal[i], (len(point), 1))
-        wash = through(point, normal, lambda at, _: horseshoe(at, a, b, 1.0)) @ strength + 1.0
+        wash = horseshoes(point, normal, grid.a, grid.b, 1.0) @ strength + 1.0
         pull = wash * each[i] * length[i] * np.linalg.norm(rear - front)
         # The lattice keeps 0.90 of the edge's suction on the tip vortex itself, the rest on
         # the next ones inboard (0.89 to 0.92 for aspect ratios 0.5 to 6).

@@ -247,3 +247,26 @@ def cut(airframe: Airframe) -> Strips:
             _each_has_its_strip(airframe, found)
             return found
     raise CannotFly(f"sheets: too many: they need more than the {MAX_STRIPS} strips that fly")
+
+
+def spread(coarse: Strips, fine: Strips) -> tuple[np.ndarray, np.ndarray]:
+    """(fine, coarse) weights that carry values on coarse strips to fine ones, side by side.
+
+    The first by straight lines through the middles of the coarse strips (it keeps anything
+    that is affine along the span), the second by where a fine strip lies.
+    """
+    lines = np.zeros((len(fine.chord), len(coarse.chord)))
+    inside = np.zeros_like(lines)
+    for side in np.unique(fine.side):
+        few, many = np.flatnonzero(coarse.side == side), np.flatnonzero(fine.side == side)
+        along = fine.span[many[0]]
+        at, to = coarse.middle[few] @ along, fine.middle[many] @ along
+        order = np.argsort(at)
+        few, at = few[order], at[order]
+        left = np.clip(np.searchsorted(at, to) - 1, 0, len(at) - 2)
+        share = (to - at[left]) / (at[left + 1] - at[left])
+        lines[many, few[left]] = 1.0 - share
+        lines[many, few[left + 1]] = share
+        upper = at + 0.5 * coarse.width[few]
+        inside[many, few[np.searchsorted(upper[:-1], to)]] = 1.0
+    return lines, inside

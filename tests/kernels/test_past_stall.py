@@ -90,11 +90,12 @@ def edge_suction(ratio: float, half: int = 12) -> tuple[float, float]:
     station = np.append(grid.vortex_at[-1], 1.0)
     middle, length = 0.5 * (station[1:] + station[:-1]), np.diff(station)
     front, rear = strips.quad[-1][1], strips.quad[-1][2]
-    ends = [lattice.components(end)[:, None] for end in (grid.a, grid.b)]
-    met = lattice.through(
+    met = lattice.horseshoes(
         front + middle[:, None] * (rear - front),
         np.tile(strips.normal[-1], (k, 1)),
-        lambda at, _: lattice.horseshoe(at, *ends, 1.0),
+        grid.a,
+        grid.b,
+        1.0,
     )
     at = middle - 0.5
     through = met @ strength + np.column_stack([np.ones(k), at])
