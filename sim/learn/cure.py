@@ -72,9 +72,12 @@ class Cured(Answer):
 
     @property
     def words(self) -> list[str]:
+        sticks = f"The same throw with the sticks as they were: {self.same_sticks.text}"
+        if not self.same_sticks.word.survived:
+            sticks += " They answered what is no longer wrong, and nobody answered to the change."
         return [
-            f"The same throw and the same sticks with {self.change}: {self.same_sticks.text}",
-            f"The same throw in {self.hands}: {self.again.text}",
+            f"The same throw in {self.hands}, with {self.change}: {self.again.text}",
+            sticks,
             f"Of {self.launches} launches by {self.hands} {self.after} survive put right, "
             f"{self.before} as it was.",
         ]

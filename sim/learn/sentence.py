@@ -14,6 +14,7 @@ from firstthrow.sim.learn.finding import Kind, worst_first
 from firstthrow.sim.learn.measures import lasted
 
 CLAUSES = 4  # the worst of what happened; the findings tell the rest
+AT_ITS_END, HELD = 0.97, 0.5  # of a stick; for so long that it was no passing correction [s]
 _TIMES = {1: "once", 2: "twice", 3: "three times", 4: "four times"}
 
 
@@ -33,6 +34,7 @@ def verdict(record: Record) -> str:
         if finding.is_trouble and finding.kind is not Kind.UNLIMITED
     )
     clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
+    clauses += _held_over(flight)
     outcome = record.outcome
     ended = (outcome.word.sentence if outcome else "The record was cut off") + short
     if not clauses:
@@ -119,6 +121,19 @@ def _ran_out(flight: Flown) -> str:
             count, _, _ = _when(flight, at_end, 0.3)
             told.append(f"{who(flight.record)} ran out of {way}-{surface} {often(count)}")
     return " and ".join(told)
+
+
+def _held_over(flight: Flown) -> list[str]:
+    """A stick of roll or yaw that stood at its end for long: nothing was left against a gust."""
+    found = []
+    for axis in ("roll", "yaw"):
+        stick = flight.column(f"stick_{axis}")
+        for way, sign in (("right", 1.0), ("left", -1.0)):
+            held = (sign * stick > AT_ITS_END) & flight.airborne
+            if any(spans(flight.time, held, HELD)):
+                _, seconds, _ = _when(flight, held, HELD)
+                found.append(f"{who(flight.record)} held full {way} {axis} for {seconds:.1f} s")
+    return found
 
 
 def _pitched_up(flight: Flown) -> str:

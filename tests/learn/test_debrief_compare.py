@@ -80,6 +80,11 @@ def test_verdict_of_a_quiet_flight_and_of_none():
     assert verdict(flight(seconds=0.0)) == "Nothing was flown."
 
 
+def test_a_stick_held_to_its_end_is_near_a_limit():
+    held = flight(stick_roll=between(3.0, 5.0, 1.0, 0.1))
+    assert verdict(held) == "Landed in one piece: you held full right roll for 2.0 s."
+
+
 def test_the_worst_comes_first_in_the_verdict():
     record = flight(
         airspeed_m_s=between(2.0, 3.0, 8.4, 12.0),

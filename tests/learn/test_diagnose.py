@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
@@ -17,7 +18,7 @@ from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.flight import fly
-from firstthrow.sim.flight.outcome import Ending
+from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn import cure
@@ -228,6 +229,10 @@ def test_the_cure_is_flown():
     assert found is not None
     assert found.again.word.survived
     assert found.after > 40 > 25 > found.before
+    crashed = replace(found, same_sticks=Outcome(Ending.BROKE, "It broke on the ground."))
+    for one, warned in ((found, not found.same_sticks.word.survived), (crashed, True)):
+        assert one.words[0].startswith("The same throw in club hands, with that put right: ")
+        assert ("nobody answered to the change" in one.words[1]) is warned
     assert cured(record(), explained("")) is None
 
 

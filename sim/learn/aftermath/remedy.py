@@ -44,10 +44,13 @@ def remedy(found: Diagnosis | None, subject: Subject) -> Remedy:
         return Remedy("", airframe)
     first, name = found.first, found.first.name
     if name != SOUND and first.chance >= SURE:
-        if name in OF_THE_THROW:
-            return Remedy("as planned", airframe, (name,), (OF_THE_THROW[name],))
-        if name in FAULTS:
-            return Remedy("put right", airframe, (name, *first.alike))
+        claimed = (first, *found.besides)
+        thrown = tuple(OF_THE_THROW[one.name] for one in claimed if one.name in OF_THE_THROW)
+        cards = [one for one in claimed if one.name in FAULTS and one.name not in OF_THE_THROW]
+        if thrown or cards:
+            faults = [name for one in claimed for name in (one.name, *one.alike)]
+            words = [*(["put right"] if cards else []), *(["as planned"] if thrown else [])]
+            return Remedy(" and ".join(words), airframe, tuple(faults), thrown)
         hands = slip_of(name, first.seen)
         if hands is not None:
             soft = gentler(subject, name, hands)
