@@ -12,6 +12,7 @@ from firstthrow.sim.learn.diagnose import WORTH, Diagnosis, Likely, diagnose, of
 from firstthrow.sim.study.faults import FAULTS
 from firstthrow.sim.study.verdict import BalanceVerdict
 
+BESIDES = "Besides, "  # a second thing that was so
 ASKED = 0.15  # of a stick, from which it can be said to have asked for something
 
 _STICKS = {  # below 0, above 0
@@ -53,7 +54,7 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
     if first.name != SOUND and found.balance is not BalanceVerdict.OK:
         told.append(f"As its file says, besides, {found.balance.fact}.")
     for one in found.besides:
-        told.append(f"Besides, {_sure(one)}: {_cause(one)}{_evidence(one, units)}.")
+        told.append(f"{BESIDES}{_sure(one)}: {_cause(one)}{_evidence(one, units)}.")
         if one.name in FAULTS and not one.words:
             told.append(f"On the ground: {FAULTS[one.name].found}.")
     rest = [one for one in found.likely[1:] if _is_another(found, one)]

@@ -6,6 +6,7 @@ from bodies import shipped
 
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.learn.aftermath.remedy import remedy
+from firstthrow.sim.learn.aftermath.said import cause
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely
 from firstthrow.sim.study.subject import subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict
@@ -35,8 +36,14 @@ def test_hands_that_go_the_wrong_way_are_told_what_to_do():
 
 def test_a_throw_and_a_fault_are_put_right_together():
     throw, fault = (
-        Likely(name, 0.9, 0.0, "", 0.9, (), "") for name in ("high-throttle", "warped-tip")
+        Likely(*one)
+        for one in (
+            ("high-throttle", 0.9, 0.0, "", 0.9, (), "throttle 93 %"),
+            ("warped-tip", 0.9, None, "", 0.0, (), ""),
+        )
     )
     found = remedy(Diagnosis((throw,), (), BalanceVerdict.OK, 2.0, (fault,)), SUBJECT)
     assert found.words == "put right and as planned"
     assert (found.faults, found.as_planned) == (("high-throttle", "warped-tip"), ("throttle",))
+    told = cause(Diagnosis((throw,), (), BalanceVerdict.OK, 2.0, (fault,)), SUBJECT.airframe)
+    assert told.endswith("Besides, 90 %: a tip is warped.")

@@ -16,7 +16,7 @@ from firstthrow.sim.learn.circumstances import circumstances
 from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.diagnose import Diagnosis
 from firstthrow.sim.learn.finding import Kind
-from firstthrow.sim.learn.why import lines
+from firstthrow.sim.learn.why import BESIDES, lines
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import edge_height
@@ -63,9 +63,10 @@ def reasons(found: Diagnosis, airframe: Airframe) -> list[str]:
 
 
 def cause(found: Diagnosis, airframe: Airframe) -> str:
-    """The cause in one sentence, with that number."""
+    """The cause in one sentence, with that number; another, where two things were so."""
     told = _headline(found, airframe).removeprefix("Why: ")
-    return told[0].upper() + told[1:]
+    also = [line for line in lines(found, airframe.units) if line.startswith(BESIDES)][:1]
+    return " ".join([told[0].upper() + told[1:], *also])
 
 
 def _headline(found: Diagnosis, airframe: Airframe) -> str:
