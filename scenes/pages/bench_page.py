@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from firstthrow.scenes.hands.bindings import key_words
+from firstthrow.scenes.hands.bindings import NOW, key_words
 from firstthrow.scenes.pages.bench import Bench
 from firstthrow.scenes.pages.bench_figures import Figures, is_unstable
 from firstthrow.scenes.pages.bench_figures import lines as figure_lines
@@ -24,6 +24,7 @@ HEAD, FOOT = 34.0, 74.0
 MINUS, PLUS, BUTTON = 290.0, 313.0, 19.0
 TEXT, SMALL = 13.0, 11.0  # heights of letters
 PEN = 0.8  # width of the drawing's lines
+FOOT_WIDE = 52  # letters of a row at the foot
 VERDICT_WIDE, VERDICT_ROWS = 44, 5  # letters of a row of the verdict; rows at most
 CG_SIZE = 7.0  # radius of the balance's mark
 
@@ -134,20 +135,26 @@ def rows_page(
     for rect, _, words in buttons(bench):
         parts.append(box(*rect, 0.9, 0.8))
         parts.append(Words(rect.x + 0.5 * rect.width, rect.y + 8.0, words, 11.5, False, "center"))
-    for k, text in enumerate(wrapped(note, 52) if note else keys_told()):
+    for k, text in enumerate(wrapped(note, FOOT_WIDE) if note else keys_told()):
         parts.append(Words(LEFT, 29.0 - 13.0 * k, text, SMALL, bool(note)))
     return Page(tuple(parts), WIDE, tall)
 
 
-def keys_told() -> list[str]:
-    """The keys of the bench, two lines."""
-    up, down = key_words("bench_up"), key_words("bench_down")
-    less, more = key_words("bench_less"), key_words("bench_more")
-    return [
-        f"{up}, {down}: row. {less}, {more}: value; Shift: five.",
-        f"{key_words('other_setup')}: A or B. {key_words('bench')}: close. "
-        "Paused: arrow keys, too.",
-    ]
+def keys_told() -> tuple[str, ...]:
+    """The keys of the bench, or the buttons of the device in use: two lines, or three."""
+    row, value = _both("bench_up", "bench_down"), _both("bench_less", "bench_more")
+    by_keys = NOW.buttons is None
+    first = f"{row}: row. {value}: value{'; Shift: five' if by_keys else ''}."
+    second = f"{key_words('other_setup')}: A or B. {key_words('bench')}: close."
+    more = " Paused: arrow keys, too." if by_keys else ""
+    return (*wrapped(first, FOOT_WIDE), *wrapped(second + more, FOOT_WIDE))
+
+
+def _both(one: str, other: str) -> str:
+    """Such as 'U, N', or 'hat 0 up, down': what both have in common is said once."""
+    first, second = key_words(one), key_words(other)
+    shared, _, last = second.rpartition(" ")
+    return f"{first}, {last if shared and first.startswith(f'{shared} ') else second}"
 
 
 def _row(bench: Bench, row: Row, number: int, y: float) -> list:

@@ -15,6 +15,7 @@ from firstthrow.sim.paper.page import Line, Page, Words, box
 X, TOP, RIGHT = 14.0, 192.0, 178.0  # [mm]
 ZONE_STEP, MOST_ZONE = 0.01, 0.3
 BARS = 12  # axes that are shown
+LETTERS = 40  # of a line about a button
 WORDS = {binding.action: binding.words for binding in BINDINGS}
 
 
@@ -181,7 +182,7 @@ class DeviceScreen(Screen):
         found: list = []
         hands, raw = self.pad.hands, self.pad.raw()
         chosen = getattr(hands, FUNCTIONS[self.row]) if self.guide is None else None
-        x, wide, y = X + 22.0, 82.0, 112.0
+        x, wide, y = X + 22.0, 75.0, 112.0
         pitch = 7.4 if len(raw) <= 8 else 5.4
         for k, value in enumerate(raw[:BARS]):
             seen = "" if k in self.pad.alive else "not moved yet"
@@ -202,20 +203,26 @@ class DeviceScreen(Screen):
         return found + self._button_words(y - 1.0)
 
     def _button_words(self, top: float) -> list:
-        """Every button of the device and what it does, in two columns between the bars and the
-        foot."""
+        """Every button of the device and what it does, in the words of the help, in two columns
+        between the bars and the foot; on two lines what is long."""
         own = {number: action for action, number in self._buttons().items()}
         numbers = sorted({*range(self.pad.device.get_numbuttons()), *own})
-        rows = -(-len(numbers) // 2)
-        pitch = min(5.0, (top - 13.0) / max(1, rows))
-        found = []
-        for k, number in enumerate(numbers):
-            column, row = divmod(k, rows)
+        columns: tuple[list, list] = [], []
+        told = []
+        for number in numbers:
             words = WORDS[own[number]] if number in own else "-"
-            text = f"{button_words(number)}: {words}"
-            at = X + 82.0 * column, top - pitch * (row + 0.5)
-            found.append(Words(*at, text, min(3.5, 0.75 * pitch), number in own))
-        return found
+            told.append((wrapped(f"{button_words(number)}: {words}", LETTERS), number in own))
+        half = 0.5 * sum(len(lines) for lines, _ in told)
+        for lines, used in told:
+            column = columns[0] if len(columns[0]) < half else columns[1]
+            column += [("   " * (k > 0) + line, used) for k, line in enumerate(lines)]
+        pitch = min(5.0, (top - 13.0) / max(1, *map(len, columns)))
+        size = min(3.5, 0.75 * pitch)
+        return [
+            Words(X + 82.0 * k, top - pitch * (row + 0.5), line, size, used)
+            for k, column in enumerate(columns)
+            for row, (line, used) in enumerate(column)
+        ]
 
     def _name(self, k: int) -> str:
         if self.guide is None:

@@ -28,6 +28,7 @@ BESIDE = 0.40  # of the window's height, the picture from behind
 FILLED = 0.55  # of its width, the span
 SMOOTH = 0.6  # [s] over which the course is taken that the eyes go by
 STEP = 1.0 / 60.0  # [s] of flight, a step by key
+LEAST_ROOM = 720.0, 450.0  # pixels of the window that words and labels of scale 1 need
 
 
 class LookingBack(Screen):
@@ -57,7 +58,7 @@ class LookingBack(Screen):
     def resize(self) -> None:
         wide, tall = self.app.window.get_size()
         self.width, self.height = float(wide), float(tall)
-        self.scale = self.app.panels.scale
+        self.scale = min(self.app.panels.scale, self.width / LEAST_ROOM[0], tall / LEAST_ROOM[1])
         self.drawing = ForceDrawing(self.scale)
         size = round(BESIDE * tall)
         gap = round(16.0 * self.scale)

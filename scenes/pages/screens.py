@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from firstthrow.scenes.hands.bindings import NOW, key_words
+from firstthrow.scenes.words.instruments import begun
 from firstthrow.scenes.words.sheet import Sheet
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.paper import directions as directions_page
@@ -93,7 +94,7 @@ def choosing(takes: str, page: str) -> str:
             down = f"{key_words('view')}: down (or Up and Down)"
         if "release" in buttons:
             take = key_words("release")
-    return f"{down}, {take} {takes}, {leave}."
+    return begun(f"{down}, {take} {takes}, {leave}.")
 
 
 class Rows(Screen):

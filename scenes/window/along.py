@@ -21,7 +21,7 @@ from firstthrow.scenes.window.impact import Impact
 from firstthrow.scenes.window.launching import Launching
 from firstthrow.scenes.window.schooling import Schooling
 from firstthrow.scenes.words import placing
-from firstthrow.scenes.words.instruments import Card
+from firstthrow.scenes.words.instruments import Card, Rect
 from firstthrow.scenes.words.loupe_card import LoupeCard
 from firstthrow.scenes.words.sound import Sound, voice_of
 from firstthrow.scenes.words.speaking import Speaking
@@ -197,7 +197,7 @@ class Aids:
         rects = app.panels.tags_shown(app.instruments)
         if self.loupe_shown and app.panels.loupe is not None:
             rects.append(app.panels.loupe.card)
-        return [tuple(round(fine * value) for value in rect) for rect in rects]
+        return [whole_pixels(rect, fine) for rect in rects]
 
     @property
     def _size(self) -> tuple[int, int]:
@@ -298,6 +298,13 @@ class Aids:
         if rehearsal.clock.paused or rehearsal.over or app.screen is not None:
             return Voice()
         return voice_of(rehearsal.airframe, rehearsal.reading, app.seen_from)
+
+
+def whole_pixels(rect: Rect, fine: float) -> Box:
+    """Those that a paper covers wholly, of `fine` pixels for one of the window's."""
+    left, low = math.ceil(fine * rect.x), math.ceil(fine * rect.y)
+    right, top = fine * (rect.x + rect.width), fine * (rect.y + rect.height)
+    return left, low, math.floor(right) - left, math.floor(top) - low
 
 
 def _pixel(up: float, tall: int) -> int:

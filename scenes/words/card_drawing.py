@@ -8,7 +8,7 @@ from typing import NamedTuple
 from pyglet.graphics import Batch, Group
 from pyglet.shapes import Rectangle
 
-from firstthrow.scenes.words.instruments import INK, MARK, PAPER, QUIET, Card, Rect, wrapped
+from firstthrow.scenes.words.instruments import INK, MARK, PAPER, QUIET, Card, Rect, begun, wrapped
 from firstthrow.scenes.words.lettering import FIXED, Line
 
 HEAD, LINE, SMALL = 17.0, 11.5, 9.0  # points at scale 1
@@ -42,7 +42,7 @@ def fitted(card: Card, room: Rect, scale: float) -> Set:
 
         def broken(texts, points, wide=wide, scale=scale) -> tuple[str, ...]:
             count = max(12, int(wide / (LETTER * points * scale)))
-            return tuple(line for text in texts for line in wrapped(text, count))
+            return tuple(line for text in texts for line in wrapped(begun(text), count))
 
         found = Set(
             scale,

@@ -7,6 +7,7 @@ alarm also changes the words and gives the tag a thick edge.
 from __future__ import annotations
 
 import math
+import re
 from typing import NamedTuple
 
 from firstthrow.scenes.flight.facts import Facts, surface_angles
@@ -37,6 +38,7 @@ CORNER_HEIGHT = 24.0  # of the line in the top corner
 HELD_FAST = 0.9  # share of the stall torque from which a servo is about to give way
 LEAST_ASKED = 3.0  # [deg] below which a share of the angle asked says nothing
 BLOWN = 0.9  # share of the angle asked below which a surface is blown back
+DEVICE = re.compile(r"(^|[.?!] +)([bhs])(?=utton \d|at \d|witch on )")
 SCALES = (0.8, 1.0, 1.25, 1.5, 2.0)
 SUITS = 700.0  # pixels of the window's height for which text of scale 1 is made
 TAGS = ("air", "height", "power", "surfaces", "sticks")
@@ -364,6 +366,11 @@ def state_line(view: str, rate: float, zooms: bool, fault: str = "") -> str:
     if fault:
         parts.append(f"fault card: {fault}")
     return "   ".join(parts)
+
+
+def begun(text: str) -> str:
+    """Sentences that begin with the name of a button, which is written small elsewhere."""
+    return DEVICE.sub(lambda found: found[1] + found[2].upper(), text)
 
 
 def wrapped(text: str, width: int) -> tuple[str, ...]:

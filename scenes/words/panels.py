@@ -222,6 +222,10 @@ class Panels:
             if space.height < CARD_ROOM * self.scale:  # then it takes the tags' place
                 space = placing.column(self.width, self.height, self.scale, self.side)
         self.cards.show(card, space, self.scale, page)
+        paper, back = self.cards.rect, self.corner_back
+        corner = Rect(back.x, back.y, back.width, back.height)
+        clear = card is None or not card.table or paper is None or not paper.overlaps(corner)
+        back.visible = self.corner.label.visible = clear
 
     @property
     def loupe(self) -> placing.Placed | None:

@@ -21,6 +21,8 @@ from firstthrow.scenes.world.meshes import Mesh, polygon
 LEAF = np.array([0.37, 0.51, 0.20])
 HEDGE = np.array([0.36, 0.48, 0.20])
 HALF = 1.0  # [m] half a hedge's width
+CLOSED = 0.60  # of a hedge's height, up to which its leaves are closed
+JOINT, LUMPS = 2.2, 2  # [m] high where two pieces meet; lumps of a piece's top
 FLOWERS = ((0.62, 0.74, 0.24), (0.62, 0.74, 0.07))  # four times their blue is that of the heads
 
 
@@ -44,17 +46,17 @@ def hedges(chance) -> tuple[list[Mesh], list[Plant]]:
 
 def _hedge(start: np.ndarray, end: np.ndarray, chance) -> tuple[list[Mesh], list[Plant]]:
     count = max(2, int(np.linalg.norm(end - start) / 11.0))
+    uneven = np.random.default_rng(abs(int(100.0 * float(start @ end))))
     half = 0.5 * (end - start) / count
     side = HALF * np.array([-half[1], half[0]]) / np.linalg.norm(half)
     solid, leaves = [], []
     for k in range(count):
         middle = start + (2 * k + 1) * half
-        tall = 1.9 + 0.8 * chance.random()
+        tall = 2.0 + 0.5 * chance.random()
         hue = HEDGE * (0.92 + 0.16 * chance.random())
-        top = 0.60 * tall  # the leaves are closed up to here
+        top = CLOSED * tall
         a, b = middle - half, middle + half
-        corners = [np.array([*spot, top]) for spot in (a - side, b - side, b + side, a + side)]
-        solid.append(polygon(corners, 0.72 * hue, (0.0, 0.0, 1.0)))
+        solid += _top(a, b, side, top, hue, uneven)
         for way in (-1.0, 1.0):
             low = [np.array([*(spot + 0.9 * way * side), 0.0]) for spot in (a, b)]
             face = [*low, low[1] + (0.0, 0.0, top), low[0] + (0.0, 0.0, top)]
@@ -65,6 +67,36 @@ def _hedge(start: np.ndarray, end: np.ndarray, chance) -> tuple[list[Mesh], list
             turned = 1.02 if chance.random() < 0.5 else -1.02
             leaves.append(Plant(foot, turned, tall, HEDGE_CELL, hue, along))
     return solid, leaves
+
+
+def _top(start, end, side, height: float, hue: np.ndarray, chance) -> list[Mesh]:
+    """What closes a hedge, seen from above: lumps, lighter and darker, which fall to one height at
+    both ends, where the next begins."""
+    bulge = np.array([0.0, *chance.uniform(-0.10, 0.16, LUMPS - 1), 0.0])
+    ups = np.array([CLOSED * JOINT, *[height] * (LUMPS - 1), CLOSED * JOINT]) * (1.0 + bulge)
+    spots = start + (end - start) * np.arange(LUMPS + 1)[:, None] / LUMPS
+    rims = [
+        np.column_stack([spots + way * (1.0 + 0.8 * bulge)[:, None] * side, ups])
+        for way in (-1.0, 1.0)
+    ]
+    shades = chance.uniform(0.58, 0.92, (2, LUMPS + 1))
+    found = []
+    for k in range(LUMPS):
+        around = ((0, k), (0, k + 1), (1, k + 1), (1, k))
+        hues = hue * np.array([[shades[at]] for at in around])
+        found.append(polygon([rims[way][n] for way, n in around], hues, (0.0, 0.0, 1.0)))
+    return found
+
+
+def hedgerow(chance, start: np.ndarray, end: np.ndarray) -> list[Plant]:
+    """Trees along a hedge in the haze: a few or none, of uneven height."""
+    found = []
+    for share in chance.uniform(0.05, 0.95, max(0, chance.integers(-7, 3))):
+        foot, tall = start + share * (end - start), chance.uniform(3.5, 8.5)
+        cell = TREE_CELLS[chance.integers(len(TREE_CELLS))]
+        half = 0.5 * tall * chance.uniform(0.8, 1.2) * (1.0 if chance.random() < 0.5 else -1.0)
+        found.append(Plant(foot - (0.0, 0.0, 0.25 * tall), half, tall, cell, 0.8 * LEAF))
+    return found
 
 
 def trees(chance, light: Light) -> tuple[list[Mesh], list[Plant]]:

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 
-from firstthrow.scenes.world.greenery import woods
+from firstthrow.scenes.world.greenery import hedgerow, woods
 from firstthrow.scenes.world.leaves import Plant
 from firstthrow.scenes.world.meshes import Mesh, polygon
 
@@ -58,14 +58,18 @@ def _ridge(foot: float, crest: float, low: float, high: float, chance):
 
     bottom, middle, top = line(0.0, 0.0), line(0.42, 0.14), line(1.0, 0.0)
     found, crowns = [], []
+    grown = np.random.default_rng(round(foot))
     for k in range(0, 2 * SECTORS, 2):
         lower = [bottom[k], bottom[k + 1], bottom[k + 2], middle[k + 2], middle[k + 1], middle[k]]
         after = (k + 3) % (2 * SECTORS)
         upper = [middle[k + 1], middle[k + 2], middle[after], top[k + 2], top[k + 1], top[k]]
         for field, edges in ((lower, ((5, 4), (4, 3), (0, 5))), (upper, ((5, 4), (4, 3), (0, 5)))):
             hue = FIELDS[chance.integers(len(FIELDS))] * chance.uniform(0.94, 1.05)
-            found.append(polygon(field, hue, UP))
-            found += [_hedge(field[i], field[j]) for i, j in edges]
+            patches = hue * grown.uniform(0.90, 1.10, (len(field), 1))
+            found.append(polygon(field, patches, UP))
+            for i, j in edges:
+                found.append(_hedge(field[i], field[j]))
+                crowns += hedgerow(grown, field[i], field[j])
         if chance.random() < 0.6:
             place = (middle, top)[chance.integers(2)][k + 1]
             tall, half = chance.uniform(9.0, 15.0), chance.uniform(24.0, 60.0)

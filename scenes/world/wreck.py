@@ -12,7 +12,7 @@ from firstthrow.sim.flight.outcome import Ending
 from firstthrow.sim.units import GRAVITY
 
 NOSE = 0.24  # of the length, from the foremost place: what bends
-BENT, FOLDED = math.radians(-58.0), math.radians(48.0)
+BENT, FOLDED = math.radians(52.0), math.radians(48.0)  # upwards both
 SECONDS = 1.6  # that dust and grass are in the air
 PUFFS, BLADES = 14, 30
 SOIL, GREEN = (0.50, 0.42, 0.30), (0.27, 0.40, 0.14)
@@ -25,7 +25,8 @@ def broken(mesh: AirframeMesh, ending: Ending) -> AirframeMesh:
         front = float(mesh.fixed.places[:, 0].max())
         cut = front - NOSE * mesh.length
         at = np.array([cut, 0.0, 0.0])
-        fixed = _turned(mesh.fixed, mesh.fixed.places[:, 0] > cut, at, _about_y(BENT))
+        creased = _creased(mesh.fixed, cut)
+        fixed = _turned(creased, creased.places[:, 0] > cut + 1e-6, at, _about_y(BENT))
         props = tuple(
             prop._replace(
                 place=at + _about_y(BENT) @ (prop.place - at), axis=_about_y(BENT) @ prop.axis
@@ -51,6 +52,20 @@ def broken(mesh: AirframeMesh, ending: Ending) -> AirframeMesh:
                     )
         return mesh._replace(fixed=fixed, surfaces=tuple(parts))
     return mesh
+
+
+def _creased(mesh: Mesh, cut: float) -> Mesh:
+    """The same with every triangle that crosses a place along the airframe cut in two there."""
+    rows = np.concatenate(mesh, axis=1).reshape(-1, 3, 15)
+    ahead = rows[:, :, 0] > cut
+    crossing = ahead.any(axis=1) & ~ahead.all(axis=1)
+    found = [rows[~crossing].reshape(-1, 15)]
+    for corners, before in zip(rows[crossing], ahead[crossing], strict=True):
+        alone = int(np.argmax(before)) if before.sum() == 1 else int(np.argmin(before))
+        one, left, right = np.roll(corners, -alone, axis=0)
+        p, q = (one + (end - one) * (cut - one[0]) / (end[0] - one[0]) for end in (left, right))
+        found.append(np.array([one, p, q, p, left, right, p, right, q]))
+    return Mesh(*np.split(np.concatenate(found), 5, axis=1))
 
 
 def _turned(mesh: Mesh, which: np.ndarray, at: np.ndarray, turn: np.ndarray) -> Mesh:

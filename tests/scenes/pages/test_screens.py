@@ -11,6 +11,8 @@ from driven import Driven
 from virtual_stick import VirtualStick
 
 from firstthrow.scenes.hands.bindings import NOW
+from firstthrow.scenes.hands.device_words import button_words
+from firstthrow.scenes.pages import bench_page
 from firstthrow.scenes.words.instruments import INK, PAPER
 from firstthrow.scenes.world.camera import on_screen, rotation
 from firstthrow.scenes.world.meshes import to_body
@@ -179,7 +181,7 @@ def test_buttons_open_choose_and_leave_every_page(hand):
     told = " ".join(part.text for part in app.screen.page().parts if isinstance(part, Words))
     NOW.buttons = None
     assert "button 3 takes it" in told
-    assert "button 4: down" in told
+    assert "Button 4: down" in told
     pressed("release")
     assert (app.screen, app.fault) == (None, chosen)
     app.set_fault("")
@@ -221,6 +223,34 @@ def test_the_words_of_every_page_stand_apart(hand, monkeypatch):
             assert wrong(hand.app.screen.sheet) == [], name
             NOW.buttons = None
             hand.app.leave()
+
+
+def test_all_buttons_of_a_device_have_room_on_its_page_and_on_the_bench(hand):
+    from room import wrong
+
+    from firstthrow.scenes.pages.devices import WORDS, DeviceScreen
+
+    app, pad = hand.app, hand.app.thumbs.gamepad
+    stick = VirtualStick()
+    hand.until(lambda: pad.connected, "the device is found")
+    app.show(DeviceScreen)
+    app.screen.draw()
+    assert wrong(app.screen.sheet) == []
+    written = " ".join(
+        part.text.strip() for part in app.screen.page().parts if hasattr(part, "text")
+    )
+    for action in pad.hands.buttons:
+        assert WORDS[action] in written
+    app.leave()
+    app.act("bench")
+    NOW.buttons = {a: button_words(number) for a, number in pad.hands.buttons.items()}
+    app.bench.draw()
+    assert wrong(app.bench.left) == []
+    assert "hat 0 left, right: value" in " ".join(bench_page.keys_told())
+    NOW.buttons = None
+    app.act("bench")
+    stick.unplug()
+    hand.until(lambda: not pad.connected, "it is gone")
 
 
 def test_a_missing_elevon_is_missing_in_the_picture_too(hand):

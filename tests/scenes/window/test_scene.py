@@ -175,3 +175,18 @@ def test_water_is_warm_in_the_evening_and_grey_under_clouds(water):
     grey = water("overcast", 2.0, 40.0)
     assert evening[0] - evening[2] > noon[0] - noon[2] + 0.1
     assert np.ptp(grey) < 0.08
+
+
+@pytest.mark.window
+def test_no_pixel_beside_a_paper_is_left_undrawn(display):
+    """What lies under a paper is not drawn; its edges fall between pixels."""
+    from firstthrow.scenes.window.along import whole_pixels
+    from firstthrow.scenes.words.instruments import Rect
+
+    for x, y, wide, tall in product((8.0, 8.4, 8.6), (3.2, 3.7), (20.1, 20.5), (10.0, 10.9)):
+        for fine in (1.0, 1.25, 2.0):
+            left, low, across, up = whole_pixels(Rect(x, y, wide, tall), fine)
+            assert fine * x <= left <= fine * x + 1.0
+            assert fine * y <= low <= fine * y + 1.0
+            assert fine * (x + wide) - 1.0 <= left + across <= fine * (x + wide)
+            assert fine * (y + tall) - 1.0 <= low + up <= fine * (y + tall)
