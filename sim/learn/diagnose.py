@@ -166,7 +166,7 @@ def diagnose(
     ]
     off = _quantities(held, fits[SOUND])
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in off}
-    chances = _chances(weights, {one.name: one.log_evidence for one in seen})
+    chances = chances_of(weights, {one.name: one.log_evidence for one in seen})
     likely = _ranked(held, tried, chances, {one.name: one for one in (*seen, *off)})
     first, apart = likely[0], {one.name for one in seen}
     return Diagnosis(
@@ -185,7 +185,7 @@ def diagnose(
     )
 
 
-def _chances(weights: dict[str, float], evidence: dict[str, float]) -> dict[str, float]:
+def chances_of(weights: dict[str, float], evidence: dict[str, float]) -> dict[str, float]:
     """Of what may be wrong with the airframe, from log weights, and of what throw, air and hands
     did, from log evidence; the one is so whatever the other, and nothing is wrong where neither
     is."""

@@ -24,7 +24,7 @@ from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn import cure
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.cure import SAME_HANDS, cured
-from firstthrow.sim.learn.diagnose import Diagnosis, Likely, diagnose, examined
+from firstthrow.sim.learn.diagnose import Diagnosis, Likely, chances_of, diagnose, examined
 from firstthrow.sim.learn.evidence import TEMPER, fit
 from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
 from firstthrow.sim.learn.why import lines, why
@@ -116,6 +116,7 @@ def test_evidence_is_that_of_a_normal_with_its_unknowns_integrated_out():
         "weak-pack",
         "elevon-off",
         "high-rates",
+        "loose-linkage",
         "slow-throw",
         "low-throttle",
     ],
@@ -126,6 +127,16 @@ def test_the_cause_is_named_first(fault):
     assert fault in (found.first.name, *found.first.alike)
     assert found.first.chance > 0.5
     assert all(0.0 <= one.chance <= 1.0 for one in found.likely)
+
+
+def test_a_throw_off_the_plan_hides_no_fault_of_the_airframe():
+    """Independent of one another: each has the chance it would have alone, and nothing was wrong
+    where neither was."""
+    fault, throw = 1.0 / (1.0 + np.exp(-4.0)), 1.0 / (1.0 + np.exp(-5.0))
+    found = chances_of({SOUND: -3.0, "warped-tip": 1.0}, {"high-throttle": 5.0})
+    assert found["warped-tip"] == pytest.approx(fault)
+    assert found["high-throttle"] == pytest.approx(throw)
+    assert found[SOUND] == pytest.approx((1.0 - fault) * (1.0 - throw))
 
 
 def test_a_sound_flight_is_called_sound():
