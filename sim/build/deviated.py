@@ -236,5 +236,6 @@ def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
     found = model._replace(body=body)
     if balances is None:
         return found
-    at = Balance(float(balances.mass[0]), balances.place[0], balances.inertia[0])
+    mass = float(np.squeeze(balances.mass))
+    at = Balance(mass, balances.place[0], balances.inertia[0])
     return found._replace(balance=at)

@@ -9,7 +9,7 @@ makes their comparison sharper than either figure.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sized
 from concurrent.futures import (
     ALL_COMPLETED,
     FIRST_COMPLETED,
@@ -241,7 +241,10 @@ def run(
     done: list[dict[int, np.ndarray]] = [{} for _ in setups]
     workers = workers or os.cpu_count() or 1
     numbers = range(cases) if isinstance(cases, int) else cases
-    chunks = _chunks(numbers, CHUNK if pool is None else FAR_CHUNK)
+    chunk = CHUNK if pool is None else FAR_CHUNK
+    if isinstance(numbers, Sized):  # few are shared out between all workers
+        chunk = max(1, min(chunk, -(-len(numbers) * len(setups) // workers)))
+    chunks = _chunks(numbers, chunk)
     jobs = ((first, count, k) for first, count in chunks for k in range(len(setups)))
     waiting: dict = {}
 
