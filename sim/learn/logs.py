@@ -249,9 +249,17 @@ def _track(path: Path, fixes: list[tuple], *more: np.ndarray) -> Track:
             )
     keep = _later(time)
     north, east = local(latitude, longitude)
-    more = more or 3 * (np.full(time.size, math.nan),)
-    kept = (values[keep] for values in (time, north, east, height, *more))
-    return Track(*kept, *_left_out(time, keep))
+    airspeed, current, throttle = more or 3 * (np.full(time.size, math.nan),)
+    return Track(
+        time[keep],
+        north[keep],
+        east[keep],
+        height[keep],
+        airspeed[keep],
+        current[keep],
+        throttle[keep],
+        *_left_out(time, keep),
+    )
 
 
 def _later(time: np.ndarray) -> np.ndarray:
