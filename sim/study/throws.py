@@ -175,14 +175,14 @@ def corners(subject: Subject, low_rates: bool) -> dict[str, dict[str, Thrown]]:
 def saturation(mix: Mixer, low_rates: bool) -> float | None:
     """Share of full pitch and roll stick, both moved alike, at which a surface first meets its
     limit, the worst of the four corners; None when none does."""
-    worst, free = None, mix.without_limits()
+    free, shares = mix.without_limits(), np.linspace(0.0, 1.0, 201)
+    met = []
     for roll, pitch in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
-        for share in np.linspace(0.0, 1.0, 201):
-            sticks = Sticks(share * roll, share * pitch, low_rates=low_rates)
-            if not np.allclose(mix.angles(sticks), free.angles(sticks)):
-                worst = share if worst is None else min(worst, share)
-                break
-    return None if worst is None else float(worst)
+        moved = [Sticks(share * roll, share * pitch, low_rates=low_rates) for share in shares]
+        limited, asked = ([one.angles(sticks) for sticks in moved] for one in (mix, free))
+        stopped = ~np.isclose(limited, asked).all(axis=1)
+        met += shares[stopped][:1].tolist()
+    return min(met, default=None)
 
 
 def curves(subject: Subject) -> Curves:
