@@ -9,6 +9,8 @@ from collections.abc import Callable
 import pyglet
 from pyglet import gl
 
+from firstthrow.scenes.window.freed import give_back
+
 TITLE = "Firstthrow"
 SIZE = (1280, 720)
 SMALLEST = (800, 500)
@@ -39,6 +41,7 @@ def needed(**more: float) -> gl.Config:
 
 def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.window.Window:
     """An OpenGL 3.3 window. Raises pyglet's errors when the machine has none to give."""
+    give_back()
     config = needed(
         double_buffer=True,
         depth_size=24,

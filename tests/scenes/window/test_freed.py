@@ -1,0 +1,34 @@
+"""Memory that a window gives back; in a process of its own, since nothing takes it back again."""
+
+import subprocess
+import sys
+
+# Blocks that have pages of their own, `hblks` of mallinfo2(3): a large block is freed, then a
+# smaller one asked for, as models are made and let go.
+COUNT = """
+import ctypes
+from firstthrow.scenes.window.freed import give_back
+
+class Told(ctypes.Structure):
+    _fields_ = [(name, ctypes.c_size_t) for name in (
+        "arena", "ordblks", "smblks", "hblks", "hblkhd",
+        "usmblks", "fsmblks", "uordblks", "fordblks", "keepcost")]
+
+heap = ctypes.CDLL(None)
+heap.mallinfo2.restype = Told
+heap.malloc.restype, heap.malloc.argtypes = ctypes.c_void_p, [ctypes.c_size_t]
+heap.free.argtypes = [ctypes.c_void_p]
+for first, size in ((lambda: None, 2**22), (give_back, 2**23)):
+    first()
+    heap.free(heap.malloc(2**24))
+    before = heap.mallinfo2().hblks
+    block = heap.malloc(size)
+    print(heap.mallinfo2().hblks - before, end=" ")
+    heap.free(block)
+"""
+
+
+def test_what_is_large_goes_back_when_it_is_freed():
+    """First as glibc has it, then as a window does."""
+    told = subprocess.run([sys.executable, "-c", COUNT], capture_output=True, text=True, check=True)
+    assert told.stdout.split() == ["0", "1"]
