@@ -6,6 +6,7 @@ import math
 from typing import NamedTuple
 
 from firstthrow.sim.build.shape import SurfaceSpan, surface_spans
+from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.study.advice.slips import slips
 from firstthrow.sim.study.subject import Subject
@@ -29,9 +30,12 @@ class Facts(NamedTuple):
     slips: tuple[str, ...] = ()  # values of the file that are hardly meant
 
 
-def facts_of(airframe, launch: str | None, subject: Subject | None = None) -> Facts:
+def facts_of(
+    airframe, launch: str | None, subject: Subject | None = None, straight: Straight | None = None
+) -> Facts:
     """What the instruments need to know of an airframe, in the units they show; how it balances is
-    known from a `subject` only."""
+    known from a `subject` only, and what reflex channels that go `straight` to the servos ought to
+    bring from there."""
     kind = launch or airframe.launch.kind
     return Facts(
         name=airframe.name,
@@ -42,7 +46,7 @@ def facts_of(airframe, launch: str | None, subject: Subject | None = None) -> Fa
         cutoff_V=airframe.controller.cutoff * airframe.pack.cells,
         launch_throttle=getattr(airframe.launch, kind).throttle,
         supply_V=airframe.controller.supply,
-        reflex=math.degrees(airframe.mixing.reflex),
+        reflex=math.degrees((straight or airframe.mixing).reflex),
         units=airframe.units,
         behind=subject.cg - subject.neutral_point if subject else 0.0,
         slips=slips(airframe) if subject else (),

@@ -8,6 +8,7 @@ import numpy as np
 from firstthrow.scenes.flight import lesson_log
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands.bindings import key_words
+from firstthrow.scenes.words.cautions import cautions
 from firstthrow.scenes.words.instruments import Card, throttle_words
 from firstthrow.scenes.world.aims import Aims
 from firstthrow.scenes.world.camera import View
@@ -184,10 +185,13 @@ class Schooling:
         number = LESSONS.index(lesson) + 1
         go = f"{throttle_words()} ({100 * self.app.facts.launch_throttle:.0f} % is planned)."
         throw = () if self.app.facts.kind == "ground" else (f"{key_words('release')} throws.",)
+        mixed = self.app.thumbs.straight is not None
+        warned = cautions(self.app.facts, self.app.rehearsal.reading, mixed)
         return Card(
             f"Lesson {number} of {len(LESSONS)}: {lesson.title.lower()}",
-            (lesson.aim, " ".join((go, *throw))),
+            (*warned, lesson.aim, " ".join((go, *throw))),
             (f"{key_words('lessons')}: another lesson, or none.",),
+            bool(warned),
         )
 
     def _mark_card(self, lesson: Lesson, mark: Mark) -> Card:

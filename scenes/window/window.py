@@ -317,7 +317,7 @@ class App:
         """What the words need to know of an airframe that flies."""
         flying = self.rehearsal
         subject = None if flying.recorded else Subject(airframe, flying.field, model=flying.model)
-        return facts_of(airframe, flying.launch, subject)
+        return facts_of(airframe, flying.launch, subject, flying.straight)
 
     def wear(self, airframe) -> None:
         """Draws another airframe from now on, and speaks of it."""

@@ -59,6 +59,7 @@ class Straight(NamedTuple):
     servos: tuple[tuple[str, ...], ...]
     slots: tuple[int, ...]  # of each servo's first surface
     full: tuple[float, ...]  # angle of a surface at the end of its channel [rad]
+    reflex: float  # trailing edges up that it would have mixed with the sticks let go [rad]
 
     def channels(self, sticks: Sticks) -> Sticks:
         """What the transmitter would send for these sticks, mixed by the airframe's own file."""
@@ -118,7 +119,8 @@ def straight(airframe: Airframe, moves: tuple[tuple[str, ...], ...] = ()) -> Str
     )
     changed = airframe.model_copy(update={"mixing": mixing})
     slots = tuple(span.slot for span in first)
-    return Straight(changed, mix, wanted, slots, tuple(_full(airframe, span) for span in first))
+    full = tuple(_full(airframe, span) for span in first)
+    return Straight(changed, mix, wanted, slots, full, airframe.mixing.reflex)
 
 
 def _followed(raised: list[dict[Stick, float]], wrong: set[str]) -> np.ndarray:

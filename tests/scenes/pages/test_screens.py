@@ -466,6 +466,16 @@ def test_mixed_channels_go_straight_to_the_servos(hand):
     assert abs(reading.surface_elevon_left_deg) < 1.5  # no reflex: the transmitter's own matter
     assert reading.surface_elevon_right_deg < -18.0
 
+    sticks.to(1, 0.0)
+    for lesson in (None, "straight"):  # a lesson's card says it as well
+        if lesson:
+            app.aids.schooling.begin(lesson)
+        hand.frames(8)
+        assert "sends no reflex: 0° up, 5° is planned" in " ".join(app._card().lines)
+        assert app._card().alarm
+    app.aids.schooling.leave()
+    sticks.to(1, 0.8)
+
     open_page(hand, "F2", "DirectionsScreen")  # of the airframe's own mixing
     told = [part.text for part in app.screen.page().parts if hasattr(part, "text")]
     assert not any("WRONG" in text for text in told)
