@@ -182,14 +182,15 @@ class DeviceScreen(Screen):
         found: list = []
         hands, raw = self.pad.hands, self.pad.raw()
         chosen = getattr(hands, FUNCTIONS[self.row]) if self.guide is None else None
-        x, wide, y = X + 22.0, 75.0, 112.0
-        pitch = 7.4 if len(raw) <= 8 else 5.4
+        x, wide, y = X + 22.0, 70.0, 112.0
+        pitch = 7.4 if len(raw) <= 6 else 5.4
         for k, value in enumerate(raw[:BARS]):
             seen = "" if k in self.pad.alive else "not moved yet"
             name = self._name(k)
             if chosen is not None and chosen.index == k:
                 name += f", zone {100 * chosen.dead_zone:.0f} %"
-                found.append(box(X - 4.0, y - 2.4, RIGHT - X, 6.6, 0.9, 0.4))
+                tall = min(6.6, pitch)
+                found.append(box(X - 4.0, y + 0.9 - 0.5 * tall, RIGHT - X, tall, 0.9, 0.4))
             end = x + 0.5 * wide * (1.0 + round(value, 2))
             low, high = sorted((x + 0.5 * wide, end))
             found += [
