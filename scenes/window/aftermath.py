@@ -96,7 +96,7 @@ class Aftermath:
         facts = self.app.facts
         usual = outcome_card(outcome, flying.flight.time, flying.top, facts.kind, facts.units)
         reason = self.reason
-        known = [one for one in self.at_once if not reason.startswith(one.rstrip("."))]
+        known = [one for one in self.at_once if one.rstrip(".").lower() not in reason.lower()]
         told = (*known, *((reason,) if reason else ()))
         text, figures, back = usual.lines
         keys = (

@@ -25,7 +25,7 @@ TILE = 32  # pixels: the boxes along a line are made of squares so large
 STEP = 8.0  # [pixels] along a line from one look at the square it is in to the next
 MOST = 0.6  # of the picture; above it, all of it is softened in one go
 SPARED = 10  # squares: a box of its own takes as long as softening so many more
-FLUSH = 0.95  # cosine between two faces that meet without an edge
+FLUSH = 0.95  # cosine of half the angle by which two faces turn that meet without an edge
 SMALL = 0.03  # of the picture: what takes no more is softened as a whole, not along its edges
 
 

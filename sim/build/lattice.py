@@ -132,8 +132,8 @@ def straight(a: np.ndarray, b: np.ndarray) -> Callable[..., np.ndarray]:
         both, far = n1 * n2, n1 + n2
         beyond = far * far - square
         small = beyond <= 2.0 * ON_LINE * both
-        if small.any():
-            beyond[small] = np.inf
+        if small.any():  # on its line, or at one of its ends
+            beyond[small], both[small] = np.inf, 1.0
         found = np.hstack([np.cross(normal, point), -normal]) @ right
         found *= far
         found /= 2.0 * np.pi * both * beyond

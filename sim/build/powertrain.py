@@ -209,7 +209,8 @@ def fill_swinging(record, airframe: Airframe, strips: Strips) -> None:
     Both halves of a joined surface hold each other against what rolls, and are left still.
     """
     record.n_swinging = 0
-    masses = {part.name: part.mass for part in parts(airframe)}
+    every = parts(airframe)  # an item may bear the name of a surface, and comes after it
+    masses = {part.name: part.mass for part in reversed(every)}
     chord = strips.flap * strips.chord
     area = chord * strips.width * strips.cover
     carried, damped = swinging(strips)
@@ -225,5 +226,3 @@ def fill_swinging(record, airframe: Airframe, strips: Strips) -> None:
         record.surface_damping[k] = record.density * damped[mine].sum()
         record.strip_unbalance[np.flatnonzero(mine)] = 0.5 * mass * chord[mine]
         record.n_swinging += 1
-    if record.n_swinging:
-        record.most_ticks = 1

@@ -64,6 +64,9 @@ def derivative(body, state, command, gust, rates, report, scratch):
     ax, ay, az = 0.0, 0.0, 0.0
     if moving:
         ax, ay, az = accelerating.meet(m, state, air, -rates[2], gust, own)
+    else:
+        for n in range(3):
+            own.gradient[n] = 0.0
     roll_gust = 0.0 if m.still > 0.5 else gust[ROLL_GUST] * fade(-state[2])
     plate.local_flow(body, state, air, roll_gust, report, own)
     # The builder's datum stands a little ahead of and above the centre of gravity.

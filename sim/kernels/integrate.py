@@ -147,7 +147,7 @@ def stride(m, state, late, h, left, report):
     no ground wants short ones, else 1."""
     ticks = min(left, m.most_ticks)
     new = late[ALONG, 0] == 0.0 and late[UPWARD, 0] == 0.0
-    if ticks < 2 or new or report[SEPARATING] > QUIET:
+    if ticks < 2 or new or report[SEPARATING] > QUIET or m.n_swinging > 0:
         return 1
     ticks = 4 if ticks >= 4 else 2
     rate = state[10] * state[10] + state[11] * state[11] + state[12] * state[12]

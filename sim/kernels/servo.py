@@ -102,8 +102,9 @@ def swing(m, state, rates, felt, report):
     lifts it more: coupled with roll or pitch this flutters, until the play's ends bound it
     (Theodorsen, NACA TR 496, 1935, case of a rigid wing that is free to move). At an end of its
     play it meets a spring of the rate STOP, and the servo bears the air's moment at all times.
-    Left out: the stiffness of the hinge, what the swing does to the airframe by its inertia, and
-    the wake of the swing (C(k) = 1; at C = 0.5 the damping is 3 % less).
+    Left out: the surface's own inertia about its middle as the airframe turns (2 % of an elevon's
+    moment by that turning), the stiffness of the hinge, what the swing does to the airframe by its
+    inertia, and the wake of the swing (C(k) = 1; at C = 0.5 the damping is 3 % less).
     """
     p, q, r = state[RATE], state[RATE + 1], state[RATE + 2]
     dp, dq, dr = rates[RATE], rates[RATE + 1], rates[RATE + 2]
@@ -121,16 +122,16 @@ def swing(m, state, rates, felt, report):
             if m.strip_surface[i] != k:
                 continue
             way = m.strip_hung[i]
-            x = m.strip_place[i, 0] + way * m.strip_aft[i, 0]
-            y = m.strip_place[i, 1] + way * m.strip_aft[i, 1]
-            z = m.strip_place[i, 2] + way * m.strip_aft[i, 2]
+            x = m.strip_place[0, i] + way * m.strip_aft[0, i]
+            y = m.strip_place[1, i] + way * m.strip_aft[1, i]
+            z = m.strip_place[2, i] + way * m.strip_aft[2, i]
             inward = p * x + q * y + r * z
             turn = p * p + q * q + r * r
             fx = felt[0] + dq * z - dr * y + p * inward - turn * x
             fy = felt[1] + dr * x - dp * z + q * inward - turn * y
             fz = felt[2] + dp * y - dq * x + r * inward - turn * z
-            across = fx * m.strip_normal[i, 0] + fy * m.strip_normal[i, 1]
-            across += fz * m.strip_normal[i, 2]
+            across = fx * m.strip_normal[0, i] + fy * m.strip_normal[1, i]
+            across += fz * m.strip_normal[2, i]
             moment += m.strip_unbalance[i] * across
         rates[SLACK + k] = closing
         rates[SWING + k] = moment / inertia

@@ -69,11 +69,12 @@ class Cured(Answer):
     launches: int
     before: int
     after: int
+    by_hands: bool = False  # what was wrong were the hands: their sticks are what went wrong
 
     @property
     def words(self) -> list[str]:
         sticks = f"The same throw with the sticks as they were: {self.same_sticks.text}"
-        if not self.same_sticks.word.survived:
+        if not (self.same_sticks.word.survived or self.by_hands):
             sticks += " They answered what is no longer wrong, and nobody answered to the change."
         return [
             f"The same throw in {self.hands}, with {self.change}: {self.again.text}",
@@ -127,7 +128,8 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
     again = fly(thrown, field, human, SECONDS, "hand", seed)
     survived = before.survived, after.survived
     hands = SAME_HANDS if cure.keeps else "club hands"
-    return Cured(found.first.name, cure.change, hands, same.end, again.end, LAUNCHES, *survived)
+    told = found.first.name, cure.change, hands, same.end, again.end, LAUNCHES, *survived
+    return Cured(*told, cure.hands is not None)
 
 
 def _cure(record: Record, found: Diagnosis, airframe: Airframe, field: Field) -> _Cure | None:

@@ -40,6 +40,10 @@ UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults s
 # the description by this log likelihood, and no worse than the best by that, or as one of so many.
 GAIN, LATE, LOOKED_AT, MOST_LOOKED_AT = 1.0, 8.0, 3, 8
 CLAIM = 1.5  # times as likely as none a fault must be to be claimed
+# Share of sound flights of which a fault may be claimed at most: the record must then be so many
+# times likelier with the fault than without (Markov's inequality: over sound flights the mean of
+# that ratio is one).
+FALSELY = 0.03
 ALIKE = 3.0  # log likelihood that tells causes apart
 OFF = 1.3  # spreads that a quantity lies off its file, to be said
 SURE = 3.0  # spreads of what the record leaves open that it lies off
@@ -62,7 +66,8 @@ class Off(Answer):
 
 @dataclass(frozen=True)
 class Likely(Answer):
-    """A cause, with its chance among all that were tried and where in time it shows.
+    """A cause, with its chance among all that may be wrong with the airframe, or among all that
+    throw, air and hands may have done, and where in time it shows.
 
     `alike`: other causes that no record of such a flight could tell from it; of the airframe as
     described those that are worth a thought. `went`, `stick`: what the channel and its stick did
@@ -167,21 +172,14 @@ def diagnose(
     off = _quantities(held, fits[SOUND])
     weights |= {one.name: weights[SOUND] + one.log_evidence for one in off}
     chances = chances_of(weights, {one.name: one.log_evidence for one in seen})
-    likely = _ranked(held, tried, chances, {one.name: one for one in (*seen, *off)})
-    first, apart = likely[0], {one.name for one in seen}
+    claims = _claims(held, tried, chances, {one.name for one in seen})
+    likely = _ranked(held, tried, chances, claims, {one.name: one for one in (*seen, *off)})
     return Diagnosis(
         likely=likely,
         off=_off(held, fits[SOUND]),
         balance=limits_verdict(held.subject),
         looked_at_s=float(min(UNTIL, record.column("time_s")[-1])),
-        besides=tuple(
-            one
-            for one in likely[1:]
-            if first.name != SOUND
-            and one.name != SOUND
-            and (one.name in apart) is not (first.name in apart)
-            and one.chance > CLAIM * (1.0 - one.chance)
-        ),
+        besides=tuple(one for one in likely if one.name in claims[1:]),
     )
 
 
@@ -222,22 +220,16 @@ def _ranked(
     held: Examined,
     tried: list[Cause],
     chances: dict[str, float],
+    claims: list[str],
     seen: dict[str, Circumstance],
 ) -> tuple[Likely, ...]:
     by_name = {cause.name: cause for cause in tried}
     faults = sorted((name for name in chances if name != SOUND), key=lambda one: -chances[one])
-    # What no record could tell apart is claimed together.
-    claimed = chances[faults[0]] + sum(
-        chances[other.name]
-        for other in tried[1:]
-        if faults[0] in by_name
-        and other.name != faults[0]
-        and _alike(held, by_name[faults[0]], other)
-    )
-    if claimed < CLAIM * chances[SOUND]:
+    if not claims:
         order = [SOUND, *faults]
     else:
-        order = [faults[0], *sorted([SOUND, *faults[1:]], key=lambda one: -chances[one])]
+        rest = [name for name in chances if name != claims[0]]
+        order = [claims[0], *sorted(rest, key=lambda one: -chances[one])]
     found = []
     for name in order:
         chance = chances[name]
@@ -257,6 +249,37 @@ def _ranked(
             )
             found.append(Likely(name, chance, *shown[:3], alike, "", *shown[3:]))
     return tuple(found)
+
+
+def _claims(
+    held: Examined, tried: list[Cause], chances: dict[str, float], apart: set[str]
+) -> list[str]:
+    """What is claimed, likeliest first: at most one fault of the airframe, and one thing that
+    throw, air or hands did (`apart`)."""
+    found = []
+    of_airframe = [one for one in chances if one != SOUND and one not in apart]
+    for family in (of_airframe, [one for one in chances if one in apart]):
+        none = max(0.0, 1.0 - sum(chances[one] for one in family))
+        found += [
+            name
+            for name in sorted(family, key=lambda one: -chances[one])
+            if _is_claimed(held, tried, chances, none, name)
+        ][:1]
+    return sorted(found, key=lambda one: -chances[one])
+
+
+def _is_claimed(
+    held: Examined, tried: list[Cause], chances: dict[str, float], none: float, name: str
+) -> bool:
+    """Whether a fault is claimed, together with what no record could tell from it. `none`: chance
+    that nothing of its kind is wrong."""
+    fault = next((one for one in tried if one.name == name), None)
+    if fault is None:
+        return chances[name] > CLAIM * none
+    alike = [one for one in tried[1:] if one is fault or _alike(held, fault, one)]
+    claimed, usual = sum(chances[one.name] for one in alike), sum(one.usual for one in alike)
+    likelier = claimed * tried[0].usual > none * usual / FALSELY
+    return claimed > CLAIM * none and likelier
 
 
 def _alike(held: Examined, one: Cause, other: Cause) -> bool:

@@ -78,6 +78,8 @@ def _headline(found: Diagnosis, units: Units) -> str:
         )
     if first.name == SOUND:
         sound = f"nothing wrong with the airframe shows in the first {found.looked_at_s:.1f} s"
+        if any(one.chance > first.chance for one in found.likely):
+            return f"Why: {sound} for certain."
         elsewhere = "; ".join(off_words(off, units) for off in found.off[:2])
         more = f", but {elsewhere}" if elsewhere else ": it flew as its file says"
         return f"Why: {sound} ({_sure(first)}){more}."

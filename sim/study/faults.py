@@ -145,7 +145,7 @@ FAULTS = {
         "say the throttle aloud before the throw, and listen to the motor",
     ),
     "loose-linkage": Fault(
-        "rods with play: the surfaces follow late, stand where the air puts them, or flutter",
+        "rods with play: surfaces follow late, lie where the air puts them, flutter",
         changes.loose,
         "the linkage has play",
         "hold the servo arm and wiggle the trailing edge",

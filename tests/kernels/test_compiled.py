@@ -256,10 +256,10 @@ def test_arguments_reach_a_kernel_as_they_are():
         row[:] = np.zeros((), row.dtype)
         given = Given(one, row[1]), fixed, True, 3, np.float64(0.5), np.int64(2), np.bool_(False)
         answer = gathered(*given)
-        assert answer == gathered.py_func(*given)
-        assert answer == (one[1, 0] + 7.0 + 0.5, 6, True)
         assert row["rest"].tolist() == [[0.0, 0.0], [0.0, 1.0], [0.0, 0.0]]
         assert row["count"].tolist() == [0, 3, 0]
+        assert answer == (one[1, 0] + 7.0 + 0.5, 6, True)
+        assert answer == gathered.py_func(*given)
 
 
 class Given(NamedTuple):

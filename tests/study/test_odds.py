@@ -83,7 +83,7 @@ def test_stopping_keeps_what_is_done(plan, ready):
         if len(seen) == 2:
             raise KeyboardInterrupt
 
-    cut = launches.run([ready], plan, 96, progress)[0]
+    cut = launches.run([ready], plan, 96, progress, workers=2)[0]
     assert 16 <= cut.flown < 96
     np.testing.assert_array_equal(cut.results, whole.results[cut.cases])
 

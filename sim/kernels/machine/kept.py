@@ -155,7 +155,10 @@ _held: list = []  # code in memory, and what it was loaded by
 def _owners() -> None:
     """Arrays handed to kernels have no owner that they might let go; what would do so is named in
     them all the same, and never called."""
-    from llvmlite.binding import add_symbol
+    from llvmlite.binding import add_symbol, address_of_symbol
+
+    if address_of_symbol("NRT_MemInfo_call_dtor") is not None:  # numba's own
+        return
 
     @ctypes.CFUNCTYPE(None, ctypes.c_void_p)
     def nothing(_):
@@ -188,7 +191,8 @@ def keep(folder: Path | None, name: str, library, symbol: str, returns: str) -> 
     if folder is None or os.name != "posix":
         return
     modules = library._final_module, library._get_module_for_linking()
-    asked = {f.name for module in modules for f in module.functions if f.is_declaration}
+    named = (one for m in modules for one in (*m.functions, *m.global_variables))
+    asked = {one.name for one in named if one.is_declaration}
     needs = sorted(name for name in asked if not name.startswith("llvm."))
     machine = getattr(library, "machine", None) or library._get_compiled_object()
     content = json.dumps([symbol, returns, needs]).encode() + b"\n" + machine

@@ -56,7 +56,9 @@ def remedy(found: Diagnosis | None, subject: Subject) -> Remedy:
             soft = gentler(subject, name, hands)
             if soft is not None:
                 return Remedy(f"with {soft.words}", soft.airframe)
-            return Remedy(_BETTER.get(name.partition("-")[2], ""), airframe)
+            better = _BETTER.get(name.partition("-")[2], "")
+            if better and found.balance not in BALANCED:
+                return Remedy(better, airframe)
     if found.balance in BALANCED:
         way = balanced(subject)
         return Remedy(way.text, way.airframe) if way else Remedy("", airframe)
