@@ -22,6 +22,7 @@ from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn import cure
+from firstthrow.sim.learn import diagnose as diagnosing
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.cure import SAME_HANDS, cured
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely, chances_of, diagnose, examined
@@ -82,6 +83,33 @@ def test_a_record_flown_again_by_stretches_is_itself():
     # Of the readings' air, not of the mean over the frames before them: half a frame late, the
     # gust would leave up to 3 of the noise in its speeds.
     assert left.max() < 0.5
+
+
+def test_a_claim_is_false_on_three_sound_flights_of_a_hundred_at_most(monkeypatch):
+    """Markov's inequality, met by the worst that can be: of 100 sound flights three show what the
+    fault makes 33 times likelier. A usual fault needs more of a chance than a rare one for that."""
+    monkeypatch.setattr(diagnosing, "_alike", lambda *_: False)
+    plain = Cause(SOUND, 0.7, shipped(), build(shipped(), FIELD), None)
+    usual, rare = plain._replace(name="cg-aft", usual=0.1), plain._replace(name="a", usual=0.01)
+    for fault in (usual, rare):
+        for likelier, wanted in ((33.0, []), (34.0, [fault.name])):
+            weights = np.array([plain.usual, fault.usual * likelier])
+            chances = dict(zip((SOUND, fault.name), weights / weights.sum(), strict=True))
+            enough = chances[fault.name] > 1.5 * chances[SOUND]
+            found = diagnosing._claims(None, [plain, fault], chances, set())
+            assert found == (wanted if enough else [])
+    assert 0.1 * 34.0 > 1.5 * 0.7 > 0.01 * 34.0
+
+
+def test_of_airframe_and_throw_each_has_its_own_claim(monkeypatch):
+    monkeypatch.setattr(diagnosing, "_alike", lambda *_: False)
+    plain = Cause(SOUND, 0.7, shipped(), build(shipped(), FIELD), None)
+    warped = plain._replace(name="warped-tip", usual=0.01)
+    chances = {SOUND: 0.004, "warped-tip": 0.98, "slow": 0.8, "fast": 0.1}
+    found = diagnosing._claims(None, [plain, warped], chances, {"slow", "fast"})
+    assert found == ["warped-tip", "slow"]
+    chances |= {"slow": 0.55, "fast": 0.0}  # as likely as not: none of the two
+    assert diagnosing._claims(None, [plain, warped], chances, {"slow", "fast"}) == ["warped-tip"]
 
 
 def test_stretches_cover_the_free_flight_and_nothing_else():
