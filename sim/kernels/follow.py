@@ -6,6 +6,7 @@ from firstthrow.sim.kernels.integrate import FLYING, STEP, judge, step_of, suppl
 from firstthrow.sim.kernels.layout import (
     COMMAND_ASLEEP,
     GUST_RATE,
+    HINGE,
     MAX_SURFACES,
     ROLL_GUST,
     SIZE,
@@ -13,6 +14,7 @@ from firstthrow.sim.kernels.layout import (
     SURFACE,
 )
 from firstthrow.sim.kernels.mix import mix
+from firstthrow.sim.kernels.servo import hang
 from firstthrow.sim.kernels.wind import fade, profile
 
 FRAME_STEPS = 4  # physics steps between two readings
@@ -69,14 +71,16 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
     separated flow come to be what it was. sticks: (n, 6) roll, pitch, yaw, throttle, low rates,
     asleep, each in force up to its row; they reach the servos `late` rows later. air: (n, 3) its
     velocity over the ground at each row [m/s], straight in between: north, east, down. found:
-    (rows, SIZE), the state at each row. Surfaces begin where the sticks have brought them. The
-    gust's gradient across the span is not in a record: there is none. Stops early when something
-    ends the flight.
+    (rows, SIZE), the state at each row. Surfaces begin where the sticks have brought them, in a
+    wide play where air and weight lay them. The gust's gradient across the span is not in a record:
+    there is none. Stops early when something ends the flight.
     """
     m, events = body.record[0], moving.events[0]
     state, command, gust, report = moving.state, moving.command, moving.gust, moving.report
     gust[ROLL_GUST] = 0.0
     moving.late[:] = 0.0
+    for k in range(m.n_surfaces):
+        report[HINGE + k] = 0.0
     begins = max(1, first + 1 - RUN_IN)
     while begins > 1 and sticks[begins - 1, SLEEPS] > 0.5:  # back to where it fell silent
         begins -= 1
@@ -91,6 +95,7 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
                 state[k] = seen[before, k]
             if not idle or row == begins:  # while it restarts, surfaces go where the air puts them
                 follow_servos(m, sticks, max(0, before - late), command, state)
+            hang(m, state, report)
             report[SUPPLY_VOLTAGE] = m.supply_voltage
         events.word = FLYING
         ask(m, sticks, max(0, row - late), command)

@@ -37,6 +37,27 @@ BOUNCE = 0.3  # damping ratio there: it bounces back at a third of its rate
 
 
 @kernel
+def taken_up(m, k, moment):
+    """Where in its play a moment, trailing edge up [N m], lays a surface, from the middle [rad]."""
+    push = moment / (TAKEN_UP * m.servo_torque[k])
+    return -0.5 * m.surface_slop[k] * push / sqrt(1.0 + push * push)
+
+
+@kernel
+def hang(m, state, report):
+    """Lay what swings where the hinge moments of the pass before and its own weight take it, the
+    airframe level and borne."""
+    for k in range(m.n_surfaces):
+        if m.surface_inertia[k] == 0.0:
+            continue
+        moment = report[HINGE + k]
+        for i in range(m.n_strips):
+            if m.strip_surface[i] == k:
+                moment += m.gravity * m.strip_unbalance[i] * m.strip_normal[2, i]
+        state[SLACK + k], state[SWING + k] = taken_up(m, k, moment), 0.0
+
+
+@kernel
 def deflections(m, state, report):
     """Angle of every surface with its slop taken up, by the hinge moment of the pass before or by
     what swings."""
@@ -45,9 +66,7 @@ def deflections(m, state, report):
             half = 0.5 * m.surface_slop[k]
             report[DEFLECTION + k] = state[SURFACE + k] + min(max(state[SLACK + k], -half), half)
             continue
-        push = report[HINGE + k] / (TAKEN_UP * m.servo_torque[k])
-        side = push / sqrt(1.0 + push * push)
-        report[DEFLECTION + k] = state[SURFACE + k] - 0.5 * m.surface_slop[k] * side
+        report[DEFLECTION + k] = state[SURFACE + k] + taken_up(m, k, report[HINGE + k])
 
 
 @kernel

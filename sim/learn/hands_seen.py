@@ -51,6 +51,9 @@ SWING = 0.7  # of what is trouble, that a swing from side to side is
 WORSE = 0.7  # of the swing before, that a swing which does not die away has
 PRESSED = 0.5  # of the time that a stick rests at nothing, or far but short of its end: a key
 STILL = 1e-3  # of a stick
+# Of a stick, in a reading: from where a move counts, the share of the move before it to which it
+# slows down at most; how far most of these are apart of a key, and of how many.
+SLOW, SLOWS, SPRUNG, OFTEN = 0.005, 0.95, 0.01, 6
 FITS = 0.6  # share of a stick's variance from which its answer has a size
 MOST_KEEN = 3.0  # log evidence that one size may bring
 
@@ -119,7 +122,20 @@ class Hand(NamedTuple):
         size = np.abs(self.stick)
         rests = (size < STILL) | ((size > size.max() - STILL) & (size < END))
         still = np.abs(np.diff(self.stick)) < STILL
-        return BY_KEY if float(np.mean(still & rests[1:])) > PRESSED else BY_STICK
+        pressed = float(np.mean(still & rests[1:])) > PRESSED
+        return BY_KEY if pressed or _springs(self.stick) else BY_STICK
+
+
+def _springs(stick: np.ndarray) -> bool:
+    """Whether a stick slows down by the same share from reading to reading, as what a key has
+    pushed does once it is let go, wherever its trim is, and no thumb."""
+    moves = np.diff(stick)
+    slows = np.abs(moves[:-1]) > SLOW
+    share = moves[1:][slows] / moves[:-1][slows]
+    share = share[(share > 0.0) & (share < SLOWS)]
+    if share.size < OFTEN:
+        return False
+    return bool(np.mean(np.abs(share - np.median(share)) < SPRUNG) > PRESSED)
 
 
 def hands_seen(record: Record, until: float, subject: Subject) -> tuple[Circumstance, ...]:

@@ -85,6 +85,15 @@ def test_a_record_flown_again_by_stretches_is_itself():
     assert left.max() < 0.5
 
 
+def test_loose_surfaces_are_flown_again_from_where_they_hung():
+    """At the release at the end of their play where their weight had laid them, later where the air
+    had: begun in the middle, a stretch leaves several times the noise."""
+    seen = Seen(record("loose-linkage"), Subject(shipped(), FIELD))
+    wrong, _ = apply("loose-linkage", shipped(), FIELD)
+    assert np.abs(misses(seen, wrong, build(wrong, FIELD))).max() < 1.0
+    assert np.abs(misses(seen, shipped(), build(shipped(), FIELD))).max() > 10.0
+
+
 def test_a_claim_is_false_on_three_sound_flights_of_a_hundred_at_most(monkeypatch):
     """Markov's inequality, met by the worst that can be: of 100 sound flights three show what the
     fault makes 33 times likelier. A usual fault needs more of a chance than a rare one for that."""

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from bodies import shipped
 
+from firstthrow.scenes.hands.keyboard import Lever
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.describe.edit import put
@@ -16,7 +17,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.learn.circumstances import Circumstance
 from firstthrow.sim.learn.diagnose import diagnose
-from firstthrow.sim.learn.hands_seen import hands_seen
+from firstthrow.sim.learn.hands_seen import AXES, BY_KEY, BY_STICK, Hand, hands_seen
 from firstthrow.sim.study.faults import apply
 from firstthrow.sim.study.subject import Subject
 
@@ -111,3 +112,17 @@ def test_what_tips_over_before_anybody_can_answer_tells_nothing_of_the_hands(rea
     record.rows[at:, record.columns.index("roll_deg")] = 170.0
     record.rows[at:, record.columns.index("pitch_deg")] = 80.0
     assert not said(record)
+
+
+@pytest.mark.parametrize("trim", [0.0, 0.06])
+def test_keys_are_known_by_how_their_sticks_come_back(trim):
+    """Tapped to and fro, twice a second and every three seconds; a thumb that does the same comes
+    back in its own way each time."""
+    for period in (0.5, 3.0):
+        lever, time = Lever(), np.arange(360) / 60.0
+        pushes = np.sign(np.sin(2.0 * np.pi * time / period)) * (time % (0.5 * period) < 0.2)
+        keys = np.array([lever.move(1.0 / 60.0, int(push)) for push in pushes]) + trim
+        thumb = 0.6 * np.sin(2.0 * np.pi * time / period) * np.sin(0.7 * time + 0.4) ** 2 + trim
+        for stick, wanted in ((keys, BY_KEY), (thumb, BY_STICK)):
+            hand = Hand(AXES[0], time, stick, time, time, True, None)
+            assert hand.habit is wanted
