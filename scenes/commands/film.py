@@ -69,6 +69,8 @@ def run(chosen: argparse.Namespace) -> int:
     """Writes the file or the folder of pictures."""
     from firstthrow.scenes.window.film import NoPictures, check_encoder, prepare
 
+    if chosen.out or chosen.all_views:  # before anything is read
+        _check_room(chosen, Path(chosen.out or ""))
     replay, path = load_replay(chosen)
     out = Path(chosen.out) if chosen.out else Path(chosen.record).with_suffix(".mp4")
     _check_room(chosen, out)

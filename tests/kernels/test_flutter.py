@@ -2,6 +2,8 @@
 
 import numpy as np
 import pytest
+from bodies import shipped, shipped_model
+from checks import compare
 
 from firstthrow.sim.build.apparent import swinging
 from firstthrow.sim.build.sticks import Sticks
@@ -20,8 +22,6 @@ from firstthrow.sim.kernels.layout import (
     VELOCITY,
 )
 from firstthrow.sim.kernels.moving import moving, scratch
-from firstthrow.tests.bodies import shipped, shipped_model
-from firstthrow.tests.checks import compare
 
 PLAY = "sheets.slab.surfaces.elevon.slop=2.5 mm"  # nine degrees on a horn of 16 mm
 WIDE = "sheets.slab.surfaces.elevon.slop=8 mm"  # so far that no end of it is met

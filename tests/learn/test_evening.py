@@ -150,7 +150,7 @@ def test_of_an_evening_s_records_only_what_it_takes_is_kept(tmp_path):
 
     def records() -> int:
         gc.collect()
-        return sum(isinstance(any_, Record) for any_ in gc.get_objects())
+        return sum(type(any_) is Record for any_ in gc.get_objects())
 
     before = records()
     found, _, _ = kept_in(tmp_path)
