@@ -77,7 +77,8 @@ def swinging(strips: Strips) -> tuple[np.ndarray, np.ndarray]:
     the damping of its swing, over density and speed [m4]; 0 without a surface.
 
     Theodorsen, NACA TR 496 (1935), eq. XIX: -T3 b^4 / pi and T11 (T12 - T4) b^3 / (2 pi) a span,
-    hinge at c of the half chord b behind its middle, the wake long blown away (C = 1).
+    hinge at c of the half chord b behind its middle, the wake long blown away (C = 1). From memory;
+    at c = -1 they are those of a plate about its leading edge, 9 pi/8 and 3 pi, to rounding.
     """
     hinge = 1.0 - 2.0 * strips.flap
     root, angle = np.sqrt(1.0 - hinge**2), np.arccos(hinge)

@@ -51,8 +51,8 @@ CELL_REST = np.array(
 # Hinge moment of a surface by its angle, over its chord squared, width and dynamic pressure: no
 # more than that of a whole plate about its leading edge, pi/2. Source: thin-aerofoil theory.
 MOST_PRESSED = 0.5 * np.pi
-# Play of a surface from which it swings on its hinge [rad]. Less is taken up by the load at once:
-# a swing within two degrees moves the airframe less than a dead band does.
+# Play of a surface from which it swings on its hinge [rad]; less is taken up by the load at once.
+# Our judgement: servos in good order have less, and keep long steps.
 SWINGS = np.radians(2.0)
 PROPELLER_STEPS = 800  # of the table round the circle of inflow angles
 

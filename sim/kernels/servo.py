@@ -33,7 +33,7 @@ EASE = 0.0523598775598299  # full drive beyond 3 degrees of error [rad]
 QUICKEST = 480.0  # rate at which a servo nears its angle, two over a tick [1/s]
 TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
 STOP = 200.0  # natural rate of a surface at the end of its play: what a tick can follow [rad/s]
-BOUNCE = 0.3  # damping ratio there: it bounces back at a third of its rate
+BOUNCE = 0.3  # damping ratio there: it bounces back at a third of its rate (our judgement)
 
 
 @kernel
