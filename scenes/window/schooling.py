@@ -15,6 +15,7 @@ from firstthrow.scenes.world.camera import View
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.learn.school.lessons import BY_NAME, FAULTS, LESSONS, Lesson, after, in_wind
 from firstthrow.sim.learn.school.marking import ALL_PASSED, Attempt, Mark
+from firstthrow.sim.study.faults import FAULTS as FAULT_CARDS
 from firstthrow.sim.study.faults import apply
 
 
@@ -159,6 +160,11 @@ class Schooling:
         return list(self.aims.places.values())
 
     @property
+    def keeps_secret(self) -> bool:
+        """Whether what is wrong with the airframe is for the pilot to find: until its mark."""
+        return self.lesson is not None and self.lesson.faulty and self.mark is None
+
+    @property
     def corner(self) -> str:
         """For the line in the corner; empty when there is nothing to say."""
         if self.lesson is None or self.attempt is None:
@@ -205,6 +211,8 @@ class Schooling:
             lines.append(f"{self.row} in a row. Next: {after(lesson.name).title.lower()}.")
         elif mark.passed:
             lines.append(f"{self.row} of {ALL_PASSED} in a row.")
+        if self.app.fault:
+            lines.append(f"What was wrong: {FAULT_CARDS[self.app.fault].line}.")
         small = (
             *((self.trouble,) if self.trouble else ()),
             f"{key_words('release')}: once more. {key_words('lessons')}: another lesson, or none.",

@@ -34,7 +34,8 @@ def words(app) -> tuple[dict[str, instruments.Tag], tuple[str, ...], str]:
     if thumbs.waiting and rehearsal.pilot is None:
         alarms = (arming_words(thumbs.waiting), *alarms)
     view = "free" if app.eyes.free else app.view_name
-    corner = instruments.state_line(view, rehearsal.clock.rate, app.eyes.standing.zooms, app.fault)
+    fault = "" if app.aids.schooling.keeps_secret else app.fault
+    corner = instruments.state_line(view, rehearsal.clock.rate, app.eyes.standing.zooms, fault)
     return told, alarms, f"{corner}   {app.bench.corner}{app.aids.corner}".rstrip()
 
 

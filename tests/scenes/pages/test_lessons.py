@@ -14,10 +14,12 @@ from firstthrow.scenes.flight import lesson_log
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.hands import preferences
 from firstthrow.scenes.hands.preferences import Preferences
+from firstthrow.scenes.words import what_it_says
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.learn.school.lessons import BY_NAME, LESSONS, in_wind
 from firstthrow.sim.learn.school.marking import Aimed, Mark
 from firstthrow.sim.paper.page import Words
+from firstthrow.sim.study.faults import FAULTS
 
 pytestmark = pytest.mark.window
 FRAME = 0.1
@@ -111,13 +113,22 @@ def test_sticks_left_alone_have_no_mark_and_say_so(window, monkeypatch):
     app.act("again")
 
 
-def test_wind_and_fault_come_with_their_lessons_and_go(window):
+def test_wind_and_fault_come_with_their_lessons_and_go(window, monkeypatch):
     app = window.app
     begin(window, 8)
     assert app.rehearsal.field.wind.speed == BY_NAME["wind"].wind
     begin(window, 9)
     assert app.rehearsal.field.wind.speed == 0.0
     assert app.fault
+    app.frame(FRAME)
+    line = FAULTS[app.fault].line
+    _, alarms, corner = what_it_says.words(app)
+    said = (app._card().title, *app._card().lines, *alarms, corner)
+    assert not any(app.fault in text or line in text for text in said)  # it is to be found
+    monkeypatch.setattr(app.aids.schooling, "mark", Mark("fault", 0.0, False, False, False, ()))
+    assert app.fault in what_it_says.words(app)[2]
+    assert line in " ".join(app._card().lines)
+    monkeypatch.undo()
     begin(window, 0)
     assert not app.fault
     app.set_fault("slow-throw")  # one's own comes back
