@@ -163,7 +163,9 @@ class Aids:
         self.impact.draw(view, aspect)
         spot = on_screen(view, aspect, pose.place)
         panels = self.app.panels
-        panels.side = placing.side_away(panels.side, spot[0] if spot else None)
+        aim = self.schooling.aim
+        to = None if aim is None else on_screen(view, aspect, aim)
+        panels.side = placing.side_away(panels.side, spot and spot[0], to and to[0])
         bearing = math.atan2(view.ahead[1], view.ahead[0])
         towards, speed = math.atan2(pose.wind[1], pose.wind[0]), math.hypot(*pose.wind)
         panels.show_wind(towards - bearing, speed)

@@ -153,6 +153,13 @@ class Schooling:
             self.aims.draw(view, aspect, self.attempt.at)
 
     @property
+    def aim(self) -> np.ndarray | None:
+        """Field place of what is to be flown to next."""
+        if self.aims is None or self.attempt is None:
+            return None
+        return self.aims.middle(self.attempt.at)
+
+    @property
     def outlines(self) -> list[np.ndarray]:
         """(n, 3) field places round each aim that is drawn."""
         if self.aims is None or self.attempt is None:

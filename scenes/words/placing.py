@@ -21,14 +21,14 @@ class Placed(NamedTuple):
     glass: Rect
 
 
-def side_away(side: int, across: float | None) -> int:
-    """-1 for the left, 1 for the right: away from an airframe at `across` (-1..1; None when it is
-    out of sight); `side` is where things stand now."""
-    if across is None:
-        return side
-    if across > SWITCHES:
-        return -1
-    return 1 if across < -SWITCHES else side
+def side_away(side: int, across: float | None, aim: float | None = None) -> int:
+    """-1 for the left, 1 for the right: away from an airframe at `across`; from the aim it is flown
+    to where the airframe is near the middle. Both -1..1, None when out of sight; `side` is where
+    things stand now."""
+    for seen in (across, aim):
+        if seen is not None and abs(seen) > SWITCHES:
+            return -1 if seen > 0.0 else 1
+    return side
 
 
 def column(width: float, height: float, scale: float, side: int) -> Rect:

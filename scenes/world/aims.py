@@ -133,6 +133,11 @@ class Aims:
     def _coming(self, at: int):
         return self._order[at] if at < len(self._order) else None
 
+    def middle(self, at: int) -> np.ndarray | None:
+        """Field place of the middle of the aim of that number; None after the last."""
+        coming = self._coming(at)
+        return None if coming is None else self.places[coming].mean(axis=0)
+
     def draw(self, view: View, aspect: float, at: int) -> None:
         """Into the current canvas, over the finished scene; `at` is the number of the next aim."""
         coming = self._coming(at)

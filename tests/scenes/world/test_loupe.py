@@ -65,3 +65,11 @@ def test_sides_change_only_when_it_is_well_past_the_middle():
     assert placing.side_away(side, 0.05) == 1
     assert placing.side_away(side, None) == 1
     assert placing.side_away(side, 0.3) == -1
+
+
+def test_near_the_middle_the_side_is_away_from_what_is_flown_to():
+    assert placing.side_away(-1, 0.05, -0.4) == 1
+    assert placing.side_away(1, None, 0.4) == -1
+    assert placing.side_away(-1, -0.3, -0.4) == 1
+    assert placing.side_away(1, 0.3, -0.4) == -1  # the airframe comes first
+    assert placing.side_away(1, 0.05, 0.05) == 1
