@@ -1,4 +1,4 @@
-"""After an impact in the window: the airframe drawn as it broke, and dust while time goes on.
+"""After an impact in the window: the airframe drawn as it broke, what lies about, its dust.
 `app` is the window's."""
 
 from __future__ import annotations
@@ -42,4 +42,4 @@ class Impact:
             return
         speeds = (reading.u_m_s, reading.v_m_s, reading.w_m_s)
         travel = rotation(tuple(attitude_of(reading))) @ speeds
-        self.dust.draw(view, aspect, place_of(reading), travel, self.since)
+        self.dust.draw(view, aspect, place_of(reading), travel, self.app.mesh.span, self.since)

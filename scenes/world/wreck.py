@@ -1,5 +1,5 @@
-"""What a hard landing does to the picture: a nose bent, a slab folded, dust and grass thrown up.
-Pure."""
+"""What a hard landing does to the picture: a nose bent, a slab folded, shards and earth that lie
+about, dust and grass thrown up. Pure."""
 
 from __future__ import annotations
 
@@ -16,6 +16,9 @@ BENT, FOLDED = math.radians(52.0), math.radians(48.0)  # upwards both
 SECONDS = 1.6  # that dust and grass are in the air
 PUFFS, BLADES = 14, 30
 SOIL, GREEN = (0.50, 0.42, 0.30), (0.27, 0.40, 0.14)
+SHARDS, CLODS = 10, 16
+ALL_TO_PIECES = 12.0  # [m/s]: from here on what lies about is no larger
+FOAM, SHADED, DUG = (0.95, 0.94, 0.90), (0.74, 0.74, 0.72), (0.23, 0.17, 0.11)
 
 
 def broken(mesh: AirframeMesh, ending: Ending) -> AirframeMesh:
@@ -83,6 +86,45 @@ def _about_y(angle: float) -> np.ndarray:
 def _about_x(angle: float) -> np.ndarray:
     c, s = math.cos(angle), math.sin(angle)
     return np.array([[1.0, 0.0, 0.0], [0.0, c, -s], [0.0, s, c]])
+
+
+def strewn(place: np.ndarray, travel: np.ndarray, span: float) -> tuple:
+    """(3n, 3) corners of triangles and (3n, 4) their tints: what stays where an airframe of that
+    span broke on the grass, shards of foam that stand up and the earth it dug into on its way; the
+    slower it came, the smaller."""
+    size = span * min(1.0, float(np.linalg.norm(travel)) / ALL_TO_PIECES)
+    chance = np.random.default_rng(5)
+    ground = np.array([place[0], place[1], 0.0])
+    along = np.array([travel[0], travel[1], 0.0])
+    speed = float(np.linalg.norm(along))
+    along = along / speed if speed > 1e-6 else np.array([1.0, 0.0, 0.0])
+    side, up = np.array([-along[1], along[0], 0.0]), np.array([0.0, 0.0, -1.0])
+    corners, tints = [], []
+    for _ in range(SHARDS):
+        spot = ground + size * (along * chance.uniform(-0.5, 1.5) + side * chance.normal(0.0, 0.5))
+        turn, lean = chance.uniform(0.0, 2.0 * math.pi), chance.uniform(0.3, 1.2)
+        flat = math.cos(turn) * along + math.sin(turn) * side
+        rising = math.cos(lean) * (math.cos(turn) * side - math.sin(turn) * along)
+        rising = rising + math.sin(lean) * up
+        wide, tall = size * chance.uniform(0.05, 0.13), size * chance.uniform(0.06, 0.16)
+        skew = chance.uniform(-0.5, 0.8)
+        foot, far = spot - 0.5 * wide * flat, spot + 0.5 * wide * flat
+        left, right = foot + tall * rising, far + tall * (rising + skew * flat)
+        corners += [foot, far, left, left, far, right]
+        tints += [(*(FOAM if chance.uniform() < 0.6 else SHADED), 1.0)] * 6
+    for k in range(CLODS):
+        back = size * (-1.6 * (k + 0.5) / CLODS + 0.4)
+        spot = ground + back * along + 0.07 * size * chance.normal(0.0, 1.0) * side
+        wide, tall = size * chance.uniform(0.06, 0.12), size * chance.uniform(0.03, 0.07)
+        top = spot + tall * up
+        ring = [
+            spot + wide * (math.cos(a) * along + 0.6 * math.sin(a) * side)
+            for a in np.linspace(0.0, 2.0 * math.pi, 7)[:-1] + chance.uniform(0.0, 1.0)
+        ]
+        for n in range(6):
+            corners += [ring[n], ring[(n + 1) % 6], top]
+            tints += [(*(np.array(DUG) * (0.8 + 0.1 * n)), 1.0)] * 3
+    return np.array(corners), np.array(tints)
 
 
 def thrown_up(place: np.ndarray, travel: np.ndarray, seconds: float, eye: np.ndarray) -> tuple:

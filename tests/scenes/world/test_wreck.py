@@ -7,7 +7,7 @@ import pytest
 from bodies import shipped
 
 from firstthrow.scenes.world.meshes import airframe_mesh
-from firstthrow.scenes.world.wreck import NOSE, SECONDS, broken, thrown_up
+from firstthrow.scenes.world.wreck import CLODS, NOSE, SECONDS, SHARDS, broken, strewn, thrown_up
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.flight.outcome import Ending
 
@@ -70,3 +70,19 @@ def test_dust_and_grass_rise_and_fall():
     assert first[0] < early[0] > late[0]
     assert late[0] < 0.1
     assert first[1] > early[1] > late[1] < 0.02
+
+
+def test_what_lies_about_stays_on_the_grass_and_grows_with_the_impact():
+    place, span = np.array([20.0, -3.0, -0.2]), 1.2
+    reach = []
+    for speed in (3.0, 12.0, 30.0):
+        corners, tints = strewn(place, np.array([speed, 0.0, 0.0]), span)
+        assert corners.shape == (3 * (2 * SHARDS + 6 * CLODS), 3)
+        assert len(tints) == len(corners)
+        assert corners[:, 2].max() <= 0.0
+        assert corners[:, 2].min() < -0.005 * span
+        reach.append(np.linalg.norm(corners[:, :2] - place[:2], axis=1).max())
+    assert 3.9 < reach[1] / reach[0] < 4.1  # by the speed
+    assert reach[2] == reach[1] < 3.0 * span
+    still, _ = strewn(place, np.zeros(3), span)
+    assert np.abs(still - [20.0, -3.0, 0.0]).max() == 0.0
