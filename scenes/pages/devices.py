@@ -116,6 +116,7 @@ class DeviceScreen(Screen):
             self.guide.see(seconds, self.pad.raw(), self.pad.pressed)
 
     def close(self) -> None:
+        super().close()
         self.app.refit()
 
     def page(self) -> Page:

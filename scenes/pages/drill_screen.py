@@ -120,6 +120,7 @@ class DrillScreen(Screen):
         return pose, level_view(eye, aim - eye, ANGLE)
 
     def close(self) -> None:
+        super().close()
         self.app.set_fault(self.app.fault)
 
     def page(self) -> Page:

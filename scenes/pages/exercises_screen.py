@@ -161,6 +161,7 @@ class ExercisesScreen(Screen):
             self.work = self.pool.submit(measure, self.steered, tuple(self.runs), keys)
 
     def close(self) -> None:
+        super().close()
         self.pool.shutdown(wait=False, cancel_futures=True)
 
     def page(self) -> Page:

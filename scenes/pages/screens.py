@@ -63,7 +63,8 @@ class Screen:
         self.sheet.draw()
 
     def close(self) -> None:
-        """The person has left the page."""
+        """The person has left the page; what it drew goes at once, not when memory is swept."""
+        self.sheet.show(None)
 
 
 class DirectionsScreen(Screen):

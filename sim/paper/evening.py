@@ -11,6 +11,7 @@ MIDDLE = 168.0  # between the flights and what is told of them
 LOW = 12.0
 SIZES = (3.6, 3.3, 3.0, 2.7, 2.4)  # of the words; the first at which all fits
 SQUARE, STEP = 5.2, 7.0  # of the row of flights
+IN_ROW = 60  # flights that the row shows, the last
 
 
 def page(found: Evening, foot: str = "") -> Page:
@@ -41,27 +42,29 @@ def _title(found: Evening) -> str:
 
 
 def _row(flights: tuple[FlightTold, ...]) -> list[Part]:
-    """A square a flight, in order: whole an open one, lost a dark one with a cross."""
+    """A square a flight, in order: whole an open one, lost a dark one with a cross. What was before
+    those that are shown is said as a number."""
     parts: list[Part] = []
-    step = min(STEP, (RIGHT - LEFT) / max(1, len(flights)))
-    for k, one in enumerate(flights):
+    shown = flights[-IN_ROW:]
+    step = min(STEP, (RIGHT - LEFT) / max(1, len(shown)))
+    for k, one in enumerate(shown):
         x, y, size = LEFT + step * k, TOP - 13.5, SQUARE * step / STEP
         parts.append(box(x, y, size, size, 1.0 if one.survived else 0.25, 0.4))
         if one.survived:
-            parts.append(disc(x + 0.5 * size, y + 0.5 * size, 0.16 * size, 0.0))
+            parts.append(disc(x + 0.5 * size, y + 0.5 * size, 0.19 * size, 0.0, 0.0))
         else:
             for a, b in (((x, y), (x + size, y + size)), ((x, y + size), (x + size, y))):
                 parts.append(Line((a, b), 0.6, 1.0))
     if flights:
-        y = TOP - 18.5
-        parts.append(
-            Words(LEFT, y, "In order: with a dot in one piece, dark with a cross not.", 3.0)
-        )
+        which = "In order" if shown == flights else f"The last {len(shown)} in order"
+        told = f"{which}: with a dot in one piece, dark with a cross not."
+        parts.append(Words(LEFT, TOP - 18.5, told, 3.0))
     return parts
 
 
 def _flights(flights: tuple[FlightTold, ...], size: float) -> tuple[list[Part], float]:
-    """The flights, the last first, and how low they reach; what does not fit is said."""
+    """The flights, the last first, as far as they fit, and how low they reach: too low where they
+    do not fit, but for the smallest words, which say how many more there are."""
     parts: list[Part] = []
     y, step = TOP - 27.0, leading(size)
     wide = MIDDLE - 10.0 - LEFT
@@ -70,9 +73,9 @@ def _flights(flights: tuple[FlightTold, ...], size: float) -> tuple[list[Part], 
         rows = wrapped(one.verdict, wide, size)
         if one.cause:
             rows += wrapped(one.cause, wide, size)
-        if y - (len(rows) + 1) * step < LOW + 6.0 and size == SIZES[-1]:
+        if y - (len(rows) + 1) * step < LOW + 6.0:
             parts.append(Words(LEFT, y, f"and {len(flights) - k} before", size, True))
-            return parts, y - step
+            return parts, y - step if size == SIZES[-1] else 0.0
         parts.append(Words(LEFT, y, head, size, True))
         y -= step
         for row in rows:
@@ -83,6 +86,7 @@ def _flights(flights: tuple[FlightTold, ...], size: float) -> tuple[list[Part], 
 
 
 def _sections(found: Evening, size: float) -> tuple[list[Part], float]:
+    """Titles with their sentences, as far as they fit, and how low they reach; as `_flights`."""
     parts: list[Part] = []
     y, step = TOP - 27.0, leading(size + 0.4)
     wide = RIGHT - MIDDLE
@@ -91,8 +95,12 @@ def _sections(found: Evening, size: float) -> tuple[list[Part], float]:
             continue
         parts.append(Words(MIDDLE, y, title, size + 0.8, True))
         y -= step
-        for sentence in sentences:
-            for row in wrapped(sentence, wide - 3.0, size + 0.4):
+        for k, sentence in enumerate(sentences):
+            rows = wrapped(sentence, wide - 3.0, size + 0.4)
+            if y - (len(rows) + 1) * step < LOW + 6.0:
+                parts.append(Words(MIDDLE + 3.0, y, f"and {len(sentences) - k} more", size + 0.4))
+                return parts, y - step if size == SIZES[-1] else 0.0
+            for row in rows:
                 parts.append(Words(MIDDLE + 3.0, y, row, size + 0.4))
                 y -= step
         y -= 0.5 * step

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
+import re
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 from pathlib import Path
@@ -22,7 +23,7 @@ from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, si
 from firstthrow.sim.learn.aftermath.evening import Evening, Kept, evening, kept_in, taken, text
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely
 from firstthrow.sim.paper.evening import page
-from firstthrow.sim.paper.page import Words
+from firstthrow.sim.paper.page import Area, Words
 from firstthrow.sim.study.verdict import BalanceVerdict
 
 FIELD = load_field(find("fields", "water-meadow"))
@@ -106,6 +107,24 @@ def test_a_page_of_any_number_of_flights(count):
     assert told[0] == ("Nothing was flown on 2026-05-14." if count == 0 else told[0])
     if count == 1:
         assert told[0] == "2026-05-14: 1 flight, 1 in one piece."
+
+
+def test_a_long_evening_is_no_longer_page():
+    """Older flights are a number, and so is what else was left out."""
+    pair = [kept(0, WHOLE), kept(1, LOST)]
+    pages = [
+        page(evening(pair * half, DAY, {}, remarks=["torn.csv is left out: no record."] * half))
+        for half in (100, 400)
+    ]
+    assert len(pages[0].parts) == len(pages[1].parts) < 400
+    assert sum(len(p.points) for p in pages[1].parts if isinstance(p, Area) and p.edge) < 1000
+    words = [part for part in pages[1].parts if isinstance(part, Words)]
+    assert min(one.y for one in words) >= 8.0
+    told = " ".join(one.text for one in words)
+    assert "800 flights, 400 in one piece" in told
+    assert "The last 60 in order" in told
+    assert re.search(r"and 7\d\d before", told)
+    assert re.search(r"and 3\d\d more", told)
 
 
 def test_the_command_reads_a_folder_and_leaves_it_as_it_is(tmp_path, capsys):

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import scipy
 
@@ -37,7 +37,7 @@ from firstthrow.sim.study.verdict import BalanceVerdict
 LUCK = 0.2  # chance below which a change is told
 SHARE = 0.25  # of the flights: what keeps happening
 LEAST = 4  # flights, for a trend
-MOST = 4096  # flights of which what was taken is kept
+MOST, MANY = 4096, 128  # flights of which what was taken is kept; words that they may share
 THROWS = {
     "slow-throw": "thrown too slowly",
     "steep-throw": "thrown too steeply, or nose down",
@@ -64,9 +64,12 @@ TROUBLES = {
 FIGURES = ("height_lost_m", "least_stall_margin_percent", "most_bank_deg", "bank_wander_deg")
 
 
+Value = TypeVar("Value")
+
+
 class Kept(NamedTuple):
     """What an evening takes from a record, which is not kept itself: `troubles` of TROUBLES,
-    `figures` of FIGURES, empty where nothing was flown."""
+    `figures` in the order of FIGURES, empty where nothing was flown."""
 
     path: Path
     when: datetime
@@ -76,7 +79,7 @@ class Kept(NamedTuple):
     seconds: float
     verdict: str
     troubles: frozenset[Kind]
-    figures: dict[str, float]
+    figures: tuple[float, ...]
 
     @property
     def survived(self) -> bool:
@@ -89,14 +92,20 @@ def taken(path: Path, record: Record) -> Kept:
     return Kept(
         path,
         datetime.fromisoformat(record.meta["created"]),
-        str(record.meta.get("airframe", "")),
-        record.units,
+        _alike(str(record.meta.get("airframe", ""))),
+        _alike(record.units),
         outcome.word if outcome else None,
         float(flown(record).time[-1]),
-        verdict(record),
-        frozenset(f.kind for f in findings(record) if f.is_trouble and f.kind in TROUBLES),
-        {key: float(getattr(found, key)) for key in FIGURES} if found is not None else {},
+        _alike(verdict(record)),
+        _alike(frozenset(f.kind for f in findings(record) if f.is_trouble and f.kind in TROUBLES)),
+        tuple(float(getattr(found, key)) for key in FIGURES) if found is not None else (),
     )
+
+
+@lru_cache(maxsize=MANY)
+def _alike(value: Value) -> Value:
+    """The same object for all that are equal: of hundreds of flights many have the same."""
+    return value
 
 
 @dataclass(frozen=True)
@@ -145,7 +154,7 @@ def kept_in(folder: Path, day: date | None = None) -> tuple[list[Kept], date | N
     found, remarks = [], []
     for path in sorted(folder.glob("*.csv")):
         try:
-            one = _read(path, _stamp(path), _stamp(path.with_suffix(".json")))
+            one = _read(str(path), hash((_stamp(path), _stamp(path.with_suffix(".json")))))
         except (RecordError, KeyError, TypeError, ValueError) as error:
             why = str(error) if isinstance(error, RecordError) else "no sidecar says when"
             said = f"{path.name} is left out: {why.removeprefix(plainly(f'{path}: '))}."
@@ -160,11 +169,11 @@ def kept_in(folder: Path, day: date | None = None) -> tuple[list[Kept], date | N
 
 
 @lru_cache(maxsize=MOST)
-def _read(path: Path, *_stamps: tuple[int, int]) -> Kept | None:
+def _read(path: str, _state: int) -> Kept | None:
     """Once for each state of the files; None where nothing was flown."""
     record = load(path)
     if flown(record).time.size > 1:
-        return taken(path, record)
+        return taken(Path(path), record)
     datetime.fromisoformat(record.meta["created"])
     return None
 
@@ -265,7 +274,8 @@ def _changed(kept: Sequence[Kept]) -> tuple[list[str], list[str]]:
     for number in NUMBERS:
         if number.key not in FIGURES:
             continue
-        sides = [[one.figures[number.key] for one in part if one.figures] for part in (first, last)]
+        at = FIGURES.index(number.key)
+        sides = [[one.figures[at] for one in part if one.figures] for part in (first, last)]
         if min(map(len, sides)) < 2 or len({*sides[0], *sides[1]}) < 2:
             continue
         if scipy.stats.mannwhitneyu(*sides).pvalue >= LUCK:

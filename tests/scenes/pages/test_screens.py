@@ -195,7 +195,8 @@ def test_buttons_open_choose_and_leave_every_page(hand):
 
 def test_the_words_of_every_page_stand_apart(hand, monkeypatch):
     """In words of keys and of buttons, after an evening of as many lessons as are shown. A page
-    grows as a whole: its words stand apart in a window of any size or of none."""
+    grows as a whole: its words stand apart in a window of any size or of none. Of a page that was
+    left nothing that it drew is kept."""
     from room import wrong
 
     from firstthrow.scenes.flight import lesson_log
@@ -220,9 +221,11 @@ def test_the_words_of_every_page_stand_apart(hand, monkeypatch):
             NOW.buttons = words
             hand.app.show(kind)
             hand.app.screen.draw()
-            assert wrong(hand.app.screen.sheet) == [], name
+            drawn = hand.app.screen.sheet
+            assert wrong(drawn) == [], name
             NOW.buttons = None
             hand.app.leave()
+            assert not drawn.drawn, name
 
 
 def test_all_buttons_of_a_device_have_room_on_its_page_and_on_the_bench(hand):
