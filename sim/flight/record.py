@@ -33,6 +33,7 @@ from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.describe.replace import replace
 from firstthrow.sim.describe.restore import restored
 from firstthrow.sim.describe.sheets import Surface
+from firstthrow.sim.flight.flown_by import physics
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.sidecar import read_sidecar
 from firstthrow.sim.numerals import shown
@@ -134,6 +135,7 @@ def sidecar(airframe, about: dict, outcome: tuple[str, str] | None = None) -> di
     return {
         "program": "firstthrow",
         "version": _version(),
+        "physics": physics(),
         "created": datetime.now().astimezone().isoformat(timespec="seconds"),
         "airframe": airframe.name,
         "fingerprint": fingerprint(airframe),

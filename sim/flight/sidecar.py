@@ -48,6 +48,7 @@ class Told(_Part):
 
 class Sidecar(_Part):
     created: Words = ""
+    physics: Words = ""
     airframe: Words = ""
     fingerprint: Words = ""
     airframe_si: dict[str, Any] = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 import subprocess
 import sys
 import time
@@ -14,6 +15,7 @@ import pytest
 
 from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
+from firstthrow.sim.flight.flown_by import FLIES, SIM, is_own, physics
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import (
     PLAIN_COLUMNS,
@@ -116,6 +118,24 @@ def test_sidecar_says_what_was_flown(tmp_path, airframe, meta):
 def test_an_override_changes_the_fingerprint(airframe):
     other = load_airframe(find("airframes", "pantry"), ['items.pack.aft="60 mm"'])
     assert fingerprint(other) != fingerprint(airframe)
+
+
+def test_a_record_is_the_model_s_own_only_where_the_same_physics_flew_it(tmp_path, airframe, meta):
+    """Any file that moves an airframe, or gives the tables it moves by, makes another physics."""
+    path = tmp_path / "own.csv"
+    Recorder(path, airframe, meta).close(None)
+    kept = load(path).meta
+    assert is_own(kept)
+    assert not is_own({**kept, "physics": "0123456789abcdef"})
+    assert not is_own({name: value for name, value in kept.items() if name != "physics"})
+    for folder in FLIES:
+        copy = tmp_path / f"with another {folder}"
+        for each in FLIES:
+            shutil.copytree(SIM / each, copy / each)
+        assert physics(copy) == physics()
+        with next((copy / folder).rglob("s*.py")).open("a", encoding="utf-8") as file:
+            file.write("# changed\n")
+        assert physics.__wrapped__(copy) != physics()
 
 
 def test_a_torn_last_line_is_left_out(tmp_path, airframe, meta):
