@@ -38,6 +38,7 @@ from firstthrow.scenes.commands import (
 )
 from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser, say
 from firstthrow.scenes.commands.showing import evening, guide, hands, proof
+from firstthrow.sim.describe.replace import trouble
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -57,8 +58,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     except OSError as error:
-        place = f"{error.filename}: " if error.filename else ""
-        say(f"firstthrow: {place}{error.strerror or error}")
+        say(f"firstthrow: {trouble(error)}")
         return FAILED
     except KeyboardInterrupt:
         say("firstthrow: stopped")

@@ -8,6 +8,8 @@ import os
 from pathlib import Path
 from typing import TextIO
 
+from firstthrow.sim.describe.replace import to_write
+
 DRAWINGS = (".png", ".pdf", ".svg")
 TABLES = (".csv",)
 
@@ -57,4 +59,4 @@ def make_room(name: str | None) -> None:
 def opened(name: str | Path, force: bool) -> TextIO:
     """A text file to write, with its folder; FileExistsError when another program was first."""
     make_room(str(name))
-    return Path(name).open("w" if force else "x", encoding="utf-8", newline="")
+    return to_write(name, force, "utf-8", "")

@@ -7,6 +7,7 @@ from datetime import date
 from firstthrow.scenes.pages.bench_file import keep, proposal, target
 from firstthrow.scenes.pages.screens import ENTER, Screen
 from firstthrow.sim.describe.edit import difference
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.paper.page import Line, Page, Words, box
 
 X, TOP = 14.0, 192.0  # [mm]
@@ -69,7 +70,7 @@ class WriteScreen(Screen):
         try:
             self.app.bench.kept(self.path, keep(self.path, self.after))
         except OSError as error:
-            self.trouble = f"Not written: {error.strerror or error}"
+            self.trouble = f"Not written: {trouble(error)}"
             return
         self.app.leave()
 

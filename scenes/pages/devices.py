@@ -10,6 +10,7 @@ from firstthrow.scenes.hands.profiles import path_of, save_profile
 from firstthrow.scenes.pages.screens import ENTER, Screen, number_of
 from firstthrow.scenes.words.instruments import wrapped
 from firstthrow.sim.build.straight import CHANNELS, TooManyServos, servos
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.paper.page import Line, Page, Words, box
 
 X, TOP, RIGHT = 14.0, 192.0, 178.0  # [mm]
@@ -106,7 +107,7 @@ class DeviceScreen(Screen):
             path = save_profile(hands, self.pad.name, self.pad.guid)
             self.note = f"Kept: {path.parent} {path.name}"
         except OSError as error:
-            self.note = f"Used, but not kept: {error.strerror or error}"
+            self.note = f"Used, but not kept: {trouble(error)}"
 
     def frame(self, seconds: float, sticks) -> None:
         self.sticks = sticks

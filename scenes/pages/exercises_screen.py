@@ -17,6 +17,7 @@ from firstthrow.scenes.hands.bindings import NOW, key_words
 from firstthrow.scenes.pages.screens import LEFT, Screen
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import ConfigError
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.flight.skills import steers_by_rudder
 from firstthrow.sim.paper.page import Line, Page, Part, Words, box, disc
 from firstthrow.sim.study.hands import told
@@ -142,7 +143,7 @@ class ExercisesScreen(Screen):
         try:
             own = own_hands.add(self.app.sound[0].name, self.app.thumbs.source, found)
         except (OSError, ConfigError) as error:
-            self.since = f"Not kept: {error}"
+            self.since = f"Not kept: {trouble(error)}"
             return
         last, before = own.last, own.before(self.app.thumbs.source)
         if last and before:

@@ -7,6 +7,7 @@ from firstthrow.scenes.hands.device_words import button_words
 from firstthrow.scenes.hands.preferences import swapped
 from firstthrow.scenes.hands.profiles import save_profile
 from firstthrow.scenes.pages.screens import LEFT, Screen
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.paper.page import Page, Words, box
 
 ENTER = ("RETURN", "ENTER", "NUM_ENTER")
@@ -76,7 +77,7 @@ class KeysScreen(Screen):
         try:
             save_profile(hands, pad.name, pad.guid)
         except OSError as error:
-            self.note = f"Used, but not kept: {error.strerror or error}"
+            self.note = f"Used, but not kept: {trouble(error)}"
 
     def page(self) -> Page:
         pad = self.app.thumbs.gamepad

@@ -21,6 +21,7 @@ from firstthrow.scenes.words.speaking import Speaking
 from firstthrow.scenes.words.speech import phrase
 from firstthrow.scenes.words.synth import RATE, Synth, Voice
 from firstthrow.scenes.world.camera import pilot_eye
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.units import ms
 
 SUFFIXES = (".png", ".mp4", ".gif")
@@ -131,12 +132,13 @@ def write(
     heard = path.with_name(f".{path.stem}.part.wav")
     kinds = {".png": _write_png, ".mp4": _write_mp4, ".gif": _write_gif}
     try:
-        if sound is not None and path.suffix.lower() == ".mp4":
-            wavfile.write(heard, RATE, sound)
-            count = _write_mp4(frames, beside, told, heard)
-        else:
-            count = kinds[path.suffix.lower()](frames, beside, told)
-        os.replace(beside, path)
+        with naming(path):
+            if sound is not None and path.suffix.lower() == ".mp4":
+                wavfile.write(heard, RATE, sound)
+                count = _write_mp4(frames, beside, told, heard)
+            else:
+                count = kinds[path.suffix.lower()](frames, beside, told)
+            os.replace(beside, path)
     finally:
         beside.unlink(missing_ok=True)
         heard.unlink(missing_ok=True)

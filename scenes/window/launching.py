@@ -11,6 +11,7 @@ from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.throw import drawn, planned, words
 from firstthrow.scenes.hands.bindings import key_words
 from firstthrow.scenes.words.instruments import Card, throttle_words
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.study.odds.scatter import Scatter
 
 COUNT = 3.0  # [s]
@@ -193,7 +194,7 @@ class Launching:
             try:
                 first_ten.keep(name, rehearsal.field.name, five.seed, five.scores)
             except OSError as error:
-                five.trouble = f"Not kept: {error.strerror or error}"
+                five.trouble = f"Not kept: {trouble(error)}"
 
     def _count_card(self, seconds: int) -> Card:
         share = f"{100 * self.app.facts.launch_throttle:.0f} %"

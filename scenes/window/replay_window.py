@@ -16,6 +16,7 @@ from firstthrow.scenes.window.timeline import Timeline
 from firstthrow.scenes.window.window import App
 from firstthrow.scenes.words import instruments
 from firstthrow.scenes.world.snapshot import save
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.flight.record import unused
 
 PACE = 4.0  # seconds of flight a second, while a key that moves time is down
@@ -177,7 +178,7 @@ class ReplayApp(App):
         try:
             save(self.window, path)
         except OSError as error:
-            self.told = f"not kept: {error.strerror or error}"
+            self.told = f"not kept: {trouble(error)}"
         else:
             self.told = f"kept: {path.name}"
 

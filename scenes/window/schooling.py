@@ -13,6 +13,7 @@ from firstthrow.scenes.words.instruments import Card, throttle_words
 from firstthrow.scenes.world.aims import Aims
 from firstthrow.scenes.world.camera import View
 from firstthrow.sim.describe.config import ConfigError
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.learn.school.lessons import BY_NAME, FAULTS, LESSONS, Lesson, after, in_wind
 from firstthrow.sim.learn.school.marking import ALL_PASSED, Attempt, Mark
 from firstthrow.sim.study.faults import FAULTS as FAULT_CARDS
@@ -145,7 +146,7 @@ class Schooling:
                 self.row = lesson_log.row(lesson_log.kept(), attempt.lesson.name)
                 return
         except (OSError, ValueError) as error:
-            self.trouble = f"Not kept: {getattr(error, 'strerror', None) or error}"
+            self.trouble = f"Not kept: {trouble(error)}"
         self.row = self.row + 1 if self.mark.passed else 0
 
     def draw(self, view: View, aspect: float) -> None:

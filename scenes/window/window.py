@@ -42,6 +42,7 @@ from firstthrow.scenes.world.picture import Pose, picture_of
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.straight import fitted
 from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.study.faults import apply
 from firstthrow.sim.study.subject import Subject
 
@@ -238,7 +239,7 @@ class App:
         try:
             keep(self.preferences)
         except OSError as error:
-            return f"Used, but not kept: {error.strerror or error}"
+            return f"Used, but not kept: {trouble(error)}"
         return ""
 
     def _leave_by_steps(self) -> None:

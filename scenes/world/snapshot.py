@@ -9,6 +9,8 @@ import numpy as np
 import pyglet
 from PIL import Image
 
+from firstthrow.sim.describe.replace import naming
+
 
 def pixels(window) -> np.ndarray:
     """(height, width, 3) bytes, first row at the top, of what was drawn and not yet flipped."""
@@ -22,5 +24,6 @@ def pixels(window) -> np.ndarray:
 def save(window, path: Path) -> None:
     """Written beside and moved over. Raises OSError."""
     beside = path.with_name(path.name + ".part")
-    Image.fromarray(pixels(window)).save(beside, "PNG")
-    os.replace(beside, path)
+    with naming(path):
+        Image.fromarray(pixels(window)).save(beside, "PNG")
+        os.replace(beside, path)

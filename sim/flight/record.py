@@ -30,7 +30,7 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.config import fingerprint
 from firstthrow.sim.describe.problems import plainly
-from firstthrow.sim.describe.replace import replace
+from firstthrow.sim.describe.replace import replace, to_write
 from firstthrow.sim.describe.restore import restored
 from firstthrow.sim.describe.sheets import Surface
 from firstthrow.sim.flight.flown_by import physics
@@ -232,7 +232,7 @@ class Recorder:
         self.meta = sidecar(airframe, meta)
         self.path.parent.mkdir(parents=True, exist_ok=True)
         # Opened so that of two programs that take the same name one is told.
-        self._file = self.path.open("w" if over else "x", encoding="ascii", newline="\n")
+        self._file = to_write(self.path, over, "ascii", "\n")
         self._file.write(",".join(self.columns) + "\n")
         self._file.flush()
         self._rows = 0

@@ -10,6 +10,7 @@ from textwrap import wrap
 
 from matplotlib.figure import Figure
 
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.flight.flown import flown
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.compare import table
@@ -41,12 +42,13 @@ def write(debrief: Debrief, path: Path) -> None:
     with plt.rc_context(STYLE):
         figures = _figures(debrief)
         try:
-            if suffix == ".html":
-                path.write_text(_html(debrief, figures), encoding="utf-8")
-            elif suffix == ".pdf":
-                _pdf(debrief, figures, path)
-            else:
-                figures[-1].savefig(path, dpi=130, metadata=debrief_plot.of_ours(path))
+            with naming(path):
+                if suffix == ".html":
+                    path.write_text(_html(debrief, figures), encoding="utf-8")
+                elif suffix == ".pdf":
+                    _pdf(debrief, figures, path)
+                else:
+                    figures[-1].savefig(path, dpi=130, metadata=debrief_plot.of_ours(path))
         finally:
             for figure in figures:
                 plt.close(figure)

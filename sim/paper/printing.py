@@ -12,6 +12,7 @@ from typing import Any
 from reportlab.lib.units import inch, mm
 from reportlab.pdfgen.canvas import Canvas
 
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.letters import FAMILY, face
 from firstthrow.sim.paper.page import Area, Line, Page, Words
 
@@ -41,7 +42,9 @@ def write_pdf(pages: Sequence[Page], path: Path | str, title: str = "") -> None:
         for part in page.parts:
             _print(canvas, part)
         canvas.showPage()
-    canvas.save()
+    content = canvas.getpdfdata()
+    with naming(path):
+        Path(path).write_bytes(content)
 
 
 def _print(canvas: Canvas, part: Area | Line | Words) -> None:
@@ -126,7 +129,7 @@ def _picture(page: Page, path: Path | str) -> None:
             )
         axes.add_artist(drawn)
     try:
-        with plt.rc_context({"svg.hashsalt": "page"}):
+        with naming(path), plt.rc_context({"svg.hashsalt": "page"}):
             figure.savefig(path, dpi=DOTS, metadata=_DATELESS.get(Path(path).suffix.lower()))
     finally:
         plt.close(figure)

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from PIL import Image
 
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.compare import word
@@ -69,7 +70,8 @@ def write(record: Record, path: Path | str) -> None:
     with plt.rc_context(STYLE):
         page = _page(flight, said)
         try:
-            page.savefig(path, dpi=130, metadata=of_ours(path))
+            with naming(path):
+                page.savefig(path, dpi=130, metadata=of_ours(path))
         finally:
             plt.close(page)
 

@@ -11,6 +11,7 @@ import numpy as np
 from matplotlib.axes import Axes
 
 from firstthrow.sim.describe.builder_units import METRIC, Units
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.survival import WANTED
@@ -64,7 +65,8 @@ def write(
             _map(page, page.subplots(), axes, found, balances)
         page.supxlabel("\n".join(notes), fontsize=8 if len(notes) < 3 else 7, wrap=True)
         try:
-            page.savefig(path, dpi=140)
+            with naming(path):
+                page.savefig(path, dpi=140)
         finally:
             plt.close(page)
 

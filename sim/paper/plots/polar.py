@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.polar import PolarStudy
 
@@ -36,7 +37,8 @@ def write(found: PolarStudy, path: Path) -> None:
         ha="left",
         fontweight="bold",
     )
-    figure.savefig(path, dpi=110)
+    with naming(path):
+        figure.savefig(path, dpi=110)
     plt.close(figure)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from firstthrow.sim.describe.builder_units import Units
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.power import Power
 
@@ -48,5 +49,6 @@ def write(answer: Power, path: Path, u: Units) -> None:
         axes[1][0].axvline(level, color="#b9770e", lw=1.0, ls="--")
         axes[1][0].annotate("level", (level, 0.0), color="#b9770e", fontsize=9)
     figure.suptitle(f"{answer.airframe}: drive", x=0.01, ha="left", fontweight="bold")
-    figure.savefig(path, dpi=110)
+    with naming(path):
+        figure.savefig(path, dpi=110)
     plt.close(figure)

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from firstthrow.sim.describe.builder_units import Units
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.sweep import Row, Vary, result_scale, result_words
 
@@ -67,7 +68,8 @@ def write(
                 title=varied[1].words, fontsize=8, title_fontsize=8, handlelength=4
             )
         try:
-            page.savefig(path, dpi=140)
+            with naming(path):
+                page.savefig(path, dpi=140)
         finally:
             plt.close(page)
 

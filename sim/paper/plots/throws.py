@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.throws import Throws
 
@@ -50,5 +51,6 @@ def write(answer: Throws, path: Path) -> None:
         ax.axhline(0.0, color="0.6", lw=0.8)
     axes[0].legend(fontsize=8)
     figure.suptitle(f"{answer.airframe}: throws", x=0.01, ha="left", fontweight="bold")
-    figure.savefig(path, dpi=110)
+    with naming(path):
+        figure.savefig(path, dpi=110)
     plt.close(figure)

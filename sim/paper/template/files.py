@@ -6,6 +6,7 @@ from itertools import pairwise
 from pathlib import Path
 from string import ascii_uppercase
 
+from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.benchsheet.gauge import OVERLAP, tiles
 from firstthrow.sim.paper.layout import SIZES
 from firstthrow.sim.paper.page import Line, Page, Part, Point, Words
@@ -37,18 +38,17 @@ PENS: dict[Layer, tuple[float, float, tuple[float, ...]]] = {
 def write(plan: Plan, path: Path, name: str, size: str) -> int:
     """Writes the template by the file's suffix; how many pages it has. Raises OSError."""
     suffix = path.suffix.lower()
-    if suffix == ".dxf":
-        _dxf(plan, path)
-        return 1
-    if suffix == ".svg":
-        _svg(plan, path, name)
+    draws = {".dxf": _dxf, ".svg": _svg}
+    if suffix in draws:
+        with naming(path):
+            draws[suffix](plan, path, name)
         return 1
     made = pages(plan, name, size)
     write_pdf(made, path, f"{name}: cutting template")
     return len(made)
 
 
-def _dxf(plan: Plan, path: Path) -> None:
+def _dxf(plan: Plan, path: Path, _name: str) -> None:
     """In millimetres, a layer for each kind of line."""
     import ezdxf
     from ezdxf import units

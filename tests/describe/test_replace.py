@@ -1,0 +1,88 @@
+"""What cannot be written is told with its name: a disk that is full names no file by itself."""
+
+from __future__ import annotations
+
+import os
+import resource
+from contextlib import contextmanager
+from errno import EFBIG
+
+import pytest
+from bodies import shipped
+from matplotlib.figure import Figure
+
+from firstthrow.scenes.commands.output import opened
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.config import find, load_field
+from firstthrow.sim.describe.edit import replaced
+from firstthrow.sim.describe.replace import naming, replace, trouble
+from firstthrow.sim.flight.flight import fly
+from firstthrow.sim.flight.record import Recorder, flight_meta, load
+from firstthrow.sim.paper.page import Page, Words
+from firstthrow.sim.paper.printing import write
+
+LONG = "so many words that they have no room " * 500
+ROOM = 12_000  # [bytes] of any one file
+
+
+@contextmanager
+def little_room():
+    """No file grows beyond ROOM: the system refuses to write more, as on a full disk."""
+    before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (ROOM, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, before)
+
+
+def streamed(path):
+    with opened(path, False) as file:
+        file.write(LONG)
+
+
+def painted(path):
+    figure = Figure()
+    with naming(path):
+        figure.savefig(path, dpi=600)
+
+
+def printed(path):
+    write(Page((Words(1.0, 1.0, LONG),)), path)
+
+
+WAYS = {
+    "moved over.txt": lambda path: replace(path, LONG),
+    "streamed.csv": streamed,
+    "painted.png": painted,
+    "printed.pdf": printed,
+    "printed.svg": printed,
+}
+
+
+@pytest.mark.parametrize("name", WAYS)
+def test_what_a_full_disk_refuses_is_named(tmp_path, name):
+    path = tmp_path / name
+    with little_room(), pytest.raises(OSError, match=os.strerror(EFBIG)) as refused:
+        WAYS[name](path)
+    assert trouble(refused.value) == f"{path}: {os.strerror(EFBIG)}"
+
+
+def test_a_backup_that_has_no_room_leaves_the_file_as_it_was(tmp_path):
+    path = tmp_path / "my.toml"
+    path.write_text(LONG)
+    with little_room(), pytest.raises(OSError, match=os.strerror(EFBIG)) as refused:
+        replaced(path, "short")
+    assert trouble(refused.value).startswith(f"{path}.bak: ")
+    assert path.read_text() == LONG
+
+
+def test_a_record_that_has_no_room_is_named_and_kept_as_far_as_it_went(tmp_path):
+    field = load_field(find("fields", "water-meadow"))
+    recorder = Recorder(tmp_path / "flight.csv", shipped(), flight_meta(field, launch="hand"))
+    with little_room(), pytest.raises(OSError, match=os.strerror(EFBIG)) as refused:
+        fly(shipped(), field, lambda _: Sticks(), 3.0, record=recorder)
+    assert trouble(refused.value).startswith(f"{recorder.path}: ")
+    with pytest.raises(OSError, match=os.strerror(EFBIG)), little_room():
+        recorder.close(None)
+    assert len(load(recorder.path).rows) > 10
