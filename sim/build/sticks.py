@@ -28,6 +28,7 @@ from firstthrow.sim.kernels.mix import (
     RIGHT,
     SIGN,
     YAW,
+    all_mixed,
     mixed,
     turned,
 )
@@ -126,6 +127,13 @@ class Mixer:
     def angles(self, sticks: Sticks) -> list[float]:
         """Angle asked of each surface [rad], in slot order, trailing edge down or left positive."""
         return self.command(sticks)[COMMAND_SURFACE : COMMAND_SURFACE + self._surfaces].tolist()
+
+    def all_angles(self, sticks: np.ndarray, low_rates: bool) -> np.ndarray:
+        """(n, surfaces) the same of many: (n, 3) roll, pitch and yaw, the throttle closed."""
+        moved, asked = np.zeros((len(sticks), 4)), np.zeros((len(sticks), COMMAND_SIZE))
+        moved[:, :3] = sticks
+        all_mixed(self.tables, moved, low_rates, asked)
+        return asked[:, COMMAND_SURFACE : COMMAND_SURFACE + self._surfaces]
 
     def throttles(self, sticks: Sticks) -> list[float]:
         """Throttle of each motor there may be, 0..1."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+
 import numpy as np
 
 from firstthrow.sim.build.model import Model
@@ -20,6 +22,16 @@ from firstthrow.sim.kernels.settled import moment, settle
 FREE = 1e3  # height at which the ground is not felt [m]
 
 
+class _Own(threading.local):
+    """What a thread works a moment out in: where its arrays are is asked once."""
+
+    def __init__(self) -> None:
+        self.at, self.scratch = moment(), scratch()
+
+
+_OWN = _Own()
+
+
 def air_load(
     model: Model,
     air: np.ndarray,
@@ -33,7 +45,7 @@ def air_load(
     rates: body rates [rad/s]; surfaces: angles by slot [rad]; height of the datum above the
     ground [m].
     """
-    own, state, report = scratch(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
+    own, state, report = _OWN.scratch, np.zeros(SIZE), np.zeros(REPORT_SIZE)
     state[3] = 1.0
     state[RATE : RATE + 3] = rates
     report[DEFLECTION : DEFLECTION + len(surfaces)] = surfaces
@@ -44,7 +56,7 @@ def air_load(
 def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Rates of change of a whole state (SIZE,) in still air, whatever wind the model's field has,
     and the report."""
-    at = moment()
+    at = _OWN.at
     at.state[:], at.command[:] = state, command
     settle(calmed(model).body, at)
-    return at.rates, at.report
+    return at.rates.copy(), at.report.copy()

@@ -99,3 +99,11 @@ def mixed(tables, roll, pitch, yaw, throttle, low_rates, command):
     `tables`: (1,) of MIX_FIELDS.
     """
     mix(tables[0], roll, pitch, yaw, throttle, low_rates, command)
+
+
+@exact
+def all_mixed(tables, sticks, low_rates, commands):
+    """The same of many: (n, 4) roll, pitch, yaw and throttle to (n, COMMAND_SIZE)."""
+    for n in range(sticks.shape[0]):
+        roll, pitch, yaw, throttle = sticks[n, 0], sticks[n, 1], sticks[n, 2], sticks[n, 3]
+        mix(tables[0], roll, pitch, yaw, throttle, low_rates, commands[n])

@@ -178,8 +178,8 @@ def saturation(mix: Mixer, low_rates: bool) -> float | None:
     free, shares = mix.without_limits(), np.linspace(0.0, 1.0, 201)
     met = []
     for roll, pitch in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
-        moved = [Sticks(share * roll, share * pitch, low_rates=low_rates) for share in shares]
-        limited, asked = ([one.angles(sticks) for sticks in moved] for one in (mix, free))
+        moved = np.outer(shares, (roll, pitch, 0.0))
+        limited, asked = (one.all_angles(moved, low_rates) for one in (mix, free))
         stopped = ~np.isclose(limited, asked).all(axis=1)
         met += shares[stopped][:1].tolist()
     return min(met, default=None)
@@ -188,9 +188,9 @@ def saturation(mix: Mixer, low_rates: bool) -> float | None:
 def curves(subject: Subject) -> Curves:
     sticks = np.linspace(-1.0, 1.0, CURVE)
     found: dict[str, dict[str, list[float]]] = {}
-    for axis in Stick:
+    for axis, only in zip((Stick.ROLL, Stick.PITCH, Stick.YAW), np.eye(3), strict=True):
         for name, low in RATES.items():
-            rows = [subject.mixer.angles(Sticks(**{axis: x}, low_rates=low)) for x in sticks]
+            rows = subject.mixer.all_angles(np.outer(sticks, only), low).tolist()
             found[f"{axis}_{name}_up_deg"] = {
                 span.name: [degrees(-row[span.slot]) + 0.0 for row in rows]
                 for span in subject.surfaces
