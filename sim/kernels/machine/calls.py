@@ -36,7 +36,8 @@ def _seen(value: tuple) -> tuple[tuple, tuple, list]:
         handed: list = []
         for one in value:
             _hand(one, handed)
-        handed = [slot(one) for slot, one in zip(_slots(kinds), handed, strict=True)]
+        slots = zip(_slots(kinds), handed, strict=True)
+        handed = [one if isinstance(one, slot) else slot(one) for slot, one in slots]
         if len(_SEEN) >= _MOST_SEEN:
             _SEEN.clear()
         found = _SEEN[id(value)] = value, (type(value).__name__, *kinds), handed

@@ -9,7 +9,7 @@ makes their comparison sharper than either figure.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Sized
+from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
 from concurrent.futures import (
     ALL_COMPLETED,
     FIRST_COMPLETED,
@@ -21,7 +21,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.deviated import all_deviated, common, room
+from firstthrow.sim.build.deviated import Deviated, all_deviated, common, room
 from firstthrow.sim.flight.outcome import ENDINGS, SURVIVING
 from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import SKILLS, Skill, hands
@@ -129,6 +129,9 @@ class Odds(NamedTuple):
         return float(np.median(values)), float(np.quantile(values, worst))
 
 
+NONE = Odds(np.zeros(0, batch.RESULT), np.zeros(0, dtype=int))
+
+
 def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[float, float]:
     """95 % interval of a fraction. Source: Wilson, J. Am. Stat. Assoc. 22 (1927) 209."""
     if flown == 0:
@@ -151,59 +154,95 @@ def setup(subject: Subject, plan: Plan) -> Setup:
     return Setup(subject, own, subject.stall_speed, lag)
 
 
-def fly_cases(
-    ready: Setup, plan: Plan, first: int, count: int, surer: Surer | None = None
-) -> np.ndarray:
-    """(count,) RESULT of `batch` of the cases first .. first + count - 1; the same cases with some
-    unknowns less off by `surer`."""
-    subject = ready.subject
+class Lot(NamedTuple):
+    """Cases of a set-up, drawn and ready to be flown; (n,) each."""
+
+    ready: Setup
+    frames: int
+    case: np.ndarray  # CASE
+    hands: np.ndarray  # HANDS
+    noise: np.ndarray  # of the air, one for all where it is calm
+    deviates: np.ndarray  # of the hands, one for all where they are steady
+    own: Deviated  # what is each one's own of its model
+
+    def some(self, first: int, count: int) -> Lot:
+        part = slice(first, first + count)
+        return self._replace(
+            case=self.case[part],
+            hands=self.hands[part],
+            noise=self.noise[part] if len(self.noise) > 1 else self.noise,
+            deviates=self.deviates[part] if len(self.deviates) > 1 else self.deviates,
+            own=Deviated(self.own.records[part], self.own.changes[part], None),
+        )
+
+
+def drawn(ready: Setup, plan: Plan, cases: Sequence[int], surer: Surer | None = None) -> Lot:
+    """Cases by their numbers, rising; with some unknowns less off by `surer`."""
+    subject, first = ready.subject, int(cases[0])
     frames = round(plan.seconds * 60.0)
     rows = batch.noise_rows(frames)
-    drawn = Drawn(
+    found = Drawn(
         subject.airframe,
         plan.scatter,
         ready.hands,
         plan.pilot == "human",
         plan.seed,
         first,
-        count,
+        int(cases[-1]) - first + 1,
         subject.unknowns,
         plan.mine,
         on_its_feet(subject.model),
     )
+    if len(cases) < len(found.case):
+        found.keep(np.asarray(cases) - first)
     if surer:
-        drawn.make_surer(surer)
-    cases = range(first, first + count)
+        found.make_surer(surer)
     noise, deviates = np.zeros((1, rows, NOISE_SIZE)), np.zeros((1, frames, 2))
     if subject.model.record.gust_wind > 0.0:
         noise = _normal(plan.seed + (1 << 32), cases, noise.shape[1:])
     if ready.hands.remnant > 0.0:
         deviates = _normal(plan.seed + (1 << 33), cases, deviates.shape[1:])
-    model, airframe = subject.model, subject.airframe
-    own = all_deviated(model, airframe, drawn.offs(), count)
-    setting = batch.Setting(frames, subject.field.heading, ready.stall_speed, ready.lag)
-    found = np.zeros(count, batch.RESULT)
+    own = all_deviated(subject.model, subject.airframe, found.offs(), len(cases))
+    return Lot(ready, frames, found.case, found.hands, noise, deviates, own)
+
+
+def fly(lot: Lot) -> np.ndarray:
+    """(n,) RESULT of `batch` of each case."""
+    ready, found = lot.ready, np.zeros(len(lot.case), batch.RESULT)
+    subject = ready.subject
     batch.fly_cases(
-        common(model, airframe),
-        own.records,
-        own.changes,
-        room(model.body),
-        setting,
-        drawn.case,
-        drawn.hands,
-        noise,
-        deviates,
+        common(subject.model, subject.airframe),
+        lot.own.records,
+        lot.own.changes,
+        room(subject.model.body),
+        batch.Setting(lot.frames, subject.field.heading, ready.stall_speed, ready.lag),
+        lot.case,
+        lot.hands,
+        lot.noise,
+        lot.deviates,
         batch.space(ready.lag),
         found,
     )
     return found
 
 
-def _normal(key: int, cases: range, shape: tuple[int, ...]) -> np.ndarray:
+def fly_wave(lot: Lot, wave: range, threads: ThreadPoolExecutor) -> Odds:
+    """Some of a lot whose cases are numbered from 0, shared out between all cores."""
+    count = -(-len(wave) // (os.cpu_count() or 1))
+    parts = [lot.some(at, min(count, wave.stop - at)) for at in wave[::count]]
+    return Odds(np.concatenate(list(threads.map(fly, parts))), np.arange(wave.start, wave.stop))
+
+
+def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
+    """(count,) RESULT of `batch` of the cases first .. first + count - 1."""
+    return fly(drawn(ready, plan, range(first, first + count)))
+
+
+def _normal(key: int, cases: Sequence[int], shape: tuple[int, ...]) -> np.ndarray:
     """(cases, *shape) normal deviates, each case from a stream of its own."""
     found = np.empty((len(cases), *shape))
     for k, case in enumerate(cases):
-        np.random.Generator(np.random.Philox(key=[key, case])).standard_normal(out=found[k])
+        np.random.Generator(np.random.Philox(key=[key, int(case)])).standard_normal(out=found[k])
     return found
 
 

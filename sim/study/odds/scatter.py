@@ -186,6 +186,10 @@ class Drawn:
                 stream = 1 + (crc32(repr(one.key).encode()) >> 4)
                 self.off[:, k] = one.spread * draws(seed, first, count, 1, stream)[:, 0]
 
+    def keep(self, which: np.ndarray) -> None:
+        """Only these rows."""
+        self.case, self.hands, self.off = self.case[which], self.hands[which], self.off[which]
+
     def make_surer(self, shares: Surer) -> None:
         """Some unknowns are off by these shares of what was drawn; a surface's neutral, too."""
         self.off *= [shares.get(one.key, 1.0) for one in self.unknowns]

@@ -10,6 +10,8 @@ the same answer every time.
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import comb, exp, floor, lgamma
 from typing import NamedTuple
@@ -122,11 +124,11 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample:
 def _sample(subject: Subject, most: int) -> Sample:
     plan = odds.Plan(Scatter(), "human", watched(subject.airframe), 0)
     ready = odds.setup(subject, plan)
-    found = odds.run([ready], plan, min(WAVE, most))[0]
-    while turns(found.flown - found.survived, found.flown, most) > DOUBT:
-        wave = range(found.flown, min(found.flown + WAVE, most))
-        more = odds.run([ready], plan, wave)[0]
-        found = found.with_more(more)
+    lot, found = odds.drawn(ready, plan, range(most)), odds.NONE
+    with ThreadPoolExecutor(os.cpu_count()) as threads:
+        while not found.flown or turns(found.flown - found.survived, found.flown, most) > DOUBT:
+            wave = range(found.flown, min(found.flown + WAVE, most))
+            found = found.with_more(odds.fly_wave(lot, wave, threads))
     return Sample(ready, plan, found)
 
 

@@ -26,7 +26,7 @@ from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Trim
 from firstthrow.sim.kernels.layout import COMMAND_SURFACE, RATE, SURFACE, VELOCITY
 from firstthrow.sim.once import once_for
-from firstthrow.sim.study.odds.launches import Odds, fly_cases
+from firstthrow.sim.study.odds.launches import Odds, drawn, fly
 from firstthrow.sim.study.odds.survival import Sample, sample
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.units import to_unit
@@ -191,10 +191,7 @@ def _acts(subject: Subject) -> Iterator[tuple[str, list[Unknown]]]:
 def _saved(flown: Sample, lost: np.ndarray, rows: list[Unknown]) -> int:
     """How many of these cases survive with some unknowns brought down to what measuring leaves."""
     surer = {row.key: (row.least or 0.0) / row.spread for row in rows}
-    return sum(
-        Odds(fly_cases(flown.ready, flown.plan, int(case), 1, surer), np.array([case])).survived
-        for case in lost
-    )
+    return Odds(fly(drawn(flown.ready, flown.plan, lost, surer)), lost).survived
 
 
 def measure_drive(subject: Subject) -> MeasureNext:
