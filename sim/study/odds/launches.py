@@ -40,8 +40,8 @@ CAUSES = {
     STAYED: "did not lift off",
 }
 KNIFE_EDGE = 0.5 * float(np.pi)  # who has rolled past this has lost it, our assumption
-CHUNK = 16  # cases a thread takes at a time, at most
-FAR_CHUNK = 64  # that a worker of a given pool takes: the airframe travels with them
+CHUNK = 64  # cases a worker takes at a time, at most
+FEW = 16  # that a thread takes where there are few, so that all end together
 
 
 class Setup(NamedTuple):
@@ -280,9 +280,12 @@ def run(
     done: list[dict[int, np.ndarray]] = [{} for _ in setups]
     workers = workers or os.cpu_count() or 1
     numbers = range(cases) if isinstance(cases, int) else cases
-    chunk = CHUNK if pool is None else FAR_CHUNK
+    chunk = CHUNK
     if isinstance(numbers, Sized):  # few are shared out between all workers
-        chunk = max(1, min(chunk, -(-len(numbers) * len(setups) // workers)))
+        share = -(-len(numbers) * len(setups) // workers)
+        # To a given pool the airframe travels with every lot.
+        few = share if pool else max(FEW, share // 4)
+        chunk = max(1, min(chunk, few, share))
     chunks = _chunks(numbers, chunk)
     jobs = ((first, count, k) for first, count in chunks for k in range(len(setups)))
     waiting: dict = {}
