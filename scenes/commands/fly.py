@@ -136,9 +136,9 @@ def _check_unseen(chosen: argparse.Namespace) -> None:
 
 
 def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks) -> None:
-    from firstthrow.sim.flight.simulated_hands import Human
+    from firstthrow.scenes.flight.relief import Relief
 
-    relief = Human(airframe, field, launch=chosen.launch, seed=chosen.seed) if not pilot else None
+    relief = Relief(airframe, field, chosen.launch, chosen.seed) if not pilot else None
     _run_window(
         airframe,
         field,

@@ -34,11 +34,11 @@ class Parser(argparse.ArgumentParser):
 
 def say_when_compiling() -> None:
     """Before the first flight of a command, where its physics has to be compiled first."""
-    from firstthrow.sim.kernels import compiled
+    from firstthrow.sim.flight import compiling
 
-    if not compiled.cache_is_cold():
+    if not compiling.missing():
         return
-    if compiled.CACHE:
+    if compiling.CACHE:
         say("Preparing the physics for this machine, once...")
     else:
         say(

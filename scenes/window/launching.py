@@ -49,14 +49,19 @@ class Launching:
     def __init__(self, app, settings: Settings):
         self.app = app
         self.counts = settings.countdown
-        self.scatter = settings.scatter
+        self.scatter: Scatter | None = None
         self.seed = app.rehearsal.seed
         self.count: float | None = None  # [s] to the throw
         self.five: Five | None = None
         self.note, self.told_for = "", 0.0  # [s] since it was told
+        self.ask(settings)
+
+    def ask(self, settings: Settings) -> None:
+        """No throw like the other, where that is asked for."""
+        self.scatter = settings.scatter
         if self.scatter is not None:
             self._use_thrower()
-            app.rehearsal.again()
+            self.app.rehearsal.again()
 
     def act(self, action: str) -> bool:
         """Whether the action was about the launch and is done; others go on to the window."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.window.window import App
+from firstthrow.sim.flight.compiling import CACHE, missing
 
 
 def run(
@@ -30,12 +31,24 @@ def run(
     `causes`, by record. Raises ValueError for a launch that the airframe
     does not have, pyglet's errors without a usable display.
     """
-    rehearsal = Rehearsal(airframe, field, pilot, launch, seed, record_factory, seconds)
-    rehearsal.relief = relief
-    app = App(rehearsal, hands, fault=fault, settings=settings or Settings())
+    asked, chosen = (airframe, field, pilot, launch, seed), settings or Settings()
+    app: App
+
+    def rehearse() -> Rehearsal:
+        return Rehearsal(*asked, record_factory, seconds)
+
+    if CACHE is not None and missing():  # else no other process could hand anything over
+        from firstthrow.scenes.flight.unready import Unready
+        from firstthrow.scenes.window.preparing import FirstApp
+
+        app = FirstApp(Unready(*asked), hands, rehearse, relief, fault, chosen)
+    else:
+        rehearsal = rehearse()
+        rehearsal.relief = relief
+        app = App(rehearsal, hands, fault=fault, settings=chosen)
     try:
         app.loop()
     finally:
         if causes is not None:
             causes.update(app.aids.after.causes)
-    return rehearsal.finished
+    return app.rehearsal.finished

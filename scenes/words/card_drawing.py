@@ -8,7 +8,18 @@ from typing import NamedTuple
 from pyglet.graphics import Batch, Group
 from pyglet.shapes import Rectangle
 
-from firstthrow.scenes.words.instruments import INK, MARK, PAPER, QUIET, Card, Rect, begun, wrapped
+from firstthrow.scenes.words.instruments import (
+    BLUE,
+    INK,
+    MARK,
+    PAPER,
+    QUIET,
+    TRAY,
+    Card,
+    Rect,
+    begun,
+    wrapped,
+)
 from firstthrow.scenes.words.lettering import FIXED, Line
 
 HEAD, LINE, SMALL = 17.0, 11.5, 9.0  # points at scale 1
@@ -133,6 +144,17 @@ class CardDrawing:
             y -= step * s
         self._paper(Rect(left, top - tall, wide, tall), s, card.alarm)
         self.parts += [line.label for line in made]
+        if card.share is not None:
+            self._bar(left + PAD * s, top - tall, wide - 2.0 * PAD * s, s, card.share)
+
+    def _bar(self, x: float, low: float, wide: float, s: float, share: float) -> None:
+        """In a groove at the foot of the paper."""
+        for colour, part in ((TRAY, 1.0), (BLUE, share)):
+            group = self.groups[1]
+            bar = Rectangle(
+                x, low + 6 * s, part * wide, 6 * s, colour, batch=self.batch, group=group
+            )
+            self.parts.append(bar)
 
     def _lines(self, card: Card, found: Set) -> tuple[list[Line], float]:
         """Not yet in their places, and the width that they need."""

@@ -79,6 +79,7 @@ class Card(NamedTuple):
     small: tuple[str, ...] = ()
     alarm: bool = False
     table: bool = False  # lines of a table, which may fill the window
+    share: float | None = None  # of a work that is done: a bar at the foot
 
 
 def contrast(first: Colour, second: Colour) -> float:
@@ -319,6 +320,17 @@ def start_card(
     steer = "Arrow keys: nose and roll." if NOW.buttons is None else "Sticks: nose and roll."
     keys = f"{steer}   {key_words('help')}: all keys."
     return Card(title, (*wrong, *judged, *lines, keys), CAUTION, bool(wrong))
+
+
+def preparing_card(facts: Facts, what: str, share: float) -> Card:
+    """Shown while the physics is compiled: what of it, and how far that is."""
+    where = "on the ground" if facts.kind == "ground" else "in the hand"
+    lines = (
+        f"Preparing the physics for this machine, once: {what}.",
+        "It can be flown when that is done.",
+        f"Mouse, wheel, arrow keys: look round.   {key_words('help')}: all keys.",
+    )
+    return Card(f"{facts.name}, {where}", lines, CAUTION, share=share)
 
 
 def outcome_card(outcome: Outcome, flight_time: float, top: float, kind="hand", u=METRIC) -> Card:

@@ -46,6 +46,11 @@ def _corners(airframe: Airframe, room: int) -> list[tuple[str, np.ndarray, None]
     return [(named[k][0], named[k][1], None) for k in chosen]
 
 
+def contact_places(airframe: Airframe, at: Balance) -> np.ndarray:
+    """(n, 3) where it can touch, body axes from the centre of gravity [m]."""
+    return np.array([body_place(place, at) for _, place, _ in _contacts(airframe)])
+
+
 def reach(records: np.ndarray) -> np.ndarray:
     """(n,) no part of an airframe that can touch is further from its centre of gravity than this
     [m]; records: (n,) RECORD of the same contacts and motors."""

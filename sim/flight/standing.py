@@ -12,13 +12,17 @@ from firstthrow.sim.once import once_for
 
 @once_for(16)
 def on_its_feet(model: Model) -> tuple[float, float]:
-    """Height of the centre of gravity [m] and pitch [rad] at which it stands on its feet.
+    """Height of the centre of gravity [m] and pitch [rad] at which it stands on its feet."""
+    record = model.record
+    return stand(record.contact_place[: record.n_contacts])
+
+
+def stand(place: np.ndarray) -> tuple[float, float]:
+    """The same for contacts at these places (n, 3), body axes from the centre of gravity [m].
 
     The feet are the two contacts, one ahead and one behind the centre of gravity, on
     which every other contact is above the ground.
     """
-    record = model.record
-    place = record.contact_place[: record.n_contacts]
     best = None
     for ahead in place[place[:, 0] > 0.0]:
         for behind in place[place[:, 0] <= 0.0]:

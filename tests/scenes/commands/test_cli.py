@@ -15,9 +15,8 @@ import pytest
 from firstthrow.scenes.commands import fly
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.debrief import finding_lines
-from firstthrow.sim.flight import named_pilot
+from firstthrow.sim.flight import compiling, named_pilot
 from firstthrow.sim.flight.record import load
-from firstthrow.sim.kernels import compiled
 
 ROOT = Path(__file__).parents[3]
 JSON_KEYS = [
@@ -371,9 +370,9 @@ def test_a_display_that_does_not_answer():
     )
 
 
-@pytest.mark.parametrize(("cold", "lines"), [(True, 1), (False, 0)])
+@pytest.mark.parametrize(("cold", "lines"), [(compiling.STAGES[-1:], 1), ((), 0)])
 def test_compiling_is_announced(capsys, monkeypatch, cold, lines):
-    monkeypatch.setattr(compiled, "cache_is_cold", lambda: cold)
+    monkeypatch.setattr(compiling, "missing", lambda: cold)
     words = ("fly", "--no-window", "--seconds", "0.2", "--json")
     err = told(capsys, *words)[2].splitlines()
     assert err.count("Preparing the physics for this machine, once...") == lines

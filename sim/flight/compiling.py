@@ -1,0 +1,38 @@
+"""What is compiled before a first flight: whether it has been, and what it is to a person."""
+
+from __future__ import annotations
+
+import os
+from typing import NamedTuple
+
+from firstthrow.sim.kernels.compiled import CACHE, PLAIN
+
+
+class Stage(NamedTuple):
+    kernel: str  # its file and name
+    begins: float  # after this share of the time, on a usual machine
+    words: str
+
+
+# In the order in which they are done.
+STAGES = (
+    Stage("drive.in_stream", 0.0, "the propeller's stream"),
+    Stage("mix.mixed", 0.03, "what the sticks move"),
+    Stage("held.load", 0.06, "the air on every strip"),
+    Stage("held.most_held_lift", 0.33, "the stall"),
+    Stage("derivative.derivative", 0.37, "all forces together"),
+    Stage("integrate.step", 0.72, "a step of the flight"),
+    Stage("integrate.advance", 0.87, "the flight"),
+)
+
+
+def missing() -> tuple[Stage, ...]:
+    """What the next first flight has to compile; all of it where nothing can be kept."""
+    if PLAIN:
+        return ()
+    return tuple(stage for stage in STAGES if not _is_kept(stage.kernel))
+
+
+def _is_kept(kernel: str) -> bool:
+    pattern = f"{kernel}-*.code" if os.name == "posix" else f"{kernel}-*.nbi"
+    return CACHE is not None and any(CACHE.rglob(pattern))
