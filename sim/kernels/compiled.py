@@ -18,6 +18,8 @@ from collections.abc import Callable
 from importlib.util import find_spec
 from pathlib import Path
 
+import numpy as np
+
 from firstthrow.sim.kernels.machine.calls import NUMBERS, call_of, kind
 from firstthrow.sim.kernels.machine.kept import APART, folder_for, keep, kept, loaded, provide
 
@@ -40,7 +42,7 @@ CACHE = folder_for(_sources_hash())
 
 def cache_is_cold() -> bool:
     """True when the next first flight has to compile its kernels."""
-    return CACHE is None or not any(CACHE.rglob("*.nbc"))
+    return CACHE is None or not any(path.suffix in (".code", ".nbc") for path in CACHE.rglob("*"))
 
 
 @functools.cache
@@ -111,7 +113,7 @@ class Kernel:
     def _callable(self, kinds: tuple, arguments: tuple) -> Callable:
         """What runs it on such arguments: numbers alone are sooner worked out than handed over."""
         if all(one in NUMBERS for one in kinds):
-            return lambda given: self.py_func(*given)
+            return lambda given: self.py_func(*[_wide(one) for one in given])
         return call_of(*self.address(kinds, arguments), arguments)
 
     def address(self, kinds: tuple, arguments: tuple) -> tuple[int, str]:
@@ -143,6 +145,11 @@ class Kernel:
         wanted = tuple(typed(one) for one in arguments)
         self.dispatcher.compile(wanted)
         return self.dispatcher.overloads[wanted]
+
+
+def _wide(number):
+    """An integer as any other: those of few bits would go round at their end."""
+    return int(number) if isinstance(number, np.integer) else number
 
 
 def _compile(function, fastmath=_FLAGS, **how):
@@ -178,7 +185,7 @@ class _Apart:
 
     def __init__(self, own: Kernel, examples) -> None:
         self._own, self._examples = own, examples
-        self._symbol = f"{APART}{own.__name__}"
+        self._symbol = f"{APART}{own.__module__}.{own.__name__}"
         self.bring = functools.cache(self._bring)
         provide(self._symbol, self.bring)
 

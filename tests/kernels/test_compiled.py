@@ -15,8 +15,9 @@ import numba
 import numpy as np
 import pytest
 
+from firstthrow.sim.kernels import compiled
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.machine import kept
+from firstthrow.sim.kernels.machine import calls, kept
 from firstthrow.sim.kernels.machine.by_numba import KeptKernel
 from firstthrow.sim.kernels.parameters import record_type
 
@@ -132,10 +133,10 @@ def run(tmp_path, monkeypatch, capsys):
 
     def run():
         monkeypatch.setattr(kept, "_told", False)
-        compiled = numba.njit(half)
-        compiled._cache = KeptKernel(half)
-        answer = compiled(3.0)
-        return answer, sum(compiled.stats.cache_hits.values()) == 1, capsys.readouterr().err
+        made = numba.njit(half)
+        made._cache = KeptKernel(half)
+        answer = made(3.0)
+        return answer, sum(made.stats.cache_hits.values()) == 1, capsys.readouterr().err
 
     return run
 
@@ -160,8 +161,19 @@ def flip(path: Path) -> None:
     path.write_bytes(content)
 
 
+def linked(path: Path) -> None:
+    """To the very same, where others may change it."""
+    aside = path.parent.parent / "aside"
+    os.replace(path, aside)
+    path.symlink_to(aside)
+
+
+SAID = "The compiled physics kept here is damaged: compiling it anew.\n"
+
+
 def test_a_damaged_cache_heals(run, tmp_path):
-    """Empty, cut short, one bit wrong, garbage, crafted, a folder: compiled anew, said once."""
+    """Empty, cut short, one bit wrong, garbage, crafted, a folder, a link, open to others:
+    compiled anew, said once."""
     folder, proof = tmp_path / "kept", tmp_path / "proof"
     assert run() == (1.5, False, "")
     assert run() == (1.5, True, "")
@@ -172,17 +184,168 @@ def test_a_damaged_cache_heals(run, tmp_path):
         lambda path: path.write_bytes(b"garbage " * 100),
         lambda path: path.write_bytes(pickle.dumps(Crafted(proof))),
         lambda path: (path.unlink(), path.mkdir()),
+        linked,
+        lambda path: path.chmod(0o666),
     )
-    said = "The compiled physics kept here is damaged: compiling it anew.\n"
     for pattern in ("*.nbi", "*.nbc"):
         for way in ways:
             (path,) = folder.rglob(pattern)
             way(path)
-            assert run() == (1.5, False, said)
+            assert run() == (1.5, False, SAID)
             assert run() == (1.5, True, "")
     path.unlink()  # gone is not damaged
     assert run() == (1.5, False, "")
     assert not proof.exists()
+
+
+def halved(row):
+    return 0.5 * row[0]
+
+
+def raised(row):
+    return row[0] + 1.0
+
+
+@pytest.fixture
+def fresh(tmp_path, monkeypatch, capsys):
+    """Runs a kernel as in a fresh process: (the answer, whether its code was kept, what was
+    said); and the folder where it is kept."""
+    folder = tmp_path / f"kernels-{VERSION}"
+    folder.mkdir(mode=0o700)
+    monkeypatch.setattr(compiled, "CACHE", folder)
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(folder))
+
+    def run(function):
+        monkeypatch.setattr(kept, "_told", False)
+        made = compiled.Kernel(function, {})
+        answer = made(np.array([3.0]))
+        return answer, "dispatcher" not in vars(made), capsys.readouterr().err
+
+    return run, folder
+
+
+def test_kept_machine_code_is_run_only_where_it_was_kept(fresh, tmp_path, monkeypatch):
+    """Empty, cut short, one bit wrong, garbage, crafted, another kernel's, another version's, a
+    folder, a link, a pipe, open to others, somebody else's: thrown away, said once."""
+    run, folder = fresh
+    assert run(halved) == (1.5, False, "")
+    assert run(halved) == (1.5, True, "")
+    assert run(raised) == (4.0, False, "")
+    (code,), (other,) = (folder.glob(f"*.{name}-*.code") for name in ("halved", "raised"))
+    assert {path.stat().st_mode & 0o777 for path in folder.rglob("*.*")} == {0o600}
+    sound, proof = code.read_bytes()[:-32], tmp_path / "proof"
+    elsewhere = tmp_path / "kernels-fedcba9876543210" / code.name
+    ways = (
+        lambda path: path.write_bytes(b""),
+        cut,
+        flip,
+        lambda path: path.write_bytes(b"garbage " * 100),
+        lambda path: path.write_bytes(pickle.dumps(Crafted(proof))),
+        lambda path: path.write_bytes(other.read_bytes()),
+        lambda path: path.write_bytes(kept.summed(elsewhere, sound)),
+        lambda path: (path.unlink(), path.mkdir()),
+        linked,
+        lambda path: (path.unlink(), path.symlink_to(tmp_path)),
+        lambda path: (path.unlink(), os.mkfifo(path)),
+        lambda path: path.chmod(0o660),
+    )
+    for number, way in enumerate(ways):
+        way(code)
+        assert run(halved) == (1.5, False, SAID), number
+        assert run(halved) == (1.5, True, ""), number
+    with monkeypatch.context() as somebody:
+        mine = os.geteuid()
+        somebody.setattr(kept.os, "geteuid", lambda: mine + 1)
+        assert run(halved) == (1.5, False, SAID)
+    assert not proof.exists()
+    assert tmp_path.is_dir()
+
+
+def test_what_numba_unpickles_lies_in_the_folder_that_was_checked(tmp_path):
+    """It keeps what kernels are compiled from as pickles: only there, and nowhere where no folder
+    is the user's own."""
+    script = tmp_path / "script.py"
+    script.write_text(UNPICKLES, encoding="utf-8")
+    own = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+
+    def told(**more: str) -> list[str]:
+        run = [sys.executable, str(script)]
+        return subprocess.check_output(run, env=own | more, cwd=tmp_path, text=True).split()
+
+    safe = tmp_path / "safe"
+    for _ in range(2):
+        kinds = told(FIRSTTHROW_CACHE=str(safe), NUMBA_CACHE_DIR=str(tmp_path / "theirs"))
+        assert kinds[0] == "1.5"
+        (folder,) = safe.iterdir()
+        assert all(Path(place).is_relative_to(folder) for place in kinds[1:]), kinds
+    assert len(kinds) > 1  # the second time something was kept
+    safe.chmod(0o777)
+    assert told(FIRSTTHROW_CACHE=str(safe), NUMBA_CACHE_DIR=str(tmp_path / "theirs")) == ["1.5"]
+    assert not (tmp_path / "theirs").exists()
+    assert not list(tmp_path.glob("__pycache__/*.nb?"))
+
+
+UNPICKLES = """
+import os
+import sys
+import numba
+import numpy as np
+from firstthrow.sim.kernels.compiled import kernel
+
+opened = []
+def hook(event, arguments):
+    if event == "open" and str(arguments[0]).endswith((".nbi", ".nbc")):
+        opened.append(str(arguments[0]))
+sys.addaudithook(hook)
+
+@kernel
+def halved(row):
+    return 0.5 * row[0]
+
+halved.dispatcher.compile((numba.float64[::1],))
+print(halved(np.array([3.0])), *opened)
+"""
+
+
+def test_integers_of_few_bits_count_as_any_other():
+    """By themselves and beside arrays: none goes round at its end."""
+    few = np.int8(100), np.int32(2**30)
+    assert product(*few) == product.py_func(*map(int, few)) == 100 * 2**30
+    assert added(np.array([1.0]), *few) == added.py_func(np.array([1.0]), *map(int, few))
+    assert len(added.signatures) == 1
+    assert added(np.array([1.0]), 2**40, np.uint8(2)) == 2**41 + 1.0
+    assert len(added.signatures) == 1
+
+
+@kernel
+def product(one, other):
+    return one * other
+
+
+@kernel
+def added(row, one, other):
+    return row[0] + one * other
+
+
+def test_types_of_records_from_other_processes_are_not_gathered():
+    """Each brings a type of its own, which says the same."""
+    record = np.zeros(1, record_type([("first", "f8"), ("count", "i8")]))
+    sent = pickle.dumps(record)
+    assert len({calls.kind(pickle.loads(sent)) for _ in range(500)}) == 1
+    assert len(calls._KNOWN) <= 100
+
+
+def test_what_stands_apart_is_told_by_its_place_as_well():
+    """Two of one name in two files."""
+
+    def named(module: str) -> str:
+        def twice(row):
+            row[0] *= 2.0
+
+        twice.__module__ = module
+        return compiled.apart(lambda: (np.zeros(1),))(twice)[1]._symbol
+
+    assert named("one") != named("other")
 
 
 def test_code_that_cannot_be_kept_is_run_all_the_same(run, tmp_path, monkeypatch):

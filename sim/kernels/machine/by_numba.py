@@ -7,8 +7,8 @@ of `kept`.
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import io
+import os
 from pathlib import Path
 
 import numba
@@ -17,7 +17,7 @@ from numba import types
 from numba.core.caching import FunctionCache, IndexDataCacheFile
 from numba.core.runtime import rtsys
 
-from firstthrow.sim.kernels.machine.kept import bring_for, whole
+from firstthrow.sim.kernels.machine.kept import bring_for, summed, whole
 
 
 class KeptKernel(FunctionCache):
@@ -53,20 +53,24 @@ class _CheckedFiles(IndexDataCacheFile):
         with super()._open_for_write(path) as file:
             content = io.BytesIO()
             yield content
-            file.write(content.getvalue() + hashlib.sha256(content.getvalue()).digest())
+            if hasattr(os, "fchmod"):
+                os.fchmod(file.fileno(), 0o600)
+            file.write(summed(Path(path), content.getvalue()))
 
     def _load_index(self):
-        return super()._load_index() if whole(Path(self._index_path)) else {}
+        return super()._load_index() if whole(Path(self._index_path)) is not None else {}
 
     def _load_data(self, name):
-        if not whole(Path(self._data_path(name))):
+        content = whole(Path(self._data_path(name)))
+        if content is None:
             raise OSError("compiled code is missing or damaged")  # which numba takes for missing
-        bring_for(Path(self._data_path(name)).read_bytes())
+        bring_for(content)
         return super()._load_data(name)
 
 
 def typed(value):
-    """What numba calls an argument; an array that is read only counts as any other."""
+    """What numba calls an argument; an array that is read only counts as any other, and so does
+    an integer of any width."""
     if isinstance(value, np.ndarray):
         layout = "C" if value.flags.c_contiguous else "A"
         return numba.typeof(value).copy(layout=layout, readonly=False)
@@ -77,6 +81,8 @@ def typed(value):
         if len(set(each)) == 1:
             return types.NamedUniTuple(each[0], len(each), type(value))
         return types.NamedTuple(each, type(value))
+    if isinstance(value, (int, np.integer)) and not isinstance(value, bool):
+        return types.int64
     return numba.typeof(value)
 
 

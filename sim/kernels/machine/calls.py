@@ -11,6 +11,7 @@ import numpy as np
 NUMBERS = {"d": ctypes.c_double, "q": ctypes.c_int64, "?": ctypes.c_uint8}
 _FAILED = ctypes.c_void_p()  # where a kernel that fails leaves word; none does
 _KNOWN: dict[int, tuple[np.dtype, str]] = {}  # types of items by identity: a record's is long
+_MANY = 64  # of them: a record that comes from another process brings a type of its own
 
 
 def _item(dtype: np.dtype) -> str:
@@ -19,6 +20,8 @@ def _item(dtype: np.dtype) -> str:
     if found is None:
         text = repr(dtype.descr if dtype.names else dtype.str)
         name = hashlib.sha256(text.encode()).hexdigest()[:8] if dtype.names else dtype.str
+        if len(_KNOWN) >= _MANY:
+            _KNOWN.clear()
         found = _KNOWN[id(dtype)] = (dtype, name)  # held, so that no identity is used twice
     return found[1]
 

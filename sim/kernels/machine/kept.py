@@ -1,8 +1,9 @@
 """Where compiled code is kept between runs: a folder of the user's own, files checked when read.
 
 Whoever can write a file here has code run by whoever reads it. The folder is therefore the
-user's own, closed to everybody else and no link, or nothing is kept at all. Every file ends in
-its checksum: one that was cut short or damaged is thrown away unread and compiled anew.
+user's own, closed to everybody else and no link, or nothing is kept at all. So is every file, which
+ends in a checksum of what it holds and of its place: one that was cut short, damaged, or put there
+for another kernel is thrown away unread and compiled anew.
 """
 
 from __future__ import annotations
@@ -115,14 +116,14 @@ def bring_for(content: bytes) -> None:
 
 @functools.cache
 def _target():
-    """The machine that code is loaded on; the C library's mathematics are there."""
+    """What code is loaded for; the C library's mathematics are there."""
     import llvmlite.binding as llvm
 
     llvm.initialize_native_target()
     llvm.initialize_native_asmprinter()
     if sys.platform == "linux":
         llvm.load_library_permanently("libm.so.6")
-    return llvm.Target.from_triple(llvm.get_process_triple()).create_target_machine()
+    return llvm.Target.from_triple(llvm.get_process_triple())
 
 
 @functools.cache
@@ -141,11 +142,12 @@ def _file(folder: Path, name: str) -> Path:
 
 def kept(folder: Path | None, name: str) -> Code | None:
     """What was kept under a name, None when there is nothing whole."""
-    if folder is None or not whole(_file(folder, name)):
+    content = whole(_file(folder, name)) if folder is not None else None
+    if content is None:
         return None
-    head, _, rest = _file(folder, name).read_bytes().partition(b"\n")
+    head, _, machine = content.partition(b"\n")
     symbol, returns, needs = json.loads(head)
-    return Code(symbol, returns, tuple(needs), rest[:-_SUM])
+    return Code(symbol, returns, tuple(needs), machine)
 
 
 _held: list = []  # code in memory, and what it was loaded by
@@ -173,12 +175,12 @@ def loaded(code: Code) -> int | None:
     had without numba, as memory for new arrays is not."""
     import llvmlite.binding as llvm
 
-    machine = _target()
     _owners()
     for symbol in code.needs:
         _NEEDED.get(symbol, lambda: None)()
         if llvm.address_of_symbol(symbol) is None:
             return None
+    machine = _target().create_target_machine()  # the engine's own: it lets go of it
     engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
     engine.set_object_cache(lambda *_: None, lambda _: code.machine)
     engine.finalize_object()
@@ -196,14 +198,16 @@ def keep(folder: Path | None, name: str, library, symbol: str, returns: str) -> 
     needs = sorted(name for name in asked if not name.startswith("llvm."))
     machine = getattr(library, "machine", None) or library._get_compiled_object()
     content = json.dumps([symbol, returns, needs]).encode() + b"\n" + machine
+    path = _file(folder, name)
     with contextlib.suppress(OSError):
-        _write(_file(folder, name), content + hashlib.sha256(content).digest())
+        _write(path, summed(path, content))
 
 
 def _write(path: Path, content: bytes) -> None:
     """At once or not at all."""
     own = path.with_name(f"{path.name}.{os.getpid()}")
     try:
+        own.touch(mode=0o600, exist_ok=False)
         own.write_bytes(content)
         os.replace(own, path)
     finally:
@@ -213,23 +217,49 @@ def _write(path: Path, content: bytes) -> None:
 _told = False
 
 
-def whole(path: Path) -> bool:
-    """Whether a kept file is there and as it was written; a damaged one is removed, which is
-    said once."""
+def summed(path: Path, content: bytes) -> bytes:
+    """What a file at that place is to hold: the content, and a checksum of both."""
+    parts = path.parts
+    version = next((n for n, part in enumerate(parts) if _OURS.fullmatch(part)), len(parts) - 2)
+    place = "/".join(parts[version:]).encode()
+    return content + hashlib.sha256(place + b"\n" + content).digest()
+
+
+def _own(path: Path) -> bytes:
+    """What a file of the user's own holds. Raises OSError for anything else."""
+    how = ("O_NOFOLLOW", "O_NONBLOCK", "O_BINARY")  # no link, no pipe that is waited for
+    number = os.open(path, os.O_RDONLY | sum(getattr(os, name, 0) for name in how))
+    try:
+        found = os.fstat(number)
+        theirs = hasattr(os, "geteuid") and (
+            found.st_uid != os.geteuid() or found.st_mode & _OTHERS_WRITE
+        )
+        if theirs or not stat.S_ISREG(found.st_mode):
+            raise PermissionError(f"{path}: is not the user's own file")
+        with open(number, "rb", closefd=False) as file:
+            return file.read()
+    finally:
+        os.close(number)
+
+
+def whole(path: Path) -> bytes | None:
+    """What a kept file holds, if it is there as it was written; what else is there is removed,
+    which is said once."""
     global _told
     try:
-        content = path.read_bytes()
-        if hashlib.sha256(content[:-_SUM]).digest() == content[-_SUM:]:
-            return True
+        found = _own(path)
+        content = found[:-_SUM]
+        if summed(path, content) == found:
+            return content
     except FileNotFoundError:
-        return False
+        return None
     except OSError:
         pass
     if not _told:
         _told = True
         print("The compiled physics kept here is damaged: compiling it anew.", file=sys.stderr)
     with contextlib.suppress(OSError):
-        if path.is_dir():
+        if path.is_dir() and not path.is_symlink():
             shutil.rmtree(path)
         path.unlink(missing_ok=True)
-    return False
+    return None

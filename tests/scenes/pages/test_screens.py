@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from datetime import datetime, timedelta
 from random import Random
 
@@ -10,6 +11,7 @@ import pytest
 from driven import Driven
 from virtual_stick import VirtualStick
 
+from firstthrow.scenes.hands import profiles
 from firstthrow.scenes.hands.bindings import NOW
 from firstthrow.scenes.hands.device_words import button_words
 from firstthrow.scenes.pages import bench_page
@@ -44,8 +46,9 @@ def window(display, tmp_path_factory):
 
 @pytest.fixture
 def hand(window):
-    """In the hand, no page open, no fault card."""
+    """In the hand, no page open, no fault card; no device has been assigned."""
     app = window.app
+    shutil.rmtree(profiles.folder(), ignore_errors=True)
     app.leave()
     app.set_fault("")
     window.frames(2)
@@ -511,6 +514,11 @@ def test_mixed_channels_go_straight_to_the_servos(hand):
 
 def test_a_device_plugged_in_behind_a_page_is_flown_when_the_page_is_left(hand):
     app, pad = hand.app, hand.app.thumbs.gamepad
+    before = Sticks(hand)
+    mixed = pad.hands.model_copy(update={"sends": "channels"})
+    profiles.save_profile(mixed, pad.name, pad.guid)
+    before.stick.unplug()
+    hand.until(lambda: not pad.connected, "it is put away")
     open_page(hand, "F2", "DirectionsScreen")
     sticks = Sticks(hand)
     assert pad.hands.sends == "channels"  # as it was assigned before
