@@ -5,7 +5,12 @@ Seeded, so that every run is the same; `benchmarks/attack.py` goes on as long as
 
 from __future__ import annotations
 
+import contextlib
+import json
+import marshal
 import pickle
+import re
+import sys
 from pathlib import Path
 
 import pytest
@@ -25,11 +30,19 @@ from attacks import (
     record_is_survived,
 )
 from hypothesis import HealthCheck, Phase, given, seed, settings
+from odd import PANTRY
 
-from firstthrow.sim.describe.config import ConfigError, find, load_airframe
+from firstthrow.scenes.flight import first_ten, lesson_log
+from firstthrow.scenes.hands import own_hands, preferences
+from firstthrow.scenes.hands.hands import load_hands
+from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
+from firstthrow.sim.describe.drawing import dxf, svg
+from firstthrow.sim.describe.drawing.strokes import DrawingError
 from firstthrow.sim.describe.field import STANDARD
-from firstthrow.sim.flight.record import RecordError, load
-from firstthrow.sim.learn.logs import read
+from firstthrow.sim.flight.record import PLAIN_COLUMNS, RecordError, load
+from firstthrow.sim.flight.stick_timeline import TimelineError, timeline
+from firstthrow.sim.learn import logs
+from firstthrow.sim.study.odds import kept as odds_kept
 
 
 def share(cases: int):
@@ -119,11 +132,90 @@ class Crafted:
         return (Path.touch, (Path("proof"),))
 
 
-@pytest.mark.parametrize("suffix", [".csv", ".toml", ".gpx", ".igc", ".nmea"])
-def test_no_file_is_unpickled(suffix):
-    path = Path(f"crafted{suffix}")
-    path.write_bytes(pickle.dumps(Crafted()))
-    for reading in (load, load_airframe, read):
-        with pytest.raises((ConfigError, RecordError)):
-            reading(path)
+CODE = "__import__('pathlib').Path('proof').touch()"
+COLUMNS = ",".join(PLAIN_COLUMNS)
+HOSTILE = (
+    pickle.dumps(Crafted()),
+    marshal.dumps(compile(CODE, "crafted", "exec")),
+    CODE.encode(),
+    b"!!python/object/apply:pathlib.Path.touch [!!python/object/new:pathlib.Path ['proof']]",
+    json.dumps({"py/reduce": [CODE], "created": CODE, "airframe_si": {"name": CODE}}).encode(),
+    json.dumps([{"when": CODE, "lesson": CODE, "airframe": CODE, "mark": CODE}]).encode(),
+    f"{COLUMNS}\n{','.join([CODE] * len(PLAIN_COLUMNS))}\n".encode(),
+    PANTRY.replace('"pantry"', f'"{CODE}"', 1).encode(),
+    re.sub(r'"[\d.]+ mm"', f'"{CODE} mm"', PANTRY, count=1).encode(),
+    f"<svg onload={CODE!r}><script>{CODE}</script></svg>".encode(),
+)
+READ = {  # by suffix
+    ".csv": (load, logs.read, timeline, odds_kept.read),
+    ".toml": (load_airframe, load_field, load_hands),
+    ".gpx": (logs.read,),
+    ".igc": (logs.read,),
+    ".nmea": (logs.read,),
+    ".dxf": (lambda path: dxf.read(path, 1e-3),),
+    ".svg": (lambda path: svg.read(path, 1e-3),),
+}
+OWN = {  # in the user's own folders
+    lesson_log.path: lesson_log.kept,
+    first_ten.path: lambda: first_ten.earlier("pantry"),
+    own_hands.path: own_hands.kept,
+    preferences.path: preferences.kept,
+}
+RUNS = {"exec", "compile", "marshal.loads", "pickle.find_class", "os.system", "subprocess.Popen"}
+
+
+@pytest.fixture(scope="module")
+def runs():
+    """`runs(what)`: what Python itself runs, loads or unpickles while `what` is called, of RUNS."""
+    found: list[str] = []
+    watched = [False]
+
+    def note(event: str, _arguments) -> None:
+        if watched[0] and event in RUNS:
+            found.append(event)
+
+    def during(what) -> set[str]:
+        found.clear()
+        watched[0] = True
+        try:
+            what()
+        finally:
+            watched[0] = False
+        return set(found)
+
+    sys.addaudithook(note)  # for good: there is no taking it away
+    return during
+
+
+def _tried(reader, *place) -> None:
+    with contextlib.suppress(ConfigError, RecordError, TimelineError, DrawingError, ValueError):
+        reader(*place)
+
+
+def _read_all(content: bytes) -> None:
+    """As each kind of file that the program reads."""
+    for suffix, readers in READ.items():
+        path = Path(f"crafted{suffix}")
+        path.write_bytes(content)
+        for reader in readers:
+            _tried(reader, path)
+    beside = Path("beside.csv")
+    beside.write_text(f"{COLUMNS}\n")
+    beside.with_suffix(".json").write_bytes(content)
+    _tried(load, beside)
+    for where, reader in OWN.items():
+        where().parent.mkdir(parents=True, exist_ok=True)
+        where().write_bytes(content)
+        _tried(reader)
+
+
+def test_nothing_that_is_read_is_run(tmp_path, monkeypatch, runs):
+    """No pickle, code, script or markup in any kind of file."""
+    for name in ("XDG_CONFIG_HOME", "XDG_DATA_HOME"):
+        monkeypatch.setenv(name, str(tmp_path))
+    told = runs(lambda: (eval("1 + 1"), pickle.loads(pickle.dumps(Path("a")))))
+    assert {"exec", "compile", "pickle.find_class"} <= told
+    for content in HOSTILE:
+        _read_all(content)  # brings in what is imported only now
+        assert runs(lambda each=content: _read_all(each)) == set(), content[:80]
     assert not Path("proof").exists()
