@@ -81,8 +81,8 @@ MUTANTS = (
     Mutant(
         "slop doubled",
         SERVO,
-        "0.5 * m.surface_slop[k] * side",
-        "m.surface_slop[k] * side",
+        "-0.5 * m.surface_slop[k] * push",
+        "-m.surface_slop[k] * push",
         tests(KERNELS + "servo", "the_play_of_a_surface_is_as_wide_as_its_slop"),
     ),
     Mutant(
@@ -144,7 +144,7 @@ MUTANTS = (
     ),
     Mutant(
         "half the damping of a stalled plate",
-        PLATE,
+        "sim/kernels/separation.py",
         "-scale * GAUSS_WEIGHT",
         "-0.5 * scale * GAUSS_WEIGHT",
         tests(KERNELS + "falling_plates", "a_stalled_plate_damps_pitch"),
@@ -208,8 +208,8 @@ MUTANTS = (
     Mutant(
         "roll gust backwards",
         PLATE,
-        "(p - roll_gust) * y",
-        "(p + roll_gust) * y",
+        "heaves = p - roll_gust",
+        "heaves = p + roll_gust",
         tests(KERNELS + "gusts", "a_roll_gust_is_the_air_rolling"),
     ),
     Mutant(
@@ -229,22 +229,22 @@ MUTANTS = (
     Mutant(
         "no drag of a deflected surface",
         PLATE,
-        "aft += pull * y2 * cover * scratch.sine[slot]",
-        "aft += 0.0",
+        "scratch.aft[i] = pull * y2 * m.strip_cover[i] * scratch.tilts[i]",
+        "scratch.aft[i] = 0.0",
         tests(BUILD + "hinge_moment", "a_deflected_flap_drags_by_its_own_load"),
     ),
     Mutant(
         "stalled surface pulls ahead",
         PLATE,
-        "aft = qs * scratch.plate[AXIAL, i]",
-        "aft = -qs * scratch.plate[AXIAL, i]",
+        "+= qs * scratch.plate[AXIAL, i]",
+        "-= qs * scratch.plate[AXIAL, i]",
         tests(KERNELS + "plate", "stalled_with_elevons_down_it_is_pushed_aft"),
     ),
     Mutant(
         "turning washes the trailing edge twice",
         PLATE,
-        "held * 0.5 * m.strip_chord[i] * (turn",
-        "held * m.strip_chord[i] * (turn",
+        "held * 0.5 * chord * (turn",
+        "held * chord * (turn",
         tests(BUILD + "apparent_mass", "theodorsen_in_free_flight"),
     ),
     Mutant(
@@ -285,8 +285,8 @@ MUTANTS = (
     Mutant(
         "left half bends down by lift",
         PLATE,
-        "bend_b -= normal * arm",
-        "bend_b += normal * arm",
+        "bend_left -= normal",
+        "bend_left += normal",
         tests(KERNELS + "folding", "lift_bends_the_root"),
     ),
     Mutant(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import importlib
 import re
 import subprocess
 import sys
@@ -185,6 +186,21 @@ def test_nothing_in_a_file_is_run():
             for module, line in imports(path)
             if module.split(".")[0] in loads
         ]
+    assert wrong == []
+
+
+def test_every_wrong_line_would_go_into_the_sources(monkeypatch):
+    """`benchmarks/mutants.py` puts each in the place of a line that stands there once; the tests
+    that must notice it are there."""
+    monkeypatch.syspath_prepend(str(ROOT / "benchmarks"))
+    wrong = []
+    for mutant in importlib.import_module("mutants").MUTANTS:
+        if (ROOT / mutant.file).read_text(encoding="utf-8").count(mutant.old) != 1:
+            wrong.append(f"{mutant.name}: {mutant.file} has another line now")
+        for test in mutant.tests:
+            path, _, name = test.partition("::")
+            if name.partition("[")[0] not in (ROOT / path).read_text(encoding="utf-8"):
+                wrong.append(f"{mutant.name}: {test} is not there")
     assert wrong == []
 
 
