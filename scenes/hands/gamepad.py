@@ -1,29 +1,12 @@
-"""A gamepad or a transmitter on a USB lead, through pygame, beside a pyglet window.
-
-The switches below must be set before pygame is imported: no window of SDL's own, sticks read
-while its dummy window has no focus, and signals left to the program.
-"""
+"""A gamepad or a transmitter on a USB lead, through pygame, beside a pyglet window."""
 
 from __future__ import annotations
 
-import os
-import warnings
 from collections.abc import Callable
 from typing import NamedTuple
 
-os.environ.setdefault("PYGAME_HIDE_SUPPORT_PROMPT", "1")
-os.environ.setdefault("SDL_VIDEODRIVER", "dummy")
-os.environ.setdefault("SDL_JOYSTICK_ALLOW_BACKGROUND_EVENTS", "1")
-os.environ.setdefault("SDL_NO_SIGNAL_HANDLERS", "1")
-os.environ.setdefault("SDL_JOYSTICK_THREAD", "1")
-
-with warnings.catch_warnings():
-    # Where there is a pkg_resources, pygame looks into it, and it warns of every package that is
-    # installed from its own folder.
-    warnings.simplefilter("ignore")
-    import pygame
-
 from firstthrow.scenes.hands.hands import FUNCTIONS, HAT
+from firstthrow.scenes.hands.sdl import pygame
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import ConfigError
 

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
-import matplotlib
 import pyglet
 from pyglet.text import Label
+
+from firstthrow.sim.paper.faces import folder
 
 FACE, FIXED = "DejaVu Sans", "DejaVu Sans Mono"
 
 
 def load_fonts() -> None:
     """The DejaVu faces that come with matplotlib, so that text needs no font of the system."""
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
     for name in ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf", "DejaVuSansMono.ttf"):
-        with (folder / name).open("rb") as file:  # given a path, pyglet leaves it open
+        with (folder() / name).open("rb") as file:  # given a path, pyglet leaves it open
             pyglet.font.add_file(file)
 
 

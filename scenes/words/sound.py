@@ -10,7 +10,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from firstthrow.scenes.flight.track import attitude_of, place_of
-from firstthrow.scenes.hands.gamepad import pygame  # which sets SDL's switches before the import
+from firstthrow.scenes.hands.sdl import pygame
 from firstthrow.scenes.words.speech import phrase
 from firstthrow.scenes.words.synth import NEAR, RATE, Synth, Turning, Voice
 from firstthrow.scenes.world.camera import rotation

@@ -14,7 +14,7 @@ from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
-from scipy.signal import lfilter
+import scipy
 
 from firstthrow.scenes.words.synth import RATE
 
@@ -136,11 +136,13 @@ def _pulses(count: int) -> np.ndarray:
     pitch = np.linspace(*PITCH, count)
     turns = np.floor(np.cumsum(pitch) / RATE)
     train = np.diff(turns, prepend=0.0)
-    return 6.0 * lfilter([1.0], [1.0, -0.94], train - train.mean())
+    return 6.0 * scipy.signal.lfilter([1.0], [1.0, -0.94], train - train.mean())
 
 
 def _resonated(flow: np.ndarray, centre: float, width: float, state: np.ndarray) -> tuple:
     """Through a resonance of the second order, of unit gain at no frequency; and its state."""
     far = math.exp(-math.pi * width / RATE)
     back = 2.0 * far * math.cos(2.0 * math.pi * centre / RATE), -far * far
-    return lfilter([1.0 - back[0] - back[1]], [1.0, -back[0], -back[1]], flow, zi=state)
+    return scipy.signal.lfilter(
+        [1.0 - back[0] - back[1]], [1.0, -back[0], -back[1]], flow, zi=state
+    )

@@ -9,10 +9,10 @@ a load buzz. How loud each is beside the others, and the servos' pitch, are our 
 from __future__ import annotations
 
 import math
+from itertools import accumulate
 from typing import NamedTuple
 
 import numpy as np
-from scipy.signal import lfilter
 
 from firstthrow.sim.describe.atmosphere import sound_speed
 from firstthrow.sim.units import MINUTE, from_rpm
@@ -90,7 +90,7 @@ class Synth:
         self.random = np.random.default_rng(seed)
         self.phases: dict[tuple, float] = {}
         self.before: dict[tuple, tuple[float, float]] = {}
-        self.low = np.zeros(1)  # of the rumble's filter
+        self.low = 0.0  # where the rumble's filter is
 
     def piece(self, voice: Voice, count: int) -> np.ndarray:
         """(count,) samples, int16, of a voice that is reached by the end of the piece."""
@@ -147,8 +147,10 @@ class Synth:
         """Air that has let go: noise through a low-pass of the first order, which keeps its state
         from piece to piece."""
         _, level, _ = self._ramps(key, pitch, loud, count)
-        share = 1.0 - math.exp(-2.0 * math.pi * RUMBLE / RATE)
-        low, self.low = lfilter(
-            [share], [1.0, share - 1.0], self.random.standard_normal(count), zi=self.low
+        keeps = math.exp(-2.0 * math.pi * RUMBLE / RATE)
+        fed = (1.0 - keeps) * self.random.standard_normal(count)
+        low = np.fromiter(
+            accumulate(fed.tolist(), lambda at, new: keeps * at + new, initial=self.low), float
         )
-        return level * low
+        self.low = float(low[-1])
+        return level * low[1:]

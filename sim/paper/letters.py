@@ -7,11 +7,11 @@ most languages that a name may be written in.
 from __future__ import annotations
 
 from functools import cache
-from importlib.util import find_spec
-from pathlib import Path
 
 from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
 from reportlab.pdfbase.ttfonts import TTFont
+
+from firstthrow.sim.paper.faces import folder
 
 FAMILY = "DejaVu Sans"
 _PLAIN, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
@@ -21,13 +21,7 @@ _PLAIN, _BOLD = "DejaVuSans", "DejaVuSans-Bold"
 def face(bold: bool = False) -> str:
     """The face's name in a PDF, known to the writer of PDFs from now on."""
     name = _BOLD if bold else _PLAIN
-    found = find_spec("matplotlib")  # found, not loaded: that takes longer than a page
-    folder = Path(found.origin if found and found.origin else "").parent / "mpl-data/fonts/ttf"
-    if not folder.is_dir():  # where a system keeps its data apart
-        import matplotlib
-
-        folder = Path(matplotlib.get_data_path()) / "fonts/ttf"
-    registerFont(TTFont(name, str(folder / f"{name}.ttf")))
+    registerFont(TTFont(name, str(folder() / f"{name}.ttf")))
     return name
 
 
