@@ -33,6 +33,7 @@ def merged(chosen, ready, plan):
 
 
 def fly(chosen, ready: list, plan, cases: range) -> list:
+    import numpy as np
     from tqdm import tqdm
 
     from firstthrow.sim.study.odds import launches
@@ -44,11 +45,8 @@ def fly(chosen, ready: list, plan, cases: range) -> list:
         table = None
         if chosen.csv and not chosen.vary:
             before, table = _table(chosen, ready[0], plan, stack)
-            wanted = (
-                sorted(set(cases).difference(before.cases.tolist()))
-                if before is not None
-                else cases
-            )
+            if before is not None:
+                wanted = np.setdiff1d(np.arange(cases.start, cases.stop), before.cases).tolist()
         pool, workers = _pool(chosen, stack)
         bar = stack.enter_context(
             tqdm(
@@ -96,7 +94,7 @@ def _table(chosen, ready, plan, stack: ExitStack):
                 [f"--continue: {path} holds launches of another set-up than the options say"]
             )
         before = there.odds
-        path.write_text(kept.whole_lines(path), encoding="utf-8")
+        kept.drop_cut_row(path)
         file: TextIO = stack.enter_context(path.open("a", encoding="utf-8", newline=""))
     else:
         file = stack.enter_context(output.opened(path, chosen.force))

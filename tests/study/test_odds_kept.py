@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -50,6 +51,36 @@ def test_a_killed_run_is_gone_on_with(capsys, tmp_path):
         assert told(capsys, "--flights", "18", "--csv", str(cut), "--continue") == (0, together)
         assert cut.read_text().startswith(kept_lines)
         assert sorted(cut.read_text().splitlines(keepends=True)) == sorted(lines)
+
+
+def test_a_cut_row_is_taken_off_and_no_other_touched(tmp_path):
+    """Whether it is longer than what is looked through at once, or all there is."""
+    path = tmp_path / "cut.csv"
+    for whole, cut in (
+        ("a\nb\n", "c,d"),
+        ("a\nb\n", "c" * (2 * kept.BLOCK)),
+        ("", "a,b"),
+        ("a\n", ""),
+    ):
+        path.write_text(whole + cut)
+        kept.drop_cut_row(path)
+        assert path.read_text() == whole
+
+
+def test_a_file_takes_no_more_room_than_its_results(tmp_path):
+    path, count = tmp_path / "many.csv", 4000
+    rows = (f"{n},flying,8.0,1.5,0.4,1.9,31.0,9.0,8.1,12.0,1.0,0.9,x\n" for n in range(count))
+    path.write_text(",".join(kept.HEADING) + "\n" + "".join(rows))
+    tracemalloc.start()
+    try:
+        found = kept.read(path)
+        most = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert found.odds.flown == count
+    assert found.odds.cases[-1] == count - 1
+    print(f"{most / count:.0f} bytes a launch, {found.odds.results.itemsize} of them its result")
+    assert most < 2.0 * count * found.odds.results.itemsize
 
 
 def test_what_is_no_launch_is_said_with_its_line(tmp_path):

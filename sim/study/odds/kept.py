@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import csv
 import hashlib
-from collections.abc import Iterable, Sequence
-from io import StringIO
+from collections.abc import Iterable, Iterator, Sequence
 from math import degrees, inf, nextafter, radians
+from os import SEEK_END
 from pathlib import Path
 from typing import NamedTuple
 
@@ -31,6 +31,7 @@ from firstthrow.sim.study.odds.launches import (
 from firstthrow.sim.study.odds.scatter import Drawn
 
 NONE = 1e8  # larger results stand for none
+BLOCK = 4096  # of a file, in which the end of its last whole row is looked for [bytes]
 # Of a result: its column, its field, into the file and back.
 RESULTS = (
     ("time_s", "time", float, float),
@@ -103,28 +104,46 @@ def rows(ready: Setup, plan: Plan, first: int, results: np.ndarray) -> list[list
     return found
 
 
-def whole_lines(path: Path) -> str:
-    """The text of a file up to its last end of a line."""
-    text = path.read_text(encoding="utf-8")
-    return text[: text.rfind("\n") + 1]
+def _whole_lines(path: Path) -> Iterator[str]:
+    """The lines of a file but for one that has no end."""
+    with path.open(encoding="utf-8") as file:
+        for line in file:
+            if line.endswith("\n"):
+                yield line
+
+
+def drop_cut_row(path: Path) -> None:
+    """Take off a last row that a kill has cut short; what stands before it is not written anew."""
+    with path.open("rb+") as file:
+        end = file.seek(0, SEEK_END)
+        while end > 0:
+            start = max(0, end - BLOCK)
+            file.seek(start)
+            last = file.read(end - start).rfind(b"\n")
+            if last >= 0:
+                end = start + last + 1
+                break
+            end = start
+        file.truncate(end)
 
 
 def read(path: Path) -> Kept:
-    """Launches of a file. Raises ValueError, with the line, where it holds something else."""
-    found = list(csv.DictReader(StringIO(whole_lines(path))))
-    if not found:
-        return Kept(Odds(np.zeros(0, RESULT), np.zeros(0, dtype=int)), "")
-    results, cases = np.zeros(len(found), RESULT), np.zeros(len(found), dtype=int)
-    for k, row in enumerate(found):
+    """Launches of a file, row by row: a million take no more room than their results. Raises
+    ValueError, with the line, where it holds something else."""
+    count = max(0, sum(1 for _ in _whole_lines(path)) - 1)
+    results, cases, setups = np.zeros(count, RESULT), np.zeros(count, dtype=int), set()
+    flown = 0
+    for row in csv.DictReader(_whole_lines(path)):
         try:
-            cases[k] = int(row["launch"])
-            results[k] = _result(row)
+            cases[flown] = int(row["launch"])
+            results[flown] = _result(row)
+            setups.add(row["setup"])
         except (KeyError, TypeError, ValueError):
-            raise ValueError(f"{path}:{k + 2}: is no launch that odds has written") from None
-    setups = {row["setup"] for row in found}
+            raise ValueError(f"{path}:{flown + 2}: is no launch that odds has written") from None
+        flown += 1
     if len(setups) > 1:
         raise ValueError(f"{path}: holds launches of different set-ups")
-    return Kept(Odds(results, cases), setups.pop())
+    return Kept(Odds(results[:flown], cases[:flown]), setups.pop() if setups else "")
 
 
 def _result(row: dict[str, str]) -> np.void:
