@@ -18,6 +18,7 @@ from firstthrow.sim.build.strips import FINE, Strips, fine
 from firstthrow.sim.build.unknown_kinds import What, guessed
 from firstthrow.sim.build.unknowns import part_spreads, spread_of
 from firstthrow.sim.describe.builder_units import METRIC, Units
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study.subject import Subject
 
 
@@ -117,6 +118,7 @@ def _lift(strips: Strips) -> tuple[np.ndarray, np.ndarray]:
     return vortex.sum(axis=1), (vortex * aft).sum(axis=1)
 
 
+@once_for(16)
 def neutral_spread(subject: Subject) -> NeutralSpread:
     """How unsure the neutral point is, and why."""
     strips = fine(subject.airframe)

@@ -11,12 +11,13 @@ import numpy as np
 
 from firstthrow.sim.build.deviated import Off, deviated
 from firstthrow.sim.build.model import Model
-from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.build.sticks import Mixer, Sticks
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Trim
 from firstthrow.sim.kernels.layout import MAX_SURFACES, RATE, SURFACE, VELOCITY
+from firstthrow.sim.once import once_for
 from firstthrow.sim.study.spreads import cg_spread
 from firstthrow.sim.study.subject import Subject
 
@@ -36,15 +37,21 @@ def _offs(subject: Subject, balance: float) -> list[Off]:
     return [{neutral: away}, *({k: v} for k, v in rows.items() if k[0] in CAUSES)]
 
 
+@once_for(16)
+def _by_pull(mixer: Mixer) -> np.ndarray:
+    """(MAX_SURFACES,) what PULL more of the stick asks of the surfaces [rad]."""
+    straight = mixer.without_expo()
+    at_rest, pulled = (straight.command(Sticks(pitch=p))[:MAX_SURFACES] for p in (0.0, PULL))
+    return pulled - at_rest
+
+
 def _set(subject: Subject, trim: Trim, turn: float, pull: float) -> tuple[np.ndarray, np.ndarray]:
     """State and command of a trim at more incidence and more stick."""
     state, command = trim.state.copy(), trim.command.copy()
     u, w = trim.state[VELOCITY], trim.state[VELOCITY + 2]
     state[VELOCITY] = u * np.cos(turn) - w * np.sin(turn)
     state[VELOCITY + 2] = w * np.cos(turn) + u * np.sin(turn)
-    straight = subject.mixer.without_expo()
-    at_rest, pulled = (straight.command(Sticks(pitch=p))[:MAX_SURFACES] for p in (0.0, PULL))
-    more = (pulled - at_rest) * (pull / PULL)
+    more = _by_pull(subject.mixer) * (pull / PULL)
     command[:MAX_SURFACES] += more
     state[SURFACE : SURFACE + MAX_SURFACES] += more
     return state, command
