@@ -34,6 +34,7 @@ from firstthrow.sim.kernels.layout import (
     SURFACE,
     VELOCITY,
 )
+from firstthrow.sim.once import once_for
 from firstthrow.sim.units import from_mah, from_rpm
 
 AHEAD = 2.5  # how long before a late finding its flight is taken up [s]
@@ -54,6 +55,7 @@ class Source(NamedTuple):
     remarks: tuple[str, ...]
 
 
+@once_for(4)
 def source(record: Record) -> Source:
     """The airframe and the field of a record. Raises NoSource with a sentence."""
     meta = record.meta
@@ -74,6 +76,7 @@ def source(record: Record) -> Source:
     return Source(airframe, _field(meta), tuple(remarks))
 
 
+@once_for(4)
 def described(record: Record) -> Airframe:
     """What the one who flew it thought he flew: without the fault card of the flight. Raises
     NoSource with a sentence."""

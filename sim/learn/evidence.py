@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.deviated import all_deviated
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.once import once_for
@@ -50,9 +50,17 @@ def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
 
 def tells(apart: np.ndarray, slopes: np.ndarray) -> float:
     """Log likelihood that a cause gains over another, were it the true one, if they miss a record
-    so far apart, with all that is not known free to make up for it."""
-    nothing = fit(np.zeros_like(apart), slopes)
-    return nothing.log_likelihood - fit(apart, slopes).log_likelihood
+    so far apart, with all that is not known free to make up for it: `fit` of nothing less that of
+    what lies between them."""
+    along = slopes @ apart / TEMPER
+    return 0.5 * float(apart @ apart / TEMPER - along @ _covariance(slopes) @ along)
+
+
+@once_for(64)
+def _covariance(slopes: np.ndarray) -> np.ndarray:
+    """Of the uncertain quantities, once a record was seen; one for the many that are held against
+    the same slopes."""
+    return np.linalg.inv(np.eye(len(slopes)) + slopes @ slopes.T / TEMPER)
 
 
 class Unsure(NamedTuple):
@@ -75,12 +83,13 @@ def unsure_of(subject: Subject) -> Unsure:
     massive = [n for n, one in enumerate(unknowns) if one.what in OF_THE_MASS]
     now, rows = model.balance, np.zeros((len(unknowns), 10))
     scale = np.trace(now.inertia)
-    for n in massive:
-        one = unknowns[n]
-        off = deviated(model, airframe, {one.key: one.spread}).balance
-        turned = (off.inertia - now.inertia)[np.triu_indices(3)] / scale
-        moved = (off.place - now.place) / subject.chord
-        rows[n] = [(off.mass - now.mass) / now.mass, *moved, *turned]
+    if massive:
+        spreads = np.diag([unknowns[n].spread for n in massive])  # a model for each
+        offs = {unknowns[n].key: own for n, own in zip(massive, spreads, strict=True)}
+        off = all_deviated(model, airframe, offs, len(massive)).balances
+        rows[massive, 0] = (off.mass - now.mass) / now.mass
+        rows[massive, 1:4] = (off.place - now.place) / subject.chord
+        rows[massive, 4:] = (off.inertia - now.inertia)[(slice(None), *np.triu_indices(3))] / scale
     ways = [np.eye(len(unknowns))[n] for n in range(len(unknowns)) if n not in massive]
     if massive:
         along, size, _ = np.linalg.svd(rows, full_matrices=False)
