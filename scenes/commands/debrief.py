@@ -7,7 +7,7 @@ import json
 from pathlib import Path
 
 from firstthrow.scenes.commands import output
-from firstthrow.scenes.commands.shared import DONE, say
+from firstthrow.scenes.commands.shared import DONE, at_work, say
 from firstthrow.scenes.commands.view_options import seconds
 
 
@@ -74,13 +74,15 @@ def run(chosen: argparse.Namespace) -> int:
     if chosen.json:
         print(json.dumps(debrief.answer(paths).as_json(), indent=1))
     else:
-        told = [*lines(debrief, several), *own_hands_lines(records[0], chosen.no_refly)]
+        with at_work("Summing it up"):
+            told = [*lines(debrief, several), *own_hands_lines(records[0], chosen.no_refly)]
         print(plainly("\n".join(told)))
     if flown(records[0]).time.size > 1:
         from firstthrow.sim.paper.debrief import write
 
         output.make_room(str(page))
-        write(debrief, page)
+        with at_work("Drawing the page"):
+            write(debrief, page)
         say(f"Plot page: {page}")
     return DONE
 
@@ -114,7 +116,8 @@ def _explain_log(chosen: argparse.Namespace) -> int:
     airframe = load_airframe(find("airframes", chosen.airframe))
     field = load_field(find("fields", chosen.field)) if chosen.field else STANDARD
     notes = load(Notes, chosen.notes, agreement=notes_problems) if chosen.notes else Notes()
-    found = explained(read(chosen.record[0], notes.log), airframe, field, chosen.released)
+    with at_work("Looking for the cause"):
+        found = explained(read(chosen.record[0], notes.log), airframe, field, chosen.released)
     if chosen.json:
         print(json.dumps(found.as_json(), indent=1))
         return DONE
@@ -183,15 +186,16 @@ def _causes(records) -> list:
     """Why each went as it did."""
     from firstthrow.sim.learn.why import why
 
-    say("Looking for the cause...")
-    return [why(record) for record in records]
+    with at_work("Looking for the cause"):
+        return [why(record) for record in records]
 
 
 def _cure(record, cause):
     """The cause put right and flown, if there is one to put right."""
     from firstthrow.sim.learn.cure import cured
 
-    return cured(record, cause)
+    with at_work("Putting the cause right"):
+        return cured(record, cause)
 
 
 def _advice(record) -> tuple[list, list[str]]:
@@ -205,8 +209,8 @@ def _advice(record) -> tuple[list, list[str]]:
         origin = source(record)
     except NoSource as why:
         return [], [f"It cannot be flown again: {why}"]
-    say("Flying it again with changes...")
-    return advise(record, origin), list(origin.remarks)
+    with at_work("Flying it again with changes"):
+        return advise(record, origin), list(origin.remarks)
 
 
 def lines(debrief, several: bool) -> list[str]:

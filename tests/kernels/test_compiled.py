@@ -435,3 +435,25 @@ def gathered(given, fixed, yes, count, number, times, no):
     given.row.count = count
     given.row.rest[1] = 0.0 if no else 1.0
     return given.table[1, 0] + fixed[0] + number, count * times, yes
+
+
+class Pair(NamedTuple):
+    numbers: np.ndarray
+    factor: float
+
+
+@kernel
+def first_of(pair):
+    return pair.factor * pair.numbers[0]
+
+
+def test_what_is_handed_over_of_a_tuple_is_read_anew_in_every_call():
+    """Where its arrays are is asked once; what they hold, and another of its kind, are not."""
+    one = Pair(np.array([1.0, 2.0]), 2.0)
+    assert first_of(one) == 2.0
+    one.numbers[0] = 5.0
+    assert first_of(one) == 10.0
+    many = [first_of(Pair(np.array([float(n)]), 1.0)) for n in range(40)]
+    assert many == list(range(40))
+    strided = np.arange(6.0)[::-2]
+    assert first_of(Pair(strided, 1.0)) == 5.0

@@ -26,7 +26,7 @@ from firstthrow.sim.learn import diagnose as diagnosing
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.cure import SAME_HANDS, cured
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely, chances_of, diagnose, examined
-from firstthrow.sim.learn.evidence import TEMPER, fit
+from firstthrow.sim.learn.evidence import TEMPER, fit, tells
 from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
 from firstthrow.sim.learn.why import lines, why
 from firstthrow.sim.study.faults import apply
@@ -346,3 +346,10 @@ def test_hands_that_go_too_far_are_cured_by_gentler_throws(monkeypatch):
     assert found.hands == SAME_HANDS
     assert "instead of" in found.change
     assert found.after > found.before
+
+
+def test_what_tells_two_causes_apart_is_what_a_fit_of_the_difference_lacks():
+    chance = np.random.default_rng(1)
+    slopes, apart = chance.normal(size=(5, 60)), chance.normal(size=60)
+    lacks = fit(0.0 * apart, slopes).log_likelihood - fit(apart, slopes).log_likelihood
+    assert tells(apart, slopes) == pytest.approx(lacks, rel=1e-9)

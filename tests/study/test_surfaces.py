@@ -450,3 +450,12 @@ def test_a_roll_stick_for_a_rudder_that_is_not_there_is_refused(tmp_path):
     path.write_text(text.replace("[mixing]\n", '[mixing]\nroll_to_yaw = "50 %"\n'), "utf-8")
     with pytest.raises(ConfigError, match=r"roll_to_yaw: '50 %' without a rudder"):
         load_airframe(path)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_many_sticks_at_once_ask_what_each_asks_by_itself(name):
+    mix = mixer(load_airframe(find("airframes", name)))
+    sticks = np.random.default_rng(3).uniform(-1.0, 1.0, (20, 3))
+    for low in (False, True):
+        each = [mix.angles(Sticks(*row, low_rates=low)) for row in sticks.tolist()]
+        np.testing.assert_array_equal(mix.all_angles(sticks, low), each)

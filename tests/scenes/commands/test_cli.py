@@ -317,8 +317,7 @@ def test_flight_and_debrief_say_the_same(capsys):
     verdict, *rest = again.splitlines()
     assert verdict.startswith("Still flying at the end")
     assert [line for line in rest if line in said] == said
-    assert err.startswith("Looking for the cause...\n")
-    assert err.endswith("Plot page: page.pdf\n")
+    assert err == "Plot page: page.pdf\n"  # what it is doing is for terminals
     assert Path("page.pdf").read_bytes().startswith(b"%PDF")
     quick = told(capsys, "debrief", str(record), "--out", "quick.png", "--no-refly")[1]
     assert quick.splitlines() == [verdict, *finding_lines(load(record))]
