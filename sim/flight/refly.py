@@ -9,6 +9,8 @@ gusts drawn afresh.
 
 from __future__ import annotations
 
+import json
+from functools import lru_cache
 from math import radians
 from typing import NamedTuple
 
@@ -34,7 +36,6 @@ from firstthrow.sim.kernels.layout import (
     SURFACE,
     VELOCITY,
 )
-from firstthrow.sim.once import once_for
 from firstthrow.sim.units import from_mah, from_rpm
 
 AHEAD = 2.5  # how long before a late finding its flight is taken up [s]
@@ -55,7 +56,6 @@ class Source(NamedTuple):
     remarks: tuple[str, ...]
 
 
-@once_for(4)
 def source(record: Record) -> Source:
     """The airframe and the field of a record. Raises NoSource with a sentence."""
     meta = record.meta
@@ -76,7 +76,6 @@ def source(record: Record) -> Source:
     return Source(airframe, _field(meta), tuple(remarks))
 
 
-@once_for(4)
 def described(record: Record) -> Airframe:
     """What the one who flew it thought he flew: without the fault card of the flight. Raises
     NoSource with a sentence."""
@@ -87,9 +86,15 @@ def described(record: Record) -> Airframe:
 
 def _kept(meta: dict, key: str = "airframe_si") -> Airframe:
     try:
-        return checked(restored(Airframe, meta[key]))
+        return _restored(json.dumps(meta[key]))
     except (TypeError, ValueError) as error:
         raise NoSource(f"the airframe in the sidecar cannot be read: {error}") from error
+
+
+@lru_cache(maxsize=8)
+def _restored(described: str) -> Airframe:
+    """From the sidecar's words, which are asked for several times of one record."""
+    return checked(restored(Airframe, json.loads(described)))
 
 
 def _file(meta: dict) -> tuple[Airframe | None, str]:
