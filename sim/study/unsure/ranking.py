@@ -191,7 +191,7 @@ def _acts(subject: Subject) -> Iterator[tuple[str, list[Unknown]]]:
 def _saved(flown: Sample, lost: np.ndarray, rows: list[Unknown]) -> int:
     """How many of these cases survive with some unknowns brought down to what measuring leaves."""
     surer = {row.key: (row.least or 0.0) / row.spread for row in rows}
-    return Odds(fly(drawn(flown.ready, flown.plan, lost, surer)), lost).survived
+    return Odds(fly(drawn(flown.ready, flown.plan, lost.tolist(), surer)), lost).survived
 
 
 def measure_drive(subject: Subject) -> MeasureNext:
