@@ -8,8 +8,9 @@ the first counts as that. What lasts less than 1.5 s is thrown again from a hill
 changed nothing (a receiver that never restarted, a switch never used), or less than what is not
 known of the airframe can make up for, it is flown again from there as one flies to find faults:
 both sticks to their ends, let go, pulled up. What is still too short, or cannot show, is left out
-and counted apart. How many of those were told all the same, or said not to be told from none, is
-printed beside them.
+and counted apart: where the record could tell the fault from none by less than it takes to claim
+it (`claims.enough`). How many of those were told all the same, or said not to be told from none, is
+printed beside them; and what the sums would be if all counted that tell two faults apart.
 
 With --kept FILE each answer is written there as a line of JSON, and what stands there already is
 not flown again: a long run can be stopped, gone on with, and shared out by --first.
@@ -36,9 +37,10 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Record, Rows, flight_meta, sidecar
 from firstthrow.sim.flight.simulated_hands import Human
 from firstthrow.sim.learn.causes import DEAF, RESTARTS, SOUND, causes
-from firstthrow.sim.learn.diagnose import ALIKE, UNTIL, diagnose, examined
-from firstthrow.sim.learn.evidence import PASSED_OVER, tells
-from firstthrow.sim.learn.hands_seen import came_to_trouble
+from firstthrow.sim.learn.claims import ALIKE, enough
+from firstthrow.sim.learn.diagnose import diagnose
+from firstthrow.sim.learn.evidence import PASSED_OVER, UNTIL, examined, tells
+from firstthrow.sim.learn.hands_seen import SLIPS_OF_HANDS, came_to_trouble
 from firstthrow.sim.learn.stretches import LOW
 from firstthrow.sim.learn.why import lines
 from firstthrow.sim.study.faults import FAULTS, apply
@@ -52,7 +54,7 @@ HILL = 10.0  # m
 WAYS = ("", "from a hill", "tried")  # how one flies, the next where that tells nothing
 FIELDS = ("water-meadow", "water-meadow-breeze")
 PILOTS = ("club", "thumbs", "beginner", "thumbs", "expert", "thumbs")
-SLIPS = ("wrong-way", "too-much", "too-late")  # of the hands
+SLIPS = SLIPS_OF_HANDS
 TOO_MUCH, TOO_LATE = 4.0, 0.8  # of their gain; from eye to nerve [s]
 OF_THE_THROW = ("slow-throw", "low-throttle", "gust-at-release", "up-held")
 
@@ -186,22 +188,27 @@ def answered(subject: Subject, fault: str, seed: int) -> dict:
             continue
         answer["likely"] = [(one.name, one.chance, list(one.alike)) for one in found.likely]
         answer |= {"words": lines(found), "cpu_s": process_time() - start}
-        answer["told"] = shown(record, subject, fault) if came else 0.0
+        told, needed = shown(record, subject, fault)
+        answer |= {"told": told if came else 0.0, "enough": needed}
         answer["trouble"] = came_to_trouble(record, UNTIL)
-        if answer["told"] >= ALIKE or fault in SLIPS or not fault:
+        if answer["told"] >= needed or fault in SLIPS or not fault:
             break
+        answer.setdefault("faint", []).append({k: answer[k] for k in ("told", "likely", "way")})
     return answer
 
 
-def shown(record: Record, subject: Subject, fault: str) -> float:
-    """By how much a record can tell a fault from none at best (log likelihood): what is not known
-    does what it does to the airframe without the fault, or with it, whichever hides it better."""
+def shown(record: Record, subject: Subject, fault: str) -> tuple[float, float]:
+    """By how much a record can tell a fault from none at best (log likelihood), and how much would
+    be enough to claim it: what is not known does what it does to the airframe without the fault, or
+    with it, whichever hides it better."""
     held = examined(record, subject.airframe, subject.field, None)
     if fault not in held.missed or held.seen.folded or fault in (RESTARTS, DEAF):
-        return 1e9  # of throw, air and hands, or seen by itself
+        return 1e9, ALIKE  # of throw, air and hands, or seen by itself
     apart = (held.missed[SOUND] - held.missed[fault]).ravel()
-    by_itself = held.moved(next(one for one in causes(subject, held.seen) if one.name == fault))
-    return min(tells(apart, held.slopes[SOUND]), tells(apart, by_itself))
+    none, *tried = causes(subject, held.seen)
+    cause = next(one for one in tried if one.name == fault)
+    told = min(tells(apart, held.slopes[SOUND]), tells(apart, held.moved(cause)))
+    return told, enough(cause.usual, none.usual)
 
 
 def row_of(answer: dict) -> str:
@@ -209,14 +216,22 @@ def row_of(answer: dict) -> str:
     fault, likely = answer["fault"], answer["likely"]
     if not likely:
         return "(too short)"
-    if answer["told"] < ALIKE:
+    if answer["told"] < answer["enough"]:
         return "(cannot show)"
     if fault in SLIPS and not answer["trouble"]:
         return "(no trouble)"
-    name, _, alike = likely[0]
+    return _taken_for(fault, likely[0])
+
+
+def _taken_for(fault: str, first: tuple[str, float, list[str]]) -> str:
+    name, _, alike = first
     if fault in SLIPS and name.endswith(fault):  # of roll or of pitch
         return fault
     return fault if fault in alike else name
+
+
+def _to_third(fault: str, likely: list) -> bool:
+    return any(_taken_for(fault or SOUND, one) == (fault or SOUND) for one in likely[:3])
 
 
 def told(answer: dict) -> bool:
@@ -231,9 +246,7 @@ def report(answers: list[dict]) -> None:
     for answer in answers:
         true = answer["fault"] or SOUND
         taken.setdefault(true, Counter())[row_of(answer)] += 1
-        names = [name for one in answer["likely"][:3] for name in (one[0], *one[2])]
-        names += [slip for slip in SLIPS for name in names if name.endswith(slip)]
-        third[true] += true in names and not row_of(answer).startswith("(")
+        third[true] += _to_third(true, answer["likely"]) and not row_of(answer).startswith("(")
     print(f"{'true cause':<22} {'first':>9} {'to third':>9}  taken for")
     sums: Counter[str] = Counter()
     for true, row in taken.items():
@@ -255,8 +268,28 @@ def report(answers: list[dict]) -> None:
         f"all faults: first in {sums['first'] / counted:.1%}, to third in "
         f"{sums['third'] / counted:.1%} of {sums['counted']}"
     )
+    _report_faint(answers)
     spent = [answer["cpu_s"] for answer in answers if "cpu_s" in answer]
     print(f"processor: median {np.median(spent):.2f} s a record, at most {max(spent):.2f} s")
+
+
+def _report_faint(answers: list[dict]) -> None:
+    """The sums, with each flight the first that could tell as much as tells two faults apart."""
+    first = third = counted = 0
+    for answer in answers:
+        if not answer["fault"] or not answer["likely"] or row_of(answer) == "(no trouble)":
+            continue
+        flights = [*answer.get("faint", []), answer]
+        shows = next((one for one in flights if one["told"] >= ALIKE), None)
+        if shows is not None:
+            counted += 1
+            first += _taken_for(answer["fault"], shows["likely"][0]) == answer["fault"]
+            third += _to_third(answer["fault"], shows["likely"])
+    if counted:
+        print(
+            f"of all that could tell by {ALIKE:g}: first in {first / counted:.1%}, to third in "
+            f"{third / counted:.1%} of {counted}"
+        )
 
 
 def main() -> None:

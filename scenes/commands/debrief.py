@@ -257,7 +257,7 @@ def flight_in_short(path: Path, record, causes: dict) -> list[str]:
 
 
 def reason_lines(path: Path, record, causes: dict) -> list[str]:
-    """Why it went as it did; nothing of a flight that was over at once. `causes`: what is known
+    """Why it went as it did. `causes`: what is known
     already, by path."""
     from firstthrow.sim.learn.why import why
 
@@ -268,9 +268,10 @@ def _reasons(found, record) -> list[str]:
     """Of a cause that was found, if any, with its number in lengths that a ruler has."""
     from firstthrow.sim.flight.refly import NoSource, described
     from firstthrow.sim.learn.aftermath.said import reasons
+    from firstthrow.sim.learn.why import unflown
 
     try:
-        return reasons(found, described(record)) if found else []
+        return reasons(found, described(record)) if found else unflown(record)
     except NoSource:
         return []
 

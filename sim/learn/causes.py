@@ -6,7 +6,7 @@ Faults of throw and air are not here: they are seen in the record itself, see `d
 
 from __future__ import annotations
 
-from math import log
+from math import erfc, log, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -19,15 +19,16 @@ from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.kernels.integrate import RESTART
 from firstthrow.sim.kernels.layout import POSITION
-from firstthrow.sim.learn.stretches import Seen, bent, restarts
+from firstthrow.sim.learn.stretches import Seen, bendings, restarts
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.subject import Subject
 
 SOUND = "as-described"
 RESTARTS, DEAF = "brown-out", "antenna-damaged"  # told apart by when the receiver is silent
-FOLDS = "old-crease"
 UNLIKE = -6.0  # log evidence against a cause that does not do what the record shows
+UNBENT = 1e-3  # of what a board bears
+NEVER = 1e-9  # chance of what is as good as impossible
 MISTAKEN = 12  # rows in which a closed throttle or grass may be taken for a motor that is driven
 SLACK = 1.0  # by which the way to the pilot may not decide who hears [m]
 
@@ -53,7 +54,8 @@ RARE = 0.01
 class Cause(NamedTuple):
     """One explanation of a record: the airframe it supposes, and when its receiver is silent.
 
-    `besides`: log evidence of what is no motion, such as when it was silent."""
+    `besides`: log evidence of what is no motion, such as when it was silent. `folded_at`: of a
+    weaker board that folded, the bending over what the described one bears."""
 
     name: str
     usual: float
@@ -61,6 +63,7 @@ class Cause(NamedTuple):
     model: Model
     asleep: np.ndarray | None
     besides: float = 0.0
+    folded_at: float = 0.0
 
 
 class Supposed(NamedTuple):
@@ -87,22 +90,38 @@ def causes(subject: Subject, seen: Seen) -> list[Cause]:
         Cause(name, USUAL.get(name, RARE), wrong, model, None)
         for name, wrong, model in supposed(subject)
     ]
-    if seen.folded:
-        found = [
-            cause._replace(besides=cause.besides + _as_folded(subject, bent(seen, cause)))
-            for cause in found
-        ]
+    if seen.exact:
+        bent = bendings(seen, airframe, subject.model)
+        found = [_bent(subject, seen, cause, bent) for cause in found]
     rest = 1.0 - sum(cause.usual for cause in found)
     return [found[0]._replace(usual=rest), *found[1:]]
 
 
-def _as_folded(subject: Subject, bending: float) -> float:
-    """A board folds at its strength, which is known only so well: the logarithm of a normal one."""
+def _bent(subject: Subject, seen: Seen, cause: Cause, bent: np.ndarray) -> Cause:
+    """bent: (rows,) over what the described board bears."""
+    weaker = subject.model.record.root_strength / cause.model.record.root_strength
+    told = cause.besides + _as_bent(subject, bent * weaker, seen.folded)
+    at = float(bent[-1]) if seen.folded and weaker > 1.0 else 0.0
+    return cause._replace(besides=told, folded_at=at)
+
+
+def _as_bent(subject: Subject, bent: np.ndarray, folded: bool) -> float:
+    """Log likelihood that a board bore all bending, or all until the last reading and folded on the
+    way to that; bent: (rows,) over its strength, which is known only so well: its logarithm is
+    normal."""
     guessed = RULES[What.STRENGTH].guessed.of(1.0)
     spread = max(
         (row.spread for row in subject.unknowns if row.what is What.STRENGTH), default=guessed
     )
-    return max(UNLIKE, -0.5 * (log(max(bending, 1e-3)) / spread) ** 2)
+
+    def bears(most: float) -> float:
+        """Chance that it bears so much."""
+        return 0.5 * erfc(log(max(most, UNBENT)) / spread / sqrt(2.0))
+
+    if not folded:
+        return log(max(bears(float(bent.max(initial=0.0))), NEVER))
+    until = float(bent[:-1].max(initial=0.0))
+    return log(max(bears(until) - bears(max(until, float(bent[-1]))), NEVER))
 
 
 def _as_restarts(seen: Seen, asleep: np.ndarray) -> float:

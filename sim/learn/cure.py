@@ -28,7 +28,7 @@ from firstthrow.sim.flight.simulated_hands import Human
 from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.kernels.batch import HELD_BACK
 from firstthrow.sim.learn.causes import SOUND
-from firstthrow.sim.learn.diagnose import Diagnosis
+from firstthrow.sim.learn.diagnose import Diagnosis, Likely
 from firstthrow.sim.learn.gentler import PLAN, gentler, slip_of
 from firstthrow.sim.study.advice.changes import Change, ballasted
 from firstthrow.sim.study.band.band import limits_verdict
@@ -96,8 +96,8 @@ class _Cure(NamedTuple):
 
 
 def cured(record: Record, found: Diagnosis | None) -> Cured | None:
-    """None where nothing is to be put right, or nothing can be thrown again."""
-    if found is None or found.first.chance < SURE:
+    """None where nothing is to be put right, no cause fits, or nothing can be thrown again."""
+    if found is None or found.unexplained is not None or found.first.chance < SURE:
         return None
     if record.meta.get("launch", "hand") == "ground":
         return None
@@ -117,11 +117,12 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
     if after.survived < before.survived:
         return None
     airframe, field = cure.right
-    thrown = _thrown(record, airframe, found.first.name)
+    names = [one.name for one in (found.first, *found.besides)]
+    thrown = _thrown(record, airframe, names)
     flown = float(record.column("time_s")[-1])
     seed = int(record.meta.get("seed", 0))
-    sticks = _let_go(replay(record)) if found.first.name == "up-held" else replay(record)
-    if OF_THE_THROW.get(found.first.name) == "throttle":
+    sticks = _let_go(replay(record)) if "up-held" in names else replay(record)
+    if any(OF_THE_THROW.get(name) == "throttle" for name in names):
         sticks = _throttled(sticks, airframe.launch.by_hand.throttle)
     same = fly(thrown, field, sticks, max(1.0, flown), "hand", seed)
     human = Human(*cure.wrong, cure.hands) if cure.keeps and cure.hands else Human(airframe, field)
@@ -134,11 +135,22 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
 
 def _cure(record: Record, found: Diagnosis, airframe: Airframe, field: Field) -> _Cure | None:
     name, right = found.first.name, (airframe, field)
-    if name in OF_THE_THROW:
-        wrong = _with_hand(airframe, **{OF_THE_THROW[name]: _of_throw(record, name, found)})
-        return _Cure(f"its {_WORDS[name]} as planned", (wrong, field), right)
-    if name in FAULTS:
-        return _Cure("that put right", apply(name, airframe, field), right)
+    claimed = (found.first, *found.besides)
+    cards = [one.name for one in claimed if one.name in FAULTS and one.name not in OF_THE_THROW]
+    thrown = [one for one in claimed if one.name in OF_THE_THROW]
+    if name in (*cards, *(one.name for one in thrown)):
+        wrong = right
+        for card in cards:
+            wrong = apply(card, *wrong)
+        done = {OF_THE_THROW[one.name]: _of_throw(record, one) for one in thrown}
+        if done:
+            wrong = (_with_hand(wrong[0], **done), wrong[1])
+        words = ["that put right"] if cards else []
+        words += [f"its {_WORDS[one.name]} as planned" for one in thrown]
+        slips = (slip_of(one.name, one.seen) for one in claimed)
+        hands = next((slip for slip in slips if slip is not None), None)
+        words += ["hands that do not do it"] if hands is not None else []
+        return _Cure(" and ".join(words), wrong, right, hands)
     if name == "balance off":
         known = airframe.corrections
         really = known.model_copy(update={"balance": known.balance + found.first.seen})
@@ -202,17 +214,18 @@ def _release(record: Record) -> dict[str, float]:
     return {"speed": float(speed), "pitch": float(pitch), "bank": float(bank)}
 
 
-def _of_throw(record: Record, name: str, found: Diagnosis) -> float:
+def _of_throw(record: Record, one: Likely) -> float:
     """What was done instead of what was planned."""
-    if OF_THE_THROW[name] in ("throttle", "back"):
-        return float(np.clip(found.first.seen, 0.0, 1.0))
-    return _release(record)[OF_THE_THROW[name]]
+    what = OF_THE_THROW[one.name]
+    if what in ("throttle", "back"):
+        return float(np.clip(one.seen, 0.0, 1.0))
+    return _release(record)[what]
 
 
-def _thrown(record: Record, airframe: Airframe, name: str) -> Airframe:
+def _thrown(record: Record, airframe: Airframe, names: list[str]) -> Airframe:
     """Thrown as the record was, but for what the throw itself did wrong."""
-    was = {k: v for k, v in _release(record).items() if k != OF_THE_THROW.get(name)}
-    return _with_hand(airframe, **was)
+    wrong = {OF_THE_THROW.get(name) for name in names}
+    return _with_hand(airframe, **{k: v for k, v in _release(record).items() if k not in wrong})
 
 
 def _let_go(pilot):

@@ -28,6 +28,7 @@ LOW_SUPPLY = 0.9  # of what the supply gives unloaded
 STARTED = 0.3  # a current over its rating for less is a motor spinning up [s], our assumption
 NEARLY = 0.8  # of what a controller bears, for a reading 60 times a second
 NEUTRAL = 0.04  # stick within this is let go
+AT_ITS_END, HELD = 0.97, 0.5  # of a stick; for so long that it was no passing correction [s]
 JUST_RELEASED = 4.0  # s after the release that belong to the launch
 
 
@@ -179,6 +180,19 @@ def _full_stick(flown: Flown) -> Iterator[Said]:
             f"{way} {surface} was left{run.times}."
         )
         yield Said(text, Severity.CAUTION, run.start, run.end, float(along[at]), 1.0)
+
+
+def _held_over(flown: Flown) -> Iterator[Said]:
+    """A stick of roll or yaw that stood at its end for long: nothing was left against a gust."""
+    for axis in ("roll", "yaw"):
+        stick = flown.column(f"stick_{axis}")
+        for way, along in (("right", stick), ("left", -stick)):
+            run = flown.worst((along > AT_ITS_END) & flown.airborne, along, HELD)
+            if run is None:
+                continue
+            text = f"{run} the {axis} stick was fully {way}: no more {axis} was left{run.times}."
+            most = float(along[run.worst])
+            yield Said(text, Severity.CAUTION, run.start, run.end, most, AT_ITS_END)
 
 
 def _blown_back(flown: Flown) -> Iterator[Said]:
@@ -359,6 +373,7 @@ RULES: dict[Kind, Rule] = {
     Kind.SLOW: _slow,
     Kind.RAN_OUT: _ran_out,
     Kind.FULL_STICK: _full_stick,
+    Kind.HELD_OVER: _held_over,
     Kind.BLOWN_BACK: _blown_back,
     Kind.STEEP: _steep,
     Kind.SAGGED: _sagged,

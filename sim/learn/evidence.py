@@ -1,5 +1,6 @@
 """How well a cause explains what was missed of a record, all that is not known free to make up for
-it: a linear model with normal errors and normal unknowns, these integrated out."""
+it: a linear model with normal errors and normal unknowns, these integrated out; one record held
+against many causes."""
 
 from __future__ import annotations
 
@@ -10,10 +11,18 @@ import numpy as np
 from firstthrow.sim.build.deviated import all_deviated
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Unknown
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.field import Field
+from firstthrow.sim.flight.record import Record
+from firstthrow.sim.learn.causes import SOUND, Cause
+from firstthrow.sim.learn.stretches import Seen, misses
 from firstthrow.sim.once import once_for
-from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.study.subject import Subject, subject_of
 
+STEPS = 2  # of Newton's from nothing off towards where a cause fits best
+UNTIL = 6.0  # seconds of a flight that are looked at: its first, where faults show
 TEMPER = 2.0  # looks and channels of one stretch tell half as much as if they were independent
+BY_LUCK = 4.0  # standard deviations
 FELT = 1e-4  # of mass, of the chord, of inertia: by what a spread is felt
 
 # Unknowns that are not of the airframe, or that short stretches do not feel.
@@ -36,6 +45,24 @@ class Fit(NamedTuple):
     log_likelihood: float
     at: np.ndarray
     covariance: np.ndarray
+
+    @property
+    def left(self) -> float:
+        """Sum of the squares that are left, over the noise."""
+        spread = np.linalg.slogdet(self.covariance)[1]
+        return TEMPER * float(spread - 2.0 * self.log_likelihood - self.at @ self.at)
+
+    @property
+    def misfit(self) -> float:
+        """The same with what it takes of the uncertain quantities."""
+        return self.left + TEMPER * float(self.at @ self.at)
+
+    @property
+    def strains(self) -> bool:
+        """Whether the uncertain quantities lie further off, all together, than luck puts them: the
+        sum of their squares has the mean of as many as the record tells of (chi-square)."""
+        told = len(self.at) - float(np.trace(self.covariance))
+        return bool(self.at @ self.at > told + BY_LUCK * np.sqrt(2.0 * told))
 
 
 def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
@@ -95,3 +122,73 @@ def unsure_of(subject: Subject) -> Unsure:
         along, size, _ = np.linalg.svd(rows, full_matrices=False)
         ways = [*along.T[size > FELT], *ways]
     return Unsure(unknowns, rows[:, 1] * subject.chord, np.array(ways))
+
+
+class Examined:
+    """One record, and what causes leave of it. `straight`: what each would leave with nothing off,
+    were it a straight line in what is not known, drawn where it fits best."""
+
+    def __init__(
+        self, record: Record, airframe: Airframe, field: Field, noise: np.ndarray | None
+    ) -> None:
+        self.subject = subject_of(airframe, field)  # one for all flights of an evening
+        self.seen = Seen(record, self.subject, UNTIL, noise)
+        self.unknowns, self.shifts, self.ways = unsure_of(self.subject)
+        self.unsure = (0.0, 0.0) if noise is None else (float(noise[0, 0]), float(noise[0, 6]))
+        self.missed: dict[str, np.ndarray] = {}
+        self.slopes: dict[str, np.ndarray] = {}
+        self.straight: dict[str, np.ndarray] = {}
+
+    def leaves(self, cause: Cause) -> np.ndarray:
+        if cause.name not in self.missed:
+            self.missed[cause.name] = misses(self.seen, cause.airframe, cause.model, cause.asleep)
+        return self.missed[cause.name]
+
+    def moved(self, cause: Cause) -> np.ndarray:
+        """(unknowns, n) change of what is left by one spread of each: flown along `ways`."""
+        if cause.name not in self.slopes:
+            here = self.leaves(cause)
+            changes = []
+            for way in self.ways:
+                off = {
+                    one.key: share * one.spread
+                    for one, share in zip(self.unknowns, way, strict=True)
+                    if share
+                }
+                model = deviated(cause.model, cause.airframe, off)
+                changes.append(misses(self.seen, cause.airframe, model, cause.asleep) - here)
+            self.slopes[cause.name] = self.ways.T @ np.array(changes).reshape(len(changes), -1)
+        return self.slopes[cause.name]
+
+    def fitted(self, cause: Cause, steps: int = STEPS) -> Fit:
+        """By the changes about itself where they are known, else about the description. What it
+        leaves is no straight line in what is not known: it is flown again where it fits best, so
+        far (Gauss and Newton's steps, as long as they lead nearer)."""
+        slopes = self.slopes.get(cause.name, self.slopes[SOUND])
+        at, left = np.zeros(len(slopes)), self.leaves(cause).ravel()
+        self.straight[cause.name], found = left, fit(left, slopes)
+        for _ in range(steps):
+            there = self._leaves_with(cause, found.at)
+            if _unlikely(there, found.at) > _unlikely(left, at):
+                break
+            at, left = found.at, there
+            self.straight[cause.name] = left - at @ slopes
+            found = fit(self.straight[cause.name], slopes)
+        return found
+
+    def _leaves_with(self, cause: Cause, at: np.ndarray) -> np.ndarray:
+        off = {one.key: by * one.spread for one, by in zip(self.unknowns, at, strict=True)}
+        model = deviated(cause.model, cause.airframe, off)
+        return misses(self.seen, cause.airframe, model, cause.asleep).ravel()
+
+
+def _unlikely(left: np.ndarray, at: np.ndarray) -> float:
+    return float(left @ left / TEMPER + at @ at)
+
+
+@once_for(2)
+def examined(
+    record: Record, airframe: Airframe, field: Field, noise: np.ndarray | None = None
+) -> Examined:
+    """A record with airframe and field as described, faults unknown."""
+    return Examined(record, airframe, field, noise)

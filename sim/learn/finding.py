@@ -33,6 +33,7 @@ class Kind(StrEnum):
     SLOW = "slow"
     RAN_OUT = "ran_out"
     FULL_STICK = "full_stick"
+    HELD_OVER = "held_over"
     BLOWN_BACK = "blown_back"
     STEEP = "steep"
     SAGGED = "sagged"

@@ -33,6 +33,7 @@ from firstthrow.sim.learn.circumstances import SLIPS, Circumstance
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.subject import Subject
 
+SLIPS_OF_HANDS = ("wrong-way", "too-much", "too-late")  # each of roll or of pitch
 DELAYS = np.arange(6, 76, 3)  # from eye to stick that are tried [readings]
 LEADS = (0.0, 0.15, 0.3)  # s
 LEAST = 24  # readings that tell of a delay
@@ -146,7 +147,24 @@ def hands_seen(record: Record, until: float, subject: Subject) -> tuple[Circumst
     for hand in both:
         if hand.trouble:
             found += [*_wrong_way(hand), *_rocked(hand, both, subject)]
-    return tuple(one for one in found if one.told)
+    return tuple(_once([one for one in found if one.told]))
+
+
+def of_hands(name: str) -> bool:
+    """Whether a circumstance is a slip of the hands."""
+    return name.endswith(SLIPS_OF_HANDS)
+
+
+def _once(found: list[Circumstance]) -> Iterator[Circumstance]:
+    """The same slip on both sticks is one slip of the same hands, which either stick may tell."""
+    for slip in SLIPS_OF_HANDS:
+        same = [one for one in found if one.name.endswith(slip)]
+        if not same:
+            continue
+        first, *rest = sorted(same, key=lambda one: -one.log_evidence)
+        words = first.words + "".join(f"; the {one.name.split('-')[0]} stick too" for one in rest)
+        evidence = float(np.logaddexp.reduce([one.log_evidence for one in same]))
+        yield first._replace(log_evidence=evidence, words=words)
 
 
 def came_to_trouble(record: Record, until: float) -> bool:

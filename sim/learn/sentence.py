@@ -9,12 +9,11 @@ from firstthrow.sim.flight.flown import Flown, flown, spans
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.skills import SKILLS
 from firstthrow.sim.flight.speeds import SLOW, margin_percent
-from firstthrow.sim.learn.debrief import JUST_RELEASED, findings
+from firstthrow.sim.learn.debrief import AT_ITS_END, HELD, JUST_RELEASED, findings
 from firstthrow.sim.learn.finding import Kind, worst_first
 from firstthrow.sim.learn.measures import lasted
 
 CLAUSES = 4  # the worst of what happened; the findings tell the rest
-AT_ITS_END, HELD = 0.97, 0.5  # of a stick; for so long that it was no passing correction [s]
 _TIMES = {1: "once", 2: "twice", 3: "three times", 4: "four times"}
 
 
@@ -34,7 +33,6 @@ def verdict(record: Record) -> str:
         if finding.is_trouble and finding.kind is not Kind.UNLIMITED
     )
     clauses = [text for kind in kinds for text in [_clause(kind, flight)] if text][:CLAUSES]
-    clauses += _held_over(flight)
     outcome = record.outcome
     ended = (outcome.word.sentence if outcome else "The record was cut off") + short
     if not clauses:
@@ -61,6 +59,7 @@ def _clause(kind: Kind, flight: Flown) -> str:
         Kind.STALLED: _stalled,
         Kind.SLOW: _slow,
         Kind.RAN_OUT: _ran_out,
+        Kind.HELD_OVER: _held_over,
         Kind.PITCHED_UP: _pitched_up,
         Kind.HEIGHT_LOST: _height_lost,
         Kind.STEEP: _steep,
@@ -123,8 +122,7 @@ def _ran_out(flight: Flown) -> str:
     return " and ".join(told)
 
 
-def _held_over(flight: Flown) -> list[str]:
-    """A stick of roll or yaw that stood at its end for long: nothing was left against a gust."""
+def _held_over(flight: Flown) -> str:
     found = []
     for axis in ("roll", "yaw"):
         stick = flight.column(f"stick_{axis}")
@@ -133,7 +131,7 @@ def _held_over(flight: Flown) -> list[str]:
             if any(spans(flight.time, held, HELD)):
                 _, seconds, _ = _when(flight, held, HELD)
                 found.append(f"{who(flight.record)} held full {way} {axis} for {seconds:.1f} s")
-    return found
+    return "; ".join(found)
 
 
 def _pitched_up(flight: Flown) -> str:

@@ -162,6 +162,7 @@ class Seen:
         self.met = columns("wind_north_m_s", "wind_east_m_s", "wind_down_m_s")
         self.air = _at_readings(self.met)
         self.motors = len(airframe.motors)
+        self.exact = noise is None or not noise.any()
         self.states = np.zeros((len(sticks), SIZE))
         self.states[:, POSITION : POSITION + 2] = columns("north_m", "east_m")
         self.states[:, POSITION + 2] = -record.column("height_m")
@@ -217,14 +218,16 @@ def _flights(
         yield flown
 
 
-def bent(seen: Seen, cause: Supposes) -> float:
-    """Bending at the end of a record over what an airframe bears, its last quarter of a second
-    flown again."""
-    last = len(seen.sticks) - 1
-    rows = min(LOOKS[1], last - 1)
-    part = [Stretch(last - rows, rows)]
-    flights = _flown_again(seen, cause.airframe, cause.model, part, cause.asleep)
-    return max(bending for _, bending in flights)
+def bendings(seen: Seen, airframe: Airframe, model: Model) -> np.ndarray:
+    """(rows,) bending over what the board bears, at each reading in free flight, and up to the last
+    where it folded, under the loads of the motion that was seen; 0 elsewhere."""
+    found = np.zeros(len(seen.sticks))
+    rows = [first + k for first, many in seen.parts for k in range(1, many + 1)]
+    if seen.folded:
+        rows += range(max([1, *(row + 1 for row in rows)]), len(found))
+    each = [Stretch(row - 1, 1) for row in rows]
+    found[rows] = [bend for _, bend in _flown_again(seen, airframe, model, each, None)]
+    return found
 
 
 def _flown_again(
@@ -242,8 +245,7 @@ def _flown_again(
     senses = [-1.0 if motor.leads_swapped else 1.0 for motor in airframe.motors.values()]
     moved = model.record.copy()
     moved.still = 0.0  # the record's air may move where the field's does not
-    if seen.folded:  # where it folds is told by how far it was bent, its motion until then
-        moved.root_strength *= UNBROKEN
+    moved.root_strength *= UNBROKEN  # what it bears is told by `bendings`: it is not known well
     body = model.with_body(moved).body
     space, around = scratch(), moving()
     states = seen.states.copy()
@@ -251,7 +253,7 @@ def _flown_again(
     for first, rows in parts:
         flown = np.tile(states[first], (rows, 1))
         follow(body, around, states, sticks, seen.air, first, rows, late, space, flown)
-        yield flown, float(around.report[BENDING]) * (UNBROKEN if seen.folded else 1.0)
+        yield flown, float(around.report[BENDING]) * UNBROKEN
 
 
 def restarts(seen: Seen, airframe: Airframe, model: Model) -> np.ndarray:

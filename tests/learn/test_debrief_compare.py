@@ -24,6 +24,7 @@ from firstthrow.sim.learn.advice import advise
 from firstthrow.sim.learn.advice import told as advice_told
 from firstthrow.sim.learn.compare import NUMBERS, course, differences, numbers
 from firstthrow.sim.learn.debrief import findings
+from firstthrow.sim.learn.finding import Kind
 from firstthrow.sim.learn.measures import MEASURES
 from firstthrow.sim.learn.sentence import verdict
 
@@ -83,6 +84,7 @@ def test_verdict_of_a_quiet_flight_and_of_none():
 def test_a_stick_held_to_its_end_is_near_a_limit():
     held = flight(stick_roll=between(3.0, 5.0, 1.0, 0.1))
     assert verdict(held) == "Landed in one piece: you held full right roll for 2.0 s."
+    assert Kind.HELD_OVER in {finding.kind for finding in findings(held)}
 
 
 def test_the_worst_comes_first_in_the_verdict():

@@ -52,6 +52,7 @@ TROUBLES = {
     Kind.SLOW: "it flew close to the stall",
     Kind.RAN_OUT: "a surface ran out of travel",
     Kind.FULL_STICK: "the stick was at its end",
+    Kind.HELD_OVER: "the roll or yaw stick was held at its end",
     Kind.PITCHED_UP: "it raised its nose by itself",
     Kind.HEIGHT_LOST: "it sank at the throw",
     Kind.STEEP: "it banked steeply",

@@ -16,6 +16,7 @@ from firstthrow.sim.learn.aftermath.forces import Forces, forces
 from firstthrow.sim.learn.aftermath.remedy import Remedy, remedy
 from firstthrow.sim.learn.aftermath.said import Said, cause, moments
 from firstthrow.sim.learn.causes import supposed
+from firstthrow.sim.learn.why import unflown
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.subject import subject_of
 
@@ -60,11 +61,16 @@ def explain(flown: Flown) -> Explained:
     found = diagnose.diagnose(flown.record, airframe, field)
     subject = subject_of(airframe, field)
     return Explained(
-        sentence=cause(found, airframe) if found else "",
+        sentence=cause(found, airframe) if found else _never_free(flown.record),
         found=found,
         moments=moments(flown.record, found),
         remedy=remedy(found, subject),
     )
+
+
+def _never_free(record: Record) -> str:
+    told = " ".join(unflown(record)).removeprefix("Why: ")
+    return told[:1].upper() + told[1:]
 
 
 def warm(described: tuple[Airframe, Field]) -> None:

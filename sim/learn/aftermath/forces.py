@@ -219,7 +219,7 @@ class _Asked:
         separated there, the command what the sticks asked."""
         seen, around, space = self.seen, self.around, self.space
         found = np.zeros((1, SIZE))
-        how = self.states, seen.sticks, seen.met, row - 1, 1, self.late, space, found
+        how = self.states, seen.sticks, seen.air, row - 1, 1, self.late, space, found
         follow(self.body, around, *how)
         space["share"][0] = around.late[LATE_SHARE]
         space["lagging"][0] = 1.0
