@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.deviated import all_deviated
+from firstthrow.sim.build.deviated import all_deviated, deviated
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.describe.airframe import Airframe
