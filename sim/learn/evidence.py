@@ -114,6 +114,7 @@ def unsure_of(subject: Subject) -> Unsure:
         spreads = np.diag([unknowns[n].spread for n in massive])  # a model for each
         offs = {unknowns[n].key: own for n, own in zip(massive, spreads, strict=True)}
         off = all_deviated(model, airframe, offs, len(massive)).balances
+        assert off is not None  # masses and places move it
         rows[massive, 0] = (off.mass - now.mass) / now.mass
         rows[massive, 1:4] = (off.place - now.place) / subject.chord
         rows[massive, 4:] = (off.inertia - now.inertia)[(slice(None), *np.triu_indices(3))] / scale

@@ -176,7 +176,9 @@ class Lot(NamedTuple):
         )
 
 
-def drawn(ready: Setup, plan: Plan, cases: Sequence[int], surer: Surer | None = None) -> Lot:
+def drawn(
+    ready: Setup, plan: Plan, cases: Sequence[int] | np.ndarray, surer: Surer | None = None
+) -> Lot:
     """Cases by their numbers, rising; with some unknowns less off by `surer`."""
     subject, first = ready.subject, int(cases[0])
     frames = round(plan.seconds * 60.0)
@@ -238,7 +240,7 @@ def fly_cases(ready: Setup, plan: Plan, first: int, count: int) -> np.ndarray:
     return fly(drawn(ready, plan, range(first, first + count)))
 
 
-def _normal(key: int, cases: Sequence[int], shape: tuple[int, ...]) -> np.ndarray:
+def _normal(key: int, cases: Sequence[int] | np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
     """(cases, *shape) normal deviates, each case from a stream of its own."""
     found = np.empty((len(cases), *shape))
     for k, case in enumerate(cases):
