@@ -40,11 +40,6 @@ def _sources_hash() -> str:
 CACHE = folder_for(_sources_hash())
 
 
-def cache_is_cold() -> bool:
-    """True when the next first flight has to compile its kernels."""
-    return CACHE is None or not any(path.suffix in (".code", ".nbc") for path in CACHE.rglob("*"))
-
-
 @functools.cache
 def _numba():
     """numba, brought in to compile."""
