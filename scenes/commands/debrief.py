@@ -64,8 +64,8 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.learn.debriefing import Debrief
 
     several = len(chosen.record) > 1
-    causes = [None for _ in records] if chosen.no_refly else _causes(records)
-    cure = None if several else _cure(records[0], causes[0])
+    causes = [] if chosen.no_refly else _causes(records)
+    cure = None if several or chosen.no_refly else _cure(records[0], causes[0])
     # What is wrong is put right first: trims and throws that make up for it would not be.
     quiet = several or chosen.no_refly or cure
     advice, remarks = ([], []) if quiet else _advice(records[0])
@@ -219,10 +219,8 @@ def lines(debrief, several: bool) -> list[str]:
     from firstthrow.sim.learn.sentence import verdict
     from firstthrow.sim.paper.debrief import text_table
 
-    told = [
-        _reasons(cause, record)
-        for cause, record in zip(debrief.causes, debrief.records, strict=False)
-    ]
+    told = [_reasons(*one) for one in zip(debrief.causes, debrief.records, strict=False)]
+    told += [[]] * (len(debrief.records) - len(told))  # of what no cause was looked for
     if several:
         said = []
         for name, record, cause in zip(debrief.names, debrief.records, told, strict=True):
@@ -257,8 +255,8 @@ def flight_in_short(path: Path, record, causes: dict) -> list[str]:
 
 
 def reason_lines(path: Path, record, causes: dict) -> list[str]:
-    """Why it went as it did. `causes`: what is known
-    already, by path."""
+    """Why it went as it did; of what never flew free, what shows all the same. `causes`: what is
+    known already, by path."""
     from firstthrow.sim.learn.why import why
 
     return _reasons(causes[path] if path in causes else why(record), record)

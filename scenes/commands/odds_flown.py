@@ -81,6 +81,7 @@ def _table(chosen, ready, plan, stack: ExitStack):
     """Launches that the file of --csv has, None unless it is gone on with; and what writes more
     of them, each lot at once, so that a kill loses none."""
     from firstthrow.sim.describe.config import ConfigError
+    from firstthrow.sim.describe.replace import to_write
     from firstthrow.sim.study.odds import kept
 
     path, before = Path(chosen.csv), None
@@ -95,7 +96,7 @@ def _table(chosen, ready, plan, stack: ExitStack):
             )
         before = there.odds
         kept.drop_cut_row(path)
-        file: TextIO = stack.enter_context(path.open("a", encoding="utf-8", newline=""))
+        file: TextIO = stack.enter_context(to_write(path, "a", "utf-8", ""))
     else:
         file = stack.enter_context(output.opened(path, chosen.force))
     table = csv.writer(file, lineterminator="\n")

@@ -59,4 +59,4 @@ def make_room(name: str | None) -> None:
 def opened(name: str | Path, force: bool) -> TextIO:
     """A text file to write, with its folder; FileExistsError when another program was first."""
     make_room(str(name))
-    return to_write(name, force, "utf-8", "")
+    return to_write(name, "w" if force else "x", "utf-8", "")

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from firstthrow import configs
 from firstthrow.sim.describe.edit import edited, replaced
-from firstthrow.sim.describe.replace import naming
+from firstthrow.sim.describe.replace import new
 
 
 def target(path: Path) -> Path:
@@ -36,6 +36,5 @@ def keep(path: Path, text: str) -> str:
         backup = replaced(to, text)
         return f"Kept: {to.name}; before: {backup.name}"
     to.parent.mkdir(parents=True, exist_ok=True)
-    with naming(to), to.open("x", encoding="utf-8", newline="\n") as file:
-        file.write(text)
+    new(to, text.encode("utf-8"))
     return f"Kept, as your own copy: {to}"

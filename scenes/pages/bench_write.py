@@ -70,7 +70,7 @@ class WriteScreen(Screen):
         try:
             self.app.bench.kept(self.path, keep(self.path, self.after))
         except OSError as error:
-            self.trouble = f"Not written: {trouble(error)}"
+            self.trouble = f"Not written: {trouble(error, in_short=True)}"
             return
         self.app.leave()
 

@@ -107,7 +107,7 @@ class DeviceScreen(Screen):
             path = save_profile(hands, self.pad.name, self.pad.guid)
             self.note = f"Kept: {path.parent} {path.name}"
         except OSError as error:
-            self.note = f"Used, but not kept: {trouble(error)}"
+            self.note = f"Used, but not kept: {trouble(error, in_short=True)}"
 
     def frame(self, seconds: float, sticks) -> None:
         self.sticks = sticks

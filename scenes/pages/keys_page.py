@@ -77,7 +77,7 @@ class KeysScreen(Screen):
         try:
             save_profile(hands, pad.name, pad.guid)
         except OSError as error:
-            self.note = f"Used, but not kept: {trouble(error)}"
+            self.note = f"Used, but not kept: {trouble(error, in_short=True)}"
 
     def page(self) -> Page:
         pad = self.app.thumbs.gamepad

@@ -27,6 +27,8 @@ class Screen:
 
     def resize(self) -> None:
         """The window has another size; also called at the start."""
+        if hasattr(self, "sheet"):
+            self.sheet.show(None)
         self.sheet = Sheet(self.app.window.get_size())
 
     def key(self, name: str) -> bool:

@@ -22,9 +22,9 @@ class Placed(NamedTuple):
 
 
 def side_away(side: int, across: float | None, aim: float | None = None) -> int:
-    """-1 for the left, 1 for the right: away from an airframe at `across`; from the aim it is flown
-    to where the airframe is near the middle. Both -1..1, None when out of sight; `side` is where
-    things stand now."""
+    """-1 for the left, 1 for the right: away from an airframe at `across`, or from the `aim` it is
+    flown to where the airframe is near the middle or out of sight. Both -1..1, None when out of
+    sight; `side` is where things stand now."""
     for seen in (across, aim):
         if seen is not None and abs(seen) > SWITCHES:
             return -1 if seen > 0.0 else 1

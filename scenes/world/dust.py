@@ -19,6 +19,7 @@ class Dust:
         self.program = shaders.program(VERTEX, FRAGMENT)
         self.flying = self._list(3 * (8 * PUFFS + BLADES))
         self.lying = self._list(3 * (2 * SHARDS + 6 * CLODS))
+        self.laid: tuple = ()  # where, how fast and of what span
 
     def _list(self, count: int):
         nothing = [0.0] * (4 * count)
@@ -31,7 +32,10 @@ class Dust:
         self.program.use()
         self.program["camera"] = columns(camera_matrix(view, aspect))
         gl.glEnable(gl.GL_DEPTH_TEST)
-        _put(self.lying, *strewn(place, travel, span))
+        impact = (*place, *travel, span)
+        if impact != self.laid:
+            self.laid = impact
+            _put(self.lying, *strewn(place, travel, span))
         self.lying.draw(gl.GL_TRIANGLES)
         if seconds < SECONDS:
             gl.glDepthMask(gl.GL_FALSE)

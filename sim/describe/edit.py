@@ -17,7 +17,7 @@ import tomlkit
 from pydantic import BaseModel
 
 from firstthrow.sim.describe.decimals import COMMA
-from firstthrow.sim.describe.replace import naming, replace
+from firstthrow.sim.describe.replace import new, replace
 from firstthrow.sim.describe.write import number
 from firstthrow.sim.units import KINDS, to_unit
 
@@ -133,8 +133,7 @@ def replaced(path: Path, text: str) -> Path:
     for count in itertools.count(1):
         backup = path.with_name(f"{path.name}.bak{count if count > 1 else ''}")
         try:
-            with naming(backup), backup.open("xb") as file:
-                file.write(before)
+            new(backup, before)
         except FileExistsError:
             continue
         break

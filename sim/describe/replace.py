@@ -32,16 +32,33 @@ class _Named(io.FileIO):
             return super().write(content)
 
 
-def to_write(path: Path | str, over: bool, encoding: str, newline: str) -> io.TextIOWrapper:
-    """A new text file, or with `over` whatever is there written over; its errors name it."""
-    raw = _Named(path, "w" if over else "x")
+def to_write(path: Path | str, mode: str, encoding: str, newline: str) -> io.TextIOWrapper:
+    """A text file: new ("x"), written over ("w"), or gone on with ("a"); its errors name it."""
+    raw = _Named(path, mode)
     return io.TextIOWrapper(io.BufferedWriter(raw), encoding=encoding, newline=newline)
 
 
-def trouble(error: Exception) -> str:
-    """In words, with the file it was about where it was about one."""
-    place = f"{error.filename}: " if isinstance(error, OSError) and error.filename else ""
-    return f"{place}{getattr(error, 'strerror', None) or error}"
+def new(path: Path, content: bytes) -> None:
+    """A new file, all of it or none: what has no room does not stay there cut short. Raises OSError
+    that names it, FileExistsError where there is one already."""
+    with naming(path):
+        file = path.open("xb")
+        try:
+            with file:
+                file.write(content)
+        except OSError:
+            path.unlink(missing_ok=True)
+            raise
+
+
+def trouble(error: Exception, in_short: bool = False) -> str:
+    """In words, with the file it was about where it was about one; in short, without its folder."""
+    if not isinstance(error, OSError):
+        return str(error)
+    told = error.strerror or " ".join(map(str, error.args))  # some libraries give words alone
+    if not error.filename:
+        return told
+    return f"{Path(error.filename).name if in_short else error.filename}: {told}"
 
 
 def replace(path: Path, text: str, mode: int = 0o666) -> None:

@@ -232,7 +232,7 @@ class Recorder:
         self.meta = sidecar(airframe, meta)
         self.path.parent.mkdir(parents=True, exist_ok=True)
         # Opened so that of two programs that take the same name one is told.
-        self._file = to_write(self.path, over, "ascii", "\n")
+        self._file = to_write(self.path, "w" if over else "x", "ascii", "\n")
         self._file.write(",".join(self.columns) + "\n")
         self._file.flush()
         self._rows = 0

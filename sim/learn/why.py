@@ -51,8 +51,8 @@ def why(record: Record) -> Diagnosis | None:
 
 
 def unflown(record: Record) -> list[str]:
-    """The same of a flight without a stretch through free air: what the drive shows on the roll,
-    and what does not show there; nothing where it does not say what was flown."""
+    """The same of a flight without a stretch through free air: what the drive shows on the roll or
+    out of the hand, and what does not show there; nothing where it does not say what was flown."""
     try:
         subject = subject_of(described(record), source(record).field)
     except NoSource:
@@ -90,7 +90,8 @@ def _drive(record: Record, subject: Subject) -> Iterator[str]:
         wanted = to_rpm(abs(equilibrium(model, float(throttle[row]), speed).rotor))
         return abs(log((seen + IDLE) / (wanted + IDLE))) / SPIN
 
-    told = f"On the roll, at {100 * throttle[row]:.0f} % throttle, it turned {seen:.0f} rpm"
+    where = "On the roll" if record.meta.get("launch") == "ground" else "Out of the hand"
+    told = f"{where}, at {100 * throttle[row]:.0f} % throttle, it turned {seen:.0f} rpm"
     like = [one.name for one in supposed(subject) if one.name in DRIVE and off(one.model) < CLEAR]
     causes = " or ".join(FAULTS[name].cause for name in like)
     if off(subject.model) < CLEAR:

@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 import os
-import resource
 from contextlib import contextmanager
 from errno import EFBIG
 
 import pytest
 from bodies import shipped
-from matplotlib.figure import Figure
+from synthetic import flight
 
 from firstthrow.scenes.commands.output import opened
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.describe.edit import replaced
-from firstthrow.sim.describe.replace import naming, replace, trouble
+from firstthrow.sim.describe.replace import new, replace, to_write, trouble
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Recorder, flight_meta, load
 from firstthrow.sim.paper.page import Page, Words
+from firstthrow.sim.paper.plots import debrief
 from firstthrow.sim.paper.printing import write
 
+resource = pytest.importorskip("resource", reason="only Unix limits the size of a file")
 LONG = "so many words that they have no room " * 500
 ROOM = 12_000  # [bytes] of any one file
 
@@ -41,10 +42,14 @@ def streamed(path):
         file.write(LONG)
 
 
+def gone_on_with(path):
+    path.write_text("begun")
+    with to_write(path, "a", "utf-8", "") as file:
+        file.write(LONG)
+
+
 def painted(path):
-    figure = Figure()
-    with naming(path):
-        figure.savefig(path, dpi=600)
+    debrief.write(flight(), path)
 
 
 def printed(path):
@@ -54,6 +59,8 @@ def printed(path):
 WAYS = {
     "moved over.txt": lambda path: replace(path, LONG),
     "streamed.csv": streamed,
+    "gone on with.csv": gone_on_with,
+    "new.toml": lambda path: new(path, LONG.encode()),
     "painted.png": painted,
     "printed.pdf": printed,
     "printed.svg": printed,
@@ -74,6 +81,8 @@ def test_a_backup_that_has_no_room_leaves_the_file_as_it_was(tmp_path):
     with little_room(), pytest.raises(OSError, match=os.strerror(EFBIG)) as refused:
         replaced(path, "short")
     assert trouble(refused.value).startswith(f"{path}.bak: ")
+    assert trouble(refused.value, in_short=True).startswith("my.toml.bak: ")
+    assert not (tmp_path / "my.toml.bak").exists()  # cut short, it would be taken for whole
     assert path.read_text() == LONG
 
 
@@ -86,3 +95,11 @@ def test_a_record_that_has_no_room_is_named_and_kept_as_far_as_it_went(tmp_path)
     with pytest.raises(OSError, match=os.strerror(EFBIG)), little_room():
         recorder.close(None)
     assert len(load(recorder.path).rows) > 10
+
+
+def test_an_error_that_has_words_alone_keeps_them():
+    error = OSError("encoder said no")
+    assert trouble(error) == "encoder said no"
+    error.filename = "x.mp4"  # as what writes it names it
+    assert trouble(error) == "x.mp4: encoder said no"
+    assert trouble(ValueError("odd")) == "odd"

@@ -79,7 +79,6 @@ def test_a_file_takes_no_more_room_than_its_results(tmp_path):
         tracemalloc.stop()
     assert found.odds.flown == count
     assert found.odds.cases[-1] == count - 1
-    print(f"{most / count:.0f} bytes a launch, {found.odds.results.itemsize} of them its result")
     assert most < 2.0 * count * found.odds.results.itemsize
 
 

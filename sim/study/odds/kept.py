@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import hashlib
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import islice
 from math import degrees, inf, nextafter, radians
 from os import SEEK_END
 from pathlib import Path
@@ -133,7 +134,8 @@ def read(path: Path) -> Kept:
     count = max(0, sum(1 for _ in _whole_lines(path)) - 1)
     results, cases, setups = np.zeros(count, RESULT), np.zeros(count, dtype=int), set()
     flown = 0
-    for row in csv.DictReader(_whole_lines(path)):
+    # No more than were counted: a run may be writing to it.
+    for row in islice(csv.DictReader(_whole_lines(path)), count):
         try:
             cases[flown] = int(row["launch"])
             results[flown] = _result(row)
