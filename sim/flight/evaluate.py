@@ -17,16 +17,26 @@ from firstthrow.sim.kernels.layout import (
     SIZE,
 )
 from firstthrow.sim.kernels.moving import scratch
-from firstthrow.sim.kernels.settled import moment, settle
+from firstthrow.sim.kernels.settled import Moment, moment, settle
 
 FREE = 1e3  # height at which the ground is not felt [m]
 
 
 class _Own(threading.local):
-    """What a thread works a moment out in: where its arrays are is asked once."""
+    """What a thread works a moment out in: where its arrays are is asked once. Empty before each:
+    the strips that an airframe has not are taken times 0, and 0 times NaN is NaN."""
 
     def __init__(self) -> None:
         self.at, self.scratch = moment(), scratch()
+        self._bytes = [own.view(np.uint8) for own in (self.at.scratch, self.scratch)]
+
+    def empty_moment(self) -> Moment:
+        self._bytes[0].fill(0)
+        return self.at
+
+    def empty_scratch(self) -> np.ndarray:
+        self._bytes[1].fill(0)
+        return self.scratch
 
 
 _OWN = _Own()
@@ -45,7 +55,7 @@ def air_load(
     rates: body rates [rad/s]; surfaces: angles by slot [rad]; height of the datum above the
     ground [m].
     """
-    own, state, report = _OWN.scratch, np.zeros(SIZE), np.zeros(REPORT_SIZE)
+    own, state, report = _OWN.empty_scratch(), np.zeros(SIZE), np.zeros(REPORT_SIZE)
     state[3] = 1.0
     state[RATE : RATE + 3] = rates
     report[DEFLECTION : DEFLECTION + len(surfaces)] = surfaces
@@ -56,7 +66,7 @@ def air_load(
 def rates_of(model: Model, state: np.ndarray, command: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Rates of change of a whole state (SIZE,) in still air, whatever wind the model's field has,
     and the report."""
-    at = _OWN.at
+    at = _OWN.empty_moment()
     at.state[:], at.command[:] = state, command
     settle(calmed(model).body, at)
     return at.rates.copy(), at.report.copy()

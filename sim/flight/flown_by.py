@@ -1,8 +1,9 @@
 """Which physics flew a record: a hash of the sources that fly, in its sidecar.
 
 A record is the model's own only where the same sources flew it: those of another version leave
-between model and record what was changed since. A changed comment counts as a change, too; the
-record is then judged with more doubt than it needs, never with less.
+between model and record what was changed since. A changed comment counts as a change, too, and
+so does what a flight does not need; the record is then judged with more doubt than it needs, and
+with less only where a library of others' has changed.
 """
 
 from __future__ import annotations
@@ -13,16 +14,22 @@ from pathlib import Path
 from typing import Any
 
 SIM = Path(__file__).parents[1]
-FLIES = ("kernels", "build")  # its folders: what moves an airframe, and the tables it moves by
+# Its folders, beside its own files: what moves an airframe, what it is moved by, and from what on.
+FLIES = ("kernels", "describe", "build", "flight")
+
+
+def flying(sources: Path) -> list[Path]:
+    """The sources that fly."""
+    deep = (path for folder in FLIES for path in (sources / folder).rglob("*.py"))
+    return sorted([*sources.glob("*.py"), *deep])
 
 
 @cache
 def physics(sources: Path = SIM) -> str:
     """Of the program that runs now."""
     digest = hashlib.sha256()
-    for folder in FLIES:
-        for path in sorted((sources / folder).rglob("*.py")):
-            digest.update(path.read_text(encoding="utf-8").encode())  # whatever ends its lines
+    for path in flying(sources):
+        digest.update(path.read_text(encoding="utf-8").encode())  # whatever ends its lines
     return digest.hexdigest()[:16]
 
 

@@ -15,7 +15,7 @@ import pytest
 
 from firstthrow.sim.build.shape import surface_names
 from firstthrow.sim.describe.config import find, fingerprint, load_airframe, load_field
-from firstthrow.sim.flight.flown_by import FLIES, SIM, is_own, physics
+from firstthrow.sim.flight.flown_by import FLIES, SIM, flying, is_own, physics
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import (
     PLAIN_COLUMNS,
@@ -128,14 +128,34 @@ def test_a_record_is_the_model_s_own_only_where_the_same_physics_flew_it(tmp_pat
     assert is_own(kept)
     assert not is_own({**kept, "physics": "0123456789abcdef"})
     assert not is_own({name: value for name, value in kept.items() if name != "physics"})
-    for folder in FLIES:
-        copy = tmp_path / f"with another {folder}"
-        for each in FLIES:
-            shutil.copytree(SIM / each, copy / each)
-        assert physics(copy) == physics()
-        with next((copy / folder).rglob("s*.py")).open("a", encoding="utf-8") as file:
+    copy = tmp_path / "sim"
+    shutil.copytree(SIM, copy)
+    last = physics(copy)
+    assert last == physics()
+    for one in ("units.py", *(f"{folder}/s*.py" for folder in FLIES)):
+        with next(copy.glob(one)).open("a", encoding="utf-8") as file:
             file.write("# changed\n")
-        assert physics.__wrapped__(copy) != physics()
+        assert physics.__wrapped__(copy) != last
+        last = physics.__wrapped__(copy)
+
+
+FLOWN = """
+import sys
+from firstthrow.sim.build.sticks import Sticks
+from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.flight.flight import fly
+airframe = load_airframe(find("airframes", "pantry"))
+fly(airframe, load_field(find("fields", "water-meadow")), lambda _: Sticks(), 0.1)
+for name in [each for each in sys.modules if each.startswith("firstthrow.sim")]:
+    print(sys.modules[name].__file__)
+"""
+
+
+def test_no_source_that_a_flight_loads_is_left_out():
+    flown = subprocess.run([sys.executable, "-c", FLOWN], capture_output=True, text=True)
+    loaded = set(flown.stdout.splitlines())
+    assert str(SIM / "kernels" / "integrate.py") in loaded, flown.stderr
+    assert loaded <= {str(path) for path in flying(SIM)}
 
 
 def test_a_torn_last_line_is_left_out(tmp_path, airframe, meta):
