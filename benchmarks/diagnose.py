@@ -216,7 +216,7 @@ def row_of(answer: dict) -> str:
     fault, likely = answer["fault"], answer["likely"]
     if not likely:
         return "(too short)"
-    if answer["told"] < answer["enough"]:
+    if answer["told"] < answer.get("enough", ALIKE):
         return "(cannot show)"
     if fault in SLIPS and not answer["trouble"]:
         return "(no trouble)"
@@ -277,9 +277,9 @@ def _report_faint(answers: list[dict]) -> None:
     """The sums, with each flight the first that could tell as much as tells two faults apart."""
     first = third = counted = 0
     for answer in answers:
-        if not answer["fault"] or not answer["likely"] or row_of(answer) == "(no trouble)":
+        if not answer["fault"] or row_of(answer) == "(no trouble)":
             continue
-        flights = [*answer.get("faint", []), answer]
+        flights = [*answer.get("faint", []), *([answer] if answer["likely"] else [])]
         shows = next((one for one in flights if one["told"] >= ALIKE), None)
         if shows is not None:
             counted += 1

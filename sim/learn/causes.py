@@ -26,6 +26,7 @@ from firstthrow.sim.study.subject import Subject
 
 SOUND = "as-described"
 RESTARTS, DEAF = "brown-out", "antenna-damaged"  # told apart by when the receiver is silent
+CREASED = "old-crease"
 UNLIKE = -6.0  # log evidence against a cause that does not do what the record shows
 UNBENT = 1e-3  # of what a board bears
 NEVER = 1e-9  # chance of what is as good as impossible
@@ -89,6 +90,7 @@ def causes(subject: Subject, seen: Seen) -> list[Cause]:
     found += [
         Cause(name, USUAL.get(name, RARE), wrong, model, None)
         for name, wrong, model in supposed(subject)
+        if seen.exact or name != CREASED  # of which no log tells
     ]
     if seen.exact:
         bent = bendings(seen, airframe, subject.model)

@@ -86,13 +86,14 @@ class Cured(Answer):
 
 class _Cure(NamedTuple):
     """What was thrown, and what is thrown instead; hands that did it, where it was the hands;
-    `keeps`: they do it still."""
+    `keeps`: they do it still. `righted`: what of the throw and the sticks goes back to the plan."""
 
     change: str
     wrong: tuple[Airframe, Field]
     right: tuple[Airframe, Field]
     hands: Skill | None = None
     keeps: bool = False
+    righted: tuple[Likely, ...] = ()
 
 
 def cured(record: Record, found: Diagnosis | None) -> Cured | None:
@@ -117,7 +118,7 @@ def cured(record: Record, found: Diagnosis | None) -> Cured | None:
     if after.survived < before.survived:
         return None
     airframe, field = cure.right
-    names = [one.name for one in (found.first, *found.besides)]
+    names = [one.name for one in cure.righted]
     thrown = _thrown(record, airframe, names)
     flown = float(record.column("time_s")[-1])
     seed = int(record.meta.get("seed", 0))
@@ -150,7 +151,7 @@ def _cure(record: Record, found: Diagnosis, airframe: Airframe, field: Field) ->
         slips = (slip_of(one.name, one.seen) for one in claimed)
         hands = next((slip for slip in slips if slip is not None), None)
         words += ["hands that do not do it"] if hands is not None else []
-        return _Cure(" and ".join(words), wrong, right, hands)
+        return _Cure(" and ".join(words), wrong, right, hands, righted=claimed)
     if name == "balance off":
         known = airframe.corrections
         really = known.model_copy(update={"balance": known.balance + found.first.seen})

@@ -77,7 +77,8 @@ class Diagnosis(Answer):
     `balance`: where the file itself puts it against the limits of steady flight. `besides`: what
     is claimed together with the likeliest: of throw, air and hands beside a fault of the airframe,
     or the other way round. `sound`: chance that nothing is wrong with the airframe, whatever throw,
-    air and hands did."""
+    air and hands did. `unexplained`: what went most beyond even the likeliest, where that leaves
+    more than noise does."""
 
     likely: tuple[Likely, ...]
     off: tuple[Off, ...]
@@ -147,20 +148,19 @@ def chances_of(weights: dict[str, float], evidence: dict[str, float]) -> dict[st
 
 def _fits(held: Examined, tried: list[Cause]) -> dict[str, Fit]:
     """All causes by the changes about the description; the likely ones where they fit best."""
-    held.moved(tried[0])
-    fits = {cause.name: held.fitted(cause, 0) for cause in tried}
+    fits = {cause.name: held.fitted(cause, tried[0], 0) for cause in tried}
     likely = max(one.log_likelihood for one in fits.values()) - NEARLY
     plain = held.leaves(tried[0])
     for cause in tried:
         if fits[cause.name].log_likelihood < likely:
             continue
         same = cause is not tried[0] and np.array_equal(held.leaves(cause), plain)
-        fits[cause.name] = fits[SOUND] if same else held.fitted(cause)
+        fits[cause.name] = fits[SOUND] if same else held.fitted(cause, tried[0])
     return fits
 
 
 def _look_again(held: Examined, tried: list[Cause], fits: dict[str, Fit]) -> None:
-    """The likeliest causes with changes about themselves, until the first is one of those."""
+    """The likeliest causes with changes about themselves, until all of the likeliest are."""
     sound, looked_at = fits[SOUND].log_likelihood, set[str]()
     while len(looked_at) < MOST_LOOKED_AT:
         ranked = sorted(tried[1:], key=lambda one: -fits[one.name].log_likelihood)
@@ -172,12 +172,11 @@ def _look_again(held: Examined, tried: list[Cause], fits: dict[str, Fit]) -> Non
             if now > sound + GAIN and (k < LOOKED_AT or now > best - LATE)
         ]
         left = [cause for cause in wanted if cause.name not in looked_at]
-        if not left or (looked_at and ranked[0].name in looked_at):
+        if not left:
             return
         for cause in left:
             looked_at.add(cause.name)
-            held.moved(cause)
-            fits[cause.name] = held.fitted(cause)
+            fits[cause.name] = held.fitted(cause, cause)
 
 
 def _ranked(
@@ -227,8 +226,7 @@ def _unexplained(
         return None
     if fits[name].misfit < EXPLAINS * fits[SOUND].misfit:
         return None
-    cause = next((one for one in tried if one.name == name), tried[0])
-    missed = held.leaves(cause)
+    missed = fits[name].missed.reshape(held.leaves(tried[0]).shape)
     part = int(np.argmax(np.sum(missed**2, axis=(1, 2))))
     return Likely(
         name, 0.0, *_beyond(held, missed, part, np.sum(missed[part] ** 2, axis=0)), (), ""
@@ -239,10 +237,11 @@ def _beyond(
     held: Examined, missed: np.ndarray, part: int, by_channel: np.ndarray
 ) -> tuple[float, str, float]:
     """When a stretch begins, its channel that tells most, and by how much that went beyond what
-    is explained [SI]."""
+    is explained at most [SI]."""
     channel = max(TELLING, key=lambda one: by_channel[one])
     rows = [k for k, look in enumerate(LOOKS) if look <= held.seen.parts[part].rows]
-    value = float(missed[part, rows[-1], channel] * held.seen.noise[part, rows[-1], channel])
+    row = max(rows, key=lambda one: abs(missed[part, one, channel]))
+    value = float(missed[part, row, channel] * held.seen.noise[part, row, channel])
     return (
         float(held.seen.record.column("time_s")[held.seen.parts[part].first]),
         NAMES[channel],

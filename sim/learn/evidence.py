@@ -14,7 +14,7 @@ from firstthrow.sim.build.unknowns import Unknown
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.record import Record
-from firstthrow.sim.learn.causes import SOUND, Cause
+from firstthrow.sim.learn.causes import Cause
 from firstthrow.sim.learn.stretches import Seen, misses
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.subject import Subject, subject_of
@@ -39,12 +39,13 @@ OF_THE_MASS = (What.MASS, What.AFT, What.RIGHT, What.UP, What.NEUTRAL_POINT)
 
 
 class Fit(NamedTuple):
-    """What a cause leaves: log likelihood, where the uncertain quantities lie (in spreads) and
-    their covariance."""
+    """What a cause leaves: log likelihood, where the uncertain quantities lie (in spreads), their
+    covariance, and what was missed all the same, (n,)."""
 
     log_likelihood: float
     at: np.ndarray
     covariance: np.ndarray
+    missed: np.ndarray
 
     @property
     def left(self) -> float:
@@ -72,7 +73,8 @@ def fit(missed: np.ndarray, slopes: np.ndarray) -> Fit:
     at = -np.linalg.solve(inverse, slopes @ missed)
     left = missed @ missed + at @ slopes @ missed
     spread = np.linalg.slogdet(inverse)[1]
-    return Fit(float(-0.5 * left - 0.5 * spread), at, np.linalg.inv(inverse))
+    still = np.sqrt(TEMPER) * (missed + at @ slopes)
+    return Fit(float(-0.5 * left - 0.5 * spread), at, np.linalg.inv(inverse), still)
 
 
 def tells(apart: np.ndarray, slopes: np.ndarray) -> float:
@@ -161,11 +163,11 @@ class Examined:
             self.slopes[cause.name] = self.ways.T @ np.array(changes).reshape(len(changes), -1)
         return self.slopes[cause.name]
 
-    def fitted(self, cause: Cause, steps: int = STEPS) -> Fit:
-        """By the changes about itself where they are known, else about the description. What it
-        leaves is no straight line in what is not known: it is flown again where it fits best, so
-        far (Gauss and Newton's steps, as long as they lead nearer)."""
-        slopes = self.slopes.get(cause.name, self.slopes[SOUND])
+    def fitted(self, cause: Cause, about: Cause, steps: int = STEPS) -> Fit:
+        """By the changes about a cause, itself or another. What it leaves is no straight line in
+        what is not known: it is flown again where it fits best, so far (Gauss and Newton's steps,
+        as long as they lead nearer)."""
+        slopes = self.moved(about)
         at, left = np.zeros(len(slopes)), self.leaves(cause).ravel()
         self.straight[cause.name], found = left, fit(left, slopes)
         for _ in range(steps):

@@ -17,7 +17,7 @@ from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.learn.causes import RARE, SOUND
 from firstthrow.sim.learn.circumstances import SLIPS, WIDE, Circumstance
-from firstthrow.sim.learn.evidence import Examined, Fit, fit
+from firstthrow.sim.learn.evidence import OF_THE_MASS, Examined, Fit, fit
 
 OFF = 1.3  # spreads that a quantity lies off its file, to be said
 SURE = 3.0  # spreads of what the record leaves open that it lies off
@@ -63,7 +63,7 @@ def _directions(held: Examined) -> list[Direction]:
     masses = np.array([one.spread if one.what is What.MASS else 0.0 for one in held.unknowns])
     told = [(BALANCE, held.shifts, 1.0), (MASS, masses, 1.0)]
     for n, one in enumerate(held.unknowns):
-        if not held.shifts[n] and not masses[n]:
+        if one.what not in OF_THE_MASS:
             told.append((one.words, np.eye(len(held.unknowns))[n], one.spread))
     mass, found = held.subject.mass, []
     for words, along, unit in told:
@@ -118,6 +118,7 @@ def off_words(off: Off, units: Units) -> str:
     if kind in (What.SLOPE, What.THRUST):
         what = "the propeller pulled" if kind == What.THRUST else f"the {of} lifted"
         more = "more" if off.amount > 0.0 else "less"
-        amount = f"{min(100.0, 100.0 * size):.0f} ± {100.0 * off.spread:.0f} % {more}"
+        share = min(1.0, size) if off.amount < 0.0 else size
+        amount = f"{100.0 * share:.0f} ± {100.0 * off.spread:.0f} % {more}"
         return f"{what} {amount} for the weight than the file says"
     return f"the {off.name} is not what the file says"

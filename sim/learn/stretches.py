@@ -191,7 +191,7 @@ def misses(
 ) -> np.ndarray:
     """(stretches, looks, CHANNELS) what was seen less what this airframe does, over the noise.
 
-    0 where a stretch was too short for a look; where the airframe of the hypothesis breaks or
+    0 where a stretch was too short for a look; where the airframe of the hypothesis
     diverges before a look, its motion stays what it was, which no flight does.
     asleep: (rows,) where the receiver restarts, whatever the supply says.
     """

@@ -98,8 +98,8 @@ def _drive(record: Record, subject: Subject) -> Iterator[str]:
         others = f"; but so it would with this: {causes}" if like else ""
         yield f"{told}, as its file says{others}."
     else:
-        told += ", not as its file says; so it does with this: "
-        yield f"{told}{causes or 'nothing that is looked for'}."
+        so = f"; so it does with this: {causes}" if causes else ", and nothing looked for does so"
+        yield f"{told}, not as its file says{so}."
     yield from (f"On the ground: {FAULTS[name].found}." for name in like)
 
 
@@ -108,6 +108,8 @@ def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:
     what else it may have been."""
     first = found.first
     told = [_headline(found, units)]
+    if found.unexplained is not None:
+        return told
     names = [name for name in (first.name, *first.alike) if name in FAULTS]
     others = [FAULTS[name].cause for name in first.alike if name in FAULTS]
     if others:

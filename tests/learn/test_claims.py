@@ -77,12 +77,13 @@ def test_what_a_fit_leaves_and_whether_it_strains():
     found = fit(missed, slopes)
     left = missed + found.at @ slopes
     assert found.left == pytest.approx(float(left @ left))
+    assert found.missed == pytest.approx(left)
     assert TEMPER > 1.0
     many = 40
     beyond = chi2.ppf(0.999, many)
     for size, wanted in ((0.7 * beyond, False), (1.3 * beyond, True)):
         at = np.full(many, np.sqrt(size / many))
-        assert Fit(0.0, at, np.zeros((many, many))).strains is wanted
+        assert Fit(0.0, at, np.zeros((many, many)), left).strains is wanted
 
 
 def test_what_no_cause_explains_is_said_and_not_put_right():

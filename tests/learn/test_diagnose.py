@@ -363,6 +363,15 @@ def test_two_causes_are_cured_together(monkeypatch):
     assert flown[1] == shipped()
 
 
+def test_a_record_is_told_alike_whatever_was_asked_of_it_before():
+    """What was flown of other causes in between makes no difference."""
+    held = examined(record("loose-linkage"), shipped(), FIELD)
+    before = diagnose(record("loose-linkage"), shipped(), FIELD)
+    for cause in causes(held.subject, held.seen)[1:]:
+        held.moved(cause)
+    assert diagnose(record("loose-linkage"), shipped(), FIELD) == before
+
+
 def test_what_the_roll_shows_of_a_flight_that_never_flew():
     told = " ".join(unflown(record("propeller-damaged")))
     assert "it never flew free" in told

@@ -36,8 +36,8 @@ class Flown(NamedTuple):
 
 @dataclass(frozen=True)
 class Explained(Answer):
-    """`sentence`: the cause, empty where the record does not tell; `found`: what was held against
-    the record."""
+    """`sentence`: the cause, or what shows of a flight that never flew free; empty where the record
+    does not tell. `found`: what was held against the record."""
 
     sentence: str
     found: diagnose.Diagnosis | None

@@ -40,7 +40,7 @@ class Remedy(Answer):
 def remedy(found: Diagnosis | None, subject: Subject) -> Remedy:
     """`subject`: as described."""
     airframe = subject.airframe
-    if found is None:
+    if found is None or found.unexplained is not None:
         return Remedy("", airframe)
     first, name = found.first, found.first.name
     if name != SOUND and first.chance >= SURE:

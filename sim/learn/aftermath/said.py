@@ -72,6 +72,8 @@ def cause(found: Diagnosis, airframe: Airframe) -> str:
 def _headline(found: Diagnosis, airframe: Airframe) -> str:
     first, units = found.first, airframe.units
     told = lines(found, units)[0]
+    if found.unexplained is not None:
+        return told
     if first.name in FAULTS:
         number = in_lengths(first.name, airframe)
         return f"{told} {number}".rstrip()

@@ -34,6 +34,8 @@ def screen(display, tmp_path, monkeypatch):
 
     monkeypatch.setattr(own_hands, "path", lambda: tmp_path / "hands.json")
     monkeypatch.setattr(ExercisesScreen, "resize", lambda self: None)
+    paper = SimpleNamespace(show=lambda page: None)
+    monkeypatch.setattr(ExercisesScreen, "sheet", paper, raising=False)
     airframe = shipped("pantry")
     thumbs = SimpleNamespace(
         straight=None, source="keyboard", restart=lambda: None, held=lambda sticks: sticks
