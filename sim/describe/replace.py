@@ -18,11 +18,14 @@ PAUSE = 0.05  # [s]
 
 @contextmanager
 def naming(path: Path | str) -> Iterator[None]:
-    """What goes wrong with writing this file names it, and no other that is moved over it."""
+    """What goes wrong with writing this file names it, and no other that is moved over it
+    (".part" is in its name). What is wrong with another, such as a font, names that."""
     try:
         yield
     except OSError as error:
-        error.filename = str(path)
+        if not error.filename or ".part" in Path(str(error.filename)).suffixes:
+            error.filename = str(path)
+            del error.filename2
         raise
 
 

@@ -42,8 +42,8 @@ def _title(found: Evening) -> str:
 
 
 def _row(flights: tuple[FlightTold, ...]) -> list[Part]:
-    """A square a flight, in order: whole an open one, lost a dark one with a cross. What was before
-    those that are shown is said as a number."""
+    """A square a flight, in order: whole an open one, lost a dark one with a cross. Where not all
+    are shown, it is said how many are."""
     parts: list[Part] = []
     shown = flights[-IN_ROW:]
     step = min(STEP, (RIGHT - LEFT) / max(1, len(shown)))
@@ -90,18 +90,20 @@ def _sections(found: Evening, size: float) -> tuple[list[Part], float]:
     parts: list[Part] = []
     y, step = TOP - 27.0, leading(size + 0.4)
     wide = RIGHT - MIDDLE
-    for title, sentences in sections(found):
-        if not found.flights and title not in ("Next", "Left out"):
-            continue
-        parts.append(Words(MIDDLE, y, title, size + 0.8, True))
-        y -= step
+    told = [one for one in sections(found) if found.flights or one[0] in ("Next", "Left out")]
+    more = sum(len(sentences) for _, sentences in told)
+    for title, sentences in told:
         for k, sentence in enumerate(sentences):
             rows = wrapped(sentence, wide - 3.0, size + 0.4)
-            if y - (len(rows) + 1) * step < LOW + 6.0:
-                parts.append(Words(MIDDLE + 3.0, y, f"and {len(sentences) - k} more", size + 0.4))
+            if y - (len(rows) + 1 + (k == 0)) * step < LOW + 6.0:  # no title stands alone
+                parts.append(Words(MIDDLE, y, f"and {more} more", size + 0.4))
                 return parts, y - step if size == SIZES[-1] else 0.0
+            if k == 0:
+                parts.append(Words(MIDDLE, y, title, size + 0.8, True))
+                y -= step
             for row in rows:
                 parts.append(Words(MIDDLE + 3.0, y, row, size + 0.4))
                 y -= step
+            more -= 1
         y -= 0.5 * step
     return parts, y

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from contextlib import contextmanager
-from errno import EFBIG
+from errno import EFBIG, ENOENT
 
 import pytest
 from bodies import shipped
@@ -14,7 +14,7 @@ from firstthrow.scenes.commands.output import opened
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.describe.edit import replaced
-from firstthrow.sim.describe.replace import new, replace, to_write, trouble
+from firstthrow.sim.describe.replace import naming, new, replace, to_write, trouble
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Recorder, flight_meta, load
 from firstthrow.sim.paper.page import Page, Words
@@ -103,3 +103,24 @@ def test_an_error_that_has_words_alone_keeps_them():
     error.filename = "x.mp4"  # as what writes it names it
     assert trouble(error) == "x.mp4: encoder said no"
     assert trouble(ValueError("odd")) == "odd"
+
+
+def test_what_is_moved_over_a_file_names_the_file_alone(tmp_path):
+    path = tmp_path / "taken"
+    (path / "in").mkdir(parents=True)
+    with pytest.raises((IsADirectoryError, PermissionError)) as refused:
+        replace(path, "short")
+    assert refused.value.filename == str(path)
+    assert str(refused.value).endswith(f": '{path}'")
+    film = tmp_path / "flight.mp4"
+    with pytest.raises(FileNotFoundError) as refused, naming(film):
+        (tmp_path / ".flight.part.mp4").open()
+    assert trouble(refused.value) == f"{film}: {os.strerror(ENOENT)}"
+
+
+def test_what_is_wrong_with_another_file_names_that(tmp_path):
+    """A picture that cannot read a font."""
+    font = tmp_path / "plain.ttf"
+    with pytest.raises(FileNotFoundError) as refused, naming(tmp_path / "picture.png"):
+        font.read_bytes()
+    assert trouble(refused.value) == f"{font}: {os.strerror(ENOENT)}"

@@ -5,8 +5,10 @@ from __future__ import annotations
 import gc
 import json
 import re
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -20,7 +22,15 @@ from firstthrow.sim.describe.config import find, load_field
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
-from firstthrow.sim.learn.aftermath.evening import Evening, Kept, evening, kept_in, taken, text
+from firstthrow.sim.learn.aftermath.evening import (
+    Evening,
+    Kept,
+    evening,
+    kept_in,
+    sections,
+    taken,
+    text,
+)
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely
 from firstthrow.sim.paper.evening import page
 from firstthrow.sim.paper.page import Area, Words
@@ -125,6 +135,18 @@ def test_a_long_evening_is_no_longer_page():
     assert "The last 60 in order" in told
     assert re.search(r"and 7\d\d before", told)
     assert re.search(r"and 3\d\d more", told)
+
+
+@pytest.mark.parametrize("count", range(28, 37))
+def test_what_does_not_fit_is_counted_with_all_that_follows(count):
+    """And no title is left without a sentence of its own."""
+    found = replace(of([WHOLE]), worse=("It sank.",) * count, hands=("Late.",) * 60)
+    told = [one for one in page(found).parts if isinstance(one, Words) and one.x > 160.0]
+    under = [one for one in told if not one.bold]
+    more = re.fullmatch(r"and (\d+) more", under[-1].text)
+    assert more
+    assert not any(one.bold and below is under[-1] for one, below in pairwise(told))
+    assert len(under) - 1 + int(more[1]) == sum(len(some) for _, some in sections(found))
 
 
 def test_the_command_reads_a_folder_and_leaves_it_as_it_is(tmp_path, capsys):

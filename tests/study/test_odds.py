@@ -6,6 +6,7 @@ import argparse
 import csv
 import json
 import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -55,6 +56,13 @@ def test_same_answer_whatever_cores_batches_and_count(plan, ready):
     np.testing.assert_array_equal(one.cases, np.arange(40))
     other = launches.run([ready], plan._replace(seed=6), 21, workers=2)[0]
     assert not np.array_equal(other.results, fewer.results)
+
+
+def test_no_launches_are_none(plan, ready):
+    lot = launches.drawn(ready, plan, [])
+    assert len(launches.fly(lot)) == 0
+    with ThreadPoolExecutor(1) as threads:
+        assert launches.fly_wave(lot, range(0), threads).flown == 0
 
 
 def test_gusts_too_belong_to_the_case(plan):

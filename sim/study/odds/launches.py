@@ -129,7 +129,7 @@ class Odds(NamedTuple):
         return float(np.median(values)), float(np.quantile(values, worst))
 
 
-NONE = Odds(np.zeros(0, batch.RESULT), np.zeros(0, dtype=int))
+UNFLOWN = Odds(np.zeros(0, batch.RESULT), np.zeros(0, dtype=int))
 
 
 def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[float, float]:
@@ -180,6 +180,8 @@ def drawn(
     ready: Setup, plan: Plan, cases: Sequence[int] | np.ndarray, surer: Surer | None = None
 ) -> Lot:
     """Cases by their numbers, rising; with some unknowns less off by `surer`."""
+    if not len(cases):
+        return drawn(ready, plan, range(1), surer).some(0, 0)
     subject, first = ready.subject, int(cases[0])
     frames = round(plan.seconds * 60.0)
     rows = batch.noise_rows(frames)
@@ -230,6 +232,8 @@ def fly(lot: Lot) -> np.ndarray:
 
 def fly_wave(lot: Lot, wave: range, threads: ThreadPoolExecutor) -> Odds:
     """Some of a lot whose cases are numbered from 0, shared out between all cores."""
+    if not wave:
+        return UNFLOWN
     count = -(-len(wave) // (os.cpu_count() or 1))
     parts = [lot.some(at, min(count, wave.stop - at)) for at in wave[::count]]
     return Odds(np.concatenate(list(threads.map(fly, parts))), np.arange(wave.start, wave.stop))

@@ -124,7 +124,7 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample:
 def _sample(subject: Subject, most: int) -> Sample:
     plan = odds.Plan(Scatter(), "human", watched(subject.airframe), 0)
     ready = odds.setup(subject, plan)
-    lot, found = odds.drawn(ready, plan, range(most)), odds.NONE
+    lot, found = odds.drawn(ready, plan, range(most)), odds.UNFLOWN
     with ThreadPoolExecutor(os.cpu_count()) as threads:
         while not found.flown or turns(found.flown - found.survived, found.flown, most) > DOUBT:
             wave = range(found.flown, min(found.flown + WAVE, most))
