@@ -55,6 +55,7 @@ class Rehearsal:
         self.airframe, self.field = airframe, field
         self.pilot, self.launch, self.seed = pilot, launch, seed
         self.relief: Callable | None = None  # who takes the sticks when they are handed over
+        self.stands_by: Callable | None = None  # is asked once before the throw, to be quick later
         self.handed = False  # whether they are handed over now
         self.straight: Straight | None = None  # servos follow channels: a pilot's sticks get mixed
         self.changed: dict = {}  # what a recorder must know of a change made since
@@ -240,6 +241,9 @@ class Rehearsal:
     def _wait(self) -> None:
         self.waited += 1
         self.in_hand.append(self.reading)
+        if self.stands_by is not None:
+            asked, self.stands_by = self.stands_by, None
+            asked(self.reading)
         goes = self.pilot is not None or self.repeats is not None
         if self.held and goes and self.waited * FRAME >= HOLD - 1e-9:
             self.release()

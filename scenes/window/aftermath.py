@@ -32,6 +32,7 @@ class Aftermath:
     def __init__(self, app, unseen: bool) -> None:
         self.app = app
         self.explaining = Explaining(unseen)
+        self.gets_ready = True  # for the cause with the first throw; else when it is asked for
         self.flight: object = None  # the last that was looked at
         self.asked = False  # of this flight
         self.at_once: tuple[str, ...] = ()
@@ -74,7 +75,7 @@ class Aftermath:
             self.flight, self.asked, self.wanted, self.note = flying.flight, False, "", ""
             self.at_once = ()
             self.explaining.forget()
-        if flying.flown and not flying.over:
+        if self.gets_ready and flying.flown and not flying.over:
             self.explaining.get_ready(self._described(flying))
         if self.is_there and not self.asked:
             self.asked = True

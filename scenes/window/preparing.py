@@ -5,23 +5,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from multiprocessing.connection import Connection
 
+from firstthrow.scenes.flight.prepare import COMPLETE, READY, prepare
 from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.unready import Unready
 from firstthrow.scenes.window.beside import Beside
-from firstthrow.scenes.window.opening import when_display_goes
+from firstthrow.scenes.window.launching import NOTE_STAYS
 from firstthrow.scenes.window.window import App
 from firstthrow.scenes.words.instruments import Card, preparing_card
 from firstthrow.sim.flight.compiling import STAGES, missing
 
 ALL = 30.0  # [s] that all of it takes a usual machine: by this the bar moves on between stages
-READY, COMPLETE = "ready", "complete"
 # What can be done meanwhile.
 SEEN = ("view", "zoom", "steady", "loupe", "marks", "bigger", "smaller")
 MEANWHILE = frozenset((*SEEN, "help", "keys", "devices", "mute", "speech", "quit"))
 LOOKS = 0.3  # [s] between looks at what is kept
+HANDS_LATER = "Simulated hands are still being prepared."
 CALM = 1.0 / 30.0  # [s] a frame, to leave processor for compiling
 
 
@@ -33,7 +33,8 @@ class Preparing(Beside):
         self.stage = missing()[:1]  # that is compiled now; none at the end
         self.since = 0.0  # [s] it has been
         self.looked = 0.0  # [s] since what is kept was looked at
-        self.ready = self.complete = False  # for a throw; for all that the flight may ask
+        self.ready = not self.stage  # for a throw
+        self.complete = False  # for all that the flight may ask
 
     @property
     def share(self) -> float:
@@ -66,17 +67,6 @@ class Preparing(Beside):
             self.close()
 
 
-def prepare(pipe: Connection, airframe, field, launch: str | None) -> None:
-    """What the process does: what a throw takes first, then what simulated hands do."""
-    from firstthrow.sim.flight.simulated_hands import Human
-
-    model = Rehearsal(airframe, field, launch=launch).model
-    pipe.send(READY)
-    Human(airframe, field, launch=launch, model=model)
-    pipe.send(COMPLETE)
-    pipe.close()
-
-
 class FirstApp(App):
     """`rehearse` makes the rehearsal once its physics is there; `relief` takes the sticks over."""
 
@@ -98,6 +88,9 @@ class FirstApp(App):
             self.preparing.ready = self.preparing.complete = True
         first = settings._replace(scatter=None, drill=False, lesson=None)
         super().__init__(unready, hands, settings=first)
+        self.cut_off.append(self.preparing.close)
+        self.aids.after.gets_ready = False  # which would compile the same again
+        self.told_for = NOTE_STAYS  # [s] since it was told that hands are not there yet
         self.instruments = False
         self.usual, self.least_frame = self.least_frame, max(CALM, self.least_frame)
 
@@ -108,25 +101,31 @@ class FirstApp(App):
 
     def frame(self, wall_seconds: float) -> None:
         preparing = self.preparing
+        self.told_for += wall_seconds
         if not preparing.complete:
             preparing.frame(wall_seconds)
             self.judging.rested = 0.0  # which would compile the same again
-            if preparing.complete and not self.waits:
-                self.rehearsal.relief = self.relief
+            self._relieve()
         if self.waits and preparing.ready and not self.waiting.covered:
             self._begin()
         super().frame(wall_seconds)
+
+    def _relieve(self) -> None:
+        """Simulated hands can take over, once all is there."""
+        if self.preparing.complete and isinstance(self.rehearsal, Rehearsal):
+            if self.relief is not None:
+                self.rehearsal.relief = self.rehearsal.stands_by = self.relief
+            self.aids.after.gets_ready = True
 
     def _begin(self) -> None:
         """The physics is there: what was asked for when the window opened."""
         fault, settings = self.later
         self.rehearsal = self.waiting.rehearsal = rehearsal = self.rehearse()
-        rehearsal.relief = self.relief if self.preparing.complete else None
+        self._relieve()
         self.models = {"": rehearsal.model}
         self.instruments, self.least_frame = True, self.usual
         self.wear(rehearsal.airframe)
         self._afresh()
-        when_display_goes(rehearsal.stop, self.judging.close, self.preparing.close)
         self.refit()
         self.aids.launching.ask(settings)
         self.aids.schooling.wanted = settings.lesson
@@ -136,12 +135,23 @@ class FirstApp(App):
             self.set_fault(fault)
 
     def act(self, action: str) -> None:
-        if not self.waits or action in MEANWHILE:
-            super().act(action)
+        if self.waits and action not in MEANWHILE:
+            return
+        early = action == "hand_over" and self.relief is not None and not self.preparing.complete
+        self.told_for = 0.0 if early else NOTE_STAYS
+        super().act(action)
+
+    def refit(self) -> None:
+        """To the device in use: not before there is something to be refitted."""
+        if not self.waits:
+            super().refit()
 
     def _card(self) -> Card | None:
-        if not self.waits or self.asking or self.helping:
+        if self.asking or self.helping:
             return super()._card()
+        if not self.waits:
+            told = self.told_for < NOTE_STAYS
+            return Card("No hands yet", (HANDS_LATER,)) if told else super()._card()
         share = math.floor(100.0 * self.preparing.share) / 100.0
         return preparing_card(self.facts, self.preparing.words, share)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.window.window import App
-from firstthrow.sim.flight.compiling import CACHE, missing
+from firstthrow.sim.flight.compiling import CACHE, PLAIN, hands_missing, missing
 
 
 def run(
@@ -35,9 +35,13 @@ def run(
     app: App
 
     def rehearse() -> Rehearsal:
-        return Rehearsal(*asked, record_factory, seconds)
+        rehearsal = Rehearsal(*asked, record_factory, seconds)
+        if relief is not None:
+            relief.model = rehearsal.model
+        return rehearsal
 
-    if CACHE is not None and missing():  # else no other process could hand anything over
+    lacking = missing() or (relief is not None and hands_missing())
+    if CACHE is not None and lacking:  # else no other process could hand anything over
         from firstthrow.scenes.flight.unready import Unready
         from firstthrow.scenes.window.preparing import FirstApp
 
@@ -45,6 +49,8 @@ def run(
     else:
         rehearsal = rehearse()
         rehearsal.relief = relief
+        if CACHE is not None and not PLAIN:  # which would hold up the picture for too long
+            rehearsal.stands_by = relief
         app = App(rehearsal, hands, fault=fault, settings=chosen)
     try:
         app.loop()

@@ -95,8 +95,7 @@ class App:
         self.places = places(self.window)
         NOW.printed, NOW.buttons = self.places.printed, None
         self.instruments = True
-        self.helping = False
-        self.help_page = 0
+        self.helping, self.help_page = False, 0
         self.asking = False  # whether to leave
         self.card: instruments.Card | None = None  # shown now
         self.waiting = Waiting(rehearsal)
@@ -117,6 +116,8 @@ class App:
         self.aids = Aids(self, settings)
         self.judging = Judging(self, settings.unseen)
         self.bench = BenchPanel(self, settings.airframe_file)
+        # What is done last where the display goes.
+        self.cut_off = [lambda: self.rehearsal.stop(), self.judging.close]
         if settings.drill:
             self.act("first_ten")
         if fault:
@@ -125,7 +126,7 @@ class App:
     def loop(self) -> None:
         """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
         before = due = time.perf_counter()
-        when_display_goes(self.rehearsal.stop, self.judging.close)
+        when_display_goes(*self.cut_off)
         try:
             while self.running:
                 start = time.perf_counter()
@@ -148,9 +149,8 @@ class App:
             self.pressing.gamepad(happened)
         self.now += wall_seconds
         NOW.buttons = device_buttons(self.thumbs)
-        rehearsal = self.rehearsal
         sticks = self.thumbs.sticks(min(wall_seconds, 0.1), self.keys)
-        rehearsal.frame(wall_seconds, sticks)
+        self.rehearsal.frame(wall_seconds, sticks)
         if self.screen is not None:
             self.screen.frame(wall_seconds, sticks)
         self.aids.frame(wall_seconds)

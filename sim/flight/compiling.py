@@ -1,4 +1,4 @@
-"""What is compiled before a first flight: whether it has been, and what it is to a person."""
+"""What is compiled for a first flight: whether it has been, and what it is to a person."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import os
 from typing import NamedTuple
 
 from firstthrow.sim.kernels.compiled import CACHE, PLAIN
+from firstthrow.sim.kernels.machine.kept import _file
 
 
 class Stage(NamedTuple):
@@ -24,15 +25,34 @@ STAGES = (
     Stage("integrate.step", 0.72, "a step of the flight"),
     Stage("integrate.advance", 0.87, "the flight"),
 )
+# And then for simulated hands.
+HANDS = (
+    "steady.steady",
+    "steady.place",
+    "settled.settle",
+    "mix.turned",
+    "human.wake",
+    "batch.show",
+    "human.look",
+    "circuit.guide",
+    "human.act",
+)
 
 
 def missing() -> tuple[Stage, ...]:
     """What the next first flight has to compile; all of it where nothing can be kept."""
-    if PLAIN:
-        return ()
     return tuple(stage for stage in STAGES if not _is_kept(stage.kernel))
 
 
+def hands_missing() -> bool:
+    """Whether simulated hands would have to compile something."""
+    return not all(_is_kept(kernel) for kernel in HANDS)
+
+
 def _is_kept(kernel: str) -> bool:
-    pattern = f"{kernel}-*.code" if os.name == "posix" else f"{kernel}-*.nbi"
-    return CACHE is not None and any(CACHE.rglob(pattern))
+    """Whether there is nothing to compile of it on this machine."""
+    if PLAIN or CACHE is None:
+        return PLAIN
+    if os.name != "posix":
+        return any(CACHE.rglob(f"{kernel}-*.nbi"))
+    return any(CACHE.glob(_file(CACHE, f"{kernel}-*").name))

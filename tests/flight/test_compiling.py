@@ -5,7 +5,9 @@ from __future__ import annotations
 import subprocess
 import sys
 
-from firstthrow.sim.flight.compiling import STAGES
+from firstthrow.sim.flight import compiling
+from firstthrow.sim.flight.compiling import HANDS, STAGES
+from firstthrow.sim.kernels.machine import kept
 
 TAKES = """
 from firstthrow.sim.kernels.compiled import Kernel
@@ -17,17 +19,33 @@ def noted(self, kinds, arguments):
     return found
 
 Kernel._brought = noted
-from firstthrow.scenes.flight.rehearsal import Rehearsal
+from multiprocessing import Pipe
+from firstthrow.scenes.flight.prepare import COMPLETE, READY, prepare
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 airframe = load_airframe(find("airframes", "pantry"))
-Rehearsal(airframe, load_field(find("fields", "water-meadow")))
+ours, theirs = Pipe()
+prepare(theirs, airframe, load_field(find("fields", "water-meadow")), None)
+assert (ours.recv(), ours.recv()) == (READY, COMPLETE)
 print(*names)
 """
 
 
-def test_stages_are_the_kernels_of_a_first_flight_in_their_order():
+def test_stages_and_hands_are_all_kernels_of_a_first_flight_in_their_order():
     told = subprocess.check_output([sys.executable, "-c", TAKES], text=True)
-    assert told.split() == [stage.kernel for stage in STAGES]
+    assert told.split() == [*(stage.kernel for stage in STAGES), *HANDS]
     begins = [stage.begins for stage in STAGES]
     assert begins[0] == 0.0
     assert begins == sorted(begins)
+
+
+def test_what_another_processor_has_kept_is_missing(tmp_path, monkeypatch):
+    monkeypatch.setattr(compiling, "CACHE", tmp_path)
+    kernels = [*(stage.kernel for stage in STAGES), *HANDS]
+    for kernel in kernels:
+        (tmp_path / f"{kernel}-0123456789abcdef-00000000.code").touch()
+    assert compiling.missing() == STAGES
+    assert compiling.hands_missing()
+    for kernel in kernels:
+        (tmp_path / f"{kernel}-0123456789abcdef-{kept._machine()}.code").touch()
+    assert compiling.missing() == ()
+    assert not compiling.hands_missing()
