@@ -16,6 +16,7 @@ from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.window import film
 from firstthrow.scenes.words.synth import RATE
 from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.describe.replace import trouble
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.record import Recorder, flight_meta
 from firstthrow.sim.flight.scripted_pilot import Steady
@@ -209,6 +210,7 @@ def test_a_film_that_fails_leaves_no_half_file(tmp_path):
         raise OSError("the disk is full")
 
     for name in ("a.mp4", "a.gif"):
-        with pytest.raises(OSError, match="disk is full"):
+        with pytest.raises(OSError, match=name) as refused:
             film.write(frames(), tmp_path / name, lambda number: None)
+        assert trouble(refused.value) == f"{tmp_path / name}: the disk is full"
     assert list(tmp_path.iterdir()) == []
