@@ -171,6 +171,17 @@ def linked(path: Path) -> None:
 SAID = "The compiled physics kept here is damaged: compiling it anew.\n"
 
 
+def spoilt(proof: Path) -> tuple:
+    """Ways to damage a file, the last so that `proof` would appear were it unpickled."""
+    return (
+        lambda path: path.write_bytes(b""),
+        cut,
+        flip,
+        lambda path: path.write_bytes(b"garbage " * 100),
+        lambda path: path.write_bytes(pickle.dumps(Crafted(proof))),
+    )
+
+
 def test_a_damaged_cache_heals(run, tmp_path):
     """Empty, cut short, one bit wrong, garbage, crafted, a folder, a link, open to others:
     compiled anew, said once."""
@@ -178,11 +189,7 @@ def test_a_damaged_cache_heals(run, tmp_path):
     assert run() == (1.5, False, "")
     assert run() == (1.5, True, "")
     ways = (
-        lambda path: path.write_bytes(b""),
-        cut,
-        flip,
-        lambda path: path.write_bytes(b"garbage " * 100),
-        lambda path: path.write_bytes(pickle.dumps(Crafted(proof))),
+        *spoilt(proof),
         lambda path: (path.unlink(), path.mkdir()),
         linked,
         lambda path: path.chmod(0o666),
@@ -236,11 +243,7 @@ def test_kept_machine_code_is_run_only_where_it_was_kept(fresh, tmp_path, monkey
     sound, proof = code.read_bytes()[:-32], tmp_path / "proof"
     elsewhere = tmp_path / "kernels-fedcba9876543210" / code.name
     ways = (
-        lambda path: path.write_bytes(b""),
-        cut,
-        flip,
-        lambda path: path.write_bytes(b"garbage " * 100),
-        lambda path: path.write_bytes(pickle.dumps(Crafted(proof))),
+        *spoilt(proof),
         lambda path: path.write_bytes(other.read_bytes()),
         lambda path: path.write_bytes(kept.summed(elsewhere, sound)),
         lambda path: (path.unlink(), path.mkdir()),
