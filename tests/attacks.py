@@ -431,7 +431,7 @@ def broken_records(draw, folder: str) -> tuple[bytes, bytes]:
             break
         how = draw(some.sampled_from(["value", "delete", "rename"]))
         if how == "value":
-            here[key] = draw(some.sampled_from(LEAVES))
+            here[key] = copy.deepcopy(draw(some.sampled_from(LEAVES)))  # it may be changed next
         elif how == "rename":
             here[draw(some.sampled_from(["x", "", "\x1b[31m", key + " "]))] = here.pop(key)
         else:
