@@ -3,7 +3,6 @@ stand. Needs a current context to draw."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,10 +10,11 @@ from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import View
-from firstthrow.scenes.world.leaves import Plant, atlas, corners_of, filled
+from firstthrow.scenes.world.kept import kept
+from firstthrow.scenes.world.leaves import Plants, atlas, corners_of, filled
 from firstthrow.scenes.world.light import Light
 from firstthrow.scenes.world.matrices import columns
-from firstthrow.scenes.world.textures import texture
+from firstthrow.scenes.world.textures import levels, texture
 
 AROUND = np.array([(0, 0), (1, 0), (1, 1), (0, 0), (1, 1), (0, 1)])  # two triangles
 
@@ -22,29 +22,32 @@ AROUND = np.array([(0, 0), (1, 0), (1, 1), (0, 0), (1, 1), (0, 1)])  # two trian
 class Foliage:
     """All plants of a field in its light."""
 
-    def __init__(self, plants: Sequence[Plant], sun: np.ndarray, light: Light):
+    def __init__(self, plants: Plants, sun: np.ndarray, light: Light):
         self.program = shaders.program(shaders.FOLIAGE_VERTEX, shaders.FOLIAGE_FRAGMENT)
-        self.leaves = texture(atlas(), False)
+        picture = kept("leaves", (), lambda: levels(atlas()))
+        self.leaves = texture(picture, False)
         self.program.use()
         self.program["leaves"], self.program["sun"] = 0, sun.tolist()
         self.program["sunlight"], self.program["haze_colour"] = light.sun, light.haze
         self.program["above"], self.program["below"] = light.above, light.below
-        self.triangles = 2 * len(plants)
-        cells = np.array([corners_of(plant.cell) for plant in plants])
-        used = np.array([filled(plant.cell) for plant in plants])
+        count = len(plants.feet)
+        self.triangles = 2 * count
+        every, which = np.unique(plants.cells, axis=0, return_inverse=True)
+        cells = np.array([corners_of(cell) for cell in every.tolist()])[which]
+        used = np.array([filled(cell, picture[0]) for cell in every.tolist()])[which]
         # only as much of a picture as has something in it
         shares = used[:, None, :2] + AROUND * (used[:, 2:] - used[:, :2])[:, None]
-        sizes = np.array([(plant.half, plant.tall) for plant in plants])
+        sizes = np.column_stack([plants.halves, plants.heights])
         low, size = cells[:, None, :2], (cells[:, 2:] - cells[:, :2])[:, None]
         rows = {
-            "foot": np.repeat([plant.foot for plant in plants], 6, axis=0),
-            "along": np.repeat([plant.along for plant in plants], 6, axis=0),
-            "tint": np.repeat([plant.tint for plant in plants], 6, axis=0),
+            "foot": np.repeat(plants.feet, 6, axis=0),
+            "along": np.repeat(plants.alongs, 6, axis=0),
+            "tint": np.repeat(plants.tints, 6, axis=0),
             "reach": sizes[:, None] * (shares * (2.0, 1.0) - (1.0, 0.0)),
             "spot": low + size * shares,
         }
         data: dict[str, Any] = {name: ("f", row.ravel().tolist()) for name, row in rows.items()}
-        self.list = self.program.vertex_list(6 * len(plants), gl.GL_TRIANGLES, **data)
+        self.list = self.program.vertex_list(6 * count, gl.GL_TRIANGLES, **data)
 
     def draw(self, view: View, camera: np.ndarray) -> None:
         """Over what lies behind it."""

@@ -7,7 +7,6 @@ another would make a software renderer paint the same sky ten times.
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 
 import numpy as np
 
@@ -74,16 +73,15 @@ def cloud(seed: int) -> np.ndarray:
     return np.stack([light, density], axis=2)
 
 
-@lru_cache
 def atlas() -> np.ndarray:
     """(KINDS * TALL, WIDE, 2) all kinds, one above the other."""
     return np.concatenate([cloud(11 + k) for k in range(KINDS)])
 
 
-def rectangles() -> tuple[np.ndarray, np.ndarray]:
+def rectangles(whole: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(6n, 3) corners of triangles as directions (ahead, right, up), and (6n, 2) where in the
-    atlas each lies: a picture in pieces, without those that have no cloud in them."""
-    density = atlas()[:, :, 1].reshape(KINDS, TALL // PIECE, PIECE, WIDE // PIECE, PIECE)
+    `whole` atlas each lies: a picture in pieces, without those that have no cloud in them."""
+    density = whole[:, :, 1].reshape(KINDS, TALL // PIECE, PIECE, WIDE // PIECE, PIECE)
     places, spots = [], []
     for bearing, height, half, kind in CLOUDS:
         for row, column in np.argwhere(density[kind].max(axis=(1, 3)) > 0.0):

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -38,11 +37,23 @@ class Plant(NamedTuple):
     along: np.ndarray = NOWHERE  # right to left, as it is looked at
 
 
-def planted(plants: Sequence[Plant], to_field: np.ndarray) -> list[Plant]:
+class Plants(NamedTuple):
+    """Many: what a `Plant` has, a row for each."""
+
+    feet: np.ndarray  # (n, 3)
+    halves: np.ndarray  # (n,)
+    heights: np.ndarray  # (n,)
+    cells: np.ndarray  # (n, 4) whole numbers
+    tints: np.ndarray  # (n, 3)
+    alongs: np.ndarray  # (n, 3)
+
+
+def planted(plants: Sequence[Plant], to_field: np.ndarray) -> Plants:
     """From plan to field axes, the furthest from the origin first: so their fringes lie over what
     is behind them."""
     order = sorted(plants, key=lambda plant: -float(np.hypot(*plant.foot[:2])))
-    return [p._replace(foot=to_field @ p.foot, along=to_field @ p.along) for p in order]
+    found = Plants(*(np.array(rows) for rows in zip(*order, strict=True)))
+    return found._replace(feet=found.feet @ to_field.T, alongs=found.alongs @ to_field.T)
 
 
 class _Sheet:
@@ -202,7 +213,6 @@ def tuft(seed: int, flower: bool = False) -> np.ndarray:
     return sheet.taken()
 
 
-@lru_cache
 def atlas() -> np.ndarray:
     """(TALL, WIDE, 4) values 0..1, the lowest row first; the same every time."""
     whole = np.tile((*EMPTY, 0.0), (TALL, WIDE, 1))
@@ -227,10 +237,10 @@ def corners_of(cell: Cell) -> tuple[float, float, float, float]:
     )
 
 
-@lru_cache
-def filled(cell: Cell) -> tuple[float, float, float, float]:
-    """Left, low, right, top within a cell (0..1), of what of its picture there is."""
+def filled(cell: Cell, whole: np.ndarray) -> tuple[float, float, float, float]:
+    """Left, low, right, top within a cell (0..1) of the `whole` atlas, of what of its picture there
+    is."""
     left, low, wide, tall = cell
-    there = atlas()[low : low + tall, left : left + wide, 3] > 0.0
+    there = whole[low : low + tall, left : left + wide, 3] > 0
     rows, columns = (np.flatnonzero(there.any(axis=axis)) for axis in (1, 0))
     return columns[0] / wide, rows[0] / tall, (columns[-1] + 1) / wide, (rows[-1] + 1) / tall

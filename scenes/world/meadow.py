@@ -14,7 +14,7 @@ import numpy as np
 
 from firstthrow.scenes.world.greenery import hedges, trees, tufts
 from firstthrow.scenes.world.hills import hills
-from firstthrow.scenes.world.leaves import Plant, planted
+from firstthrow.scenes.world.leaves import Plants, planted
 from firstthrow.scenes.world.light import NOON, Light
 from firstthrow.scenes.world.meshes import Mesh, box, frustum, join, polygon
 from firstthrow.scenes.world.person import thrower
@@ -58,7 +58,7 @@ class Meadow(NamedTuple):
     """All in field axes: north, east, down [m]."""
 
     solid: Mesh
-    plants: tuple[Plant, ...]
+    plants: Plants
     water: Water
     rough: Turf
     mown: Turf
@@ -108,7 +108,7 @@ def meadow(heading: float, hand: float | None = None, light: Light = NOON) -> Me
 
     return Meadow(
         solid,
-        tuple(planted(plants, to_field)),
+        planted(plants, to_field),
         water._replace(places=water.places @ to_field.T),
         turf(*rough(HORIZON)),
         turf(*mown(STRIP)),

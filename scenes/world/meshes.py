@@ -21,6 +21,7 @@ import numpy as np
 from firstthrow.sim.build.shape import Piece, pieces
 from firstthrow.sim.describe.airframe import Airframe
 
+_NEXT, _LAST = [1, 2, 0], [2, 0, 1]
 PLAIN, ABOVE, BELOW, FIN, RIM, MOVER = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
 
 FOAM = (0.93, 0.90, 0.82)
@@ -91,25 +92,27 @@ def polygon(corners, colour, normal=None, paints=None, spreads=None) -> Mesh:
     polygon's own.
     """
     corners = np.asarray(corners, dtype=float)
-    colours = np.broadcast_to(np.asarray(colour, dtype=float), corners.shape)
-    paints = np.zeros_like(corners) if paints is None else np.asarray(paints, dtype=float)
-    spreads = np.zeros_like(corners) if spreads is None else np.asarray(spreads, dtype=float)
-    places, hues, coats, ways, wides = [], [], [], [], []
-    for k in range(1, len(corners) - 1):
-        at = [0, k, k + 1]
-        way = np.cross(corners[k] - corners[0], corners[k + 1] - corners[0])
-        size = np.linalg.norm(way)
-        if size < 1e-12:
-            continue
-        facing = np.broadcast_to(way / size if normal is None else normal, corners.shape)
-        places.append(corners[at])
-        hues.append(colours[at])
-        coats.append(paints[at])
-        ways.append(facing[at])
-        wides.append(spreads[at])
-    if not places:
-        return join([])
-    return Mesh(*(np.concatenate(rows) for rows in (places, ways, hues, coats, wides)))
+    one, other = corners[1:-1] - corners[0], corners[2:] - corners[0]
+    # numpy's own cross and norm take longer for a few corners than all the rest
+    ways = one[:, _NEXT] * other[:, _LAST] - one[:, _LAST] * other[:, _NEXT]
+    sizes = np.sqrt((ways * ways).sum(axis=1))
+    there = np.flatnonzero(sizes >= 1e-12)
+    at = np.zeros((len(there), 3), dtype=int)
+    at[:, 1], at[:, 2] = there + 1, there + 2
+    at = at.ravel()
+    if normal is None:
+        facing = np.repeat(ways[there] / sizes[there, None], 3, axis=0)
+    else:
+        facing = _each(normal, at)
+    return Mesh(corners[at], facing, _each(colour, at), _each(paints, at), _each(spreads, at))
+
+
+def _each(given, at: np.ndarray) -> np.ndarray:
+    """(n, 3) of n corners, from one for all, one for each, or nothing."""
+    if given is None:
+        return np.zeros((len(at), 3))
+    given = np.asarray(given, dtype=float)
+    return given[at] if given.ndim == 2 else np.tile(given, (len(at), 1))
 
 
 def box(low, high, colour) -> Mesh:

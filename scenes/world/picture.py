@@ -15,6 +15,8 @@ from pyglet import gl
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Box, Pose, View
 from firstthrow.scenes.world.foliage import Foliage
+from firstthrow.scenes.world.kept import kept
+from firstthrow.scenes.world.leaves import Plants
 from firstthrow.scenes.world.light import LIGHTS, NOON, Light
 from firstthrow.scenes.world.matrices import (
     WALKED,
@@ -27,10 +29,10 @@ from firstthrow.scenes.world.matrices import (
     turn_about,
     walked,
 )
-from firstthrow.scenes.world.meadow import Meadow, Turf, meadow
+from firstthrow.scenes.world.meadow import Meadow, Turf, Water, meadow
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.scenes.world.sky import Sky, WaterFace
-from firstthrow.scenes.world.textures import texture
+from firstthrow.scenes.world.textures import levels, texture
 from firstthrow.scenes.world.turf import TILE, blades
 from firstthrow.sim.describe.field import Field
 
@@ -39,6 +41,7 @@ SEEN_WHOLE = 10.0  # radii from which on a disc is as dark as it gets
 FAINT = 0.5  # of that; below it only the tracing of the blades is drawn
 SHADOW = (0.07, 0.10, 0.05)
 DARK_EDGE, LIGHT_EDGE = (0.12, 0.14, 0.16), (1.3, 1.28, 1.2)  # before the light falls on them
+MEADOW = Meadow, Mesh, Plants, Turf, Water  # what it is made of
 SKYLINE = math.radians(3.0), math.radians(5.5)  # hills and hedges end, and trees
 
 
@@ -60,7 +63,8 @@ class Picture:
         self._fixed_uniforms()
         self.ground_list = self._turf(surroundings.rough)
         self.mown_list = self._turf(surroundings.mown)
-        self.blades = texture(blades()[:, :, None], True)
+        picture = kept("blades", (), lambda: levels(blades()[:, :, None]))
+        self.blades = texture(picture, True)
         self.sky = Sky(heading, self.sun, light)
         self.foliage = Foliage(surroundings.plants, self.sun, light)
         self.water = WaterFace(surroundings.water, self.sun, light)
@@ -271,7 +275,9 @@ class Picture:
 def picture_of(airframe: AirframeMesh, field: Field, hand: float | None) -> Picture:
     """Over a field in its light; with a thrower who holds it at a height [m], or None."""
     light = LIGHTS[field.light]
-    return Picture(airframe, meadow(field.heading, hand, light), field.heading, light)
+    key = field.heading, hand, field.light
+    around = kept("meadow", key, lambda: meadow(field.heading, hand, light), *MEADOW)
+    return Picture(airframe, around, field.heading, light)
 
 
 def _blend() -> None:

@@ -11,10 +11,11 @@ from pyglet import gl
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Box, View, cross, view_matrix
 from firstthrow.scenes.world.heavens import atlas, rectangles
+from firstthrow.scenes.world.kept import kept
 from firstthrow.scenes.world.light import Light
 from firstthrow.scenes.world.matrices import columns
 from firstthrow.scenes.world.meadow import BANK, Water, turn
-from firstthrow.scenes.world.textures import texture
+from firstthrow.scenes.world.textures import levels, texture
 
 CREST = 850.0  # [m] to the hills, over which the sky begins
 DEEP = np.array([0.16, 0.20, 0.13])  # what water itself sends back, in the light of noon
@@ -42,6 +43,12 @@ def lowest_row(view: View, aspect: float) -> float:
     return float(np.clip(min(-start / rise for start in starts), -1.0, 1.0))
 
 
+def _clouds():
+    """Their picture, and where pieces of it lie in the sky."""
+    whole = atlas()
+    return levels(whole), *rectangles(whole)
+
+
 class Sky:
     """Of one field in its light."""
 
@@ -56,8 +63,8 @@ class Sky:
         self.cloud.use()
         self.cloud["clouds"], self.cloud["share"] = 0, light.clouds
         self.cloud["base"], self.cloud["crown"] = light.base, light.crown
-        self.clouds = texture(atlas(), False)
-        places, spots = rectangles()
+        picture, places, spots = kept("clouds", (), _clouds)
+        self.clouds = texture(picture, False)
         self.triangles = len(places) // 3
         self.cloud_list = self.cloud.vertex_list(
             len(places),

@@ -10,19 +10,34 @@ from pyglet import gl
 KINDS = {1: (gl.GL_R8, gl.GL_RED), 2: (gl.GL_RG8, gl.GL_RG), 4: (gl.GL_RGBA8, gl.GL_RGBA)}
 
 
-def texture(levels: np.ndarray, repeats: bool) -> gl.GLuint:
-    """Of (tall, wide, channels) values 0..1; far away it fades to its mean."""
+Levels = tuple[np.ndarray, ...]  # (tall, wide, channels) bytes each, the finest first
+
+
+def levels(values: np.ndarray) -> Levels:
+    """Of (tall, wide, channels) values 0..1, both sides powers of two: each level takes the means
+    of four of the one before it, until one is left."""
+    found = [values]
+    while max(values.shape[:2]) > 1:
+        tall, wide = (max(1, side // 2) for side in values.shape[:2])
+        values = values.reshape(tall, -1, wide, values.shape[1] // wide, values.shape[2])
+        values = values.mean(axis=(1, 3))
+        found.append(values)
+    return tuple(np.round(255.0 * one).astype(np.uint8) for one in found)
+
+
+def texture(picture: Levels, repeats: bool) -> gl.GLuint:
+    """Far away it fades to its mean. Its levels are not left to the card: a software renderer takes
+    longer to make them than to draw everything."""
     made = gl.GLuint()
     gl.glGenTextures(1, made)
     gl.glBindTexture(gl.GL_TEXTURE_2D, made)
-    data = np.ascontiguousarray(np.round(255.0 * levels).astype(np.uint8))
-    tall, wide, channels = data.shape
-    stored, sent = KINDS[channels]
     gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 1)
-    pixels = data.ctypes.data_as(ctypes.c_void_p)
-    gl.glTexImage2D(gl.GL_TEXTURE_2D, 0, stored, wide, tall, 0, sent, gl.GL_UNSIGNED_BYTE, pixels)
+    for level, data in enumerate(picture):
+        tall, wide, channels = data.shape
+        stored, sent = KINDS[channels]
+        size, pixels = (wide, tall, 0, sent), data.ctypes.data_as(ctypes.c_void_p)
+        gl.glTexImage2D(gl.GL_TEXTURE_2D, level, stored, *size, gl.GL_UNSIGNED_BYTE, pixels)
     gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 4)
-    gl.glGenerateMipmap(gl.GL_TEXTURE_2D)
     gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR_MIPMAP_NEAREST)
     gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR)
     if not repeats:

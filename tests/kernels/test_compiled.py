@@ -132,7 +132,7 @@ def run(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path / "kept"))
 
     def run():
-        monkeypatch.setattr(kept, "_told", False)
+        monkeypatch.setattr(kept, "_told", set())
         made = numba.njit(half)
         made._cache = KeptKernel(half)
         answer = made(3.0)
@@ -223,7 +223,7 @@ def fresh(tmp_path, monkeypatch, capsys):
     monkeypatch.setattr(numba.config, "CACHE_DIR", str(folder))
 
     def run(function):
-        monkeypatch.setattr(kept, "_told", False)
+        monkeypatch.setattr(kept, "_told", set())
         made = compiled.Kernel(function, {})
         answer = made(np.array([3.0]))
         return answer, "dispatcher" not in vars(made), capsys.readouterr().err

@@ -198,23 +198,23 @@ def keep(folder: Path | None, name: str, library, symbol: str, returns: str) -> 
     needs = sorted(name for name in asked if not name.startswith("llvm."))
     machine = getattr(library, "machine", None) or library._get_compiled_object()
     content = json.dumps([symbol, returns, needs]).encode() + b"\n" + machine
-    path = _file(folder, name)
     with contextlib.suppress(OSError):
-        _write(path, summed(path, content))
+        put(_file(folder, name), content)
 
 
-def _write(path: Path, content: bytes) -> None:
-    """At once or not at all."""
+def put(path: Path, content: bytes) -> None:
+    """Keep it with its checksum, at once or not at all. Raises OSError."""
     own = path.with_name(f"{path.name}.{os.getpid()}")
     try:
         own.touch(mode=0o600, exist_ok=False)
-        own.write_bytes(content)
+        own.write_bytes(summed(path, content))
         os.replace(own, path)
     finally:
         own.unlink(missing_ok=True)
 
 
-_told = False
+DAMAGED = "The compiled physics kept here is damaged: compiling it anew."
+_told: set[str] = set()
 
 
 def summed(path: Path, content: bytes) -> bytes:
@@ -242,10 +242,9 @@ def _own(path: Path) -> bytes:
         os.close(number)
 
 
-def whole(path: Path) -> bytes | None:
+def whole(path: Path, damaged: str = DAMAGED) -> bytes | None:
     """What a kept file holds, if it is there as it was written; what else is there is removed,
     which is said once."""
-    global _told
     try:
         found = _own(path)
         content = found[:-_SUM]
@@ -255,9 +254,9 @@ def whole(path: Path) -> bytes | None:
         return None
     except OSError:
         pass
-    if not _told:
-        _told = True
-        print("The compiled physics kept here is damaged: compiling it anew.", file=sys.stderr)
+    if damaged not in _told:
+        _told.add(damaged)
+        print(damaged, file=sys.stderr)
     with contextlib.suppress(OSError):
         if path.is_dir() and not path.is_symlink():
             shutil.rmtree(path)

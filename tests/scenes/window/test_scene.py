@@ -190,3 +190,14 @@ def test_no_pixel_beside_a_paper_is_left_undrawn(display):
             assert fine * y <= low <= fine * y + 1.0
             assert fine * (x + wide) - 1.0 <= left + across <= fine * (x + wide)
             assert fine * (y + tall) - 1.0 <= low + up <= fine * (y + tall)
+
+
+def test_each_level_of_a_picture_takes_the_means_of_the_one_before(display):
+    from firstthrow.scenes.world.textures import levels
+
+    values = np.random.default_rng(1).random((4, 8, 2))
+    found = levels(values)
+    assert [one.shape for one in found] == [(4, 8, 2), (2, 4, 2), (1, 2, 2), (1, 1, 2)]
+    means = values[:2, :2].mean(axis=(0, 1)), values.mean(axis=(0, 1))
+    np.testing.assert_array_equal(found[1][0, 0], np.round(255.0 * means[0]))
+    np.testing.assert_array_equal(found[3][0, 0], np.round(255.0 * means[1]))

@@ -47,7 +47,7 @@ def test_the_drawn_airframe_has_the_size_of_its_file_and_is_light_to_draw(name):
     drawn += sum(p.blades.triangles + p.disc.triangles for p in mesh.propellers)
     drawn += around.solid.triangles + around.sock.triangles + around.thrower.triangles
     drawn += (len(around.rough.plan) + len(around.mown.plan) + len(around.water.places)) // 3
-    assert drawn + 2 * len(around.plants) < 9000
+    assert drawn + 2 * len(around.plants.feet) < 9000
     for part in (mesh.fixed, *(p.mesh for p in mesh.surfaces), around.solid):
         assert np.isfinite(part.places).all()
         assert np.linalg.norm(part.normals, axis=1) == pytest.approx(1.0)

@@ -1,0 +1,84 @@
+"""What a picture is made of is kept as it was made, and nothing else is believed."""
+
+from __future__ import annotations
+
+import pickle
+from typing import NamedTuple
+
+import numpy as np
+import pytest
+
+from firstthrow.scenes.world import kept as keeping
+from firstthrow.scenes.world.kept import DAMAGED, MOST, kept, packed, unpacked
+from firstthrow.sim.kernels.machine import kept as files
+
+
+class Hill(NamedTuple):
+    places: np.ndarray
+    name: str
+    steep: float | None
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    monkeypatch.setattr(keeping, "CACHE", tmp_path)
+    monkeypatch.setattr(files, "_told", set())
+    return tmp_path
+
+
+def hill() -> Hill:
+    return Hill(np.arange(6.0).reshape(2, 3), "Knoll", None)
+
+
+def same(one: Hill, other: Hill) -> bool:
+    return one[1:] == other[1:] and np.array_equal(one.places, other.places)
+
+
+def test_what_is_packed_comes_out_the_same():
+    whole = (hill(), (np.zeros((0, 3)), np.array([[1, 2]], dtype=np.uint8)), 0.1 + 0.2)
+    first, (none, few), number = unpacked(packed(whole), Hill)
+    assert isinstance(first, Hill)
+    assert same(first, hill())
+    assert (number, none.shape, few.dtype, few.tolist()) == (0.1 + 0.2, (0, 3), np.uint8, [[1, 2]])
+
+
+def test_it_is_made_once_for_each_key(folder):
+    made = []
+
+    def make() -> Hill:
+        made.append(1)
+        return hill()
+
+    for key in ((1.0, None), (1.0, None), (2.0, "noon")):
+        assert same(kept("hill", key, make, Hill), hill())
+    assert len(made) == 2
+
+
+@pytest.mark.parametrize("bad", [b"", b"garbage " * 100, pickle.dumps(print)])
+def test_a_damaged_picture_is_made_anew_and_said(folder, bad, capsys):
+    for _ in range(2):
+        kept("hill", (), hill, Hill)
+    assert capsys.readouterr().err == ""
+    (path,) = folder.iterdir()
+    path.write_bytes(bad)
+    assert same(kept("hill", (), hill, Hill), hill())
+    assert capsys.readouterr().err == f"{DAMAGED}\n"
+    assert same(unpacked(files.whole(path), Hill), hill())  # type: ignore[arg-type]
+
+
+def test_without_a_folder_nothing_is_kept(monkeypatch):
+    monkeypatch.setattr(keeping, "CACHE", None)
+    assert same(kept("hill", (), hill, Hill), hill())
+
+
+def test_a_folder_that_takes_nothing_stops_nobody(folder, monkeypatch):
+    monkeypatch.setattr(keeping, "CACHE", folder / "gone")
+    assert same(kept("hill", (), hill, Hill), hill())
+
+
+def test_old_ones_go(folder):
+    for key in range(MOST + 3):
+        kept("hill", (key,), hill, Hill)
+    kept("other", (), hill, Hill)
+    assert len(list(folder.glob("hill-*"))) == MOST
+    assert len(list(folder.glob("other-*"))) == 1
