@@ -5,9 +5,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import json
-import os
 import signal
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -31,6 +29,7 @@ from firstthrow.scenes.commands.shared import (
     seed,
 )
 from firstthrow.scenes.commands.showing.hands import fitting
+from firstthrow.scenes.commands.showing.sight import first_sight, key_of, seen_before
 from firstthrow.scenes.commands.view_options import add_looks, lasting, lesson, settings
 
 if TYPE_CHECKING:
@@ -76,6 +75,8 @@ def add(commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Flies in the window, or without one; records, then debriefs the last flight."""
+    key = key_of(chosen)
+    seen = seen_before(key)
     from firstthrow.scenes.hands.hands import load_hands
     from firstthrow.scenes.hands.preferences import kept
     from firstthrow.sim.build.strips import cut
@@ -101,19 +102,22 @@ def run(chosen: argparse.Namespace) -> int:
         airframe_file=find("airframes", chosen.airframe),
         preferences=kept(),
     )
-    windowed = _has_window(chosen)
-    if not windowed:
-        _check_unseen(chosen)
+    if chosen.record is not None:
+        _check_record(Path(chosen.record), chosen.force)
     who = chosen.pilot or "thumbs"
-    if who == "thumbs" and not windowed:
-        who = "steady"
     pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
+    seen = seen or first_sight(chosen, key, airframe, field, looks)
+    if not seen:
+        _check_unseen(chosen)
+        if pilot is None:
+            who = "steady"
+            pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
     records = _Records(chosen, airframe, field, who)
     say_when_compiling()
     try:
         with _stopping_cleanly():
-            if windowed:
-                _fly_in_window(chosen, airframe, field, hands, pilot, records, looks)
+            if seen:
+                _fly_in_window(chosen, airframe, field, hands, pilot, records, looks, seen)
             else:
                 _fly_unseen(chosen, flown, flown_field, pilot, records)
     finally:
@@ -135,7 +139,7 @@ def _check_unseen(chosen: argparse.Namespace) -> None:
         say(f"{words}; the throw is the planned one.")
 
 
-def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks) -> None:
+def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks, seen) -> None:
     from firstthrow.scenes.flight.relief import Relief
 
     relief = Relief(airframe, field, chosen.launch, chosen.seed) if not pilot else None
@@ -152,6 +156,7 @@ def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, loo
         relief=relief,
         settings=looks,
         causes=records.causes,
+        sight=seen,
     )
 
 
@@ -185,8 +190,6 @@ class _Records:
         from firstthrow.sim.flight.record import flight_meta
 
         self.chosen, self.airframe = chosen, airframe
-        if chosen.record is not None:
-            _check_record(Path(chosen.record), chosen.force)
         launch = chosen.launch or airframe.launch.kind
         self.meta = flight_meta(
             field, overrides=chosen.set, seed=chosen.seed, launch=launch, pilot=pilot
@@ -282,63 +285,15 @@ def _check_launch(airframe, launch: str | None) -> None:
 
 def _pilot(who: str, airframe, field, launch: str | None, seed: int):
     """The pilot of that name or file; None leaves the sticks to the window."""
+    if who == "thumbs":
+        return None
     from firstthrow.sim.flight.named_pilot import named
     from firstthrow.sim.flight.stick_timeline import TimelineError
 
-    if who == "thumbs":
-        return None
     try:
         return named(who, airframe, field, launch, seed)
     except ValueError as error:
         raise TimelineError([f"--pilot {error}; or thumbs, in the window"]) from None
-
-
-def _has_window(chosen) -> bool:
-    """Whether to open a window; says so when there is no display to open it on."""
-    if chosen.no_window:
-        return False
-    problem = display_problem()
-    if problem:
-        who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
-        say(f"{no_window(problem)}: {who} flies without a window.")
-    return not problem
-
-
-def no_window(problem: str) -> str:
-    """Why there will be no window, for the head of a sentence."""
-    what = "No window can be opened" if "missing" in problem else "There is no display"
-    return f"{what} ({problem})"
-
-
-def display_problem() -> str:
-    """Why no window with OpenGL 3.3 can be opened, found by opening one unseen; empty if it can."""
-    from firstthrow.scenes.window.missing import missing
-
-    display = os.environ.get("DISPLAY")
-    if sys.platform.startswith("linux") and not display:
-        return "DISPLAY is not set"
-    try:
-        import pyglet
-        from pyglet.display import get_display
-
-        get_display()
-    except Exception as error:
-        lost = missing(error)
-        if lost:
-            return lost
-        return f"nothing answers at {display}" if display else "the system offers none"
-    try:
-        from firstthrow.scenes.window.opening import needed
-
-        config = needed()
-        pyglet.window.Window(16, 16, visible=False, config=config).close()
-        if sys.platform.startswith("linux"):
-            from pyglet.font.fontconfig import get_fontconfig
-
-            get_fontconfig()  # which words need, and pyglet looks for with the first of them
-    except Exception as error:  # each system and driver has its own
-        return missing(error) or f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
-    return ""
 
 
 @contextlib.contextmanager

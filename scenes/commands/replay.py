@@ -50,7 +50,7 @@ def load_replay(chosen: argparse.Namespace):
 
 def run(chosen: argparse.Namespace) -> int:
     """Opens the window on a record until the person leaves."""
-    from firstthrow.scenes.commands.fly import display_problem, no_window
+    from firstthrow.scenes.commands.showing.sight import display_problem, no_window
     from firstthrow.scenes.hands.preferences import kept
 
     replay, path = load_replay(chosen)

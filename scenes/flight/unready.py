@@ -10,16 +10,13 @@ from collections.abc import Callable
 from typing import Any
 
 from firstthrow.scenes.flight.clock import Clock
+from firstthrow.scenes.flight.resting import resting
 from firstthrow.scenes.flight.track import Track
-from firstthrow.sim.build.contacts import contact_places
 from firstthrow.sim.build.controller import Burden
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
-from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import columns, reading_type
-from firstthrow.sim.flight.standing import stand
-from firstthrow.sim.kernels.rotation import from_angles
 
 ATTITUDE = ("attitude_w", "attitude_x", "attitude_y", "attitude_z")
 
@@ -69,14 +66,8 @@ class Unready:
     def _reading(self):
         """Where it is and how it stands, in calm air with nothing running."""
         airframe, names = self.airframe, columns(self.airframe)
-        if self.held:
-            hand = airframe.launch.by_hand
-            height, pitch, bank = hand.height, hand.pitch, hand.bank
-        else:
-            height, pitch = stand(contact_places(airframe, balance(parts(airframe))))
-            bank = 0.0
-        quaternion = from_angles(bank, pitch, self.field.heading)
-        known = dict(zip(ATTITUDE, quaternion, strict=True))
+        height, pitch, attitude = resting(airframe, self.field, "hand" if self.held else "ground")
+        known = dict(zip(ATTITUDE, attitude, strict=True))
         known |= {"height_m": height, "pitch_deg": math.degrees(pitch)}
         known |= {"supply_V": airframe.controller.supply}
         known |= {"pack_V": airframe.controller.cutoff * airframe.pack.cells}

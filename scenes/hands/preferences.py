@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import platformdirs
 import tomlkit
 from pydantic import Field as Key
 from pydantic import StrictBool, field_validator
 
 from firstthrow.scenes.hands.bindings import BINDINGS, NOW, InForce
+from firstthrow.scenes.hands.own_folder import window_file as path
 from firstthrow.sim.describe.config import load
 from firstthrow.sim.describe.described import Described
 from firstthrow.sim.describe.problems import did_you_mean
@@ -42,11 +42,6 @@ class Preferences(Described):
                 raise ValueError(f"{action}: no such action; {did_you_mean(action, actions)}")
         InForce().change(keys)
         return keys
-
-
-def path() -> Path:
-    """Where they are kept; it need not exist."""
-    return platformdirs.user_config_path("firstthrow", appauthor=False) / "window.toml"
 
 
 def kept() -> Preferences:

@@ -12,6 +12,7 @@ from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.unready import Unready
 from firstthrow.scenes.window.beside import Beside
 from firstthrow.scenes.window.launching import NOTE_STAYS
+from firstthrow.scenes.window.sight import Sight
 from firstthrow.scenes.window.window import App
 from firstthrow.scenes.words.instruments import Card, preparing_card
 from firstthrow.sim.flight.compiling import STAGES, missing
@@ -81,13 +82,14 @@ class FirstApp(App):
         fault: str = "",
         settings: Settings = Settings(),  # noqa: B008 immutable
         work: Callable[..., None] = prepare,
+        sight: Sight | None = None,
     ):
         self.rehearse, self.relief, self.later = rehearse, relief, (fault, settings)
         self.preparing = Preparing()
         if not self.preparing.begin(work, unready.airframe, unready.field, unready.launch):
             self.preparing.ready = self.preparing.complete = True
         first = settings._replace(scatter=None, drill=False, lesson=None)
-        super().__init__(unready, hands, settings=first)
+        super().__init__(unready, hands, settings=first, sight=sight)
         self.cut_off.append(self.preparing.close)
         self.aids.after.gets_ready = False  # which would compile the same again
         self.told_for = NOTE_STAYS  # [s] since it was told that hands are not there yet

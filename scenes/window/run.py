@@ -21,15 +21,16 @@ def run(
     settings=None,
     relief=None,
     causes=None,
+    sight=None,
 ) -> list:
-    """Opens the window and flies until the person leaves; how each flight has ended, in order.
+    """Flies in the window until the person leaves; how each flight has ended, in order.
 
     `pilot` None takes the person's thumbs, else any callable from reading to sticks; `relief`
     is who takes over from the thumbs when a key hands the sticks over. Each
     flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
     and `fault` where a fault card changed it. What was found of their causes goes into
-    `causes`, by record. Raises ValueError for a launch that the airframe
-    does not have, pyglet's errors without a usable display.
+    `causes`, by record. `sight` is the window where it is open already. Raises ValueError for a
+    launch that the airframe does not have, pyglet's errors without a usable display.
     """
     asked, chosen = (airframe, field, pilot, launch, seed), settings or Settings()
     app: App
@@ -45,13 +46,13 @@ def run(
         from firstthrow.scenes.flight.unready import Unready
         from firstthrow.scenes.window.preparing import FirstApp
 
-        app = FirstApp(Unready(*asked), hands, rehearse, relief, fault, chosen)
+        app = FirstApp(Unready(*asked), hands, rehearse, relief, fault, chosen, sight=sight)
     else:
         rehearsal = rehearse()
         rehearsal.relief = relief
         if CACHE is not None and not PLAIN:  # which would hold up the picture for too long
             rehearsal.stands_by = relief
-        app = App(rehearsal, hands, fault=fault, settings=chosen)
+        app = App(rehearsal, hands, fault=fault, settings=chosen, sight=sight)
     try:
         app.loop()
     finally:

@@ -29,16 +29,18 @@ from firstthrow.scenes.pages.drill import Score
 from firstthrow.scenes.pages.screens import Screen
 from firstthrow.scenes.window.along import Aids
 from firstthrow.scenes.window.judging import Judging
+from firstthrow.scenes.window.look import looked, view_name
 from firstthrow.scenes.window.opening import SIZE, open_window, when_display_goes
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
+from firstthrow.scenes.window.sight import Sight
 from firstthrow.scenes.words import instruments, what_it_says
 from firstthrow.scenes.words.lettering import load_fonts
 from firstthrow.scenes.words.panels import Panels
 from firstthrow.scenes.world.camera import VIEWS, View
-from firstthrow.scenes.world.canvas import is_software, new_canvas
+from firstthrow.scenes.world.canvas import is_software
 from firstthrow.scenes.world.meshes import airframe_mesh
-from firstthrow.scenes.world.picture import Pose, picture_of
+from firstthrow.scenes.world.picture import Pose
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.straight import fitted
 from firstthrow.sim.build.weights import balance, parts
@@ -63,6 +65,7 @@ class App:
         size: tuple[int, int] = SIZE,
         fault: str = "",
         settings: Settings = Settings(),  # noqa: B008 immutable
+        sight: Sight | None = None,
     ):
         self.rehearsal = rehearsal
         airframe, field = rehearsal.airframe, rehearsal.field
@@ -78,19 +81,17 @@ class App:
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
         # a layout that was asked for by name goes before what the device was assigned
         self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
-        self.window = open_window(size, settings.unseen)
+        look = sight.look if sight else looked(airframe, field, rehearsal.launch, settings)
+        sight = sight or Sight(look, open_window(size, settings.unseen))
+        self.window, self.renderer, self.canvas = sight.window, sight.renderer, sight.canvas
+        self.mesh, self.picture = look.mesh, sight.picture
+        self.view_name, self.eyes = view_name(settings), Eyes(field.heading, self.mesh, settings)
         load_fonts()
-        self.renderer = renderer = self.window.context.get_info().get_renderer()
-        self.least_frame = 1.0 / 60.0 if is_software(renderer) else FASTEST
-        self.mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
-        hand = airframe.launch.hand if self.facts.kind == "hand" else None
-        self.picture = picture_of(self.mesh, field, hand.height if hand else None)
-        self.eyes = Eyes(field.heading, self.mesh, settings)
+        self.least_frame = 1.0 / 60.0 if is_software(self.renderer) else FASTEST
         self.seen_from = self.eyes.standing.eye  # [m] the eye of the last picture
         self.keeps = settings.preferences is not None
         self.preferences = settings.preferences or Preferences()
         use(self.preferences)
-        self.view_name = self.preferences.view if self.preferences.view in VIEWS else VIEWS[0]
         self.scale = self.preferences.text_size or instruments.suited(size[1])
         self.places = places(self.window)
         NOW.printed, NOW.buttons = self.places.printed, None
@@ -106,8 +107,7 @@ class App:
         self.now = 0.0  # [s] of wall time this window has run
         self.idle = 0.0  # [s] with nothing in the air
         self.frame_times: list[float] = []  # [s] of work, the last ten thousand
-        wide, tall = self.window.get_framebuffer_size()
-        self.canvas = new_canvas(wide, tall, self.renderer)
+        self.canvas.fit(*self.window.get_framebuffer_size())
         self._fit()
         self.window.push_handlers(
             on_close=self._close, on_resize=self._resize, on_hide=self._hidden

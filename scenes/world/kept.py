@@ -37,25 +37,33 @@ def kept(name: str, key: tuple, make: Callable[[], Made], *kinds: type) -> Made:
     """What was kept of a name for a `key` of numbers and words, or else what `make` makes, to be
     kept: arrays, numbers and words, in tuples and in named tuples of these `kinds`. Its arrays are
     not to be written to."""
+    found = at_hand(name, key, *kinds)
+    if found is None:
+        found = make()
+        keep(name, key, found)
+    return found
+
+
+def at_hand(name: str, key: tuple, *kinds: type) -> Any:
+    """The same, or None where nothing is kept."""
+    content = whole(_path(CACHE, name, key), DAMAGED) if CACHE is not None else None
+    return unpacked(content, *kinds) if content is not None else None
+
+
+def keep(name: str, key: tuple, made: object) -> None:
+    """For the next time, where there is a folder for it and room."""
     if CACHE is None:
-        return make()
+        return
+    with contextlib.suppress(OSError):
+        put(_path(CACHE, name, key), packed(made))
+        found = sorted(CACHE.glob(f"{name}-*.scene"), key=lambda path: path.stat().st_mtime)
+        for path in found[:-MOST]:
+            path.unlink(missing_ok=True)
+
+
+def _path(folder: Path, name: str, key: tuple) -> Path:
     told = hashlib.sha256(_sources() + repr(key).encode()).hexdigest()[:16]
-    path = CACHE / f"{name}-{told}.scene"
-    content = whole(path, DAMAGED)
-    if content is not None:
-        return unpacked(content, *kinds)
-    made = make()
-    with contextlib.suppress(OSError):  # a full disk keeps nothing
-        put(path, packed(made))
-        _sweep(name)
-    return made
-
-
-def _sweep(name: str) -> None:
-    assert CACHE is not None
-    found = sorted(CACHE.glob(f"{name}-*.scene"), key=lambda path: path.stat().st_mtime)
-    for path in found[:-MOST]:
-        path.unlink(missing_ok=True)
+    return folder / f"{name}-{told}.scene"
 
 
 def packed(made: object) -> bytes:

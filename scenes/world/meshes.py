@@ -14,12 +14,13 @@ from __future__ import annotations
 
 import itertools
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.build.shape import Piece, pieces
-from firstthrow.sim.describe.airframe import Airframe
+if TYPE_CHECKING:
+    from firstthrow.sim.build.shape import Piece
+    from firstthrow.sim.describe.airframe import Airframe
 
 _NEXT, _LAST = [1, 2, 0], [2, 0, 1]
 PLAIN, ABOVE, BELOW, FIN, RIM, MOVER = 0.0, 1.0, 2.0, 3.0, 4.0, 5.0
@@ -313,6 +314,8 @@ def motor_mesh(motor, cg: np.ndarray) -> Mesh:
 
 def airframe_mesh(airframe: Airframe, cg: np.ndarray) -> AirframeMesh:
     """Everything drawn of an airframe; `cg` (3,) in the builder's frame [m]."""
+    from firstthrow.sim.build.shape import pieces  # loads what describes one: see `window.sight`
+
     fixed: list[Mesh] = []
     parts: list[Part] = []
     found = pieces(airframe)

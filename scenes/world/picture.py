@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, Protocol
 
 import numpy as np
 from pyglet import gl
@@ -34,7 +34,6 @@ from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.scenes.world.sky import Sky, WaterFace
 from firstthrow.scenes.world.textures import levels, texture
 from firstthrow.scenes.world.turf import TILE, blades
-from firstthrow.sim.describe.field import Field
 
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SEEN_WHOLE = 10.0  # radii from which on a disc is as dark as it gets
@@ -272,7 +271,19 @@ class Picture:
             self.draw_list(self.blade_lists[k], body @ own)
 
 
-def picture_of(airframe: AirframeMesh, field: Field, hand: float | None) -> Picture:
+class Seen(Protocol):
+    """A field, as far as it is seen."""
+
+    @property
+    def heading(self) -> float:
+        """[rad] that the pilot faces."""
+        ...
+
+    @property
+    def light(self) -> str: ...
+
+
+def picture_of(airframe: AirframeMesh, field: Seen, hand: float | None) -> Picture:
     """Over a field in its light; with a thrower who holds it at a height [m], or None."""
     light = LIGHTS[field.light]
     key = field.heading, hand, field.light

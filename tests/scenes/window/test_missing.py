@@ -17,7 +17,7 @@ def load(*names, **more):
         raise ImportError(f'Library "{names[0]}" not found.')
     return real(*names, **more)
 pyglet.lib.loader.load_library = pyglet.lib.load_library = load
-from firstthrow.scenes.commands.fly import display_problem, no_window
+from firstthrow.scenes.commands.showing.sight import display_problem, no_window
 problem = display_problem()
 print(no_window(problem) if problem else "none")
 """

@@ -1,0 +1,157 @@
+"""The window that `firstthrow fly` opens: before all else, where it is known what is to be seen.
+
+The look of the last starts is kept with all that it came from: the options, the files that they
+name, and the sources that worked it out. A start to which all of that applies has its picture at
+once, and reads its files after it: they are what they were when they were found to be right.
+"""
+
+from __future__ import annotations
+
+import argparse
+import hashlib
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from firstthrow import configs
+from firstthrow.scenes.commands.shared import say
+
+# With any of these there is more that can be refused, or somebody else to be shown.
+ELSE = ("fault", "no_window", "pilot", "practice", "record", "scatter", "tracing")
+# What a look is worked out by; what draws it is told apart by `world.kept`.
+SOURCES = ("sim", "sim/describe", "sim/build", "scenes/flight", "scenes/hands", "scenes/window")
+
+
+def key_of(chosen: argparse.Namespace) -> tuple | None:
+    """What the look of these options comes from; None where it is not known before it is read."""
+    if any(getattr(chosen, name) for name in ELSE):
+        return None
+    from firstthrow.scenes.hands.own_folder import window_file
+
+    files = [window_file()]
+    named = (("airframes", chosen.airframe), ("fields", chosen.field), ("hands", chosen.hands))
+    for kind, name in named:  # wherever `config.find` may find it
+        folders = Path("configs"), Path(configs.__file__).parent
+        files += [Path(name), *(folder / kind / f"{name}.toml" for folder in folders)]
+    options = sorted(
+        (name, repr(value)) for name, value in vars(chosen).items() if name != "command"
+    )
+    root = Path(__file__).parents[3]
+    sources = [path for folder in SOURCES for path in sorted((root / folder).glob("*.py"))]
+    stamps = [(path.name, path.stat().st_size, path.stat().st_mtime_ns) for path in sources]
+    return ([_digest(path) for path in files], options, stamps)
+
+
+def _digest(path: Path) -> str:
+    """Of what a file holds; of none where there is no such file."""
+    try:
+        return hashlib.sha256(path.read_bytes()).hexdigest()
+    except (OSError, ValueError):
+        return ""
+
+
+def seen_before(key: tuple | None):
+    """The `window.sight.Sight` of a look that was kept, shown already; None without any."""
+    if key is None:
+        return None
+    from firstthrow.scenes.window.look import KINDS, Look
+    from firstthrow.scenes.world.kept import at_hand
+
+    look = at_hand("look", key, *KINDS)
+    return _shown(look)[0] if isinstance(look, Look) else None
+
+
+def first_sight(chosen: argparse.Namespace, key: tuple | None, airframe, field, looks):
+    """The same of what is described, and its look is kept; None without a window, and why there
+    is none is said."""
+    if chosen.no_window:
+        return None
+    from firstthrow.scenes.window.look import looked
+    from firstthrow.scenes.world.kept import keep
+
+    look = looked(airframe, field, chosen.launch, looks)
+    if key is not None:
+        keep("look", key, look)
+    sight, problem = _shown(look)
+    if problem:
+        who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
+        say(f"{no_window(problem)}: {who} flies without a window.")
+    return sight
+
+
+def _shown(look) -> tuple:
+    """A `Sight` of a look, or None and why there is none."""
+    problem = _no_display()
+    if problem:
+        return None, problem
+    from firstthrow.scenes.window.opening import open_window
+    from firstthrow.scenes.window.sight import Sight
+
+    opened: list = []
+    problem = _tried(lambda: opened.append(open_window()))
+    if problem:
+        return None, problem
+    sight = Sight(look, opened[0])
+    sight.show()
+    problem = _tried(_find_letters)
+    if problem:
+        sight.window.close()
+        return None, problem
+    return sight, ""
+
+
+def no_window(problem: str) -> str:
+    """Why there will be no window, for the head of a sentence."""
+    what = "No window can be opened" if "missing" in problem else "There is no display"
+    return f"{what} ({problem})"
+
+
+def display_problem() -> str:
+    """Why no window with OpenGL 3.3 can be opened, found by opening one unseen; empty if it can."""
+    return _no_display() or _tried(_open_unseen) or _tried(_find_letters)
+
+
+def _no_display() -> str:
+    display = os.environ.get("DISPLAY")
+    if sys.platform.startswith("linux") and not display:
+        return "DISPLAY is not set"
+    from firstthrow.scenes.window.missing import missing
+
+    try:
+        from pyglet.display import get_display
+
+        get_display()
+    except Exception as error:
+        lost = missing(error)
+        if lost:
+            return lost
+        return f"nothing answers at {display}" if display else "the system offers none"
+    return ""
+
+
+def _tried(step: Callable[[], object]) -> str:
+    """Why a step fails that needs the system's libraries; empty if it does not."""
+    from firstthrow.scenes.window.missing import missing
+
+    try:
+        step()
+    except Exception as error:  # each system and driver has its own
+        return missing(error) or f"no OpenGL 3.3: {str(error).strip() or type(error).__name__}"
+    return ""
+
+
+def _open_unseen() -> None:
+    import pyglet
+
+    from firstthrow.scenes.window.opening import needed
+
+    pyglet.window.Window(16, 16, visible=False, config=needed()).close()
+
+
+def _find_letters() -> None:
+    """What words need, and pyglet looks for with the first of them."""
+    if sys.platform.startswith("linux"):
+        from pyglet.font.fontconfig import get_fontconfig
+
+        get_fontconfig()

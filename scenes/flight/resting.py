@@ -1,0 +1,29 @@
+"""Where an airframe is before it flies: in the hand, or on its wheels; asks no kernel."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from firstthrow.sim.build.weights import balance, parts
+from firstthrow.sim.kernels.rotation import from_angles
+
+
+class Resting(NamedTuple):
+    height: float  # of the centre of gravity [m]
+    pitch: float  # [rad]
+    attitude: tuple[float, ...]  # quaternion w, x, y, z
+
+
+def resting(airframe, field, kind: str) -> Resting:
+    """By the `kind` of launch, "hand" or "ground", which the airframe has to have."""
+    if kind == "hand":
+        hand = airframe.launch.by_hand
+        height, pitch, bank = hand.height, hand.pitch, hand.bank
+    else:
+        # only what stands on wheels needs what models are built with, which takes long to load
+        from firstthrow.sim.build.contacts import contact_places
+        from firstthrow.sim.flight.standing import stand
+
+        height, pitch = stand(contact_places(airframe, balance(parts(airframe))))
+        bank = 0.0
+    return Resting(height, pitch, tuple(from_angles(bank, pitch, field.heading)))
