@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, field
 from decimal import Context, Decimal
 from typing import TYPE_CHECKING, TypeVar
 
@@ -37,14 +36,19 @@ LEAST_MAH = 100.0  # a bare capacity from here on is in mAh: no pack of the trad
 EXACT = Context(prec=40)  # figures: the product of two floats as they are printed has 34 at most
 
 
-@dataclass(frozen=True, eq=False)
 class Kind:
-    """A kind of quantity: what it is called, its units as factors to SI, and an example."""
+    """A kind of quantity: what it is called, its units as factors to SI, an example, and other ways
+    to write a unit. No dataclass: loading those takes as long as all that the help needs of us."""
 
-    noun: str
-    units: dict[str, float]
-    example: str
-    spellings: dict[str, str] = field(default_factory=dict)  # other ways to write a unit
+    def __init__(
+        self,
+        noun: str,
+        units: dict[str, float],
+        example: str,
+        spellings: dict[str, str] | None = None,
+    ) -> None:
+        self.noun, self.units, self.example = noun, units, example
+        self.spellings = spellings or {}
 
     @property
     def usual(self) -> str:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import textwrap
-from dataclasses import asdict
 
 from firstthrow.scenes.commands.shared import DONE
 
@@ -28,6 +27,8 @@ def add(commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Prints every key that is meant. Raises ConfigError with near names for none."""
+    from dataclasses import asdict
+
     from firstthrow.scenes.commands.schema import models
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.describe.explain import explained, matching

@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import re
-from dataclasses import replace
 from pathlib import Path
 from textwrap import wrap
 from typing import TYPE_CHECKING
@@ -50,6 +49,8 @@ def add(commands) -> None:
 
 def run(chosen: argparse.Namespace) -> int:
     """Prints the study as tables, or as JSON in SI; draws it when asked."""
+    from dataclasses import replace
+
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe
 
     check(chosen)

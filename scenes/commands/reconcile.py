@@ -5,7 +5,6 @@ from __future__ import annotations
 import argparse
 import json
 import re
-import tempfile
 from datetime import date
 from pathlib import Path
 
@@ -134,7 +133,9 @@ def _change(path: Path, changes, history: str, chosen: argparse.Namespace) -> No
         return
     text = path.read_text(encoding="utf-8-sig")
     new = edited(text, changes, history)
-    with tempfile.TemporaryDirectory() as folder:
+    from tempfile import TemporaryDirectory
+
+    with TemporaryDirectory() as folder:
         trial = Path(folder) / path.name
         trial.write_text(new, encoding="utf-8")
         load_airframe(trial)

@@ -8,7 +8,6 @@ once, and reads its files after it: they are what they were when they were found
 from __future__ import annotations
 
 import argparse
-import hashlib
 import os
 import sys
 from collections.abc import Callable
@@ -45,6 +44,8 @@ def key_of(chosen: argparse.Namespace) -> tuple | None:
 
 def _digest(path: Path) -> str:
     """Of what a file holds; of none where there is no such file."""
+    import hashlib
+
     try:
         return hashlib.sha256(path.read_bytes()).hexdigest()
     except (OSError, ValueError):
