@@ -193,7 +193,7 @@ def test_what_simulated_hands_lack_is_not_compiled_in_the_window(display, monkey
     class Opened(Exception):
         pass
 
-    def opens(unready, hands, rehearse, relief, *more):
+    def opens(unready, hands, rehearse, relief, *more, **also):
         model = rehearse().model
         assert relief.model is model
         raise Opened
