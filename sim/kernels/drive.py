@@ -152,6 +152,31 @@ def bearings(omega):
 
 
 @kernel
+def past_disc(m, k, state, air):
+    """Air past a motor's disc, body axes; the stream ahead of it is not disturbed by others."""
+    p, q, r = state[10], state[11], state[12]
+    x, y, z = m.motor_place[k, 0], m.motor_place[k, 1], m.motor_place[k, 2]
+    return air[0] - (q * z - r * y), air[1] - (r * x - p * z), air[2] - (p * y - q * x)
+
+
+@kernel
+def shaft_torque(m, k, omega, report):
+    """What the motor gives its rotor [N m], its bearings taken off."""
+    amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
+    return m.motor_kt[k] * (amps - m.motor_no_load[k] * bearings(omega))
+
+
+@kernel
+def spin_up(body, k, state, air, report):
+    """Rate of a rotor's speed [rad/s2] with the motor's current in the report."""
+    m, omega = body.record[0], state[ROTOR + k]
+    vx, vy, vz = past_disc(m, k, state, air)
+    axial = -(vx * m.motor_axis[k, 0] + vy * m.motor_axis[k, 1] + vz * m.motor_axis[k, 2])
+    torque = propeller(body, k, axial, omega)[1]
+    return (shaft_torque(m, k, omega, report) - torque) / m.rotor_inertia[k]
+
+
+@kernel
 def add_motors(body, state, air, rates, report, scratch):
     """Thrust, torque reaction, forces at incidence and gyroscopic moment of every motor, added
     to `scratch.total`; their streams into `scratch.stream`.
@@ -174,10 +199,7 @@ def add_motors(body, state, air, rates, report, scratch):
     for k in range(m.n_motors):
         ax, ay, az = m.motor_axis[k, 0], m.motor_axis[k, 1], m.motor_axis[k, 2]
         x, y, z = m.motor_place[k, 0], m.motor_place[k, 1], m.motor_place[k, 2]
-        # Air past the disc; the stream ahead of it is not disturbed by others.
-        vx = air[0] - (q * z - r * y)
-        vy = air[1] - (r * x - p * z)
-        vz = air[2] - (p * y - q * x)
+        vx, vy, vz = past_disc(m, k, state, air)
         axial = -(vx * ax + vy * ay + vz * az)
         cx, cy, cz = vx + axial * ax, vy + axial * ay, vz + axial * az
         omega, sense = state[ROTOR + k], m.motor_sense[k]
@@ -189,8 +211,7 @@ def add_motors(body, state, air, rates, report, scratch):
         total[1] += fy
         total[2] += fz
         # The air turns against the rotor with `torque`; rotor speeding up takes its share.
-        amps = report[MOTOR_CURRENT + k] * m.motor_drive[k]
-        shaft = m.motor_kt[k] * (amps - m.motor_no_load[k] * bearings(omega))
+        shaft = shaft_torque(m, k, omega, report)
         rates[ROTOR + k] = (shaft - torque) / m.rotor_inertia[k]
         yaw = 0.5 * thrust_slope * sense
         spin = sense * m.rotor_inertia[k] * omega

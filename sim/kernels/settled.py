@@ -7,9 +7,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.kernels.compiled import called, woven
+from firstthrow.sim.kernels import drive, servo
+from firstthrow.sim.kernels.compiled import called, kernel, woven
 from firstthrow.sim.kernels.derivative import derivative_of
 from firstthrow.sim.kernels.layout import (
+    AIR,
     COMMAND_SIZE,
     COMMAND_THROTTLE,
     GUST_SIZE,
@@ -27,9 +29,11 @@ from firstthrow.sim.kernels.root import root
 PASSES = 6  # at most; slop and servo current take the hinge moments of the pass before
 AGREE = 1e-14  # what these may change by in the last [N m], [V]
 YIELD = 0.4  # how far a servo may let its surface go [rad]
+NEAR = 2e-3  # how far it lies from where it was, mostly [rad]
 RUNGS = 40  # of rotor speed between which a balance is looked for, from the fastest down
 PUSHED = -10.0  # how fast a rotor may be turned the wrong way [rad/s]
 FASTEST = 5.0  # speed of a windmilling propeller's tips over the airspeed, at most
+STILL = 1e-6  # a rotor that a search left so is at rest [rad/s2]
 SURE = 1e-12  # rates below it are none [rad/s2], [rad/s]
 
 
@@ -58,11 +62,17 @@ def moment() -> Moment:
 @called
 def settle(body, at):
     """Rates and report of a moment by its state and command."""
+    for n in range(REPORT_SIZE):
+        at.report[n] = 0.0
+    settle_on(body, at, PASSES)
+
+
+@called
+def settle_on(body, at, passes):
+    """The same from the report of a moment close by, in so many passes at most."""
     surfaces = body.record[0].n_surfaces
     report, before = at.report, at.scratch[0].before
-    for n in range(REPORT_SIZE):
-        report[n] = 0.0
-    for _ in range(PASSES):
+    for _ in range(passes):
         supply, changed = report[SUPPLY_VOLTAGE], 0.0
         for k in range(surfaces):
             before[k] = report[HINGE + k]
@@ -96,11 +106,38 @@ def rest_between(body, at, slot, low, high, close):
     return True
 
 
+@kernel
+def drive_rate(value, what):
+    """Rate of a rotor when it turns at a speed, all that is not the drive as the report of a
+    moment close by has it. what: body, moment, rotor, current of the servos."""
+    body, at, k, servo_current = what
+    at.state[ROTOR + k] = value
+    drive.electric(body.record[0], at.state, at.command, servo_current, at.report)
+    return drive.spin_up(body, k, at.state, at.report[AIR : AIR + 3], at.report)
+
+
+@woven
+def slowed(rate, what, way, top):
+    """Between which speeds a rotor that slows down from the top comes to rest, and its rates
+    there; both speeds are none where it does not. way: 1, or -1 turning the wrong way."""
+    high, last = top, way * rate(way * top, what)
+    for rung in range(1, RUNGS + 2):
+        share = (RUNGS - rung) / RUNGS
+        low = top * share * share if rung <= RUNGS else PUSHED
+        first = way * rate(way * low, what)
+        if first > 0.0 >= last:
+            return way * low, way * high, way * first, way * last
+        high, last = low, first
+    return 0.0, 0.0, 0.0, 0.0
+
+
 @woven
 def rest_rotor(body, at, k):
     """Rotor k at its steady speed: the one that a motor slowing down comes to.
 
-    A windmilling propeller may have two, turning and stopped by the motor's friction.
+    A windmilling propeller may have two, turning and stopped by the motor's friction. Between
+    which speeds it lies is asked of the drive alone, which is a hundredth of the work, and asked
+    of the whole only where the whole does not agree.
     """
     m, slot = body.record[0], ROTOR + k
     u, v, w = at.state[VELOCITY], at.state[VELOCITY + 1], at.state[VELOCITY + 2]
@@ -108,18 +145,20 @@ def rest_rotor(body, at, k):
     top = max(top, FASTEST * sqrt(u * u + v * v + w * w) / m.motor_radius[k])
     driven = m.motor_drive[k] < 0.0 and at.command[COMMAND_THROTTLE + k] > 0.0
     way = -1.0 if driven else 1.0
-    what = (body, at, slot)
-    high, last = top, way * own_rate(way * top, what)
-    for rung in range(1, RUNGS + 2):
-        share = (RUNGS - rung) / RUNGS
-        low = top * share * share if rung <= RUNGS else PUSHED
-        first = way * own_rate(way * low, what)
-        if first > 0.0 >= last:
-            first, last, low, high = way * first, way * last, way * low, way * high
-            at.state[slot] = root(own_rate, what, low, high, first, last, 1e-9, SURE)
-            return
-        high, last = low, first
+    before, what = at.state[slot], (body, at, slot)
+    still = abs(own_rate(before, what)) <= STILL
+    alone = body, at, k, servo.current(m, at.command, at.report)
+    low, high, first, last = slowed(drive_rate, alone, way, top)
+    if still and min(low, high) < before < max(low, high):
+        at.state[slot] = before
+        return
+    if low != high:
+        first, last = own_rate(low, what), own_rate(high, what)
+    if not way * first > 0.0 >= way * last:
+        low, high, first, last = slowed(own_rate, what, way, top)
     at.state[slot] = 0.0
+    if low != high:
+        at.state[slot] = root(own_rate, what, low, high, first, last, 1e-9, SURE)
 
 
 @called
@@ -132,9 +171,12 @@ def rest_rotors(body, at, rounds):
 
 @called
 def rest_surfaces(body, at):
-    """Every surface where its servo holds it under its load; where it is, if it is not held."""
+    """Every surface where its servo holds it under its load; where it is, if it is not held. It is
+    looked for close to where it is before it is looked for all over."""
     m = body.record[0]
     for k in range(m.n_surfaces):
-        stop, asked = m.surface_travel[k], at.command[k]
+        stop, asked, here = m.surface_travel[k], at.command[k], at.state[SURFACE + k]
         low, high = max(-stop, asked - YIELD), min(stop, asked + YIELD)
-        rest_between(body, at, SURFACE + k, low, high, 1e-11)
+        near, far = max(low, here - NEAR), min(high, here + NEAR)
+        if not rest_between(body, at, SURFACE + k, near, far, 1e-11):
+            rest_between(body, at, SURFACE + k, low, high, 1e-11)

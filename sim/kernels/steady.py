@@ -24,7 +24,7 @@ from firstthrow.sim.kernels.layout import (
 from firstthrow.sim.kernels.mix import mix
 from firstthrow.sim.kernels.parameters import record_type
 from firstthrow.sim.kernels.rotation import from_angles
-from firstthrow.sim.kernels.settled import rest_rotors, rest_surfaces, settle
+from firstthrow.sim.kernels.settled import PASSES, rest_rotors, rest_surfaces, settle, settle_on
 
 HEIGHT = 300.0  # out of the ground's reach [m]
 CLOSE = 1e-6  # what may be left of the accelerations, in g
@@ -44,6 +44,7 @@ SCALE = np.array([1.0, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1, 0.1])
 
 MOST = 9 + MAX_MOTORS  # unknowns, and residuals
 STEPS = 60  # of Newton at most
+AGAIN = 3  # passes that settle a moment close to a settled one well enough for a slope
 AHEAD = 1e-7  # step of the Jacobian's differences, in scales
 DONE = 1e-12  # in g
 DAMPED = 1e-4  # at the start, of the curvature
@@ -63,6 +64,7 @@ SEARCH = record_type(
         ("scale", "f8", (POINT,)),
         ("left", "f8", (MOST,)),
         ("then", "f8", (MOST,)),
+        ("here", "f8", (MOST,)),
         ("slopes", "f8", (MOST, MOST)),  # residual, unknown
         ("curvature", "f8", (MOST, MOST)),
         ("gradient", "f8", (MOST,)),
@@ -102,17 +104,14 @@ def place(tables, point, at):
         state[SURFACE + k] = command[COMMAND_SURFACE + k] + point[DROOP + k]
 
 
-@called
-def accelerations(body, tables, point, at, own, left):
-    """What is left of the accelerations at a point, in g; its squares' sum.
+@kernel
+def _left(m, point, rates, own, left):
+    """What is left of the accelerations at a point by its rates, in g; its squares' sum.
 
     Torque on a rotor is over weight and arm, like the moments on the airframe: as a rate it
     would drown the rest where the rotor is small and quick.
     """
-    m = body.record[0]
-    place(tables, point, at)
-    settle(body, at)
-    rates, total = at.rates, 0.0
+    total = 0.0
     for n in range(3):
         left[n] = rates[VELOCITY + n] / m.gravity
         left[3 + n] = rates[RATE + n] * own.arm / m.gravity
@@ -125,17 +124,35 @@ def accelerations(body, tables, point, at, own, left):
     return total
 
 
+@called
+def accelerations(body, tables, point, at, own, left):
+    """The same by a moment of its own."""
+    place(tables, point, at)
+    settle(body, at)
+    return _left(body.record[0], point, at.rates, own, left)
+
+
 @woven
 def slope(body, tables, free, at, own):
-    """Jacobian of the accelerations at the point, in scales, by differences."""
+    """Jacobian of the accelerations at the point, in scales, by differences.
+
+    What a moment is settled by hardly changes from one to another so close, and each goes on from
+    the one before; the first, from one that need not be quite settled.
+    """
+    m = body.record[0]
+    place(tables, own.point, at)
+    settle_on(body, at, PASSES)
+    _left(m, own.point, at.rates, own, own.here)
     for j in range(free.shape[0]):
         k = free[j]
         ahead = AHEAD if own.point[k] < own.high[k] - AHEAD * own.scale[k] else -AHEAD
         _copy(own.point, own.trial)
         own.trial[k] += ahead * own.scale[k]
-        accelerations(body, tables, own.trial, at, own, own.then)
+        place(tables, own.trial, at)
+        settle_on(body, at, AGAIN)
+        _left(m, own.trial, at.rates, own, own.then)
         for i in range(own.residuals):
-            own.slopes[i, j] = (own.then[i] - own.left[i]) / ahead
+            own.slopes[i, j] = (own.then[i] - own.here[i]) / ahead
 
 
 @kernel

@@ -12,9 +12,20 @@ from bodies import still
 from scipy.optimize import least_squares
 
 from firstthrow.sim.build.sticks import mixer
+from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.steady import CLOSE, Point, place, steady
-from firstthrow.sim.kernels.layout import ROTOR, VELOCITY
+from firstthrow.sim.kernels.layout import (
+    COMMAND_SIZE,
+    COMMAND_THROTTLE,
+    POSITION,
+    ROTOR,
+    SIZE,
+    VELOCITY,
+)
+from firstthrow.sim.kernels.root import crossing
+from firstthrow.sim.kernels.settled import slowed
+from firstthrow.sim.kernels.steady import HEIGHT
 
 FREE = ("alpha", "sideslip", "bank", "pitch", "roll", "back", "throttle")
 
@@ -57,3 +68,25 @@ def test_a_study_loads_no_optimiser():
     )
     told = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "set() False"
+
+
+@pytest.mark.parametrize(
+    ("throttle", "airspeed", "turning"),
+    [(1.0, 0.0, True), (0.6, 9.0, True), (0.1, 16.0, True), (0.0, 25.0, True), (0.0, 4.0, False)],
+)
+def test_a_rotor_rests_where_the_whole_moment_says(throttle, airspeed, turning):
+    """Between which speeds is asked of the drive alone; where, of all that flies: driven, pushed
+    round by the air, and stopped by its bearings."""
+    (_, model), state = still("pantry"), np.zeros(SIZE)
+    command = np.zeros(COMMAND_SIZE)
+    state[POSITION + 2], state[3], state[VELOCITY] = -HEIGHT, 1.0, airspeed
+    command[COMMAND_THROTTLE] = throttle
+
+    def rate(omega: float, _) -> float:
+        state[ROTOR] = omega
+        return rates_of(model, state, command)[0][ROTOR]
+
+    ends = getattr(slowed, "py_func", slowed)(rate, None, 1.0, 2500.0)
+    wanted = crossing(lambda omega: rate(omega, None), *ends[:2], 1e-9)
+    assert (wanted > 20.0) == turning
+    assert equilibrium(model, throttle, airspeed).rotor == pytest.approx(wanted, abs=1e-6)
