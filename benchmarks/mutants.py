@@ -201,8 +201,8 @@ MUTANTS = (
     Mutant(
         "disc's own speed backwards",
         DRIVE,
-        "vz = air[2] - (p * y - q * x)",
-        "vz = air[2] + (p * y - q * x)",
+        "air[2] - (p * y - q * x)",
+        "air[2] + (p * y - q * x)",
         tests(KERNELS + "drive", "a_disc_off_the_centre_meets_the_air_it_moves_through"),
     ),
     Mutant(
