@@ -106,8 +106,10 @@ def run(chosen: argparse.Namespace) -> int:
         _check_record(Path(chosen.record), chosen.force)
     who = chosen.pilot or "thumbs"
     pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
-    seen = seen or first_sight(chosen, key, airframe, field, looks)
+    windowed = bool(seen)
     if not seen:
+        windowed, seen = first_sight(chosen, key, airframe, field, looks)
+    if not windowed:
         _check_unseen(chosen)
         if pilot is None:
             who = "steady"
@@ -116,7 +118,7 @@ def run(chosen: argparse.Namespace) -> int:
     say_when_compiling()
     try:
         with _stopping_cleanly():
-            if seen:
+            if windowed:
                 _fly_in_window(chosen, airframe, field, hands, pilot, records, looks, seen)
             else:
                 _fly_unseen(chosen, flown, flown_field, pilot, records)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import tomlkit
 from pydantic import Field as Key
 from pydantic import StrictBool, field_validator
 
@@ -51,6 +50,8 @@ def kept() -> Preferences:
 
 def keep(chosen: Preferences) -> Path:
     """Writes them beside and moves them over. Raises OSError."""
+    import tomlkit  # not needed to read them, which goes before the first picture
+
     place = path()
     place.parent.mkdir(parents=True, exist_ok=True)
     page = tomlkit.document()

@@ -12,9 +12,14 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from firstthrow import configs
 from firstthrow.scenes.commands.shared import say
+
+if TYPE_CHECKING:
+    from firstthrow.scenes.window.look import Look
+    from firstthrow.scenes.window.sight import Sight
 
 # With any of these there is more that can be refused, or somebody else to be shown.
 ELSE = ("fault", "no_window", "pilot", "practice", "record", "scatter", "tracing")
@@ -52,8 +57,8 @@ def _digest(path: Path) -> str:
         return ""
 
 
-def seen_before(key: tuple | None):
-    """The `window.sight.Sight` of a look that was kept, shown already; None without any."""
+def seen_before(key: tuple | None) -> Sight | None:
+    """The sight of a look that was kept, shown already; None without any."""
     if key is None:
         return None
     from firstthrow.scenes.window.look import KINDS, Look
@@ -63,26 +68,32 @@ def seen_before(key: tuple | None):
     return _shown(look)[0] if isinstance(look, Look) else None
 
 
-def first_sight(chosen: argparse.Namespace, key: tuple | None, airframe, field, looks):
-    """The same of what is described, and its look is kept; None without a window, and why there
-    is none is said."""
+def first_sight(
+    chosen: argparse.Namespace, key: tuple | None, airframe, field, looks
+) -> tuple[bool, Sight | None]:
+    """Whether there is a window, or else why there is none is said; and the same of what is
+    described, its look being kept. None where nothing can be kept: then the physics has to be
+    compiled first, and a window would stand still for as long."""
     if chosen.no_window:
-        return None
+        return False, None
     from firstthrow.scenes.window.look import looked
-    from firstthrow.scenes.world.kept import keep
+    from firstthrow.scenes.world.kept import CACHE, keep
 
-    look = looked(airframe, field, chosen.launch, looks)
-    if key is not None:
-        keep("look", key, look)
-    sight, problem = _shown(look)
+    if CACHE is None:
+        sight, problem = None, display_problem()
+    else:
+        look = looked(airframe, field, chosen.launch, looks)
+        if key is not None:
+            keep("look", key, look)
+        sight, problem = _shown(look)
     if problem:
         who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
         say(f"{no_window(problem)}: {who} flies without a window.")
-    return sight
+    return not problem, sight
 
 
-def _shown(look) -> tuple:
-    """A `Sight` of a look, or None and why there is none."""
+def _shown(look: Look) -> tuple[Sight | None, str]:
+    """The sight of a look, or None and why there is none."""
     problem = _no_display()
     if problem:
         return None, problem

@@ -257,7 +257,7 @@ def test_records_are_closed_when_the_window_fails(capsys, monkeypatch):
         record_factory()
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(fly, "first_sight", lambda *what: object())
+    monkeypatch.setattr(fly, "first_sight", lambda *what: (True, None))
     monkeypatch.setattr(fly, "_run_window", run)
     code, _, err = told(capsys, "fly", "--record", "a.csv")
     assert code == 1
@@ -377,7 +377,7 @@ def test_compiling_is_announced(capsys, monkeypatch, cold, lines):
 
 
 def test_closing_the_window_before_the_throw(capsys, monkeypatch):
-    monkeypatch.setattr(fly, "first_sight", lambda *what: object())
+    monkeypatch.setattr(fly, "first_sight", lambda *what: (True, None))
     monkeypatch.setattr(fly, "_run_window", lambda *what, **how: [])
     code, out, err = told(capsys, "fly", "--json")
     answer = json.loads(out)
@@ -398,7 +398,7 @@ def test_window_gets_what_was_asked_for(capsys, monkeypatch):
         rest["record_factory"]()  # left open, as by a window that was torn down
         return []
 
-    monkeypatch.setattr(fly, "first_sight", lambda *what: object())
+    monkeypatch.setattr(fly, "first_sight", lambda *what: (True, None))
     monkeypatch.setattr(fly, "_run_window", run)
     words = ("fly", "--seed", "9", "--seconds", "30", "--record", "a.csv", "--hands", "keyboard")
     code, out, _ = told(capsys, *words)

@@ -12,9 +12,11 @@ import numpy as np
 import pytest
 
 from firstthrow.scenes.commands import fly
+from firstthrow.scenes.commands.showing import sight as opening
 from firstthrow.scenes.commands.showing.sight import key_of
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.window.look import KINDS, looked
+from firstthrow.scenes.world import kept as keeping
 from firstthrow.scenes.world.kept import packed, unpacked
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 
@@ -166,3 +168,10 @@ def test_a_look_is_known_by_all_that_it_comes_from(tmp_path, monkeypatch):
 @pytest.mark.parametrize("words", ["--fault reversed-roll", "--record a.csv", "--practice"])
 def test_what_may_be_refused_is_read_first(words):
     assert key_of(options(*words.split())) is None
+
+
+def test_a_window_that_would_stand_still_is_not_opened_early(monkeypatch):
+    """Where nothing can be kept, the physics is compiled before there is anything to be seen."""
+    monkeypatch.setattr(keeping, "CACHE", None)
+    monkeypatch.setattr(opening, "display_problem", lambda: "")
+    assert opening.first_sight(options(), None, None, None, None) == (True, None)
