@@ -19,12 +19,13 @@ class Sight:
     def __init__(self, look: Look, window=None):
         self.look = look
         self.window = window or open_window(SIZE)
+        self.window.dispatch_events()  # its size; and some systems show none that does not listen
         self.renderer = self.window.context.get_info().get_renderer()
         self.picture = picture_of(look.mesh, look, look.hand)
         self.canvas = new_canvas(*self.window.get_framebuffer_size(), self.renderer)
 
     def show(self) -> None:
-        """One picture."""
+        """One picture. Whatever is typed from now on waits for who can answer it."""
         self.window.switch_to()
         self.canvas.begin()
         self.picture.draw(self.look.view, self.canvas.width, self.canvas.height, self.look.pose)
