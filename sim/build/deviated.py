@@ -142,7 +142,7 @@ def _by_pitch(airframe: Airframe) -> np.ndarray:
 def _stalls(plates: tuple[Plate, ...]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Of the plate tables: separated shares by LATER, the least calm of each by LATER, and the
     slope of each table's loads by what surfaces do more."""
-    shares = [[section.table(*plate, later)[..., SHARE] for plate in plates] for later in LATER]
+    shares = [[section.shares(*plate, later) for plate in plates] for later in LATER]
     calm = [[section.calm(*plate, later) for plate in plates] for later in LATER]
     ends = [
         np.array([section.table(*plate, 0.0, more) for plate in plates]) for more in (-MORE, MORE)

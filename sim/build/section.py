@@ -209,6 +209,17 @@ def calm(aspect_ratio: float, slope: float, flap: float, later: float = 0.0) -> 
     return float(max(0.0, begins - cell - lean))
 
 
+def _nodes() -> tuple[np.ndarray, np.ndarray]:
+    """(ANGLES + 1, 1) and (1, DEFLECTIONS + 1) incidences and deflections of a table."""
+    alpha = angle_of(np.linspace(-2.0, 2.0, ANGLES + 1))
+    return alpha[:, None], np.linspace(-MAX_DEFLECTION, MAX_DEFLECTION, DEFLECTIONS + 1)[None, :]
+
+
+def shares(aspect_ratio: float, slope: float, flap: float, later: float = 0.0) -> np.ndarray:
+    """(ANGLES + 1, DEFLECTIONS + 1) of a `table` its separated share alone."""
+    return separated_share(*_nodes(), aspect_ratio, slope, flap, later)
+
+
 def table(
     aspect_ratio: float, slope: float, flap: float, later: float = 0.0, more: float = 0.0
 ) -> np.ndarray:
@@ -229,16 +240,14 @@ def table(
     broadside and is nothing with the flow from behind. No measurement decides; how unsure:
     `unknowns`.
     """
-    d = np.linspace(-2.0, 2.0, ANGLES + 1)
-    alpha = angle_of(d)[:, None]
-    delta = np.linspace(-MAX_DEFLECTION, MAX_DEFLECTION, DEFLECTIONS + 1)[None, :]
+    alpha, delta = _nodes()
     turn = np.arctan2(flap * np.sin(delta), 1.0 - flap + flap * np.cos(delta))
     gain, lever = bent_plate(flap)
     bent = np.clip(slope / (2.0 * np.pi) + more, 0.0, 1.0) * np.clip(2.0 * np.cos(alpha), 0.0, 1.0)
     felt = alpha + turn + bent * (gain * delta - turn)
     cn = normal_force(felt, aspect_ratio)
     gained = bent * (cn - normal_force(alpha, aspect_ratio))
-    found = np.empty((d.size, delta.size, CHANNELS))
+    found = np.empty((alpha.size, delta.size, CHANNELS))
     found[..., SHARE] = separated_share(alpha, delta, aspect_ratio, slope, flap, later)
     found[..., NORMAL] = cn * np.cos(turn)
     found[..., AXIAL] = cn * np.sin(turn)

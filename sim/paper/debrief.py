@@ -7,8 +7,7 @@ from collections.abc import Sequence
 from html import escape
 from pathlib import Path
 from textwrap import wrap
-
-from matplotlib.figure import Figure
+from typing import TYPE_CHECKING
 
 from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.flight.flown import flown
@@ -22,6 +21,9 @@ from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.paper.plots import compare
 from firstthrow.sim.paper.plots import debrief as debrief_plot
 from firstthrow.sim.paper.plots.debrief import INK, STYLE
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SUFFIXES = (".png", ".pdf", ".html")
 COLUMNS = 6  # flights in one table of a printed page

@@ -7,10 +7,12 @@ import io
 import re
 from collections.abc import Collection, Iterable, Sequence
 from html import escape
-
-from matplotlib.figure import Figure
+from typing import TYPE_CHECKING
 
 from firstthrow.sim.paper.drawn import plt
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 SHEET = """
 body { font: 16px/1.5 "DejaVu Sans", Verdana, sans-serif; color: #222; background: #fff;

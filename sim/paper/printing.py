@@ -78,12 +78,12 @@ def _print(canvas: Canvas, part: Area | Line | Words) -> None:
 
 
 def _picture(page: Page, path: Path | str) -> None:
+    from firstthrow.sim.paper.drawn import plt  # isort: split
+
     from matplotlib.artist import Artist
     from matplotlib.lines import Line2D
     from matplotlib.patches import Polygon
     from matplotlib.text import Text
-
-    from firstthrow.sim.paper.drawn import plt
 
     size = (page.width * mm / inch, page.height * mm / inch)
     figure = plt.figure(figsize=size, facecolor="white")

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 from itertools import cycle
-
-from matplotlib.figure import Figure
+from typing import TYPE_CHECKING
 
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.paper.html import document, drawing, heading, paragraph, table
@@ -14,6 +13,9 @@ from firstthrow.sim.paper.plots.debrief import BLUE, GREEN, INK, ORANGE, PURPLE,
 from firstthrow.sim.proof.check import Check, Curve, Proved
 from firstthrow.sim.proof.report import gap, number, summary, sureness, used
 from firstthrow.sim.proof.run import SUBJECTS, curves
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 TITLE = "What the program computes, held against what others found"
 COLOURS = (BLUE, RED, GREEN, PURPLE, ORANGE)

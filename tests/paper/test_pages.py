@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from functools import lru_cache
 from math import hypot
 
@@ -195,3 +197,16 @@ def test_the_propellers_arrow_goes_round_as_it_turns():
         assert np.sign(ax * by - ay * bx) == sense
         tip, neck = head.points[0], np.mean(head.points[1:], axis=0)
         assert np.sign(neck[0] * tip[1] - neck[1] * tip[0]) == sense
+
+
+def test_nobodys_help_is_written_as_pages_are_loaded():
+    """What can be drawn has its properties put into words as it is loaded: not for a page. Who
+    asks for them afterwards is told."""
+    code = (
+        "from firstthrow.sim.paper.drawn import plt\n"
+        "from matplotlib import artist\n"
+        "from matplotlib.lines import Line2D\n"
+        "print('linestyle' in Line2D.set.__doc__, 'linestyle' in artist.kwdoc(Line2D))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout == "False True\n"

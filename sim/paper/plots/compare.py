@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from matplotlib.figure import Figure
 
 from firstthrow.sim.describe.builder_units import Scale
 from firstthrow.sim.flight.flown import Flown, flown
@@ -13,6 +13,9 @@ from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.compare import word
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.paper.plots.debrief import BLUE, FAINT, GREEN, INK, ORANGE, PURPLE, RED, SKY
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 LINES = tuple(
     (colour, style)

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 from textwrap import wrap
+from typing import TYPE_CHECKING
 
 import matplotlib
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.figure import Figure
 from PIL import Image
 
 from firstthrow.sim.describe.replace import naming
@@ -19,6 +18,10 @@ from firstthrow.sim.learn.debrief import findings
 from firstthrow.sim.learn.debriefing import circumstances
 from firstthrow.sim.learn.finding import Finding, Severity, worst_first
 from firstthrow.sim.paper.drawn import plt
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 # Told apart by colour-blind eyes, and by line style where two share a panel. Source: M. Okabe,
 # K. Ito, "Color Universal Design", 2008 (palette of eight).

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import matplotlib
 import numpy as np
-from matplotlib.axes import Axes
 
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.replace import naming
@@ -16,6 +15,9 @@ from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.odds.launches import CAUSES, Odds
 from firstthrow.sim.study.odds.survival import WANTED
 from firstthrow.sim.study.odds.varied import CG, ENOUGH, Axis
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 STYLE = matplotlib.RcParams(
     {

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import matplotlib
-from matplotlib.axes import Axes
 from matplotlib.ticker import MaxNLocator
 
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.study.sweep import Row, Vary, result_scale, result_words
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 STYLES = ("-", (0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 1, 1, 1, 1, 1)))
 MARKS = ("o", "s", "^", "D", "v", "x", "+", "*")
