@@ -11,6 +11,7 @@ import contextlib
 import functools
 import hashlib
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -30,6 +31,9 @@ def _sources() -> bytes:
     digest = hashlib.sha256(np.__version__.encode())
     for path in sorted(Path(__file__).parent.glob("*.py")):
         digest.update(path.read_bytes())
+    if getattr(sys, "frozen", False):  # the folder without Python: one file holds all sources
+        told = Path(sys.executable).stat()
+        digest.update(f"{told.st_size} {told.st_mtime_ns}".encode())
     return digest.digest()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import sys
 from typing import NamedTuple
 
 import numpy as np
@@ -82,3 +83,14 @@ def test_old_ones_go(folder):
     kept("other", (), hill, Hill)
     assert len(list(folder.glob("hill-*"))) == MOST
     assert len(list(folder.glob("other-*"))) == 1
+
+
+def test_another_program_without_sources_keeps_its_own(tmp_path, monkeypatch):
+    program = tmp_path / "program"
+    monkeypatch.setattr(sys, "frozen", True, raising=False)
+    monkeypatch.setattr(sys, "executable", str(program))
+    told = []
+    for content in ("one", "another"):
+        program.write_text(content)
+        told.append(keeping._sources.__wrapped__())
+    assert told[0] != told[1]
