@@ -135,8 +135,10 @@ def counted() -> int:
     report[SUPPLY_VOLTAGE] = record.supply_voltage
     state, command, gust = map(_numbers, (at.state, at.command, np.zeros(GUST_SIZE)))
     report, own = _numbers(report), [_fields(scratch()[0])]
-    late = _numbers(np.zeros((LATE, MAX_STRIPS)))
+    late, before = _numbers(np.zeros((LATE, MAX_STRIPS))), _numbers(np.zeros(SIZE + 1))
     for _ in range(2):  # the second finds the reports of the first
         Counted.done = 0
-        integrate.step(body, state, late, command, gust, 1, Counted(integrate.STEP), report, own)
+        integrate.step(
+            body, state, late, before, command, gust, 1, Counted(integrate.STEP), report, own
+        )
     return Counted.done

@@ -62,7 +62,7 @@ class Stepper:
         """The state after the steps, from the start each time."""
         body, moving = self.body, self.moving
         moving.state[:], moving.gust[:], moving.report[:] = self.at.state, 0.0, 0.0
-        moving.events[:], moving.late[:] = 0, 0.0
+        moving.events[:], moving.late[:], moving.before[:] = 0, 0.0, 0.0
         moving.report[SUPPLY_VOLTAGE] = body.record[0].supply_voltage
         flown = integrate.advance(body, moving, self.noise, self.h, 0.0, self.scratch)
         if flown != len(self.noise):

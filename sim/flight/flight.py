@@ -86,7 +86,9 @@ class Flight:
         self._lag: deque[np.ndarray] = deque([np.zeros(COMMAND_SIZE)])
         self._fit(airframe, field, model or build(airframe, field))
         self._moving = moving()
-        self.state, self._command, self._gust, self.report, events, self._late = self._moving
+        self.state, self._command, self._gust, self.report, events, self._late, self._before = (
+            self._moving
+        )
         self._events = events[0]
         self._scratch = scratch()
         self.outcome: Outcome | None = None
@@ -180,7 +182,7 @@ class Flight:
         self.held = False
         self._frames, self._owed = 0, 0.0
         self.state[VELOCITY] = self.airframe.launch.by_hand.speed
-        self._late[:] = 0.0
+        self._late[:] = self._before[:] = 0.0
         self._evaluate()
 
     def start_at(self, state: np.ndarray, sticks: Sticks) -> None:
@@ -190,7 +192,7 @@ class Flight:
         self._sticks = sticks
         self._command[:] = self._mixer.command(sticks)
         self._lag.extend([self._command.copy()] * len(self._lag))
-        self._late[:] = 0.0
+        self._late[:] = self._before[:] = 0.0
         self._evaluate()
 
     def refit(self, airframe: Airframe, field: Field, model: Model) -> None:
@@ -213,6 +215,7 @@ class Flight:
             state[POSITION : POSITION + 3] += to_field(*state[ATTITUDE : ATTITUDE + 4], *shift)
             state[VELOCITY : VELOCITY + 3] += np.cross(state[RATE : RATE + 3], shift)
         self._fit(airframe, field, model)
+        self._before[:] = 0.0
         self._evaluate()
 
     def advance(self, seconds: float, sticks: Sticks) -> None:
@@ -254,7 +257,7 @@ class Flight:
 
     def _evaluate(self) -> None:
         """Fill the report for the present state without moving."""
-        state, command, gust, report, _, _ = self._moving
+        state, command, gust, report, *_ = self._moving
         rates = np.zeros(SIZE)
         for _ in range(2):  # the servos' current uses the hinge moments of the pass before
             derivative(self.model.body, state, command, gust, rates, report, self._scratch)

@@ -180,6 +180,7 @@ def meet(body, space):
     servos' current uses the hinge moments of the pass before; as if it had flown so for long."""
     moving, rates = space.moving, space.scratch[0].stages[0]
     moving.late[:] = 0.0
+    moving.before[:] = 0.0
     for _ in range(2):
         derivative_of(
             body, moving.state, moving.command, moving.gust, rates, moving.report, space.scratch

@@ -79,6 +79,7 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
     state, command, gust, report = moving.state, moving.command, moving.gust, moving.report
     gust[ROLL_GUST] = 0.0
     moving.late[:] = 0.0
+    moving.before[:] = 0.0
     for k in range(m.n_surfaces):
         report[HINGE + k] = 0.0
     begins = max(1, first + 1 - RUN_IN)
@@ -105,8 +106,20 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
             if flown:
                 supply(m, state, command, h, events, report)
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
+            ticks = FRAME_STEPS // parts
+            if report[TOUCHING] > 0.5 or before <= first:
+                moving.before[SIZE] = 0.0
             step_of(
-                body, state, moving.late, command, gust, FRAME_STEPS // parts, STEP, report, scratch
+                body,
+                state,
+                moving.late,
+                moving.before,
+                command,
+                gust,
+                ticks,
+                STEP,
+                report,
+                scratch,
             )
             if flown:
                 load_up(m, command, h, scratch[0].squares, events)

@@ -48,6 +48,7 @@ STEP = 1.0 / 240.0  # a tick
 NEAR = 0.05  # clearance within reach of which steps are cut [m]
 NEAR_CUTS = 4
 MOST_TICKS = 4
+LONGER = 2.0  # than the step before, at most, may be one that goes by its slopes
 QUIET = 0.01  # change of a strip's separated share in a tick, up to which steps may be long
 TURN = 0.2  # of the airframe in a long step, at most [rad]
 SOFTLY = 0.1  # closing speed of what rolls, over the speed that breaks it, at most
@@ -68,55 +69,83 @@ STRIKE_DEPTH = 0.004  # grass bends; the ground does not [m]
 
 
 def _arguments():
-    """Those of every flight, what is separated, ticks and their length."""
+    """Those of every flight, what it remembers, ticks and their length."""
     body, state, command, gust, _, report, own = flight_arguments()
-    return body, state, moving().late, command, gust, 1, 0.0, report, own
+    flight = moving()
+    return body, state, flight.late, flight.before, command, gust, 1, 0.0, report, own
+
+
+@kernel
+def growth(m, before, whole):
+    """A step over the one before it, up to 2; 0 where that does not tell how slopes change."""
+    if before[SIZE] == 0.0 or whole > LONGER * before[SIZE] or m.n_swinging > 0:
+        return 0.0
+    return whole / before[SIZE]
 
 
 @apart(_arguments)
-def step(body, state, late, command, gust, ticks, h, report, scratch):
-    """One Runge-Kutta step of so many ticks of h, in place; what is separated stays as it is until
-    its end. late: see `separation.lag`.
+def step(body, state, late, before, command, gust, ticks, h, report, scratch):
+    """One step of so many ticks of h, in place; what is separated stays as it is until its end.
+    late: see `separation.lag`; before: see `Moving`.
 
-    In a step of 2 or 4 ticks the surfaces are moved tick by tick, half of them under the hinge
-    moments at its start and half under those in its middle; one tick takes them with the rest.
+    Where the slopes of the step before tell how they change: predicted by Adams and Bashforth's
+    second order and corrected by Adams and Moulton's third, two evaluations. Else by Runge-Kutta,
+    four. Surfaces are moved tick by tick: under the hinge moments at the start; by Runge-Kutta half
+    of the ticks under those in the middle, and a single tick with all the rest.
     """
     m, own = body.record[0], scratch[0]
     stages, angles, whole = own.stages, own.angles, ticks * h
     recall(m, late, own)
     slope, slopes, trial = stages[0], stages[1], stages[2]
+    ratio = growth(m, before, whole)
+    two = ratio > 0.0
+    by_ticks = two or ticks > 1
     for n in range(SIZE):
         slopes[n] = 0.0
         trial[n] = state[n]
     for k in range(m.n_motors):
         own.squares[k] = 0.0
-    if ticks > 1:
+    if by_ticks:
         for k in range(m.n_surfaces):
             angles[k] = state[SURFACE + k]
-        go(m, command, 0, ticks // 2, h, report, angles)
-    for stage in range(4):
+        if not two:
+            go(m, command, 0, ticks // 2, h, report, angles)
+    # The cubic's share of each slope: at the end, at the start, before.
+    ends, begins = (2.0 * ratio + 3.0) / (6.0 * ratio + 6.0), (ratio + 3.0) / 6.0
+    for stage in range(2 if two else 4):
         derivative(body, trial, command, gust, slope, report, scratch)
-        weight = 1.0 if stage == 0 or stage == 3 else 2.0
-        ahead = whole if stage == 2 else 0.5 * whole
+        if two:
+            weight, ahead, past = begins if stage == 0 else ends, 1.0 + 0.5 * ratio, -0.5 * ratio
+        else:
+            weight = 1.0 / 6.0 if stage == 0 or stage == 3 else 1.0 / 3.0
+            ahead, past = 1.0 if stage == 2 else 0.5, 0.0
         for k in range(m.n_motors):
             amps = report[MOTOR_CURRENT + k]
-            own.squares[k] += weight / 6.0 * amps * amps
+            own.squares[k] += (0.5 if two else weight) * amps * amps
         for n in range(SIZE):
             slopes[n] += weight * slope[n]
-            trial[n] = state[n] + ahead * slope[n]
-        if ticks > 1:
-            if stage == 2:
+            trial[n] = state[n] + whole * (ahead * slope[n] + past * before[n])
+        if stage == 0:
+            rest = 1.0 - begins - ends if two else 0.0
+            for n in range(SIZE):
+                slopes[n] += rest * before[n]
+                before[n] = slope[n]
+        if by_ticks:
+            if two and stage == 0:
+                go(m, command, 0, ticks, h, report, angles)
+            elif stage == 2:
                 go(m, command, ticks // 2, ticks // 2, h, report, angles)
             for k in range(m.n_surfaces):
                 trial[SURFACE + k] = angles[k]
                 trial[SLACK + k] = state[SLACK + k]
                 trial[SWING + k] = state[SWING + k]
-    if ticks > 1:  # what swings waits: it is flown a tick at a time
+    before[SIZE] = whole
+    if by_ticks:  # what swings waits: it is flown a tick at a time
         for k in range(m.n_surfaces):
             slopes[SLACK + k], slopes[SWING + k] = 0.0, 0.0
     for n in range(SIZE):
-        state[n] += whole / 6.0 * slopes[n]
-    if ticks > 1:
+        state[n] += whole * slopes[n]
+    if by_ticks:
         for k in range(m.n_surfaces):
             state[SURFACE + k] = angles[k]
     # The last stage has left the flow at the step's end.
@@ -203,8 +232,21 @@ def advance(body, flight, noise, h, start, scratch):
         )
         supply(m, state, command, ticks * h, events, report)
         cuts = 1 if held else cuts_of(m, state, ticks, h, report)
+        if held or cuts > 1 or report[TOUCHING] > 0.5:
+            flight.before[SIZE] = 0.0
         for _ in range(cuts):
-            step_of(body, state, flight.late, command, gust, ticks, h / cuts, report, scratch)
+            step_of(
+                body,
+                state,
+                flight.late,
+                flight.before,
+                command,
+                gust,
+                ticks,
+                h / cuts,
+                report,
+                scratch,
+            )
             load_up(m, command, ticks * h / cuts, scratch[0].squares, events)
             if not held:
                 judge(m, state, ticks * h / cuts, events, report)

@@ -41,6 +41,8 @@ class Moving(NamedTuple):
     report: np.ndarray  # (REPORT_SIZE,)
     events: np.ndarray  # (1,) EVENTS
     late: np.ndarray  # (LATE, MAX_STRIPS) what is separated; zeros: as if it had flown so for long
+    # (SIZE + 1,) rates at the start of the step before, and its length [s]; 0: there was none.
+    before: np.ndarray
 
 
 def moving() -> Moving:
@@ -52,6 +54,7 @@ def moving() -> Moving:
         np.zeros(REPORT_SIZE),
         np.zeros(1, EVENTS),
         np.zeros((LATE, MAX_STRIPS)),
+        np.zeros(SIZE + 1),
     )
 
 

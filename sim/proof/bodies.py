@@ -44,7 +44,7 @@ class Motion:
 
     def __init__(self, body: Body | Model, rates=(0.0, 0.0, 0.0), height: float = 0.0) -> None:
         self.body = body.body if isinstance(body, Model) else body
-        self.state, self.command, self.gust, self.report, _, self.late = moving()
+        self.state, self.command, self.gust, self.report, _, self.late, self.before = moving()
         self.scratch = scratch()
         self.state[2], self.state[3], self.state[10:13] = -height, 1.0, rates
 
@@ -56,6 +56,7 @@ class Motion:
                 self.body,
                 self.state,
                 self.late,
+                self.before,
                 self.command,
                 self.gust,
                 1,
