@@ -12,6 +12,7 @@ from firstthrow.sim.kernels.layout import (
     SIZE,
     SUPPLY_VOLTAGE,
     SURFACE,
+    TOUCHING,
 )
 from firstthrow.sim.kernels.mix import mix
 from firstthrow.sim.kernels.servo import hang
@@ -108,7 +109,7 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
             ticks = FRAME_STEPS // parts
             if report[TOUCHING] > 0.5 or before <= first:
-                moving.before[SIZE] = 0.0
+                moving.before[0, SIZE] = 0.0
             step_of(
                 body,
                 state,

@@ -13,7 +13,7 @@ from math import isfinite, sqrt
 
 from firstthrow.sim.kernels.compiled import apart, kernel
 from firstthrow.sim.kernels.derivative import derivative, flight_arguments
-from firstthrow.sim.kernels.drive import load_up
+from firstthrow.sim.kernels.drive import electric, load_up
 from firstthrow.sim.kernels.ground import clearance
 from firstthrow.sim.kernels.gusts import update
 from firstthrow.sim.kernels.layout import (
@@ -21,12 +21,16 @@ from firstthrow.sim.kernels.layout import (
     BENDING,
     BREAKING,
     BROKEN,
+    CHARGE,
     COMMAND_ASLEEP,
     COMMAND_HELD,
     COMMAND_NEXT,
     COMMAND_SURFACE,
     COMMAND_TICKS,
+    GUST_LAST,
     MOTOR_CURRENT,
+    PACK_CURRENT,
+    ROTOR,
     SEPARATING,
     SIZE,
     SLACK,
@@ -37,17 +41,19 @@ from firstthrow.sim.kernels.layout import (
     SWING,
     TOUCHING,
     UPWARD,
+    VELOCITY,
 )
 from firstthrow.sim.kernels.moving import moving
 from firstthrow.sim.kernels.rotation import normalised, to_field
 from firstthrow.sim.kernels.separation import lag, recall
-from firstthrow.sim.kernels.servo import go
+from firstthrow.sim.kernels.servo import current, go
 from firstthrow.sim.kernels.wind import profile
 
 STEP = 1.0 / 240.0  # a tick
 NEAR = 0.05  # clearance within reach of which steps are cut [m]
 NEAR_CUTS = 4
 MOST_TICKS = 4
+FORESEEN = 1e-3  # difference of a velocity [m/s] or rate [rad/s] up to which slopes were foreseen
 LONGER = 2.0  # than the step before, at most, may be one that goes by its slopes
 QUIET = 0.01  # change of a strip's separated share in a tick, up to which steps may be long
 TURN = 0.2  # of the airframe in a long step, at most [rad]
@@ -78,9 +84,26 @@ def _arguments():
 @kernel
 def growth(m, before, whole):
     """A step over the one before it, up to 2; 0 where that does not tell how slopes change."""
-    if before[SIZE] == 0.0 or whole > LONGER * before[SIZE] or m.n_swinging > 0:
-        return 0.0
-    return whole / before[SIZE]
+    lasted = before[0, SIZE]
+    return 0.0 if lasted == 0.0 or whole > LONGER * lasted or m.n_swinging > 0 else whole / lasted
+
+
+@kernel
+def renew(m, state, command, slope, report):
+    """Bring slopes at the end of a step up to those at the start of the next, where a command has
+    changed and nothing else: the motors' torque, on the rotor and on the airframe."""
+    amps = report[MOTOR_CURRENT], report[MOTOR_CURRENT + 1]
+    electric(m, state, command, current(m, command, report), report)
+    slope[CHARGE] = report[PACK_CURRENT]
+    for k in range(m.n_motors):
+        more = m.motor_kt[k] * m.motor_drive[k] * (report[MOTOR_CURRENT + k] - amps[k])
+        slope[ROTOR + k] += more / m.rotor_inertia[k]
+        if command[COMMAND_HELD] > 0.5:
+            continue
+        for n in range(6):
+            for axis in range(3):
+                push = m.motor_sense[k] * more * m.motor_axis[k, axis]
+                slope[VELOCITY + n] -= m.mass_inverse[n, 3 + axis] * push
 
 
 @apart(_arguments)
@@ -89,9 +112,10 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     late: see `separation.lag`; before: see `Moving`.
 
     Where the slopes of the step before tell how they change: predicted by Adams and Bashforth's
-    second order and corrected by Adams and Moulton's third, two evaluations. Else by Runge-Kutta,
-    four. Surfaces are moved tick by tick: under the hinge moments at the start; by Runge-Kutta half
-    of the ticks under those in the middle, and a single tick with all the rest.
+    second order and corrected by Adams and Moulton's third, two evaluations; one where the slopes
+    at the end of the step before were as foreseen and nothing but a command has changed since. Else
+    by Runge-Kutta, four. Surfaces are moved tick by tick: under the hinge moments at the start; by
+    Runge-Kutta half of the ticks under those in the middle, and a single tick with all the rest.
     """
     m, own = body.record[0], scratch[0]
     stages, angles, whole = own.stages, own.angles, ticks * h
@@ -113,7 +137,12 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     # The cubic's share of each slope: at the end, at the start, before.
     ends, begins = (2.0 * ratio + 3.0) / (6.0 * ratio + 6.0), (ratio + 3.0) / 6.0
     for stage in range(2 if two else 4):
-        derivative(body, trial, command, gust, slope, report, scratch)
+        if stage == 0 and two and before[1, SIZE] > 0.5:
+            for n in range(SIZE):
+                slope[n] = before[1, n]
+            renew(m, state, command, slope, report)
+        else:
+            derivative(body, trial, command, gust, slope, report, scratch)
         if two:
             weight, ahead, past = begins if stage == 0 else ends, 1.0 + 0.5 * ratio, -0.5 * ratio
         else:
@@ -124,12 +153,13 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
             own.squares[k] += (0.5 if two else weight) * amps * amps
         for n in range(SIZE):
             slopes[n] += weight * slope[n]
-            trial[n] = state[n] + whole * (ahead * slope[n] + past * before[n])
+            trial[n] = state[n] + whole * (ahead * slope[n] + past * before[0, n])
         if stage == 0:
-            rest = 1.0 - begins - ends if two else 0.0
             for n in range(SIZE):
-                slopes[n] += rest * before[n]
-                before[n] = slope[n]
+                if two:
+                    slopes[n] += (1.0 - begins - ends) * before[0, n]
+                    before[1, n] = slope[n] + ratio * (slope[n] - before[0, n])  # foreseen
+                before[0, n] = slope[n]
         if by_ticks:
             if two and stage == 0:
                 go(m, command, 0, ticks, h, report, angles)
@@ -139,7 +169,16 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                 trial[SURFACE + k] = angles[k]
                 trial[SLACK + k] = state[SLACK + k]
                 trial[SWING + k] = state[SWING + k]
-    before[SIZE] = whole
+    before[0, SIZE] = whole
+    before[1, SIZE] = 0.0
+    if two:
+        missed = 0.0
+        for n in range(VELOCITY, VELOCITY + 6):
+            missed = max(missed, abs(slope[n] - before[1, n]))
+        if ends * whole * missed < FORESEEN and m.gust_wind == 0.0 and gust[GUST_LAST] == 0.0:
+            before[1, SIZE] = 1.0
+        for n in range(SIZE):
+            before[1, n] = slope[n]
     if by_ticks:  # what swings waits: it is flown a tick at a time
         for k in range(m.n_surfaces):
             slopes[SLACK + k], slopes[SWING + k] = 0.0, 0.0
@@ -150,6 +189,8 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
             state[SURFACE + k] = angles[k]
     # The last stage has left the flow at the step's end.
     report[SEPARATING] = lag(body, whole, own, late) * STEP / whole
+    if report[SEPARATING] > 0.0:
+        before[1, SIZE] = 0.0
     own.lagging = 0.0
     state[3], state[4], state[5], state[6] = normalised(state[3], state[4], state[5], state[6])
 
@@ -232,8 +273,8 @@ def advance(body, flight, noise, h, start, scratch):
         )
         supply(m, state, command, ticks * h, events, report)
         cuts = 1 if held else cuts_of(m, state, ticks, h, report)
-        if held or cuts > 1 or report[TOUCHING] > 0.5:
-            flight.before[SIZE] = 0.0
+        if cuts > 1 or report[TOUCHING] > 0.5:
+            flight.before[0, SIZE] = 0.0
         for _ in range(cuts):
             step_of(
                 body,

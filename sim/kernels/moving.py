@@ -41,7 +41,8 @@ class Moving(NamedTuple):
     report: np.ndarray  # (REPORT_SIZE,)
     events: np.ndarray  # (1,) EVENTS
     late: np.ndarray  # (LATE, MAX_STRIPS) what is separated; zeros: as if it had flown so for long
-    # (SIZE + 1,) rates at the start of the step before, and its length [s]; 0: there was none.
+    # (2, SIZE + 1) rates at the start of the step before, and its length [s], 0: there was none;
+    # those at its end, and 1 where they will do for the next start.
     before: np.ndarray
 
 
@@ -54,7 +55,7 @@ def moving() -> Moving:
         np.zeros(REPORT_SIZE),
         np.zeros(1, EVENTS),
         np.zeros((LATE, MAX_STRIPS)),
-        np.zeros(SIZE + 1),
+        np.zeros((2, SIZE + 1)),
     )
 
 
