@@ -10,7 +10,7 @@ Current follows torque, from the idle to the stall current; a supply asked for m
 gives sags in proportion, and all servos slow and weaken with it.
 """
 
-from math import pi, sqrt
+from math import exp, log, pi, sqrt
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.layout import (
@@ -31,6 +31,8 @@ from firstthrow.sim.kernels.layout import (
 
 EASE = 0.0523598775598299  # full drive beyond 3 degrees of error [rad]
 QUICKEST = 480.0  # rate at which a servo nears its angle, two over a tick [1/s]
+KINKS = 4  # of the line that is a servo's rate by the angle
+SAME = 1e-12  # angles closer than this are one [rad]
 TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
 STOP = 200.0  # natural rate of a surface at the end of its play: what a tick can follow [rad/s]
 BOUNCE = 0.3  # damping ratio there: it bounces back at a third of its rate (our judgement)
@@ -82,6 +84,13 @@ def pressure(m, report):
 
 
 @kernel
+def slowed(m, k, power, wind):
+    """How many times slower than it would be a servo turns, to be followed by the integrator."""
+    held = power / EASE + wind * m.surface_press[k] / m.servo_torque[k]
+    return max(1.0, m.servo_speed[k] * held / QUICKEST)
+
+
+@kernel
 def turn(m, k, angle, asked, power, wind, command, report):
     """Rate of a surface's angle [rad/s] under the hinge moment in the report. power: share of the
     supply's voltage; wind: dynamic pressure at the surface, at most [Pa].
@@ -98,8 +107,7 @@ def turn(m, k, angle, asked, power, wind, command, report):
     stop = m.surface_travel[k]
     if (angle >= stop and speed > 0.0) or (angle <= -stop and speed < 0.0):
         speed = 0.0
-    held = power / EASE + wind * m.surface_press[k] / m.servo_torque[k]
-    return speed / max(1.0, m.servo_speed[k] * held / QUICKEST)
+    return speed / slowed(m, k, power, wind)
 
 
 @kernel
@@ -159,22 +167,59 @@ def swing(m, state, rates, felt, report):
 
 
 @kernel
+def _next_kink(error, way, band):
+    """The nearest error below (way > 0) or above at which a servo's drive changes its slope; far
+    off where there is none. Errors fall as the angle rises."""
+    found = -1e9
+    for kink in (band + EASE, band, -band, -band - EASE):
+        if kink < way * error - SAME:
+            found = max(found, kink)
+    return way * found
+
+
+@kernel
+def _gone(m, k, angle, asked, power, wind, command, report, left):
+    """Where a servo has its surface after so many seconds, from an angle, under one command and
+    one hinge moment: exact. Its rate by the angle is a line with kinks, along whose pieces it runs
+    evenly or nears its end as an exponential does."""
+    band, stop, awake = m.servo_band[k], m.surface_travel[k], 1.0 - command[COMMAND_ASLEEP]
+    for _ in range(KINKS + 1):
+        rate = turn(m, k, angle, asked, power, wind, command, report)
+        if rate == 0.0:
+            break
+        way, error = (1.0 if rate > 0.0 else -1.0), asked - angle
+        kink = _next_kink(error, way, band)
+        middle, reach, speed = abs(0.5 * (error + kink)), way * (error - kink), abs(rate)
+        steep = 0.0
+        if band < middle < band + EASE:
+            steep = m.servo_speed[k] * power * awake / EASE / slowed(m, k, power, wind)
+        ends = speed * left
+        if steep > 0.0:
+            ends = speed * (1.0 - exp(-steep * left)) / steep
+        if way * angle < stop <= way * angle + min(ends, reach):
+            return way * stop
+        if ends <= reach:
+            return angle + way * ends
+        left -= -log(1.0 - steep * reach / speed) / steep if steep > 0.0 else reach / speed
+        angle = asked - kink
+    return angle
+
+
+@kernel
 def go(m, command, first, ticks, h, report, angles):
     """Move the surfaces' angles on by so many ticks of h, from tick `first` of a step on, under the
-    hinge moments in the report: Runge-Kutta, a tick at a time."""
+    hinge moments in the report."""
     power, wind = report[SUPPLY_VOLTAGE] / m.supply_voltage, pressure(m, report)
-    change = command[COMMAND_TICKS]
+    change = int(command[COMMAND_TICKS])
+    early = min(max(change - first, 0), ticks) if change > 0 else ticks
     for k in range(m.n_surfaces):
-        angle = angles[k]
-        for n in range(first, first + ticks):
+        angle, then = angles[k], (ticks - early) * h
+        if early > 0:
             asked = command[COMMAND_SURFACE + k]
-            if 0.0 < change <= n:
-                asked = command[COMMAND_NEXT + k]
-            a = turn(m, k, angle, asked, power, wind, command, report)
-            b = turn(m, k, angle + 0.5 * h * a, asked, power, wind, command, report)
-            c = turn(m, k, angle + 0.5 * h * b, asked, power, wind, command, report)
-            d = turn(m, k, angle + h * c, asked, power, wind, command, report)
-            angle += h / 6.0 * (a + 2.0 * (b + c) + d)
+            angle = _gone(m, k, angle, asked, power, wind, command, report, early * h)
+        if early < ticks:
+            asked = command[COMMAND_NEXT + k]
+            angle = _gone(m, k, angle, asked, power, wind, command, report, then)
         angles[k] = angle
 
 
