@@ -198,5 +198,5 @@ def chance_moves(hands: np.ndarray, skill: Skill, deviates: np.ndarray) -> None:
     seen = np.exp(skill.misjudged * deviates[:, 2:4])
     hands["speed_seen"], hands["height_seen"] = seen.T
     hands["wander"] = skill.wander
-    phases = 2.0 * np.pi * shares[:, 4:]
-    hands["wander_phase"] = phases.reshape(len(hands), 2, len(WANDERS))
+    phases = 2.0 * np.pi * shares[:, 4:].reshape(len(hands), 2, len(WANDERS))
+    hands["wander_begins"] = np.stack([np.cos(phases), np.sin(phases)], axis=-1)

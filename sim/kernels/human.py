@@ -17,7 +17,7 @@ on how fast a stick is moved, a first correction that now and then goes the wron
 a few sines of equal size whatever is seen. Which attitude is wanted is for `circuit` to say.
 """
 
-from math import exp, sin, sqrt
+from math import cos, exp, sin, sqrt
 
 from firstthrow.sim.kernels.compiled import exact
 from firstthrow.sim.kernels.parameters import record_type
@@ -75,7 +75,8 @@ HANDS = record_type(
         ("remnant", "f8"),  # root mean square over that of the error seen
         ("remnant_time", "f8"),  # of its filter [s]
         ("wander", "f8"),  # what the eye wanders whatever it sees, root mean square [rad]
-        ("wander_phase", "f8", (2, len(WANDERS))),  # of pitch and of roll [rad]
+        # Cosine and sine of where each of its sines begins, of pitch and of roll.
+        ("wander_begins", "f8", (2, len(WANDERS), 2)),
         ("wrong_for", "f8"),  # how long a first correction goes wrong [s]
         ("wrong_pitch", "f8"),  # -1 where it does, else 1
         ("wrong_roll", "f8"),
@@ -150,31 +151,38 @@ def _unseen(error, zone):
 
 
 @exact
-def _wandering(hands, axis, since):
-    """What the eye wanders at a time [rad]."""
-    total = 0.0
+def _wandering(hands, since):
+    """What the eye wanders at a time, of pitch and of roll [rad]."""
+    if hands.wander == 0.0:
+        return 0.0, 0.0
+    pitch, roll, begins = 0.0, 0.0, hands.wander_begins
     for n in range(len(WANDERS)):
-        total += sin(WANDERS[n] * since + hands.wander_phase[axis, n])
-    return hands.wander * total * (2.0 / len(WANDERS)) ** 0.5
+        s, c = sin(WANDERS[n] * since), cos(WANDERS[n] * since)
+        pitch += s * begins[0, n, 0] + c * begins[0, n, 1]
+        roll += s * begins[1, n, 0] + c * begins[1, n, 1]
+    size = hands.wander * (2.0 / len(WANDERS)) ** 0.5
+    return size * pitch, size * roll
 
 
 @exact
-def _remnant(mind, hands, axis, error, deviate, h):
-    """Noise added to an error seen [rad], after another h seconds; deviate: a normal one."""
+def _remnant(mind, hands, errors, deviates, h):
+    """Noise added to errors seen of pitch and of roll [rad], after another h seconds; deviates:
+    normal ones."""
     if hands.remnant <= 0.0:
-        return 0.0
-    mind.power[axis] += (error * error - mind.power[axis]) * (1.0 - exp(-h / POWER_TIME))
-    kept = exp(-h / max(hands.remnant_time, 1e-3))
-    mind.noise[axis] = kept * mind.noise[axis] + sqrt(1.0 - kept * kept) * deviate
-    return hands.remnant * sqrt(mind.power[axis]) * mind.noise[axis]
+        return 0.0, 0.0
+    felt, kept = 1.0 - exp(-h / POWER_TIME), exp(-h / max(hands.remnant_time, 1e-3))
+    fresh = sqrt(1.0 - kept * kept)
+    for axis in range(2):
+        mind.power[axis] += (errors[axis] * errors[axis] - mind.power[axis]) * felt
+        mind.noise[axis] = kept * mind.noise[axis] + fresh * deviates[axis]
+    pitch, roll = sqrt(mind.power[0]) * mind.noise[0], sqrt(mind.power[1]) * mind.noise[1]
+    return hands.remnant * pitch, hands.remnant * roll
 
 
 @exact
-def _moved(stick, wanted, hands, h):
-    """Muscles: a first-order lag towards what is wanted, no faster than the stick's limit."""
-    wanted = max(-1.0, min(1.0, wanted))
-    way = (wanted - stick) * (1.0 - exp(-h / max(hands.lag, 1e-3)))
-    most = hands.stick_speed * h
+def _moved(stick, wanted, give, most):
+    """Muscles: they give in to what is wanted by a share, and by no more than the stick's limit."""
+    way = (max(-1.0, min(1.0, wanted)) - stick) * give
     return stick + max(-most, min(most, way))
 
 
@@ -198,10 +206,11 @@ def act(mind, hands, since, h, deviates):
         return
     seen = mind.seen
     low, tilted = mind.aim_pitch - seen[then, PITCH], mind.aim_bank - seen[then, BANK]
-    nose = _unseen(low, hands.dead_zone) + _remnant(mind, hands, 0, low, deviates[0], h)
-    nose += _wandering(hands, 0, since) - hands.lead_pitch * seen[then, PITCH_RATE]
-    wing = _unseen(tilted, hands.dead_zone) + _remnant(mind, hands, 1, tilted, deviates[1], h)
-    wing += _wandering(hands, 1, since) - hands.lead_roll * seen[then, ROLL_RATE]
+    noise, wander = _remnant(mind, hands, (low, tilted), deviates, h), _wandering(hands, since)
+    nose = _unseen(low, hands.dead_zone) + noise[0]
+    nose += wander[0] - hands.lead_pitch * seen[then, PITCH_RATE]
+    wing = _unseen(tilted, hands.dead_zone) + noise[1]
+    wing += wander[1] - hands.lead_roll * seen[then, ROLL_RATE]
     muddled = hands.delay <= since < hands.delay + hands.wrong_for
     back = mind.trim_pitch + mind.known_pitch
     back += (hands.wrong_pitch if muddled else 1.0) * hands.gain_pitch * nose
@@ -211,7 +220,10 @@ def act(mind, hands, since, h, deviates):
     elif not muddled:
         mind.trim_pitch = _trimmed(mind.trim_pitch, back - mind.known_pitch, hands, h)
         mind.trim_roll = _trimmed(mind.trim_roll, side, hands, h)
-    mind.pitch = _moved(mind.pitch, back, hands, h)
-    mind.roll = _moved(mind.roll, side, hands, h)
-    mind.yaw = _moved(mind.yaw, hands.rudder * side + mind.aim_yaw, hands, h)
-    mind.throttle = min(1.0, max(0.0, _moved(mind.throttle, mind.aim_throttle, hands, h)))
+    # Muscles: a first-order lag.
+    give, most = 1.0 - exp(-h / max(hands.lag, 1e-3)), hands.stick_speed * h
+    mind.pitch = _moved(mind.pitch, back, give, most)
+    mind.roll = _moved(mind.roll, side, give, most)
+    mind.yaw = _moved(mind.yaw, hands.rudder * side + mind.aim_yaw, give, most)
+    throttle = _moved(mind.throttle, mind.aim_throttle, give, most)
+    mind.throttle = min(1.0, max(0.0, throttle))
