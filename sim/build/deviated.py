@@ -161,7 +161,8 @@ def common(model: Model, airframe: Airframe) -> Common:
     bent = np.clip(np.array([plate.slope for plate in model.plates]) / (2.0 * np.pi), 0.0, 1.0)
     shares, _, by_more = _stalls(model.plates)
     by_pitch = _by_pitch(airframe) if motors else np.zeros_like(body.propellers)
-    return Common(body, by_pitch, by_more, bent, shares)
+    bends = np.any(by_more != 0.0, axis=(1, 2, 3))
+    return Common(body, by_pitch, by_more, bent, bends, shares)
 
 
 def _fill_stall(records, changes, offs: Offs, model: Model) -> None:
@@ -218,10 +219,10 @@ def all_deviated(model: Model, airframe: Airframe, offs: Offs, count: int) -> De
 
 
 def room(body: Body) -> Body:
-    """A body with the same record, and tables to be written over."""
+    """A body with the same record, and tables of its own to be written over."""
     return body._replace(
         response=np.empty_like(body.response),
-        plates=np.empty_like(body.plates),
+        plates=body.plates.copy(),
         propellers=np.empty_like(body.propellers),
     )
 

@@ -104,6 +104,7 @@ class Common(NamedTuple):
     by_pitch: np.ndarray  # slopes of the propellers' tables by their pitch, as a share of it
     by_more: np.ndarray  # of the plate tables by what surfaces of a stalled sheet do more
     bent: np.ndarray  # (tables,) what they do, 0..1
+    bends: np.ndarray  # (tables,) whether they do anything
     shares: np.ndarray  # (stalls, tables, angle, deflection) separated shares, later and later
 
 
@@ -285,7 +286,8 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
 
 @exact
 def change(common, how, body):
-    """Fill the tables of a body with the shared ones as they differ; how: CHANGE."""
+    """Fill the tables of a body with the shared ones as they differ; how: CHANGE. Loads of plates
+    that no surface changes are the shared ones already."""
     shared, n = common.body, common.body.record[0].n_strips
     for case in range(shared.response.shape[0]):
         for i in range(3 * n):
@@ -307,14 +309,17 @@ def change(common, how, body):
         bent = common.bent[table]
         more = max(-bent, min(1.0 - bent, how.more)) if how.stalls else 0.0
         for a in range(shared.plates.shape[1]):
+            if common.bends[table]:
+                for d in range(shared.plates.shape[2]):
+                    for n in range(CHANNELS):
+                        found = more * common.by_more[table, a, d, n]
+                        body.plates[table, a, d, n] = found + shared.plates[table, a, d, n]
             for d in range(shared.plates.shape[2]):
-                for n in range(CHANNELS):
-                    found = more * common.by_more[table, a, d, n]
-                    body.plates[table, a, d, n] = found + shared.plates[table, a, d, n]
+                share = shared.plates[table, a, d, SHARE]
                 if how.stalls:
                     early = (1.0 - part) * common.shares[row, table, a, d]
-                    later = part * common.shares[row + 1, table, a, d]
-                    body.plates[table, a, d, SHARE] = early + later
+                    share = early + part * common.shares[row + 1, table, a, d]
+                body.plates[table, a, d, SHARE] = share
 
 
 @kernel
