@@ -136,7 +136,7 @@ def counted() -> int:
     report[SUPPLY_VOLTAGE] = record.supply_voltage
     state, command, gust = map(_numbers, (at.state, at.command, np.zeros(GUST_SIZE)))
     report, own = _numbers(report), [_fields(scratch()[0])]
-    late, before = _numbers(np.zeros((LATE, MAX_STRIPS))), _numbers(np.zeros((2, SIZE + 1)))
+    late, before = _numbers(np.zeros((LATE, MAX_STRIPS))), _numbers(np.zeros((3, SIZE + 1)))
     for _ in range(2):  # the second finds the reports of the first
         Counted.done = 0
         integrate.step(

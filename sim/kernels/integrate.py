@@ -27,7 +27,7 @@ from firstthrow.sim.kernels.layout import (
     COMMAND_NEXT,
     COMMAND_SURFACE,
     COMMAND_TICKS,
-    GUST_LAST,
+    HINGE,
     MOTOR_CURRENT,
     PACK_CURRENT,
     ROTOR,
@@ -114,8 +114,9 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     Where the slopes of the step before tell how they change: predicted by Adams and Bashforth's
     second order and corrected by Adams and Moulton's third, two evaluations; one where the slopes
     at the end of the step before were as foreseen and nothing but a command has changed since. Else
-    by Runge-Kutta, four. Surfaces are moved tick by tick: under the hinge moments at the start; by
-    Runge-Kutta half of the ticks under those in the middle, and a single tick with all the rest.
+    by Runge-Kutta, four. Surfaces are moved by themselves, under the hinge moments foreseen for the
+    middle; by Runge-Kutta one half under those at the start and one under those in the middle, and
+    in a single tick with all the rest.
     """
     m, own = body.record[0], scratch[0]
     stages, angles, whole = own.stages, own.angles, ticks * h
@@ -124,6 +125,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     ratio = growth(m, before, whole)
     two = ratio > 0.0
     by_ticks = two or ticks > 1
+    calm = m.gust_wind == 0.0 and gust[0] == 0.0 and gust[1] == 0.0 and gust[2] == 0.0
     for n in range(SIZE):
         slopes[n] = 0.0
         trial[n] = state[n]
@@ -137,7 +139,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     # The cubic's share of each slope: at the end, at the start, before.
     ends, begins = (2.0 * ratio + 3.0) / (6.0 * ratio + 6.0), (ratio + 3.0) / 6.0
     for stage in range(2 if two else 4):
-        if stage == 0 and two and before[1, SIZE] > 0.5:
+        if stage == 0 and two and calm and before[1, SIZE] > 0.5:
             for n in range(SIZE):
                 slope[n] = before[1, n]
             renew(m, state, command, slope, report)
@@ -160,6 +162,11 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                     slopes[n] += (1.0 - begins - ends) * before[0, n]
                     before[1, n] = slope[n] + ratio * (slope[n] - before[0, n])  # foreseen
                 before[0, n] = slope[n]
+            for k in range(m.n_surfaces):
+                moment = report[HINGE + k]
+                if two:  # what the servos meet is that of the middle of the step
+                    report[HINGE + k] += 0.5 * ratio * (moment - before[2, k])
+                before[2, k] = moment
         if by_ticks:
             if two and stage == 0:
                 go(m, command, 0, ticks, h, report, angles)
@@ -175,7 +182,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
         missed = 0.0
         for n in range(VELOCITY, VELOCITY + 6):
             missed = max(missed, abs(slope[n] - before[1, n]))
-        if ends * whole * missed < FORESEEN and m.gust_wind == 0.0 and gust[GUST_LAST] == 0.0:
+        if calm and ends * whole * missed < FORESEEN:
             before[1, SIZE] = 1.0
         for n in range(SIZE):
             before[1, n] = slope[n]
@@ -273,9 +280,9 @@ def advance(body, flight, noise, h, start, scratch):
         )
         supply(m, state, command, ticks * h, events, report)
         cuts = 1 if held else cuts_of(m, state, ticks, h, report)
-        if cuts > 1 or report[TOUCHING] > 0.5:
-            flight.before[0, SIZE] = 0.0
         for _ in range(cuts):
+            if cuts > 1 or report[TOUCHING] > 0.5:  # what the ground does, slopes do not foresee
+                flight.before[0, SIZE] = 0.0
             step_of(
                 body,
                 state,

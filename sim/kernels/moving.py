@@ -41,8 +41,8 @@ class Moving(NamedTuple):
     report: np.ndarray  # (REPORT_SIZE,)
     events: np.ndarray  # (1,) EVENTS
     late: np.ndarray  # (LATE, MAX_STRIPS) what is separated; zeros: as if it had flown so for long
-    # (2, SIZE + 1) rates at the start of the step before, and its length [s], 0: there was none;
-    # those at its end, and 1 where they will do for the next start.
+    # (3, SIZE + 1) rates at the start of the step before, and its length [s], 0: there was none;
+    # those at its end, and 1 where they will do for the next start; hinge moments at its start.
     before: np.ndarray
 
 
@@ -55,7 +55,7 @@ def moving() -> Moving:
         np.zeros(REPORT_SIZE),
         np.zeros(1, EVENTS),
         np.zeros((LATE, MAX_STRIPS)),
-        np.zeros((2, SIZE + 1)),
+        np.zeros((3, SIZE + 1)),
     )
 
 

@@ -48,10 +48,13 @@ class Motion:
         self.scratch = scratch()
         self.state[2], self.state[3], self.state[10:13] = -height, 1.0, rates
 
-    def run(self, seconds: float, h: float = integrate.STEP) -> np.ndarray:
-        """States after every step, the first included: (steps + 1, SIZE)."""
+    def run(self, seconds: float, h: float = integrate.STEP, by_slopes: bool = False) -> np.ndarray:
+        """States after every step, the first included: (steps + 1, SIZE); all by Runge-Kutta, or
+        by the slopes of the steps before."""
         found = [self.state.copy()]
         for _ in range(round(seconds / h)):
+            if not by_slopes:
+                self.before[:] = 0.0
             integrate.step(
                 self.body,
                 self.state,

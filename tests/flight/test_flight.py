@@ -133,12 +133,12 @@ def launched():
     return flight.state.copy(), command(airframe, Sticks(0.15, 0.1, 0.0, 0.7)), model
 
 
-def by_steps(h: float) -> np.ndarray:
+def by_steps(h: float, by_slopes: bool = False) -> np.ndarray:
     state, asked, model = launched()
     motion = Motion(model)
     motion.state[:], motion.command[:] = state, asked
     motion.rates_of(state)  # the servos' load is that of the evaluation before
-    return motion.run(SECONDS, h)[-1]
+    return motion.run(SECONDS, h, by_slopes)[-1]
 
 
 @lru_cache
@@ -185,6 +185,17 @@ def test_order_of_a_whole_flight():
     assert errors[2] < errors[1] / 4.0
     assert errors[2] < 5e-6
     assert errors[3] < errors[2]
+
+
+def test_order_of_a_whole_flight_by_slopes():
+    """Better than second order down to a millimetre in four seconds."""
+    wanted = by_solver()
+    steps = np.array([120.0, 240.0, 480.0])
+    errors = np.array([np.linalg.norm(by_steps(1.0 / n, True)[:3] - wanted[:3]) for n in steps])
+    print(f"errors m {errors}, orders {np.log2(errors[:-1] / errors[1:]).round(1)}")
+    assert errors[0] < 0.01
+    assert errors[1] < errors[0] / 4.0
+    assert errors[2] < errors[1] / 4.0
 
 
 @pytest.mark.parametrize("name", ["pantry", "glasshouse", "allotment"])
