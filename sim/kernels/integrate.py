@@ -1,12 +1,16 @@
-"""Fourth-order Runge-Kutta by steps of one, two or four ticks of 1/240 s, and the conditions that
-end a flight.
+"""Flight in steps of one, two or four ticks of 1/240 s, and the conditions that end one.
 
-Source: Kutta (1901), the classical tableau. What is discrete goes by ticks whatever the step: the
-gusts, and when a command reaches the servos. A step is as long as the moment at its start allows
-(`stride`), the same live and in a batch; near the ground each tick is cut into up to four. Against
-steps of 1/960 s the height after 8 s by simulated hands is 1 to 13 mm off in still air (median of
-32 launches of `pantry`, `glasshouse`), and 17 to 185 mm in gusts of 4 m/s of wind, whose strokes
-within a step are taken together; of 400 launches of four airframes 384 survive by either.
+A step goes by the slopes at its start and those of the step before: Adams and Bashforth's second
+order foretells its end, Adams and Moulton's third corrects that. Where there is no such step
+before, as after a release or near the ground, it is Kutta's of fourth order. Source: Hairer,
+Norsett and Wanner, Solving Ordinary Differential Equations I, III.1 and III.5 (from memory; the
+weights by steps that change are the integrals of the parabola, derived again); Kutta (1901). What
+is discrete goes by ticks whatever the step: the gusts, and when a command reaches the
+servos. A step is as long as the moment at its start allows (`stride`), the same live and in a
+batch; near the ground each tick is cut into up to four. Against steps of 1/960 s the height after
+8 s by simulated hands is 0.4 to 12 mm off in still air (medians of 150 launches of `allotment`,
+`pantry-swept`, `pantry`, `glasshouse`), and 16 to 79 mm in gusts of 4 m/s of wind, whose strokes
+within a step are taken together; of 900 launches 874 survive by these steps and 875 by those.
 """
 
 from math import isfinite, sqrt
@@ -53,7 +57,7 @@ STEP = 1.0 / 240.0  # a tick
 NEAR = 0.05  # clearance within reach of which steps are cut [m]
 NEAR_CUTS = 4
 MOST_TICKS = 4
-FORESEEN = 1e-3  # difference of a velocity [m/s] or rate [rad/s] up to which slopes were foreseen
+FORESEEN = 1e-3  # most that what was not foreseen may change of a velocity [m/s], a rate [rad/s]
 LONGER = 2.0  # than the step before, at most, may be one that goes by its slopes
 QUIET = 0.01  # change of a strip's separated share in a tick, up to which steps may be long
 TURN = 0.2  # of the airframe in a long step, at most [rad]

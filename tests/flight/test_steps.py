@@ -53,6 +53,29 @@ def test_a_calm_flight_is_the_same(name):
     assert apart[7:13].max() < 1e-2
 
 
+def test_a_hand_lets_nothing_turn_as_the_motor_runs_up():
+    """Opened, closed, opened: rotor and surfaces move, the airframe in the hand does not."""
+    flight = Flight(shipped(), meadow(), model=shipped_model())
+    begun = flight.state.copy()
+    for frame in range(60):
+        flight.advance(1.0 / 60.0, Sticks(pitch=0.2, throttle=float(frame // 10 % 2 == 0)))
+    assert flight.state[ROTOR] > 100.0
+    assert np.array_equal(flight.state[:13], begun[:13])
+
+
+def test_a_throttle_opened_at_once_turns_it_as_tick_by_tick():
+    """From closed to open in flight: thrust, and the torque that rolls it, come without delay."""
+    flights = both("pantry", shipped_model())
+    fly(flights, 1.0, Sticks())
+    for _ in range(12):
+        apart = fly(flights, 1.0 / 60.0, Sticks(throttle=1.0))
+        rates = np.abs([flight.state[10:13] for flight in flights]).max()
+    print(f"{apart[10:13].max():.1e} of {rates:.2f} rad/s, rotor {apart[ROTOR]:.2f} rad/s")
+    assert rates > 0.2
+    assert apart[10:13].max() < 0.02 * rates
+    assert apart[ROTOR] < 2e-3 * flights[0].state[ROTOR]
+
+
 def test_surfaces_go_as_their_servos_let_them():
     """A command that comes in the midst of a step starts them there, and they run as they would."""
     flights = both("pantry", shipped_model())
