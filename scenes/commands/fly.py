@@ -82,9 +82,13 @@ def run(chosen: argparse.Namespace) -> int:
     from firstthrow.sim.build.strips import cut
     from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
 
-    chosen.set, of_field = field_apart(chosen.set)
-    airframe = load_airframe(find("airframes", chosen.airframe), chosen.set)
+    of_airframe, of_field = field_apart(chosen.set)
+    airframe = load_airframe(find("airframes", chosen.airframe), of_airframe)
     field = load_field(find("fields", chosen.field), of_field)
+    if seen and key_of(chosen) != key:  # a file was written to meanwhile
+        seen.window.close()
+        seen = None
+    chosen.set = of_airframe
     if chosen.practice:
         airframe, field = fitting(airframe, field)
     hands = load_hands(chosen.hands)

@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -168,6 +169,23 @@ def test_a_look_is_known_by_all_that_it_comes_from(tmp_path, monkeypatch):
 @pytest.mark.parametrize("words", ["--fault reversed-roll", "--record a.csv", "--practice"])
 def test_what_may_be_refused_is_read_first(words):
     assert key_of(options(*words.split())) is None
+
+
+def test_what_is_written_to_while_it_is_read_is_looked_at_anew(monkeypatch):
+    """The key of before and that of after."""
+    for after, wanted in (("one", False), ("another", True)):
+        keys, closed, anew = iter(("one", after)), [], []
+        window = SimpleNamespace(close=lambda closed=closed: closed.append(1))
+        monkeypatch.setattr(fly, "key_of", lambda chosen, keys=keys: next(keys))
+        monkeypatch.setattr(
+            fly, "seen_before", lambda key, window=window: SimpleNamespace(window=window)
+        )
+        monkeypatch.setattr(
+            fly, "first_sight", lambda *what, anew=anew: anew.append(1) or (True, None)
+        )
+        monkeypatch.setattr(fly, "_run_window", lambda *what, **how: [])
+        assert fly.run(options("--set", "field.light=noon")) == 0
+        assert (bool(closed), bool(anew)) == (wanted, wanted)
 
 
 def test_a_window_that_would_stand_still_is_not_opened_early(monkeypatch):
