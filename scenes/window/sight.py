@@ -22,7 +22,8 @@ class Sight:
         self.window.dispatch_events()  # its size; and some systems show none that does not listen
         self.renderer = self.window.context.get_info().get_renderer()
         self.picture = picture_of(look.mesh, look, look.hand)
-        self.canvas = new_canvas(*self.window.get_framebuffer_size(), self.renderer)
+        wide, tall = self.window.get_framebuffer_size()
+        self.canvas = new_canvas(wide, tall, self.renderer)
 
     def show(self) -> None:
         """One picture. Whatever is typed from now on waits for who can answer it."""
