@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record
@@ -119,7 +118,7 @@ def spans(time: np.ndarray, mask: np.ndarray, shortest: float = 0.0) -> Iterator
             yield slice(first, past)
 
 
-@dataclass(frozen=True)
+@frozen
 class Summary(Answer):
     """A flight in numbers, from the release (or the start of a ground roll) on; zeros for one that
     never left the hand.

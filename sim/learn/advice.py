@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from math import degrees, radians
 from typing import NamedTuple
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import get, put
@@ -41,7 +41,7 @@ class Change(NamedTuple):
     words: Callable[[Airframe, float], str]
 
 
-@dataclass(frozen=True)
+@frozen
 class Tried(Answer):
     """A re-fly with a change; figure is the finding's measure; `spoilt` says what else it did;
     `stands`: the pre-flight without the change and with it, where it was asked."""

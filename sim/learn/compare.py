@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.flown import Flown, flown, summary
 from firstthrow.sim.flight.record import Record
@@ -26,7 +25,7 @@ from firstthrow.sim.learn.measures import (
 from firstthrow.sim.units import to_unit
 
 
-@dataclass(frozen=True)
+@frozen
 class Numbers(Answer):
     """What two flights are held against each other by."""
 

@@ -8,12 +8,11 @@ Hands that go too far or come too late keep their habits, and meet gentler throw
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.sticks import Stick, Sticks
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
@@ -55,7 +54,7 @@ OF_THE_THROW = {  # what of a throw is wrong, and is thrown as planned again
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Cured(Answer):
     """Launches that survive of `launches` simulated ones by some `hands`, with the cause (`before`)
     and with it put right (`after`), the same ones. `change`: what is done about it. How the same

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.learn.advice import Advice, Tried, told
@@ -20,7 +19,7 @@ from firstthrow.sim.learn.school.marking import Mark, of_record
 from firstthrow.sim.learn.sentence import verdict
 
 
-@dataclass(frozen=True)
+@frozen
 class FlightSaid(Answer):
     """No outcome where the program was cut off, no numbers where nothing was flown, no lesson where
     the flight was none."""
@@ -36,7 +35,7 @@ class FlightSaid(Answer):
     lesson: Mark | None = None
 
 
-@dataclass(frozen=True)
+@frozen
 class NextTry(Answer):
     """A finding flown again with changes: `figure` is its measure unchanged, in `unit`."""
 
@@ -49,7 +48,7 @@ class NextTry(Answer):
     tried: tuple[Tried, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class DebriefSaid(Answer):
     """`causes`: why each flight went as it did, None where a record does not tell; `cure`: the
     likeliest of one flight put right and flown."""

@@ -14,12 +14,12 @@ have been wrong. `benchmarks/diagnose.py` prints how often the first is the true
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import log
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.flown_by import is_own
@@ -49,7 +49,7 @@ STICKS = {3: 0, 4: 1, 5: 2}  # of channels, the column of sticks that drives eac
 TOLD, CLEARLY = 2.0, 0.05
 
 
-@dataclass(frozen=True)
+@frozen
 class Likely(Answer):
     """A cause, with its chance among all that may be wrong with the airframe, or among all that
     throw, air and hands may have done, and where in time it shows.
@@ -71,7 +71,7 @@ class Likely(Answer):
     apart: bool = False  # of throw, air or hands: so whatever the airframe was
 
 
-@dataclass(frozen=True)
+@frozen
 class Diagnosis(Answer):
     """Likeliest first. `off`: what the likeliest airframe still has elsewhere than its file.
     `balance`: where the file itself puts it against the limits of steady flight. `besides`: what

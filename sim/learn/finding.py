@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from enum import StrEnum
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 
 
 class Severity(StrEnum):
@@ -43,7 +42,7 @@ class Kind(StrEnum):
     LET_GO = "let_go"
 
 
-@dataclass(frozen=True)
+@frozen
 class Finding(Answer):
     """`value` and `limit` in the unit the text uses."""
 

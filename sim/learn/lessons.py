@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import Edit
@@ -120,7 +119,7 @@ def _word(name: str) -> str:
     return WORDS[name][0].split(",")[0] if name in SHORT else WORDS[name][0]
 
 
-@dataclass(frozen=True)
+@frozen
 class Learnt(Answer):
     """One quantity, in `unit`, with its standard deviations; `offered`: the file should change."""
 
@@ -133,7 +132,7 @@ class Learnt(Answer):
     offered: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Alike(Answer):
     """Two quantities that these notes cannot tell apart."""
 
@@ -142,7 +141,7 @@ class Alike(Answer):
     correlation: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Figure(Answer):
     """What was seen, SI, and what the model expects before and after the fit."""
 
@@ -154,7 +153,7 @@ class Figure(Answer):
     expected_after: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Changed(Answer):
     """A value of the airframe's file, SI."""
 
@@ -163,7 +162,7 @@ class Changed(Answer):
     unit: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Lessons(Answer):
     """Everything for a program, SI with the unit in each name. No wind without a log."""
 

@@ -9,13 +9,12 @@ Of places alone (GPX, IGC, NMEA) only the throw and the path are told.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import radians, sqrt
 
 import numpy as np
 from scipy.signal import savgol_filter
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.config import ConfigError
 from firstthrow.sim.describe.field import Field
@@ -62,7 +61,7 @@ LACKS = {
 }
 
 
-@dataclass(frozen=True)
+@frozen
 class Logged(Answer):
     """A real flight's log. `cause` is None where it has no attitude or no sticks. `released_s`:
     into the log; `thrown_m_s`: over the ground; heights above the hand, None where it has none;

@@ -6,13 +6,12 @@ mounted as it was drawn; how wide is our judgement.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees, log, radians
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.learn.causes import RARE, SOUND
@@ -27,7 +26,7 @@ LINES = (What.THRUST_DOWN, What.THRUST_RIGHT)
 MASS, BALANCE = "mass", "balance"
 
 
-@dataclass(frozen=True)
+@frozen
 class Off(Answer):
     """A quantity that the record puts elsewhere than the file, SI."""
 

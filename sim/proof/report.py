@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from textwrap import shorten, wrap
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.proof.check import Proved
 
 
-@dataclass(frozen=True)
+@frozen
 class ProofRow(Answer):
     """One check: values in the unit that `quantity` or `at` names."""
 
@@ -29,7 +28,7 @@ class ProofRow(Answer):
     missed: str | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Proof(Answer):
     """All checks, the furthest off first, for what is allowed."""
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.sticks import Stick
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.drive_at_rest import equilibrium, unlimited
@@ -43,7 +43,7 @@ ON_FINGERS = 1.0  # [kg], our assumption
 LEAST_LOAD_FACTOR = 3.0  # that a slab should bear, common practice, no source
 
 
-@dataclass(frozen=True)
+@frozen
 class Check(Answer):
     """One part of the pre-flight. Reasons make it a no-go, cautions do not."""
 
@@ -53,7 +53,7 @@ class Check(Answer):
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Preflight(Answer):
     """Go: nothing forbids it, and enough of the launches by club hands survive."""
 

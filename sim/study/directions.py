@@ -8,14 +8,14 @@ right when the moment it makes turns the airframe the way the stick asks.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from math import cos, degrees, radians, sin
 from typing import ClassVar, NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import SurfaceSpan, spoken
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Stick, Sticks
@@ -91,7 +91,7 @@ WAYS = (
 )
 
 
-@dataclass(frozen=True)
+@frozen
 class Stand(Answer):
     """Where a surface stands: trailing edge up, of an upright one to the right."""
 
@@ -100,7 +100,7 @@ class Stand(Answer):
     off: bool  # it has come off
 
 
-@dataclass(frozen=True)
+@frozen
 class Moved(Answer):
     """Where a surface stands with a stick at its end, and what it has done to get there."""
 
@@ -114,12 +114,12 @@ class Moved(Answer):
     helps_N_m: float  # towards what the stick asks
 
 
-@dataclass(frozen=True)
+@frozen
 class MotorChange(Answer):
     throttle_change: float
 
 
-@dataclass(frozen=True)
+@frozen
 class StickRow(Answer):
     """One movement of a stick: changes from sticks in the middle."""
 
@@ -150,7 +150,7 @@ class StickRow(Answer):
         return moments[AXIS.get(self.turns, 2)]
 
 
-@dataclass(frozen=True)
+@frozen
 class Directions(Answer):
     airframe: str
     speed_m_s: float

@@ -5,12 +5,11 @@ The description is built like any other, and what is said of it is of the file a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees, floor, radians
 from pathlib import Path
 from typing import ClassVar, NamedTuple
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.scaled import LAWS, Factors, main_size
 from firstthrow.sim.build.sticks import PITCHES
@@ -53,7 +52,7 @@ class Trimmed(NamedTuple):
     doubt: str  # why the margin cannot be had; empty when it is
 
 
-@dataclass(frozen=True)
+@frozen
 class Figures(Answer):
     """What is compared between sizes; SI. Torque: the most in level flight; power: from the pack
     in level flight at the cruise, None without one."""
@@ -67,7 +66,7 @@ class Figures(Answer):
     level_power_W: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Compared(Answer):
     """One figure at both sizes, their ratio, and what Froude's law would have made of it."""
 
@@ -80,7 +79,7 @@ class Compared(Answer):
     ratio_by_law: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Draft(Answer):
     """What came out, read again from the file; the last three only from a known airframe."""
 

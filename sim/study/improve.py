@@ -11,13 +11,12 @@ flatters itself.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.optimize import minimize
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import get, put
@@ -273,7 +272,7 @@ def _search(
     return flown(high * x)[0], high * x
 
 
-@dataclass(frozen=True)
+@frozen
 class KnobSlope(Answer):
     """`value` is told under the knob's own key, which has its unit."""
 
@@ -291,7 +290,7 @@ class KnobSlope(Answer):
         return {"name": rest.pop("name"), self.key: self.value, **rest}
 
 
-@dataclass(frozen=True)
+@frozen
 class KnobChange(Answer):
     """`before` and `after` are told as `from` and `to`."""
 
@@ -304,7 +303,7 @@ class KnobChange(Answer):
         return {"name": self.name, "key": self.key, "from": self.before, "to": self.after}
 
 
-@dataclass(frozen=True)
+@frozen
 class ImprovementAnswer(Answer):
     """SI."""
 

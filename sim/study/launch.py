@@ -6,10 +6,9 @@ takes to decide by simulated hands. The wind limit is a rule on the gusts of `gu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.speeds import CRUISE
 from firstthrow.sim.kernels.gusts import intensities
@@ -23,7 +22,7 @@ EYE = 3.0  # height at which gusts are taken [m]
 SIGMAS = 2.0  # gusts beyond this many rms come once in twenty
 
 
-@dataclass(frozen=True)
+@frozen
 class LeftAlone(Answer):
     """The first moment with the sticks in the middle: torque, sink, nose."""
 
@@ -33,7 +32,7 @@ class LeftAlone(Answer):
     height_lost_m: float
 
 
-@dataclass(frozen=True)
+@frozen
 class LaunchPlan(Answer):
     """What a launch of this kind has not is None."""
 

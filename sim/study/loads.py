@@ -7,13 +7,12 @@ pull-up: a jerk of the stick overshoots it a little, gusts come on top.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 from math import degrees
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.span_loading import weakest
@@ -46,7 +45,7 @@ LOAD_ALPHA = np.radians(4.0)  # where the load per g is taken: attached, little 
 HIGH_UP = -100.0  # down [m]: clear of the ground
 
 
-@dataclass(frozen=True)
+@frozen
 class Strength(Answer):
     """Positive, wings up. None where there is no such limit."""
 

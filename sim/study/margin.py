@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import ClassVar, NamedTuple, TypeVar
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.study.alternatives import Alternative, alternatives
 from firstthrow.sim.study.ballast import (
@@ -24,7 +23,7 @@ from firstthrow.sim.study.subject import Subject
 NOTHING = 0.5e-3  # ballast that is none [kg]
 
 
-@dataclass(frozen=True)
+@frozen
 class Settled(Answer):
     """An airframe as it is, or as it is when changed."""
 
@@ -39,7 +38,7 @@ class Settled(Answer):
 Which = TypeVar("Which", bound=Settled)
 
 
-@dataclass(frozen=True)
+@frozen
 class _Added(Answer):
     left_out_when_none: ClassVar = frozenset({"length_m", "layers", "linear_density_kg_m"})
 
@@ -52,12 +51,12 @@ class _Added(Answer):
     linear_density_kg_m: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class AddedBallast(Settled, _Added):
     """Ballast, and the airframe with it."""
 
 
-@dataclass(frozen=True)
+@frozen
 class _Way(Answer):
     left_out_when_none: ClassVar = frozenset({"share", "change_m"})
 
@@ -72,12 +71,12 @@ class _Way(Answer):
     leads_away: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class OtherWay(Settled, _Way):
     """Another way, and the airframe so changed."""
 
 
-@dataclass(frozen=True)
+@frozen
 class ToMargin(Answer):
     """`ballast` is None and `reason` says why when there is no such ballast."""
 

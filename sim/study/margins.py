@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.flight.polar import neutral_point_about
 from firstthrow.sim.flight.trims import Kind, Trim, steady_ones, trims
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.unsure.margin_spread import margin_spreads
 
 
-@dataclass(frozen=True)
+@frozen
 class FlownMargin(Answer):
     """About a steady flight with power (level; where there is none, the glide)."""
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.fittings import fittings
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import spread_of
@@ -17,7 +15,7 @@ ALPHAS = np.arange(-180.0, 181.0)  # [deg]
 LITTLE = 0.02  # coefficient of normal force below which it has no place
 
 
-@dataclass(frozen=True)
+@frozen
 class PolarRow(Answer):
     """Coefficients over the main sheet's area and mean chord, the moment about the centre of
     gravity; None for what has no value there."""
@@ -30,7 +28,7 @@ class PolarRow(Answer):
     centre_of_pressure_percent_mac: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class PartDrag(Answer):
     """A part that is no sheet, flown nose first; CD over the main sheet's area."""
 
@@ -39,7 +37,7 @@ class PartDrag(Answer):
     CD: float
 
 
-@dataclass(frozen=True)
+@frozen
 class PolarStudy(Answer):
     airframe: str
     trailing_edge_up_deg: float

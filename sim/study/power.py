@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import pi
 from typing import ClassVar, NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.unknown_kinds import AT_SPEED, What, guessed
 from firstthrow.sim.describe.airframe import Airframe
@@ -48,7 +47,7 @@ class Level(NamedTuple):
         return a * speed**2 + b + c / speed**2
 
 
-@dataclass(frozen=True)
+@frozen
 class DriveRow(Answer):
     """The drive at one throttle and airspeed; several motors summed as in `Running`."""
 
@@ -65,7 +64,7 @@ class DriveRow(Answer):
     tip_speed_m_s: float
 
 
-@dataclass(frozen=True)
+@frozen
 class LevelFlight(Answer):
     """Of least current, and the fastest; a reason where there is none."""
 
@@ -76,7 +75,7 @@ class LevelFlight(Answer):
     fastest_m_s: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class RunTimes(Answer):
     """Seconds, `LEFT` staying in the pack; None where there is no level flight."""
 
@@ -85,7 +84,7 @@ class RunTimes(Answer):
     mixed: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class RunTimeMix(Answer):
     """Shares of a mixed flight, and of the pack."""
 
@@ -94,7 +93,7 @@ class RunTimeMix(Answer):
     left_in_pack: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Instruments(Answer):
     """What a builder's meters show; None for one that he does not have."""
 
@@ -109,7 +108,7 @@ class Instruments(Answer):
     rest_voltage_V: float | None  # of the pack, before the motor runs
 
 
-@dataclass(frozen=True)
+@frozen
 class Explained(Answer):
     """One explanation of what was measured."""
 
@@ -120,7 +119,7 @@ class Explained(Answer):
     would_give: Instruments
 
 
-@dataclass(frozen=True)
+@frozen
 class Corrected(Answer):
     """A correction as it goes into the file, and one standard deviation of it."""
 
@@ -128,7 +127,7 @@ class Corrected(Answer):
     spread: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Sure(Answer):
     """One standard deviation of the program's propeller against measured ones (see
     `build.unknown_kinds`)."""
@@ -139,7 +138,7 @@ class Sure(Answer):
     at_speed_torque_percent: float  # of the torque at rest
 
 
-@dataclass(frozen=True)
+@frozen
 class Measured(Answer):
     measured: Instruments
     tolerance: Mapping[str, float]
@@ -148,7 +147,7 @@ class Measured(Answer):
     corrections: Mapping[str, Corrected]  # by their keys in the file, if the size is right
 
 
-@dataclass(frozen=True)
+@frozen
 class Wanted(Answer):
     """Of a propeller."""
 
@@ -158,7 +157,7 @@ class Wanted(Answer):
     speed_m_s: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Size(Answer):
     """One propeller size on the airframe's own drive, at full throttle."""
 
@@ -169,14 +168,14 @@ class Size(Answer):
     within_limits: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Propellers(Answer):
     wanted: Wanted
     best: str | None
     sizes: tuple[Size, ...]
 
 
-@dataclass(frozen=True)
+@frozen
 class Power(Answer):
     """What cannot be had is None and a reason; what was not asked for is left out."""
 

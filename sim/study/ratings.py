@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.controller import bears_for
 from firstthrow.sim.describe.drive import Controller
 
@@ -19,7 +18,7 @@ class Fit(StrEnum):
     OVER = "over"
 
 
-@dataclass(frozen=True)
+@frozen
 class Rating(Answer):
     """In amperes or in volts."""
 
@@ -50,7 +49,7 @@ class Rating(Answer):
         return limit
 
 
-@dataclass(frozen=True)
+@frozen
 class Overload(Answer):
     """A controller over its rating at full throttle, standing still; by which rule it gives up,
     see `kernels.drive`."""

@@ -13,13 +13,12 @@ import re
 import signal
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
-from dataclasses import dataclass
 from itertools import product
 from math import degrees, isfinite
 from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.builder_units import Scale, Units
 from firstthrow.sim.describe.config import ConfigError, load_airframe
 from firstthrow.sim.flight.flight import fly
@@ -124,7 +123,7 @@ class Row(NamedTuple):
     problem: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Swept(Answer):
     """All points, in order."""
 

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import degrees, inf, isfinite, sin
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.shape import SurfaceSpan
 from firstthrow.sim.build.sticks import Mixer, Stick, Sticks
 from firstthrow.sim.build.unknown_kinds import What
@@ -23,7 +22,7 @@ UNEVEN = 3.0  # between up and down at the servo's ends, worth a word [deg]
 RATES = {"high": False, "low": True}  # whether the rates are low
 
 
-@dataclass(frozen=True)
+@frozen
 class Thrown(Answer):
     """One surface at one corner of the sticks; trailing edge up, of an upright one right."""
 
@@ -32,14 +31,14 @@ class Thrown(Answer):
     cut_off_deg: float  # by the limits
 
 
-@dataclass(frozen=True)
+@frozen
 class OfSticks(Answer):
     pitch: float
     roll: float
     yaw: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Curves(Answer):
     """Angle of every surface, by its name, against each stick's place [deg]."""
 
@@ -52,7 +51,7 @@ class Curves(Answer):
     yaw_low_up_deg: Mapping[str, list[float]]
 
 
-@dataclass(frozen=True)
+@frozen
 class LinkageFacts(Answer):
     """The linkage of one surface: what its servo's ends give, and how far a throw is from them.
 
@@ -99,7 +98,7 @@ class LinkageFacts(Answer):
 LOCKS = "the linkage locks before the throw that is asked"
 
 
-@dataclass(frozen=True)
+@frozen
 class ServoFacts(Answer):
     """What the air asks of a servo, by when: launch, level and dive."""
 
@@ -112,7 +111,7 @@ class ServoFacts(Answer):
     verdict: Fit
 
 
-@dataclass(frozen=True)
+@frozen
 class SurfaceFacts(Answer):
     name: str
     role: str
@@ -126,7 +125,7 @@ class SurfaceFacts(Answer):
     cautions: list[str]
 
 
-@dataclass(frozen=True)
+@frozen
 class Supply(Answer):
     """Current of all servos together."""
 
@@ -137,7 +136,7 @@ class Supply(Answer):
     stalled_verdict: Fit
 
 
-@dataclass(frozen=True)
+@frozen
 class Throws(Answer):
     airframe: str
     rates_deg: Mapping[str, OfSticks]

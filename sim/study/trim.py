@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.sticks import PITCHES, Sticks
 from firstthrow.sim.flight.modes import Mode, is_pitch_unstable, modes_about, words
 from firstthrow.sim.flight.trims import (
@@ -27,7 +26,7 @@ from firstthrow.sim.study.power import level_flight
 from firstthrow.sim.study.subject import Subject
 
 
-@dataclass(frozen=True)
+@frozen
 class TrimRow(Answer):
     """One steady flight; the elevator's trailing edge down is positive."""
 
@@ -40,14 +39,14 @@ class TrimRow(Answer):
     current_A: float
 
 
-@dataclass(frozen=True)
+@frozen
 class NoTrim(Answer):
     kind: Kind
     airspeed_m_s: float
     reason: str
 
 
-@dataclass(frozen=True)
+@frozen
 class BestGlide(Answer):
     airspeed_m_s: float
     glide_ratio: float
@@ -57,13 +56,13 @@ class BestGlide(Answer):
     trailing_edge_up_m: float
 
 
-@dataclass(frozen=True)
+@frozen
 class LeastSink(Answer):
     airspeed_m_s: float
     sink_m_s: float
 
 
-@dataclass(frozen=True)
+@frozen
 class EasyLevel(Answer):
     """Level flight at the least current."""
 
@@ -72,14 +71,14 @@ class EasyLevel(Answer):
     current_A: float
 
 
-@dataclass(frozen=True)
+@frozen
 class HandsOff(Answer):
     airspeed_m_s: float
     sink_m_s: float
     bank_deg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Reflex(Answer):
     """Trailing edge up of what takes pitch; the word for it is empty where nothing does."""
 
@@ -88,13 +87,13 @@ class Reflex(Answer):
     trailing_edge_up_m: float
 
 
-@dataclass(frozen=True)
+@frozen
 class ModesAbout(Answer):
     kind: Kind
     airspeed_m_s: float
 
 
-@dataclass(frozen=True)
+@frozen
 class ModeRow(Answer):
     """No period for what does not swing; the time to half or to double, or neither."""
 
@@ -109,7 +108,7 @@ class ModeRow(Answer):
     time_to_half_s: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class TrimStudy(Answer):
     """Best glide, least sink and level flight: None where there are none, or for one speed."""
 

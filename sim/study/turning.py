@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.shape import spoken
 from firstthrow.sim.flight.drive_at_rest import equilibrium, refitted
@@ -27,7 +26,7 @@ class Pull(StrEnum):
     NOT = "not at all"
 
 
-@dataclass(frozen=True)
+@frozen
 class PropellerRow(Answer):
     """One motor, standing, at the throttle of the launch; a negative speed is the wrong way."""
 

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 
 
 class Verdict(StrEnum):
@@ -16,7 +15,7 @@ class Verdict(StrEnum):
     NO_GO = "no-go"
 
 
-@dataclass(frozen=True)
+@frozen
 class Ruling(Answer):
     """The verdict of the whole pre-flight as every report quotes it, and what decides it, in one
     sentence; `stopped_by`: the parts that forbid it."""

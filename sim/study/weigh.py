@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.study.band.band import LAUNCHES, band, meant
 from firstthrow.sim.study.band.flare import flare, has_pitch
@@ -20,14 +18,14 @@ from firstthrow.sim.study.verdict import BalanceVerdict
 Place = tuple[float, float, float]
 
 
-@dataclass(frozen=True)
+@frozen
 class NeutralSpreadFrom(Answer):
     lattice_m: float
     slope_scatter_m: float
     edge_and_propeller_m: float
 
 
-@dataclass(frozen=True)
+@frozen
 class GuessedPart(Answer):
     name: str
     source: str
@@ -36,13 +34,13 @@ class GuessedPart(Answer):
     moves_cg_m: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Why(Answer):
     front: str
     rear: str
 
 
-@dataclass(frozen=True)
+@frozen
 class AtEnds(Answer):
     """Launches with the balance at an end of the band; None where there is no such launch."""
 
@@ -50,7 +48,7 @@ class AtEnds(Answer):
     rear: ByHands | None
 
 
-@dataclass(frozen=True)
+@frozen
 class WeighedPart(Answer):
     name: str
     mass_kg: float
@@ -58,7 +56,7 @@ class WeighedPart(Answer):
     source: str  # measured, guessed, or computed from the material
 
 
-@dataclass(frozen=True)
+@frozen
 class Weighing(Answer):
     """SI. Places are aft, right and up from the datum. Percentages are of the mean aerodynamic
     chord of the main flat sheet, from its leading edge. Spreads are standard deviations. Inertia

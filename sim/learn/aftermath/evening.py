@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
@@ -17,7 +16,7 @@ from typing import NamedTuple, TypeVar
 
 import scipy
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.problems import plainly
 from firstthrow.sim.flight.flown import flown
@@ -109,7 +108,7 @@ def _alike(value: Value) -> Value:
     return value
 
 
-@dataclass(frozen=True)
+@frozen
 class FlightTold(Answer):
     """`cause`: in one sentence, empty where it was not looked for or the record does not tell."""
 
@@ -124,7 +123,7 @@ class FlightTold(Answer):
     cause_name: str
 
 
-@dataclass(frozen=True)
+@frozen
 class Often(Answer):
     """What keeps happening, in how many flights."""
 
@@ -132,7 +131,7 @@ class Often(Answer):
     flights: int
 
 
-@dataclass(frozen=True)
+@frozen
 class Evening(Answer):
     """`improved`, `worse`: sentences; `next`: the next exercise, and why. `remarks`: what could
     not be read, and what was left out."""

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.flight.record import Record
@@ -34,7 +33,7 @@ class Flown(NamedTuple):
     described: tuple[Airframe, Field]
 
 
-@dataclass(frozen=True)
+@frozen
 class Explained(Answer):
     """`sentence`: the cause, or what shows of a flight that never flew free; empty where the record
     does not tell. `found`: what was held against the record."""

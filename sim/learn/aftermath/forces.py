@@ -16,13 +16,12 @@ Couples about the line itself, such as a propeller's torque, are not drawn.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from math import radians
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.flight.evaluate import air_load
 from firstthrow.sim.flight.record import Record
@@ -74,7 +73,7 @@ class Pull(NamedTuple):
     force: tuple[float, float, float]
 
 
-@dataclass(frozen=True)
+@frozen
 class Moment(Answer):
     """`acceleration`: of the centre of gravity over the ground, body axes [m/s2], as the physics
     gives it; `alpha_deg` angle of attack."""
@@ -86,7 +85,7 @@ class Moment(Answer):
     stalled: bool
 
 
-@dataclass(frozen=True)
+@frozen
 class Forces(Answer):
     """Moments of a record in order of time, and the marks that do not move: neutral point, body
     axes from the centre of gravity [m]; angles of attack of the stall, upwards and downwards."""

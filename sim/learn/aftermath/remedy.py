@@ -7,9 +7,7 @@ what the file says.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.cure import BALANCED, OF_THE_THROW, SURE, balanced
@@ -21,7 +19,7 @@ from firstthrow.sim.study.subject import Subject
 _BETTER = {"wrong-way": "the stick against what you see"}  # what hands may do themselves
 
 
-@dataclass(frozen=True)
+@frozen
 class Remedy(Answer):
     """`airframe`: to fly, as described but for the change; `faults`: cards of which each is taken
     off; `as_planned`: what of the throw goes back to the plan. `words`: what is done, after

@@ -8,10 +8,9 @@ broke halves it. A flight whose sticks were left alone has no mark, wherever it 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from typing import Any
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.flight.outcome import Outcome
 from firstthrow.sim.flight.record import Record, reading_type
 from firstthrow.sim.learn.school.lessons import BY_NAME, Box, Gate, Lesson
@@ -23,7 +22,7 @@ STICKS = ("stick_roll", "stick_pitch", "stick_yaw", "throttle")
 ALL_PASSED = 3  # in a row, and the next lesson is shown
 
 
-@dataclass(frozen=True)
+@frozen
 class Aimed(Answer):
     """One aim: how far from its middle it was met, in half-widths; None where it was not."""
 
@@ -32,7 +31,7 @@ class Aimed(Answer):
     mark: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Mark(Answer):
     lesson: str
     mark: float  # 0..100

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.study.odds.survival import ByHands
 from firstthrow.sim.study.verdict import Verdict
@@ -12,7 +10,7 @@ from firstthrow.sim.study.verdict import Verdict
 LITTLE = 0.5e-3  # [kg] less added is not told
 
 
-@dataclass(frozen=True)
+@frozen
 class Step(Answer):
     """One change, with what it weighs and takes."""
 
@@ -22,7 +20,7 @@ class Step(Answer):
     place_m: tuple[float, float, float] | None = None  # of what is added: aft, right, up
 
 
-@dataclass(frozen=True)
+@frozen
 class Standing(Answer):
     """An airframe as it was checked and flown; the odds are those of its own launch."""
 
@@ -45,7 +43,7 @@ def before_and_after(before: Standing, after: Standing, is_better: bool) -> str:
     return words if is_better else f"{words}: no better than as it is, leave it"
 
 
-@dataclass(frozen=True)
+@frozen
 class Needed(Answer):
     """The slowest throw at which enough launches survive; None where none up to twice the stall
     speed does."""
@@ -54,7 +52,7 @@ class Needed(Answer):
     speed_m_s: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Advice(Answer):
     """No steps where nothing that was tried helps."""
 

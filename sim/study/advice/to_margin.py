@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.study.advice.answer import Standing, before_and_after
 from firstthrow.sim.study.advice.search import is_better, tried
 from firstthrow.sim.study.alternatives import NAMES
@@ -12,7 +10,7 @@ from firstthrow.sim.study.margin import ToMargin, told, ways
 from firstthrow.sim.study.subject import Subject
 
 
-@dataclass(frozen=True)
+@frozen
 class Flown(Answer):
     """The airframe as it is and with each way, by few launches; None where there is no such way,
     or where it changes nothing."""

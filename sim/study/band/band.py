@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.band.flare import has_pitch
 from firstthrow.sim.study.band.limits import Limits, limits
@@ -16,7 +14,7 @@ LAUNCHES = 30  # at an end of the band
 HALVINGS = 3  # of the way to where launches survive
 
 
-@dataclass(frozen=True)
+@frozen
 class End(Answer):
     """An end of the band; without launch by hand, or with nothing to move, no odds."""
 
@@ -25,7 +23,7 @@ class End(Answer):
     odds: ByHands | None
 
 
-@dataclass(frozen=True)
+@frozen
 class Band(Answer):
     """No front end where nothing trims it; `closed_by`: why no balance suits, empty where there
     is a band."""

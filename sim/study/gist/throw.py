@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees, radians, sqrt
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.sticks import ROLLS
 from firstthrow.sim.describe.airframe import Airframe, LaunchKind
 from firstthrow.sim.describe.builder_units import Units
@@ -24,7 +23,7 @@ LEVEL = 3.0  # a bank below it after so short a time is none [deg]
 HELPS = 1.0  # what a change has to take off the bank to be told [deg]
 
 
-@dataclass(frozen=True)
+@frozen
 class Mastered(Answer):
     """One change at the throw by itself, and the bank that it leaves, right wing down."""
 
@@ -32,7 +31,7 @@ class Mastered(Answer):
     bank_deg: float
 
 
-@dataclass(frozen=True)
+@frozen
 class Torque(Answer):
     """How it banks by itself in the first moment after the throw, right wing down."""
 

@@ -18,13 +18,13 @@ then held 19 (delay) and 20 times (roll), and not tried on others.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import numpy as np
 import scipy
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.refly import NoSource, source
@@ -53,7 +53,7 @@ GAIN_OFF = 0.4  # of the logarithm of a gain
 LEAD_OFF = 0.1  # [s]
 
 
-@dataclass(frozen=True)
+@frozen
 class InFlight(Answer):
     """Of one airframe's flights; None where the flights do not show it."""
 

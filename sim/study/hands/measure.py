@@ -8,12 +8,11 @@ with Jeffreys' interval (Brown, Cai and DasGupta, Statistical Science 16 (2001),
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 import scipy
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.flight.skills import SKILLS, Skill
 from firstthrow.sim.study.hands import likelihood as of
 from firstthrow.sim.study.hands.element import FRAME, Element
@@ -40,7 +39,7 @@ class CannotBeMeasured(ValueError):
     """With the reason, as the person is told it."""
 
 
-@dataclass(frozen=True)
+@frozen
 class Figure(Answer):
     """A value with its 95 % interval."""
 
@@ -52,7 +51,7 @@ class Figure(Answer):
         return self.low <= other <= self.high
 
 
-@dataclass(frozen=True)
+@frozen
 class Measured(Answer):
     """Hands as measured, SI."""
 

@@ -12,9 +12,8 @@ our assumption; most of what makes it hard is the balance.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.edit import get, put
 from firstthrow.sim.describe.field import Field
@@ -32,7 +31,7 @@ WORSE = 0.15  # of the launches, by which a rung further down must do worse to b
 LAUNCHES = 32  # that tell on which rung one stands; of the airframe itself three times as many
 
 
-@dataclass(frozen=True)
+@frozen
 class Practice(Answer):
     """What to practise next: a rung of the ladder, and how often these hands survive there."""
 

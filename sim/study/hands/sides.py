@@ -9,19 +9,17 @@ axis tells: in most stick modes one thumb moves pitch and roll both.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 import scipy
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.study.hands import likelihood as of
 
 PIECE = 320  # frames of one mean: longer than an error lasts
 SURE = 0.975
 
 
-@dataclass(frozen=True)
+@frozen
 class Side(Answer):
     """Of one axis; + back and nose high, + right; with a 95 % interval."""
 

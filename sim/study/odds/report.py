@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.study.odds.launches import Odds, Plan
@@ -14,7 +13,7 @@ from firstthrow.sim.study.odds.varied import Axis
 from firstthrow.sim.study.sweep import points
 
 
-@dataclass(frozen=True)
+@frozen
 class Numbers(Answer):
     """What is told of one set-up, SI; None where no flight lasted long enough. The 95 % interval
     of what survives; medians, and what the worst tenth goes beyond."""
@@ -36,7 +35,7 @@ class Numbers(Answer):
         return ", ".join(f"{cause} {n}" for cause, n in self.causes.items())
 
 
-@dataclass(frozen=True)
+@frozen
 class Point(Numbers):
     """The same at one point of the varied values."""
 
@@ -46,7 +45,7 @@ class Point(Numbers):
         return {"values": self.values, **super().as_json()}
 
 
-@dataclass(frozen=True)
+@frozen
 class Varied(Answer):
     key: str
     unit: str
@@ -54,7 +53,7 @@ class Varied(Answer):
     own_value: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class OddsAnswer(Answer):
     airframe: str
     field: str

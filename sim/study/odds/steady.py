@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import LaunchKind
 from firstthrow.sim.flight.flight import Flight, fly
 from firstthrow.sim.flight.outcome import Ending
@@ -18,7 +17,7 @@ WATCHED = 8.0  # of the flight [s]
 SETTLED = 0.5  # after the release, when speeds begin to tell [s]
 
 
-@dataclass(frozen=True)
+@frozen
 class SteadyPilot(Answer):
     """The first seconds under the steady pilot; what a launch of this kind has not is None."""
 

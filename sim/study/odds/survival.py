@@ -12,11 +12,10 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from math import comb, exp, floor, lgamma
 from typing import NamedTuple
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.once import once_for
@@ -33,7 +32,7 @@ WAVE = 8  # flown before the losses are counted again
 DOUBT = 0.01  # chance at which the rest of a sample is not flown
 
 
-@dataclass(frozen=True)
+@frozen
 class ByHands(Answer):
     """Launches by simulated hands; the fraction that survives with its 95 % interval."""
 

@@ -10,12 +10,11 @@ that one unknown brought down to its measured spread.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.answer import Answer
+from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.deviated import deviated
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.unknown_kinds import What
@@ -51,7 +50,7 @@ class Moves(NamedTuple):
         return float(np.hypot(*self))
 
 
-@dataclass(frozen=True)
+@frozen
 class ToMeasure(Answer):
     """One act of measuring, of one unknown or of several alike. Moves: as one standard deviation
     of it does, as a shift of the balance; `least`: what measuring leaves of the spread, None where
@@ -67,7 +66,7 @@ class ToMeasure(Answer):
     launches_saved: float | None
 
 
-@dataclass(frozen=True)
+@frozen
 class MeasureNext(Answer):
     """The most worth measuring first. `launches_flown` of the sample, and how many survived."""
 
