@@ -3,8 +3,6 @@ stand. Needs a current context to draw."""
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from pyglet import gl
 
@@ -46,8 +44,8 @@ class Foliage:
             "reach": sizes[:, None] * (shares * (2.0, 1.0) - (1.0, 0.0)),
             "spot": low + size * shares,
         }
-        data: dict[str, Any] = {name: ("f", row.ravel().tolist()) for name, row in rows.items()}
-        self.list = self.program.vertex_list(6 * count, gl.GL_TRIANGLES, **data)
+        corners = {name: row.reshape(6 * count, -1) for name, row in rows.items()}
+        self.list = shaders.triangles(self.program, **corners)
 
     def draw(self, view: View, camera: np.ndarray) -> None:
         """Over what lies behind it."""

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any, Protocol
+from typing import Protocol
 
 import numpy as np
 from pyglet import gl
@@ -179,23 +179,17 @@ class Picture:
         self.grass["blades"] = 0
 
     def _turf(self, turf: Turf):
-        return self.grass.vertex_list(
-            len(turf.plan),
-            gl.GL_TRIANGLES,
-            place=("f", turf.places.ravel().tolist()),
-            plan=("f", (turf.plan / TILE).ravel().tolist()),
-            tone=("f", (turf.colours * self.light.on_grass).ravel().tolist()),
+        return shaders.triangles(
+            self.grass,
+            place=turf.places,
+            plan=turf.plan / TILE,
+            tone=turf.colours * self.light.on_grass,
         )
 
     def still_list(self, mesh: Mesh):
         """Of what keeps its light, wherever it moves."""
         tones = lit(mesh, self.sun, self.light)
-        return self.still.vertex_list(
-            len(mesh.places),
-            gl.GL_TRIANGLES,
-            place=("f", mesh.places.ravel().tolist()),
-            tone=("f", tones.ravel().tolist()),
-        )
+        return shaders.triangles(self.still, place=mesh.places, tone=tones)
 
     def _draw_still(self, camera: np.ndarray, view: View) -> None:
         self.still.use()
@@ -205,9 +199,8 @@ class Picture:
         self.meadow_list.draw(gl.GL_TRIANGLES)
 
     def list_of(self, mesh: Mesh):
-        arrays = zip(("place", "normal", "colour", "paint", "spread"), mesh, strict=True)
-        data: dict[str, Any] = {name: ("f", array.ravel().tolist()) for name, array in arrays}
-        return self.solid.vertex_list(len(mesh.places), gl.GL_TRIANGLES, **data)
+        names = ("place", "normal", "colour", "paint", "spread")
+        return shaders.triangles(self.solid, **dict(zip(names, mesh, strict=True)))
 
     def draw_list(self, shown, matrix: np.ndarray) -> None:
         self.solid["model"] = columns(matrix)

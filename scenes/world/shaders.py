@@ -6,6 +6,10 @@ with distance as d^2 / (d^2 + k^2), cheap and close enough to the exponential la
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
+from pyglet import gl
 from pyglet.graphics.shader import Shader, ShaderProgram
 
 SOLID_VERTEX = """#version 330 core
@@ -279,3 +283,15 @@ void main() {
 def program(vertex: str, fragment: str) -> ShaderProgram:
     """Raises pyglet's ShaderException with the compiler's words."""
     return ShaderProgram(Shader(vertex, "vertex"), Shader(fragment, "fragment"))
+
+
+def triangles(program: ShaderProgram, **rows: np.ndarray):
+    """A list of triangles in the card's memory, of (3n, ...) rows a corner: corners that are the
+    same are kept once, and so is what the program works out at them."""
+    flat = [row.reshape(len(row), -1).astype(np.float32) for row in rows.values()]
+    found, which = np.unique(np.concatenate(flat, axis=1), axis=0, return_inverse=True)
+    parts = np.split(found, np.cumsum([part.shape[1] for part in flat])[:-1], axis=1)
+    data: dict[str, Any] = {
+        name: ("f", part.ravel().tolist()) for name, part in zip(rows, parts, strict=True)
+    }
+    return program.vertex_list_indexed(len(found), gl.GL_TRIANGLES, which.ravel().tolist(), **data)

@@ -58,7 +58,9 @@ class Sky:
         self.program["haze_colour"], self.program["sun"] = light.haze, sun.tolist()
         self.program["zenith"], self.program["glow"] = light.zenith, light.glow
         self.sun = sun
-        self.fine, self.coarse = (self._grid(cells(*size)) for size in (FINE, COARSE))
+        self.fine, self.coarse = (
+            shaders.triangles(self.program, corner=cells(*size)) for size in (FINE, COARSE)
+        )
         self.cloud = shaders.program(shaders.CLOUD_VERTEX, shaders.CLOUD_FRAGMENT)
         self.cloud.use()
         self.cloud["clouds"], self.cloud["share"] = 0, light.clouds
@@ -66,17 +68,8 @@ class Sky:
         picture, places, spots = kept("clouds", (), _clouds)
         self.clouds = texture(picture, False)
         self.triangles = len(places) // 3
-        self.cloud_list = self.cloud.vertex_list(
-            len(places),
-            gl.GL_TRIANGLES,
-            place=("f", (places @ turn(heading).T).ravel().tolist()),
-            spot=("f", spots.ravel().tolist()),
-        )
-
-    def _grid(self, corners: np.ndarray):
-        return self.program.vertex_list(
-            len(corners), gl.GL_TRIANGLES, corner=("f", corners.ravel().tolist())
-        )
+        places = places @ turn(heading).T
+        self.cloud_list = shaders.triangles(self.cloud, place=places, spot=spots)
 
     def draw(self, view: View, camera: np.ndarray, box: Box, alone: bool) -> None:
         """First of all, as it neither asks for depth nor leaves any; `alone` without clouds. In a
@@ -131,12 +124,7 @@ class WaterFace:
         self.program["deep"] = tuple(DEEP * light.on_grass)
         self.program["bank_colour"] = tuple(0.7 * BANK * light.on_grass)
         self.triangles = len(water.places) // 3
-        self.list = self.program.vertex_list(
-            len(water.places),
-            gl.GL_TRIANGLES,
-            place=("f", water.places.ravel().tolist()),
-            bank=("f", water.banks.tolist()),
-        )
+        self.list = shaders.triangles(self.program, place=water.places, bank=water.banks)
 
     def draw(self, view: View, camera: np.ndarray) -> None:
         self.program.use()
