@@ -20,7 +20,9 @@ from firstthrow.scenes.pages.bench_file import target
 from firstthrow.scenes.pages.bench_rows import Row, Setup
 from firstthrow.scenes.pages.bench_write import WriteScreen
 from firstthrow.scenes.pages.screens import ENTER
-from firstthrow.scenes.words.instruments import CORNER_HEIGHT, GAP
+from firstthrow.scenes.words.instruments import CORNER_HEIGHT, GAP, Rect
+from firstthrow.scenes.words.kept_picture import KeptPicture
+from firstthrow.scenes.words.placing import whole_pixels
 from firstthrow.scenes.words.sheet import BORDER, Sheet
 from firstthrow.scenes.world.meshes import airframe_mesh
 from firstthrow.sim.build.moved import altered
@@ -57,6 +59,7 @@ class BenchPanel:
         self.asked_rates = False
         self.left: Sheet | None = None  # see `_sheets`
         self.right: Sheet | None = None
+        self.kept = KeptPicture(), KeptPicture()
         self.scale = 1.0
         app.window.push_handlers(
             on_mouse_press=self._press,
@@ -277,8 +280,13 @@ class BenchPanel:
             lambda: bench_page.rows_page(bench, *flown),
         )
         right.show_for(told, lambda: bench_page.figures_page(*told))
-        left.draw()
-        right.draw()
+        fine = self.app.canvas.width / self.app.panels.width
+        for sheet, paper, kept in zip((left, right), self.papers, self.kept, strict=True):
+            box = whole_pixels(paper, fine)
+            if not kept.shows(sheet.page, box):
+                sheet.batch.draw()
+                kept.keep(sheet.page, box)
+            sheet.rim.draw()
 
     def resize(self) -> None:
         """The window or the text has another size."""
@@ -314,16 +322,24 @@ class BenchPanel:
         )
         return left, right
 
+    @property
+    def papers(self) -> list[Rect]:
+        """Where the panels lie in the window; none while they are not shown."""
+        if not self.visible or self.left is None:
+            return []
+        widths, tall = (bench_page.WIDE, bench_page.NARROW), self.tall * self.scale
+        return [
+            Rect(left, low, unit * self.scale, tall)
+            for (left, low), unit in zip(self.corner_at, widths, strict=True)
+        ]
+
     def has(self, x: float, y: float) -> bool:
         """Whether a point of the window is on a panel, or held from there."""
-        if not self.visible or self.left is None:
-            return False
-        if self.slid is not None:
+        if self.visible and self.slid is not None:
             return True
-        widths = bench_page.WIDE, bench_page.NARROW
         return any(
-            a <= x <= a + unit * self.scale and b <= y <= b + self.tall * self.scale
-            for (a, b), unit in zip(self.corner_at, widths, strict=True)
+            paper.x <= x <= paper.x + paper.width and paper.y <= y <= paper.y + paper.height
+            for paper in self.papers
         )
 
     def _spot(self, x: float, y: float):

@@ -21,7 +21,7 @@ from firstthrow.scenes.window.impact import Impact
 from firstthrow.scenes.window.launching import Launching
 from firstthrow.scenes.window.schooling import Schooling
 from firstthrow.scenes.words import placing
-from firstthrow.scenes.words.instruments import Card, Rect
+from firstthrow.scenes.words.instruments import Card
 from firstthrow.scenes.words.loupe_card import LoupeCard
 from firstthrow.scenes.words.sound import Sound, voice_of
 from firstthrow.scenes.words.speaking import Speaking
@@ -193,13 +193,14 @@ class Aids:
         return boxes
 
     def hidden(self) -> list[Box]:
-        """What of the picture lies under tags and the loupe's card, of which nothing need be
-        drawn."""
+        """What of the picture lies under tags, the loupe's card and the bench's panels, of which
+        nothing need be drawn."""
         app, fine = self.app, self.app.canvas.width / self.app.panels.width
         rects = app.panels.tags_shown(app.instruments)
         if self.loupe_shown and app.panels.loupe is not None:
             rects.append(app.panels.loupe.card)
-        return [whole_pixels(rect, fine) for rect in rects]
+        rects += app.bench.papers
+        return [placing.whole_pixels(rect, fine) for rect in rects]
 
     @property
     def _size(self) -> tuple[int, int]:
@@ -300,13 +301,6 @@ class Aids:
         if rehearsal.clock.paused or rehearsal.over or app.screen is not None:
             return Voice()
         return voice_of(rehearsal.airframe, rehearsal.reading, app.seen_from)
-
-
-def whole_pixels(rect: Rect, fine: float) -> Box:
-    """Those that a paper covers wholly, of `fine` pixels for one of the window's."""
-    left, low = math.ceil(fine * rect.x), math.ceil(fine * rect.y)
-    right, top = fine * (rect.x + rect.width), fine * (rect.y + rect.height)
-    return left, low, math.floor(right) - left, math.floor(top) - low
 
 
 def _pixel(up: float, tall: int) -> int:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 from firstthrow.scenes.words.instruments import CORNER_HEIGHT, GAP, Rect
+from firstthrow.scenes.world.camera import Box
 
 SWITCHES = 0.14  # of half the picture: so far past the middle it must be for the sides to change
 CLEAR = 0.10  # of the window's height, kept free on either side of the middle
@@ -64,3 +66,10 @@ def loupe(
     x = free.x if side < 0 else free.x + free.width - wide
     card = Rect(round(x), round(free.y + free.height - tall), wide, tall)
     return Placed(card, Rect(round(card.x + edge), round(card.y + edge + caption), size, size))
+
+
+def whole_pixels(rect: Rect, fine: float) -> Box:
+    """Those that a paper covers wholly, of `fine` pixels for one of the window's."""
+    left, low = math.ceil(fine * rect.x), math.ceil(fine * rect.y)
+    right, top = fine * (rect.x + rect.width), fine * (rect.y + rect.height)
+    return left, low, math.floor(right) - left, math.floor(top) - low

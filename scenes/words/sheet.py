@@ -17,6 +17,7 @@ from firstthrow.sim.paper.page import Area, Line, Page, Part, Words, dashes
 
 BORDER = 14  # pixels round the page, from which the field still shows
 LETTER = 0.75  # width of a letter over its size, at most
+RIM = 0.4  # [mm] width of the line round a page
 POINTS = 0.75  # of a pixel, at the 96 dots an inch that labels are sized by
 
 
@@ -27,7 +28,8 @@ class Sheet:
         """`size` of the room it has in the window, from its lower left corner, in pixels."""
         self.width, self.height = size
         self.left, self.bottom = left, bottom
-        self.batch = Batch()
+        self.batch, self.rim = Batch(), Batch()
+        self.rim_parts: list = []
         self.groups: list[Group] = []
         self.drawn: dict[tuple, list] = {}
         self.page: Page | None = None
@@ -43,13 +45,16 @@ class Sheet:
         if page == self.page:
             return
         self.page = page
-        parts = [] if page is None else [Area(_whole(page), 1.0, 0.4), *page.parts]
+        parts = [] if page is None else [Area(_whole(page), 1.0), *page.parts]
         alike: Counter = Counter()
         wanted: dict[tuple, Any] = {}
         for level, part in zip(levels(parts), parts, strict=True):
             key = level, type(part).__name__, part
             wanted[*key, alike[key]] = None
             alike[key] += 1
+        for shape in self.rim_parts:
+            shape.delete()
+        self.rim_parts = [] if page is None else self._rim(_whole(page))
         for key in [key for key in self.drawn if key not in wanted]:
             for shape in self.drawn.pop(key):
                 shape.delete()
@@ -60,6 +65,7 @@ class Sheet:
     def draw(self) -> None:
         if self.page is not None:
             self.batch.draw()
+            self.rim.draw()
 
     @property
     def scale(self) -> float:
@@ -113,6 +119,9 @@ class Sheet:
             known["group"] = self._group(order + 1)
             made += self._strokes(Line((*part.points, part.points[0]), part.edge), known)
         return made
+
+    def _rim(self, corners: tuple) -> list:
+        return self._strokes(Line((*corners, corners[0]), RIM), {"batch": self.rim})
 
     def _strokes(self, line: Line, known: dict) -> list:
         thick = max(1.0, line.width * self.scale)

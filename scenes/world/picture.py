@@ -126,7 +126,6 @@ class Picture:
         gl.glDisable(gl.GL_BLEND)
         gl.glClear(gl.GL_DEPTH_BUFFER_BIT | gl.GL_STENCIL_BUFFER_BIT)
         _close_off(hidden)
-        self.sky.draw(view, camera, (*corner, width, height), alone)
         body = body_matrix(pose)
         moved = [
             (shown, body @ turn_about(part.hinge, part.axis, pose.surfaces[part.surface]))
@@ -141,6 +140,7 @@ class Picture:
         self.solid["grow"] = least_growth(view, pose.place, height)
         self.solid["edge"] = edge_colour(view, pose.place)
         self._draw_airframe(body, moved, pose)
+        self.sky.draw(view, camera, (*corner, width, height), alone)
         if alone:
             self._draw_grass(camera, view)
             _blend()
@@ -153,6 +153,7 @@ class Picture:
             if self.thrower_list is None
             else [(self.thrower_list, walked(pose.gone, self.heading))]
         )
+        self.solid.use()
         for shown, matrix in person:
             self.draw_list(shown, matrix)
         self.draw_list(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))

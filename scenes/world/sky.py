@@ -72,14 +72,14 @@ class Sky:
         self.cloud_list = shaders.triangles(self.cloud, place=places, spot=spots)
 
     def draw(self, view: View, camera: np.ndarray, box: Box, alone: bool) -> None:
-        """First of all, as it neither asks for depth nor leaves any; `alone` without clouds. In a
-        corner, and alone, it stays within whatever is drawn in now."""
+        """After what may hide much of it and before all else, as it leaves no depth; `alone`
+        without clouds. In a corner, and alone, it stays within whatever is drawn in now."""
         left, below, width, height = box
         aspect = width / max(1, height)
         up = math.tan(0.5 * view.height_angle)
         within = alone or left > 0 or below > 0
         low = 0 if within else int(0.5 * height * (1.0 + lowest_row(view, aspect)))
-        gl.glDisable(gl.GL_DEPTH_TEST)
+        gl.glDepthMask(gl.GL_FALSE)
         if low > 0:
             gl.glEnable(gl.GL_SCISSOR_TEST)
             gl.glScissor(0, low, width, height - low)
@@ -100,7 +100,7 @@ class Sky:
             gl.glDisable(gl.GL_BLEND)
         if low > 0:
             gl.glDisable(gl.GL_SCISSOR_TEST)
-        gl.glEnable(gl.GL_DEPTH_TEST)
+        gl.glDepthMask(gl.GL_TRUE)
 
 
 def cells(across: int, up: int) -> np.ndarray:

@@ -180,8 +180,8 @@ def test_water_is_warm_in_the_evening_and_grey_under_clouds(water):
 @pytest.mark.window
 def test_no_pixel_beside_a_paper_is_left_undrawn(display):
     """What lies under a paper is not drawn; its edges fall between pixels."""
-    from firstthrow.scenes.window.along import whole_pixels
     from firstthrow.scenes.words.instruments import Rect
+    from firstthrow.scenes.words.placing import whole_pixels
 
     for x, y, wide, tall in product((8.0, 8.4, 8.6), (3.2, 3.7), (20.1, 20.5), (10.0, 10.9)):
         for fine in (1.0, 1.25, 2.0):
