@@ -194,13 +194,16 @@ class Aids:
 
     def hidden(self) -> list[Box]:
         """What of the picture lies under tags, the loupe's card and the bench's panels, of which
-        nothing need be drawn."""
+        nothing need be drawn; but for a rim, at which edges are softened that end there."""
         app, fine = self.app, self.app.canvas.width / self.app.panels.width
         rects = app.panels.tags_shown(app.instruments)
         if self.loupe_shown and app.panels.loupe is not None:
             rects.append(app.panels.loupe.card)
         rects += app.bench.papers
-        return [placing.whole_pixels(rect, fine) for rect in rects]
+        boxes = [placing.whole_pixels(rect, fine) for rect in rects]
+        return [
+            (x + 1, y + 1, wide - 2, tall - 2) for x, y, wide, tall in boxes if min(wide, tall) > 2
+        ]
 
     @property
     def _size(self) -> tuple[int, int]:
