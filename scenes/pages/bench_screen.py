@@ -59,7 +59,7 @@ class BenchPanel:
         self.asked_rates = False
         self.left: Sheet | None = None  # see `_sheets`
         self.right: Sheet | None = None
-        self.kept = KeptPicture(), KeptPicture()
+        self.pictures = KeptPicture(), KeptPicture()
         self.scale = 1.0
         app.window.push_handlers(
             on_mouse_press=self._press,
@@ -281,7 +281,7 @@ class BenchPanel:
         )
         right.show_for(told, lambda: bench_page.figures_page(*told))
         fine = self.app.canvas.width / self.app.panels.width
-        for sheet, paper, kept in zip((left, right), self.papers, self.kept, strict=True):
+        for sheet, paper, kept in zip((left, right), self.papers, self.pictures, strict=True):
             box = whole_pixels(paper, fine)
             if not kept.shows(sheet.page, box):
                 sheet.batch.draw()

@@ -189,6 +189,7 @@ def test_slow_motion_and_a_stalled_window(hand):
     for _ in range(3):  # and a machine that always takes so long says so
         app.frame(0.4)
     assert what_it_says.TIME_RUNS_SLOW in what_it_says.words(app)[1]
+    assert what_it_says.TIME_RUNS_SLOW in app.panels.warned  # and shows it
 
 
 def test_help_shows_the_bindings_and_holds_the_flight(hand):
