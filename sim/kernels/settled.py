@@ -29,7 +29,6 @@ from firstthrow.sim.kernels.root import root
 PASSES = 6  # at most; slop and servo current take the hinge moments of the pass before
 AGREE = 1e-14  # what these may change by in the last [N m], [V]
 YIELD = 0.4  # how far a servo may let its surface go [rad]
-NEAR = 2e-3  # how far it lies from where it was, mostly [rad]
 RUNGS = 40  # of rotor speed between which a balance is looked for, from the fastest down
 PUSHED = -10.0  # how fast a rotor may be turned the wrong way [rad/s]
 FASTEST = 5.0  # speed of a windmilling propeller's tips over the airspeed, at most
@@ -171,12 +170,9 @@ def rest_rotors(body, at, rounds):
 
 @called
 def rest_surfaces(body, at):
-    """Every surface where its servo holds it under its load; where it is, if it is not held. It is
-    looked for close to where it is before it is looked for all over."""
+    """Every surface where its servo holds it under its load; where it is, if it is not held."""
     m = body.record[0]
     for k in range(m.n_surfaces):
-        stop, asked, here = m.surface_travel[k], at.command[k], at.state[SURFACE + k]
+        stop, asked = m.surface_travel[k], at.command[k]
         low, high = max(-stop, asked - YIELD), min(stop, asked + YIELD)
-        near, far = max(low, here - NEAR), min(high, here + NEAR)
-        if not rest_between(body, at, SURFACE + k, near, far, 1e-11):
-            rest_between(body, at, SURFACE + k, low, high, 1e-11)
+        rest_between(body, at, SURFACE + k, low, high, 1e-11)
