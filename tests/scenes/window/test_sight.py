@@ -53,7 +53,6 @@ LATER = {
     "firstthrow.sim.study",
     "llvmlite",
     "matplotlib",
-    "numba",
     "PIL",
     "pygame",
     "pyglet.font",
