@@ -15,6 +15,7 @@ from importlib import metadata
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent.parent))
+os.environ["NUMBA_NRT_STATS"] = "1"  # counts what compiled code allocates; read at its import
 
 from benchmarks import commands, peak, peers, speed, start
 from benchmarks.ready import Line, cruise
@@ -53,7 +54,7 @@ def main() -> int:
 
 
 def _machine() -> str:
-    names = ("numpy", "scipy", "llvmlite", "mujoco")
+    names = ("numpy", "scipy", "numba", "mujoco")
     versions = []
     for name in names:
         try:

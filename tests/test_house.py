@@ -36,7 +36,7 @@ FOLDERS = [
     "scenes/guide",
     "scenes/commands",
 ]
-KERNEL_LIBRARIES = {"__future__", "math", "numpy", "typing"}
+KERNEL_LIBRARIES = {"__future__", "math", "numba", "numpy", "typing"}
 # How code is compiled and kept is no kernel: it asks the machine where.
 OUTSIDE_KERNELS = {"compiled.py"}
 MOST_LINES, MOST_FILES = 400, 26

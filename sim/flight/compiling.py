@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import NamedTuple
 
 from firstthrow.sim.kernels.compiled import CACHE, PLAIN
@@ -17,12 +18,12 @@ class Stage(NamedTuple):
 # In the order in which they are done.
 STAGES = (
     Stage("drive.in_stream", 0.0, "the propeller's stream"),
-    Stage("mix.mixed", 0.02, "what the sticks move"),
-    Stage("held.load", 0.03, "the air on every strip"),
-    Stage("held.most_held_lift", 0.15, "the stall"),
-    Stage("derivative.derivative", 0.17, "all forces together"),
-    Stage("integrate.step", 0.44, "a step of the flight"),
-    Stage("integrate.advance", 0.94, "the flight"),
+    Stage("mix.mixed", 0.03, "what the sticks move"),
+    Stage("held.load", 0.06, "the air on every strip"),
+    Stage("held.most_held_lift", 0.33, "the stall"),
+    Stage("derivative.derivative", 0.37, "all forces together"),
+    Stage("integrate.step", 0.72, "a step of the flight"),
+    Stage("integrate.advance", 0.87, "the flight"),
 )
 # And then for simulated hands.
 HANDS = (
@@ -52,4 +53,6 @@ def _is_kept(kernel: str) -> bool:
     """Whether there is nothing to compile of it on this machine."""
     if PLAIN or CACHE is None:
         return PLAIN
+    if os.name != "posix":
+        return any(CACHE.rglob(f"{kernel}-*.nbi"))
     return any(CACHE.glob(_file(CACHE, f"{kernel}-*").name))

@@ -1,16 +1,17 @@
 """How kernels are compiled, and how Python calls them.
 
-Kernels are functions in a small part of Python, which `machine.translation` puts into the language
-of LLVM; that makes machine code of it for this processor. The code is kept (see `machine.kept`) in
-a folder that is named by a hash of all of `sim.kernels`, since it depends on every kernel that is
-called from it: an edit of any starts a new folder, and old ones are swept away. Python calls it by
-its address. What translates is loaded only where something is to be compiled.
+A kernel's machine code depends on every kernel it calls, but numba's cache watches only the file
+of the outermost one. The cache folder is therefore named by a hash of all of `sim.kernels`, so
+that an edit of any kernel starts a new one and old ones are swept away. What Python calls is kept
+as bare machine code (see `kept`), called by its address: numba, whose import alone takes longer
+than most answers, is loaded only where something is to be compiled.
 """
 
 from __future__ import annotations
 
 import functools
 import hashlib
+import inspect
 import os
 import threading
 from collections.abc import Callable
@@ -22,20 +23,33 @@ import numpy as np
 from firstthrow.sim.kernels.machine.calls import NUMBERS, call_of, kind
 from firstthrow.sim.kernels.machine.kept import APART, folder_for, keep, kept, loaded, provide
 
+_FLAGS = {"reassoc", "contract", "nsz", "arcp"}  # NaN and infinity keep their meaning
 PLAIN = bool(int(os.environ.get("NUMBA_DISABLE_JIT") or 0))  # no compiler: kernels are Python
 
 
 def _sources_hash() -> str:
     digest = hashlib.sha256(str(os.cpu_count()).encode())
-    llvm = find_spec("llvmlite")
-    if llvm and llvm.origin:  # its version, without its import
-        digest.update(Path(llvm.origin).with_name("_version.py").read_bytes())
+    numba = find_spec("numba")
+    if numba and numba.origin:  # its version, without its import
+        digest.update(Path(numba.origin).with_name("_version.py").read_bytes())
     for path in sorted(Path(__file__).parent.rglob("*.py")):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
 
 
 CACHE = folder_for(_sources_hash())
+
+
+@functools.cache
+def _numba():
+    """numba, brought in to compile."""
+    import numba
+
+    if CACHE:
+        numba.config.CACHE_DIR = str(CACHE)
+    return numba
+
+
 _ALONE = threading.RLock()  # one thread at a time loads or compiles
 
 
@@ -43,18 +57,43 @@ class Kernel:
     """A kernel as Python sees it: called with arrays, records and numbers, by its address.
 
     One machine code for each set of argument kinds, of which there should be one. An array that
-    is read only counts as any other: no kernel writes to what is not its own.
+    is read only counts as any other: no kernel writes to what is not its own. Kernels know one
+    another by numba's dispatchers, which are made when something is compiled.
     """
 
-    def __init__(self, function, free: bool = True, copied: bool = True) -> None:
+    def __init__(self, function, how) -> None:
         functools.update_wrapper(self, function)
         self.py_func = function
-        self.free = free  # whether sums may be taken in another order
-        self.copied = copied  # into all that call it
+        self._how = how
         self._codes: dict[tuple, Callable] = {}
         # What there is machine code for, by kinds of arguments: where it is, what it returns.
         self.signatures: dict[tuple, tuple[int, str]] = {}
         self.name = f"{function.__module__.rpartition('.')[2]}.{function.__name__}"
+
+    @functools.cached_property
+    def dispatcher(self):
+        """numba's, for the compiler."""
+        from firstthrow.sim.kernels.machine.by_numba import KeptKernel
+
+        made = _numba().njit(
+            error_model="numpy",
+            nogil=True,
+            boundscheck=False,
+            no_cfunc_wrapper=True,
+            no_cpython_wrapper=True,
+            **self._how,
+        )(self.py_func)
+        if CACHE:
+            made._cache = KeptKernel(self.py_func)
+        return made
+
+    @property
+    def _numba_type_(self):
+        return self.dispatcher._numba_type_
+
+    @property
+    def targetoptions(self):
+        return self.dispatcher.targetoptions
 
     def __call__(self, *arguments):
         kinds = tuple([kind(one) for one in arguments])
@@ -83,14 +122,24 @@ class Kernel:
         """The same from the cache, or compiled."""
         name = f"{self.name}-{hashlib.sha256(repr(kinds).encode()).hexdigest()[:16]}"
         code = kept(CACHE, name)
-        found = loaded(code) if code is not None else None
-        if found is None:
-            from firstthrow.sim.kernels.machine.translation import translated
-
-            code = translated(self, arguments)
-            keep(CACHE, name, code)
+        if code is not None:
             found = loaded(code)
-        return found, code.returns
+            if found is not None:
+                return found, code.returns
+        from firstthrow.sim.kernels.machine.by_numba import returned
+
+        made = self.compiled(arguments)
+        returns, symbol = returned(made.signature.return_type), made.fndesc.llvm_func_name
+        keep(CACHE, name, made.library, symbol, returns)
+        return made.library.get_pointer_to_function(symbol), returns
+
+    def compiled(self, arguments: tuple):
+        """What numba makes of it for such arguments."""
+        from firstthrow.sim.kernels.machine.by_numba import typed
+
+        wanted = tuple(typed(one) for one in arguments)
+        self.dispatcher.compile(wanted)
+        return self.dispatcher.overloads[wanted]
 
 
 def _wide(number):
@@ -98,53 +147,89 @@ def _wide(number):
     return int(number) if isinstance(number, np.integer) else number
 
 
-def _compile(function, **how):
-    return function if PLAIN else Kernel(function, **how)
+def _compile(function, fastmath=_FLAGS, **how):
+    return function if PLAIN else Kernel(function, {"fastmath": fastmath, **how})
 
 
 def kernel(function):
-    """Compile `function`, into all that call it; plain Python under NUMBA_DISABLE_JIT=1."""
-    return _compile(function)
+    """Compile `function` with the project's flags, and into all that call it; plain Python under
+    NUMBA_DISABLE_JIT=1."""
+    return _compile(function, forceinline=True)
 
 
 def exact(function):
     """The same for what must give the same bits wherever it is compiled into, as hands do live and
     in the batch: no sum is taken in another order, no product fused with it. So must all be that
     it calls."""
-    return _compile(function, free=False)
+    return _compile(function, fastmath=False, forceinline=True)
 
 
 def called(function):
     """The same for what is large and called from several places: not copied into them."""
-    return _compile(function, copied=False)
+    return _compile(function)
+
+
+def woven(function):
+    """The same for what is small and calls what is large: its source goes into its callers, so
+    that the large is not gone through once more on its account."""
+    return _compile(function, inline="always")
 
 
 class _Apart:
     """What stands apart, as the kernels that call it know it: by a symbol."""
 
     def __init__(self, own: Kernel, examples) -> None:
-        self._own, self.examples = own, examples
-        self.symbol = f"{APART}{own.__module__}.{own.__name__}"
+        self._own, self._examples = own, examples
+        self._symbol = f"{APART}{own.__module__}.{own.__name__}"
         self.bring = functools.cache(self._bring)
-        provide(self.symbol, self.bring)
+        provide(self._symbol, self.bring)
 
     def _bring(self) -> None:
         """Its machine code into memory, under its symbol."""
         from llvmlite.binding import add_symbol
 
-        arguments = self.examples()
+        arguments = self._examples()
         kinds = tuple(kind(one) for one in arguments)
-        add_symbol(self.symbol, self._own.address(kinds, arguments)[0])
+        add_symbol(self._symbol, self._own.address(kinds, arguments)[0])
+
+    @functools.cached_property
+    def _intrinsic(self):
+        from numba.core import cgutils
+        from numba.extending import intrinsic
+
+        def call(context, builder, signature, arguments):
+            result, wanted = signature.return_type, signature.args
+            kind = context.call_conv.get_function_type(result, wanted)
+            target = cgutils.get_or_insert_function(builder.module, kind, self._symbol)
+            _, value = context.call_conv.call_function(builder, target, result, wanted, arguments)
+            return value
+
+        def typed(context, *arguments):
+            self.bring()
+            return self._own.compiled(self._examples()).signature, call
+
+        names = inspect.signature(self._own.py_func).parameters.values()
+        context = inspect.Parameter("context", inspect.Parameter.POSITIONAL_OR_KEYWORD)
+        typed.__signature__ = inspect.Signature([context, *names])
+        return intrinsic(typed)
+
+    @property
+    def _numba_type_(self):
+        from numba.core.registry import cpu_target
+
+        known, own = cpu_target.typing_context, self._intrinsic
+        known.refresh()
+        return known.resolve_value_type(own)
 
 
 def apart(examples):
     """The same for what is large and called from many: compiled once, and by itself.
 
-    What a kernel calls is copied into its machine code, and optimised and translated again there.
-    What stands apart is known to its callers by a symbol alone; handing its arguments over takes
-    them 0.2 us. examples: gives arguments such as it takes. The decorated function becomes a pair:
-    one to call from outside, or to have copied into a kernel all the same, and one for kernels to
-    call by its address.
+    numba copies all that a kernel calls into its module, and has it optimised and translated
+    again there, which is most of what compiling costs. What stands apart is known to its callers
+    by a symbol alone; handing its arguments over takes them 0.2 us. examples: gives arguments such
+    as it takes. The decorated function becomes a pair: one to call from outside, or to have copied
+    into a kernel all the same, and one for kernels to call by its address.
     """
 
     def compiled_by_itself(function):

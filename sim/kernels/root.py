@@ -5,12 +5,12 @@ bracketed, so that corners and steps slow it down but do not lead it astray. The
 large library do the same but take longer to load than a study takes.
 """
 
-from firstthrow.sim.kernels.compiled import kernel
+from firstthrow.sim.kernels.compiled import woven
 
 SEARCH = 200  # steps at most
 
 
-@kernel
+@woven
 def root(function, what, low, high, first, last, close, small):
     """The place of a bracket from low to high at which `function(x, what)` is nothing.
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.kernels import drive, servo
-from firstthrow.sim.kernels.compiled import called, kernel
+from firstthrow.sim.kernels.compiled import called, kernel, woven
 from firstthrow.sim.kernels.derivative import derivative_of
 from firstthrow.sim.kernels.layout import (
     AIR,
@@ -92,7 +92,7 @@ def own_rate(value, what):
     return at.rates[slot]
 
 
-@kernel
+@woven
 def rest_between(body, at, slot, low, high, close):
     """Leave a slot of the state where its own rate is nothing between two values, and say so;
     as it was where the rate has one sign at both."""
@@ -115,7 +115,7 @@ def drive_rate(value, what):
     return drive.spin_up(body, k, at.state, at.report[AIR : AIR + 3], at.report)
 
 
-@kernel
+@woven
 def slowed(rate, what, way, top):
     """Between which speeds a rotor that slows down from the top comes to rest, and its rates
     there; both speeds are none where it does not. way: 1, or -1 turning the wrong way."""
@@ -130,7 +130,7 @@ def slowed(rate, what, way, top):
     return 0.0, 0.0, 0.0, 0.0
 
 
-@kernel
+@woven
 def rest_rotor(body, at, k):
     """Rotor k at its steady speed: the one that a motor slowing down comes to.
 

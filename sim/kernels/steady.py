@@ -11,7 +11,7 @@ from math import cos, isfinite, sin, sqrt
 
 import numpy as np
 
-from firstthrow.sim.kernels.compiled import called, kernel
+from firstthrow.sim.kernels.compiled import called, kernel, woven
 from firstthrow.sim.kernels.layout import (
     COMMAND_SURFACE,
     MAX_MOTORS,
@@ -75,7 +75,8 @@ SEARCH = record_type(
 
 @kernel
 def _copy(source, target):
-    """Item by item: kernels know no other way to put one array into another."""
+    """Item by item: one array put into another brings numba's words for shapes that differ along,
+    two seconds of compiling."""
     for n in range(target.shape[0]):
         target[n] = source[n]
 
@@ -131,7 +132,7 @@ def accelerations(body, tables, point, at, own, left):
     return _left(body.record[0], point, at.rates, own, left)
 
 
-@kernel
+@woven
 def slope(body, tables, free, at, own):
     """Jacobian of the accelerations at the point, in scales, by differences.
 
@@ -259,7 +260,7 @@ def search(body, tables, free, at, own):
     return worst if isfinite(size) else size
 
 
-@kernel
+@woven
 def rest(body, tables, at, own):
     """Rotors of the point at their steady speeds and surfaces where the servos hold; the most
     that any rotor [rad/s] and any surface [rad] has moved."""

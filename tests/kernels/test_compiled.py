@@ -11,12 +11,14 @@ import sys
 from pathlib import Path
 from typing import NamedTuple
 
+import numba
 import numpy as np
 import pytest
 
 from firstthrow.sim.kernels import compiled
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.machine import calls, kept, translation
+from firstthrow.sim.kernels.machine import calls, kept
+from firstthrow.sim.kernels.machine.by_numba import KeptKernel
 from firstthrow.sim.kernels.parameters import record_type
 
 ROOT = Path(__file__).parents[2]
@@ -120,6 +122,25 @@ def test_only_folders_of_ours_are_swept(places, monkeypatch, tmp_path):
     assert not old.exists()
 
 
+def half(number):
+    return 0.5 * number
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch, capsys):
+    """Runs `half` as in a fresh process: (the answer, whether it was kept, what was said)."""
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(tmp_path / "kept"))
+
+    def run():
+        monkeypatch.setattr(kept, "_told", set())
+        made = numba.njit(half)
+        made._cache = KeptKernel(half)
+        answer = made(3.0)
+        return answer, sum(made.stats.cache_hits.values()) == 1, capsys.readouterr().err
+
+    return run
+
+
 class Crafted:
     """What runs code of its own when it is unpickled."""
 
@@ -161,6 +182,29 @@ def spoilt(proof: Path) -> tuple:
     )
 
 
+def test_a_damaged_cache_heals(run, tmp_path):
+    """Empty, cut short, one bit wrong, garbage, crafted, a folder, a link, open to others:
+    compiled anew, said once."""
+    folder, proof = tmp_path / "kept", tmp_path / "proof"
+    assert run() == (1.5, False, "")
+    assert run() == (1.5, True, "")
+    ways = (
+        *spoilt(proof),
+        lambda path: (path.unlink(), path.mkdir()),
+        linked,
+        lambda path: path.chmod(0o666),
+    )
+    for pattern in ("*.nbi", "*.nbc"):
+        for way in ways:
+            (path,) = folder.rglob(pattern)
+            way(path)
+            assert run() == (1.5, False, SAID)
+            assert run() == (1.5, True, "")
+    path.unlink()  # gone is not damaged
+    assert run() == (1.5, False, "")
+    assert not proof.exists()
+
+
 def halved(row):
     return 0.5 * row[0]
 
@@ -176,16 +220,13 @@ def fresh(tmp_path, monkeypatch, capsys):
     folder = tmp_path / f"kernels-{VERSION}"
     folder.mkdir(mode=0o700)
     monkeypatch.setattr(compiled, "CACHE", folder)
-    translated, done = translation.translated, []
-    monkeypatch.setattr(
-        translation, "translated", lambda *what: done.append(what) or translated(*what)
-    )
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(folder))
 
     def run(function):
         monkeypatch.setattr(kept, "_told", set())
-        done.clear()
-        answer = compiled.Kernel(function)(np.array([3.0]))
-        return answer, not done, capsys.readouterr().err
+        made = compiled.Kernel(function, {})
+        answer = made(np.array([3.0]))
+        return answer, "dispatcher" not in vars(made), capsys.readouterr().err
 
     return run, folder
 
@@ -221,6 +262,52 @@ def test_kept_machine_code_is_run_only_where_it_was_kept(fresh, tmp_path, monkey
         assert run(halved) == (1.5, False, SAID)
     assert not proof.exists()
     assert tmp_path.is_dir()
+
+
+def test_what_numba_unpickles_lies_in_the_folder_that_was_checked(tmp_path):
+    """It keeps what kernels are compiled from as pickles: only there, and nowhere where no folder
+    is the user's own."""
+    script = tmp_path / "script.py"
+    script.write_text(UNPICKLES, encoding="utf-8")
+    own = {**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)}
+
+    def told(**more: str) -> list[str]:
+        run = [sys.executable, str(script)]
+        return subprocess.check_output(run, env=own | more, cwd=tmp_path, text=True).split()
+
+    safe = tmp_path / "safe"
+    for _ in range(2):
+        kinds = told(FIRSTTHROW_CACHE=str(safe), NUMBA_CACHE_DIR=str(tmp_path / "theirs"))
+        assert kinds[0] == "1.5"
+        (folder,) = safe.iterdir()
+        assert all(Path(place).is_relative_to(folder) for place in kinds[1:]), kinds
+    assert len(kinds) > 1  # the second time something was kept
+    safe.chmod(0o777)
+    assert told(FIRSTTHROW_CACHE=str(safe), NUMBA_CACHE_DIR=str(tmp_path / "theirs")) == ["1.5"]
+    assert not (tmp_path / "theirs").exists()
+    assert not list(tmp_path.glob("__pycache__/*.nb?"))
+
+
+UNPICKLES = """
+import os
+import sys
+import numba
+import numpy as np
+from firstthrow.sim.kernels.compiled import kernel
+
+opened = []
+def hook(event, arguments):
+    if event == "open" and str(arguments[0]).endswith((".nbi", ".nbc")):
+        opened.append(str(arguments[0]))
+sys.addaudithook(hook)
+
+@kernel
+def halved(row):
+    return 0.5 * row[0]
+
+halved.dispatcher.compile((numba.float64[::1],))
+print(halved(np.array([3.0])), *opened)
+"""
 
 
 def test_integers_of_few_bits_count_as_any_other():
@@ -259,24 +346,23 @@ def test_what_stands_apart_is_told_by_its_place_as_well():
             row[0] *= 2.0
 
         twice.__module__ = module
-        return compiled.apart(lambda: (np.zeros(1),))(twice)[1].symbol
+        return compiled.apart(lambda: (np.zeros(1),))(twice)[1]._symbol
 
     assert named("one") != named("other")
 
 
-def test_code_that_cannot_be_kept_is_run_all_the_same(fresh, monkeypatch):
+def test_code_that_cannot_be_kept_is_run_all_the_same(run, tmp_path, monkeypatch):
     """As on a full disk."""
-    run, folder = fresh
 
     def full(*paths):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     with monkeypatch.context() as disk:
         disk.setattr(os, "replace", full)
-        assert run(halved) == (1.5, False, "")
-    assert not list(folder.iterdir())
-    assert run(halved) == (1.5, False, "")
-    assert run(halved) == (1.5, True, "")
+        assert run() == (1.5, False, "")
+    assert not list((tmp_path / "kept").rglob("*.nb?"))
+    assert run() == (1.5, False, "")
+    assert run() == (1.5, True, "")
 
 
 APART = """
@@ -295,14 +381,13 @@ def caller(row, number):
     twice_of(row, number)
     return row[0] + 1.0, row.shape[0] == 2
 
-translation = "firstthrow.sim.kernels.machine.translation"
-print(*caller(np.array([0.5, 0.0]), 3.0), translation in sys.modules)
+print(*caller(np.array([0.5, 0.0]), 3.0), "numba" in sys.modules)
 """
 
 
 def test_what_stands_apart_is_there_before_its_callers(tmp_path):
-    """Compiled, from what is kept, and where one of the two is not kept any more. What compiles is
-    loaded only where there is something to be compiled."""
+    """Compiled, from what is kept, and where of the two only the caller is still kept, by numba
+    or at all. numba is loaded only where something is compiled."""
     script = tmp_path / "script.py"
     script.write_text(APART, encoding="utf-8")
     path = os.pathsep.join(sys.path)
@@ -314,9 +399,11 @@ def test_what_stands_apart_is_there_before_its_callers(tmp_path):
 
     assert told() == "7.5 True True"
     assert told() == "7.5 True False"
-    for pattern in ("*.twice-*.code", "*.caller-*.code"):
-        (file,) = tmp_path.rglob(pattern)
-        file.unlink()
+    for pattern in ("*.twice-*.code", "*.caller-*.code", "*.twice-*"):
+        files = list(tmp_path.rglob(pattern))
+        assert files
+        for file in files:
+            file.unlink()
         assert told() == "7.5 True True"
         assert told() == "7.5 True False"
     (caller,) = tmp_path.rglob("*.caller-*.code")

@@ -1,1 +1,1 @@
-"""How kernels reach the machine: translated, kept, loaded, and called by their address."""
+"""How kernels reach the machine: code that is kept, loaded, and called by its address."""

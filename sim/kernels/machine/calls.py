@@ -1,4 +1,4 @@
-"""What Python hands to machine code: kinds of arguments, and a call of it."""
+"""What Python hands to machine code: kinds of arguments, and a call by numba's convention."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from collections.abc import Callable
 import numpy as np
 
 NUMBERS = {"d": ctypes.c_double, "q": ctypes.c_int64, "?": ctypes.c_uint8}
+_FAILED = ctypes.c_void_p()  # where a kernel that fails leaves word; none does
 _KNOWN: dict[int, tuple[np.dtype, str]] = {}  # types of items by identity: a record's is long
 _MANY = 64  # of them: a record that comes from another process brings a type of its own
 
@@ -77,10 +78,10 @@ def _place(array: np.ndarray) -> int:
 
 
 def _hand(value, into: list) -> None:
-    """An argument as machine code takes it: an array as place, shape and strides; a tuple item by
-    item; a record by its place."""
+    """An argument as numba's own calls hand it over: an array as owner, parent, items, bytes of
+    each, place, shape and strides; a tuple item by item; a record by its place."""
     if isinstance(value, np.ndarray):
-        into.append(_place(value))
+        into += (None, None, value.size, value.itemsize, _place(value))
         into += value.shape
         into += value.strides
     elif type(value) is tuple:
@@ -105,16 +106,19 @@ def _slots(kinds) -> list:
         elif one[0] == "record":
             found.append(ctypes.c_void_p)
         elif isinstance(one[-1], bool):
-            found += [ctypes.c_void_p] + [ctypes.c_int64] * (2 * one[1])
+            found += [ctypes.c_void_p] * 2 + [ctypes.c_int64] * 2 + [ctypes.c_void_p]
+            found += [ctypes.c_int64] * (2 * one[1])
         else:
             found += _slots(one[1:])
     return found
 
 
 def call_of(address: int, returns: str, example: tuple) -> Callable:
-    """A call of the code at an address: where what is returned goes, then the arguments."""
+    """A call of the code at an address, by numba's convention: a status; what is returned and
+    word of what failed by their places; then the arguments."""
     slots = _slots([kind(one) for one in example])
-    code = ctypes.CFUNCTYPE(None, ctypes.c_void_p, *slots)(address)
+    prototype = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.c_void_p, ctypes.c_void_p, *slots)
+    code, failed = prototype(address), ctypes.byref(_FAILED)
     letters = returns.lstrip("(")
     fields = [(f"n{n}", NUMBERS[letter]) for n, letter in enumerate(letters)]
     answer = type("Answer", (ctypes.Structure,), {"_fields_": fields or [("n", ctypes.c_void_p)]})
@@ -126,7 +130,8 @@ def call_of(address: int, returns: str, example: tuple) -> Callable:
         given: list = []
         for one in arguments:
             _hand(one, given)
-        code(ctypes.byref(found), *given)
+        if code(ctypes.byref(found), failed, *given):
+            raise ArithmeticError("a kernel failed")
         if not names:
             return None
         values = [getattr(found, name) for name in names]

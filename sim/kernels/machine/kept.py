@@ -28,12 +28,6 @@ import platformdirs
 APART = "firstthrow_apart_"  # how the symbols begin that are brought by `compiled.apart`
 _NEEDED: dict[str, Callable[[], object]] = {}  # what brings each
 
-# Of the C library, what machine code may call.
-LIBRARYS = (
-    *("sin", "cos", "tan", "asin", "acos", "atan", "atan2", "exp", "log", "pow"),
-    *("memset", "memcpy", "memmove"),
-)
-
 _DAY = 86400
 _SUM = hashlib.sha256().digest_size
 _OURS = re.compile(r"kernels-[0-9a-f]{16}")
@@ -113,8 +107,15 @@ def provide(symbol: str, bring: Callable[[], object]) -> None:
     _NEEDED[symbol] = bring
 
 
+def bring_for(content: bytes) -> None:
+    """What stands apart and is named in it."""
+    for symbol, bring in _NEEDED.items():
+        if symbol.encode() in content:
+            bring()
+
+
 @functools.cache
-def target():
+def _target():
     """What code is loaded for; the C library's mathematics are there."""
     import llvmlite.binding as llvm
 
@@ -122,10 +123,6 @@ def target():
     llvm.initialize_native_asmprinter()
     if sys.platform == "linux":
         llvm.load_library_permanently("libm.so.6")
-    elif sys.platform == "win32":
-        for name in LIBRARYS:
-            found = ctypes.cast(getattr(ctypes.cdll.msvcrt, name), ctypes.c_void_p).value
-            llvm.add_symbol(name, found)
     return llvm.Target.from_triple(llvm.get_process_triple())
 
 
@@ -156,16 +153,34 @@ def kept(folder: Path | None, name: str) -> Code | None:
 _held: list = []  # code in memory, and what it was loaded by
 
 
+@functools.cache
+def _owners() -> None:
+    """Arrays handed to kernels have no owner that they might let go; what would do so is named in
+    them all the same, and never called."""
+    from llvmlite.binding import add_symbol, address_of_symbol
+
+    if address_of_symbol("NRT_MemInfo_call_dtor") is not None:  # numba's own
+        return
+
+    @ctypes.CFUNCTYPE(None, ctypes.c_void_p)
+    def nothing(_):
+        pass
+
+    _held.append(nothing)
+    add_symbol("NRT_MemInfo_call_dtor", ctypes.cast(nothing, ctypes.c_void_p).value)
+
+
 def loaded(code: Code) -> int | None:
     """The address of its symbol, in memory with all that it needs; None where that is not to be
-    had."""
+    had without numba, as memory for new arrays is not."""
     import llvmlite.binding as llvm
 
+    _owners()
     for symbol in code.needs:
         _NEEDED.get(symbol, lambda: None)()
         if llvm.address_of_symbol(symbol) is None:
             return None
-    machine = target().create_target_machine()  # the engine's own: it lets go of it
+    machine = _target().create_target_machine()  # the engine's own: it lets go of it
     engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
     engine.set_object_cache(lambda *_: None, lambda _: code.machine)
     engine.finalize_object()
@@ -173,13 +188,18 @@ def loaded(code: Code) -> int | None:
     return engine.get_function_address(code.symbol)
 
 
-def keep(folder: Path | None, name: str, code: Code) -> None:
-    """Keep code; a full disk keeps nothing."""
-    if folder is None:
+def keep(folder: Path | None, name: str, library, symbol: str, returns: str) -> None:
+    """Keep what numba compiled, if it stands by itself; a full disk keeps nothing."""
+    if folder is None or os.name != "posix":
         return
-    head = json.dumps([code.symbol, code.returns, code.needs]).encode()
+    modules = library._final_module, library._get_module_for_linking()
+    named = (one for m in modules for one in (*m.functions, *m.global_variables))
+    asked = {one.name for one in named if one.is_declaration}
+    needs = sorted(name for name in asked if not name.startswith("llvm."))
+    machine = getattr(library, "machine", None) or library._get_compiled_object()
+    content = json.dumps([symbol, returns, needs]).encode() + b"\n" + machine
     with contextlib.suppress(OSError):
-        put(_file(folder, name), head + b"\n" + code.machine)
+        put(_file(folder, name), content)
 
 
 def put(path: Path, content: bytes) -> None:

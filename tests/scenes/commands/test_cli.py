@@ -70,7 +70,7 @@ def test_help_names_the_commands_and_loads_nothing_heavy():
         "import sys; from firstthrow.scenes.commands.cli import main\n"
         "try: main(['fly', '--help'])\n"
         "except SystemExit: pass\n"
-        "heavy = {'numpy', 'llvmlite', 'pydantic', 'matplotlib', 'pyglet', 'pygame', 'scipy'}\n"
+        "heavy = {'numpy', 'numba', 'pydantic', 'matplotlib', 'pyglet', 'pygame', 'scipy'}\n"
         "print(sorted(heavy & set(sys.modules)), file=sys.stderr)"
     )
     done = subprocess.run(

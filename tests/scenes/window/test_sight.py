@@ -53,6 +53,7 @@ LATER = {
     "firstthrow.sim.study",
     "llvmlite",
     "matplotlib",
+    "numba",
     "PIL",
     "pygame",
     "pyglet.font",
