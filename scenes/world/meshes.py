@@ -98,9 +98,9 @@ def polygon(corners, colour, normal=None, paints=None, spreads=None) -> Mesh:
     ways = one[:, _NEXT] * other[:, _LAST] - one[:, _LAST] * other[:, _NEXT]
     sizes = np.sqrt((ways * ways).sum(axis=1))
     there = np.flatnonzero(sizes >= 1e-12)
-    at = np.zeros((len(there), 3), dtype=int)
-    at[:, 1], at[:, 2] = there + 1, there + 2
-    at = at.ravel()
+    fan = np.zeros((len(there), 3), dtype=int)
+    fan[:, 1], fan[:, 2] = there + 1, there + 2
+    at = fan.ravel()
     if normal is None:
         facing = np.repeat(ways[there] / sizes[there, None], 3, axis=0)
     else:

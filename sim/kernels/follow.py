@@ -108,7 +108,7 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
                 supply(m, state, command, h, events, report)
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
             ticks = FRAME_STEPS // parts
-            if report[TOUCHING] > 0.5 or before <= first:
+            if report[TOUCHING] > 0.5 or (part == 0 and before <= first):
                 moving.before[0, SIZE] = 0.0
             step_of(
                 body,

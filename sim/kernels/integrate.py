@@ -31,6 +31,7 @@ from firstthrow.sim.kernels.layout import (
     COMMAND_NEXT,
     COMMAND_SURFACE,
     COMMAND_TICKS,
+    GUST_RATE,
     HINGE,
     MOTOR_CURRENT,
     PACK_CURRENT,
@@ -58,6 +59,8 @@ NEAR = 0.05  # clearance within reach of which steps are cut [m]
 NEAR_CUTS = 4
 MOST_TICKS = 4
 FORESEEN = 1e-3  # most that what was not foreseen may change of a velocity [m/s], a rate [rad/s]
+LOST = 0.3  # the same from where on slopes told nothing
+LOST_SPIN = 20.0  # of a rotor's speed [rad/s]
 LONGER = 2.0  # than the step before, at most, may be one that goes by its slopes
 QUIET = 0.01  # change of a strip's separated share in a tick, up to which steps may be long
 TURN = 0.2  # of the airframe in a long step, at most [rad]
@@ -94,20 +97,28 @@ def growth(m, before, whole):
 
 @kernel
 def renew(m, state, command, slope, report):
-    """Bring slopes at the end of a step up to those at the start of the next, where a command has
-    changed and nothing else: the motors' torque, on the rotor and on the airframe."""
+    """Bring slopes at the end of a step up to those at the start of the next, for what a command
+    has changed and the corrected rotor speed: the motors' torque, on rotors and airframe."""
     amps = report[MOTOR_CURRENT], report[MOTOR_CURRENT + 1]
     electric(m, state, command, current(m, command, report), report)
     slope[CHARGE] = report[PACK_CURRENT]
     for k in range(m.n_motors):
         more = m.motor_kt[k] * m.motor_drive[k] * (report[MOTOR_CURRENT + k] - amps[k])
         slope[ROTOR + k] += more / m.rotor_inertia[k]
-        if command[COMMAND_HELD] > 0.5:
-            continue
         for n in range(6):
             for axis in range(3):
                 push = m.motor_sense[k] * more * m.motor_axis[k, axis]
                 slope[VELOCITY + n] -= m.mass_inverse[n, 3 + axis] * push
+
+
+@kernel
+def is_calm(m, command, gust):
+    """Whether nothing but a command changes between the end of a step and the start of the next:
+    in flight, and without gusts."""
+    still = m.gust_wind == 0.0 and command[COMMAND_HELD] < 0.5
+    for k in range(3):
+        still = still and gust[k] == 0.0 and gust[GUST_RATE + k] == 0.0
+    return still
 
 
 @apart(_arguments)
@@ -116,33 +127,34 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     late: see `separation.lag`; before: see `Moving`.
 
     Where the slopes of the step before tell how they change: predicted by Adams and Bashforth's
-    second order and corrected by Adams and Moulton's third, two evaluations; one where the slopes
-    at the end of the step before were as foreseen and nothing but a command has changed since. Else
-    by Runge-Kutta, four. Surfaces are moved by themselves, under the hinge moments foreseen for the
-    middle; by Runge-Kutta one half under those at the start and one under those in the middle, and
-    in a single tick with all the rest.
+    second order and corrected by Adams and Moulton's third, two evaluations; one in calm air where
+    the slopes at the end of the step before were as foreseen and nothing separates. Where there are
+    none, or they were far from telling, as when a throttle is opened at once or where it flies so
+    fast that this swings up: by Runge-Kutta, four. Surfaces are moved by themselves, under the
+    hinge moments foreseen for the middle; by Runge-Kutta one half under those at the start and one
+    under those in the middle, and in a single tick with all the rest.
     """
     m, own = body.record[0], scratch[0]
     stages, angles, whole = own.stages, own.angles, ticks * h
     recall(m, late, own)
     slope, slopes, trial = stages[0], stages[1], stages[2]
-    ratio = growth(m, before, whole)
+    ratio, calm = growth(m, before, whole), is_calm(m, command, gust)
     two = ratio > 0.0
     by_ticks = two or ticks > 1
-    calm = m.gust_wind == 0.0 and gust[0] == 0.0 and gust[1] == 0.0 and gust[2] == 0.0
-    for n in range(SIZE):
-        slopes[n] = 0.0
-        trial[n] = state[n]
-    for k in range(m.n_motors):
-        own.squares[k] = 0.0
-    if by_ticks:
-        for k in range(m.n_surfaces):
-            angles[k] = state[SURFACE + k]
-        if not two:
-            go(m, command, 0, ticks // 2, h, report, angles)
-    # The cubic's share of each slope: at the end, at the start, before.
+    # Of the parabola through the slopes before, at the start and at the end: their shares.
     ends, begins = (2.0 * ratio + 3.0) / (6.0 * ratio + 6.0), (ratio + 3.0) / 6.0
-    for stage in range(2 if two else 4):
+    stage, stages_of_it, missed = 0, 2 if two else 4, 0.0
+    while stage < stages_of_it:
+        if stage == 0:
+            for n in range(SIZE):
+                slopes[n], trial[n] = 0.0, state[n]
+            for k in range(m.n_motors):
+                own.squares[k] = 0.0
+            if by_ticks:
+                for k in range(m.n_surfaces):
+                    angles[k] = state[SURFACE + k]
+                if not two:
+                    go(m, command, 0, ticks // 2, h, report, angles)
         if stage == 0 and two and calm and before[1, SIZE] > 0.5:
             for n in range(SIZE):
                 slope[n] = before[1, n]
@@ -180,16 +192,22 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                 trial[SURFACE + k] = angles[k]
                 trial[SLACK + k] = state[SLACK + k]
                 trial[SWING + k] = state[SWING + k]
+        stage += 1
+        if two and stage == 2:
+            spun = 0.0
+            for n in range(VELOCITY, VELOCITY + 6):
+                missed = max(missed, ends * whole * abs(slope[n] - before[1, n]))
+            for k in range(m.n_motors):
+                off = abs(slope[ROTOR + k] - before[1, ROTOR + k])
+                spun = max(spun, ends * whole * off)
+            if missed > LOST or spun > LOST_SPIN:
+                two, by_ticks, stage, stages_of_it = False, ticks > 1, 0, 4
+                for k in range(m.n_surfaces):
+                    report[HINGE + k] = before[2, k]
     before[0, SIZE] = whole
-    before[1, SIZE] = 0.0
-    if two:
-        missed = 0.0
-        for n in range(VELOCITY, VELOCITY + 6):
-            missed = max(missed, abs(slope[n] - before[1, n]))
-        if calm and ends * whole * missed < FORESEEN:
-            before[1, SIZE] = 1.0
-        for n in range(SIZE):
-            before[1, n] = slope[n]
+    before[1, SIZE] = 1.0 if two and calm and missed < FORESEEN else 0.0
+    for n in range(SIZE):
+        before[1, n] = slope[n]
     if by_ticks:  # what swings waits: it is flown a tick at a time
         for k in range(m.n_surfaces):
             slopes[SLACK + k], slopes[SWING + k] = 0.0, 0.0

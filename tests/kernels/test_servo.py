@@ -15,6 +15,7 @@ from firstthrow.sim.flight.evaluate import rates_of
 from firstthrow.sim.flight.flight import Flight
 from firstthrow.sim.kernels import servo
 from firstthrow.sim.kernels.layout import (
+    AIR,
     CHARGE,
     COMMAND_ASLEEP,
     COMMAND_NEXT,
@@ -156,6 +157,9 @@ def test_a_surface_goes_where_its_rate_takes_it():
         command[0], command[COMMAND_NEXT] = random.uniform(-0.6, 0.6, 2)
         command[COMMAND_TICKS] = random.integers(0, 5)
         command[COMMAND_ASLEEP] = random.random() < 0.1
+        # Some so quick, or so blown upon, that they are slowed.
+        record.servo_speed[0] = random.choice([6.0, 100.0])
+        report[AIR] = random.uniform(0.0, 60.0)
         angles = random.uniform(-0.5, 0.5, 8)
         begun, power = angles[0], report[SUPPLY_VOLTAGE] / record.supply_voltage
         wind = servo.pressure(record, report)
