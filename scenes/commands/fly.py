@@ -85,9 +85,11 @@ def run(chosen: argparse.Namespace) -> int:
     of_airframe, of_field = field_apart(chosen.set)
     airframe = load_airframe(find("airframes", chosen.airframe), of_airframe)
     field = load_field(find("fields", chosen.field), of_field)
-    if seen and key_of(chosen) != key:  # a file was written to meanwhile
-        seen.window.close()
-        seen = None
+    if key is not None and key_of(chosen) != key:  # a file was written to meanwhile
+        key = None
+        if seen:
+            seen.window.close()
+            seen = None
     chosen.set = of_airframe
     if chosen.practice:
         airframe, field = fitting(airframe, field)

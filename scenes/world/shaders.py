@@ -125,7 +125,7 @@ out vec3 shown;
     + """
 void main() {
     shown = sky_colour(normalize(turn * vec3(corner * reach, -1.0)));
-    gl_Position = vec4(corner, 0.99999, 1.0);
+    gl_Position = vec4(corner, 1.0, 1.0);
 }
 """
 )
@@ -234,7 +234,7 @@ out vec2 at;
 void main() {
     at = spot;
     vec4 far = camera * vec4(place, 0.0);
-    gl_Position = vec4(far.xy, 0.9999 * far.w, far.w);
+    gl_Position = far.xyww;
 }
 """
 

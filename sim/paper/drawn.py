@@ -11,8 +11,9 @@ matplotlib.rcParams["text.parse_math"] = False
 # Whatever can be drawn has its properties told in its help as it is loaded, which takes a fifth
 # of the loading: here nobody asks.
 _told, artist.kwdoc = artist.kwdoc, lambda artist: ""
-import matplotlib.pyplot as plt  # noqa: E402  the backend is chosen before
-
-artist.kwdoc = _told
+try:
+    import matplotlib.pyplot as plt  # the backend is chosen before
+finally:
+    artist.kwdoc = _told
 
 __all__ = ["plt"]

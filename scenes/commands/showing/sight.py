@@ -24,7 +24,17 @@ if TYPE_CHECKING:
 # With any of these there is more that can be refused, or somebody else to be shown.
 ELSE = ("fault", "no_window", "pilot", "practice", "record", "scatter", "tracing")
 # What a look is worked out by; what draws it is told apart by `world.kept`.
-SOURCES = ("sim", "sim/describe", "sim/build", "scenes/flight", "scenes/hands", "scenes/window")
+SOURCES = (
+    "sim",
+    "sim/describe",
+    "sim/build",
+    "sim/flight",
+    "scenes/flight",
+    "scenes/hands",
+    "scenes/window",
+    "scenes/commands",
+    "scenes/commands/showing",
+)
 
 
 def key_of(chosen: argparse.Namespace) -> tuple | None:
@@ -51,8 +61,8 @@ def _digest(path: Path) -> str:
     """Of what a file holds; of none where there is no such file."""
     import hashlib
 
-    try:
-        return hashlib.sha256(path.read_bytes()).hexdigest()
+    try:  # a pipe has no end that one could read to
+        return hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else ""
     except (OSError, ValueError):
         return ""
 

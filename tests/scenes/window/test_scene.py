@@ -115,6 +115,26 @@ def in_light(window, mesh):
     return made
 
 
+@pytest.mark.window
+@pytest.mark.parametrize("away", [700.0, 1150.0])
+def test_a_far_airframe_is_before_sky_and_clouds(window, in_light, away):
+    """All round at a height where clouds stand: no direction in which they hide it."""
+    from firstthrow.scenes.world.snapshot import pixels
+
+    picture, unseen = in_light("noon"), 0
+    for bearing in np.radians(np.arange(0.0, 360.0, 30.0)):
+        way = np.array([math.cos(bearing), math.sin(bearing), -0.25])
+        place = away * way / np.linalg.norm(way)
+        view, shown = level_view(np.array([0.0, 0.0, -1.7]), place, math.radians(2.0)), []
+        attitude = np.array(from_angles(math.radians(70.0), 0.3, bearing))
+        for where in (place, np.array([-500.0, 0.0, 0.0])):
+            picture.draw(view, *SIZE, FAR._replace(place=where, attitude=attitude))
+            shown.append(pixels(window)[..., :3].astype(int))
+            window.flip()
+        unseen += int(np.abs(shown[0] - shown[1]).max() < 15)
+    assert unseen == 0
+
+
 FAR = Pose(np.array([-500.0, 0.0, 0.0]), np.eye(4)[0], (0.0, 0.0), (0.0,), (0.0,), (1.0, 0.0))
 
 

@@ -6,6 +6,7 @@ import argparse
 import os
 import subprocess
 import sys
+from itertools import product
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -172,20 +173,29 @@ def test_what_may_be_refused_is_read_first(words):
 
 
 def test_what_is_written_to_while_it_is_read_is_looked_at_anew(monkeypatch):
-    """The key of before and that of after."""
-    for after, wanted in (("one", False), ("another", True)):
+    """The key of before and that of after, with a look that was kept and without; what is looked
+    at then is kept for neither."""
+    for after, had in product(("one", "another"), (True, False)):
         keys, closed, anew = iter(("one", after)), [], []
         window = SimpleNamespace(close=lambda closed=closed: closed.append(1))
+        kept = SimpleNamespace(window=window) if had else None
         monkeypatch.setattr(fly, "key_of", lambda chosen, keys=keys: next(keys))
+        monkeypatch.setattr(fly, "seen_before", lambda key, kept=kept: kept)
         monkeypatch.setattr(
-            fly, "seen_before", lambda key, window=window: SimpleNamespace(window=window)
-        )
-        monkeypatch.setattr(
-            fly, "first_sight", lambda *what, anew=anew: anew.append(1) or (True, None)
+            fly, "first_sight", lambda *what, anew=anew: anew.append(what[1]) or (True, None)
         )
         monkeypatch.setattr(fly, "_run_window", lambda *what, **how: [])
         assert fly.run(options("--set", "field.light=noon")) == 0
-        assert (bool(closed), bool(anew)) == (wanted, wanted)
+        changed = after != "one"
+        assert bool(closed) == (changed and had)
+        assert anew == ([] if had and not changed else [None if changed else "one"])
+
+
+def test_a_pipe_is_no_file_to_be_read_to_its_end(tmp_path):
+    if not hasattr(os, "mkfifo"):
+        pytest.skip("no pipes with names here")
+    os.mkfifo(tmp_path / "pipe.toml")
+    assert key_of(options(str(tmp_path / "pipe.toml")))
 
 
 def test_a_window_that_would_stand_still_is_not_opened_early(monkeypatch):
