@@ -201,7 +201,7 @@ def test_the_propellers_arrow_goes_round_as_it_turns():
 
 def test_nobodys_help_is_written_as_pages_are_loaded():
     """What can be drawn has its properties put into words as it is loaded: not for a page. Who
-    asks for them afterwards is told."""
+    asks the library itself for them afterwards is told."""
     code = (
         "from firstthrow.sim.paper.drawn import plt\n"
         "from matplotlib import artist\n"
