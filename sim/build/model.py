@@ -6,7 +6,8 @@ compiled once. Vectors are in body axes about the centre of gravity, SI througho
 
 from __future__ import annotations
 
-from functools import lru_cache
+from functools import cache, lru_cache
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -28,11 +29,15 @@ from firstthrow.sim.describe import atmosphere
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
 from firstthrow.sim.describe.sheets import WARP, Sheet, Surface
+from firstthrow.sim.kernels.compiled import CACHE
 from firstthrow.sim.kernels.layout import AHEAD, BEHIND, GROUND_HEIGHTS
+from firstthrow.sim.kernels.machine import numbers
 from firstthrow.sim.kernels.parameters import RECORD, Body, pad
 from firstthrow.sim.once import once_for
 from firstthrow.sim.units import GRAVITY
 
+MOST = 32  # models that are kept between runs
+DAMAGED = "A model kept here is damaged: working it out anew."
 USUAL_SPEED = 10.0  # at which friction and blade Reynolds numbers are taken [m/s]
 
 
@@ -87,7 +92,7 @@ def _plates(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> tu
                 ratio *= 2.0 if strips.tip[mine].sum() == sides else 1.0
             keys[key] = len(plates)
             reaches.append(reach)
-            plates.append(Plate(ratio, float(slope), key[1]))
+            plates.append(Plate(float(ratio), float(slope), key[1]))
             reliefs.append(section.relief(ratio))
         index[i] = keys[key]
     pad(index, record.strip_table)
@@ -101,7 +106,7 @@ def _plates(airframe: Airframe, strips: Strips, reply: np.ndarray, record) -> tu
         plate = section.rectangle(ratio)
         record.strip_across[:, mine] = np.array(plate)[:, None]
         record.strip_across_table[mine] = len(plates)
-        plates.append(Plate(ratio, plate[0], 0.0))
+        plates.append(Plate(float(ratio), float(plate[0]), 0.0))
     return tuple(plates)
 
 
@@ -355,3 +360,27 @@ def build(airframe: Airframe, field: Field) -> Model:
         np.ascontiguousarray(propellers),
     )
     return Model(body, strips, at, apparent, names, plates)
+
+
+@cache
+def _sources() -> bytes:
+    """All that decides on a model beside its key; kernels decide on the folder it is kept in."""
+    root = Path(__file__).parent.parent
+    return numbers.sources([root, root / "build", root / "describe"])
+
+
+def built(airframe: Airframe, field: Field) -> Model:
+    """The same as `build`, of which it is kept between runs: its numbers to the bit, in a
+    hundredth of the time."""
+    if CACHE is None:
+        return build(airframe, field)
+    # As it is told, in its order: by that go strips, slots and contacts.
+    key = airframe.model_dump_json(exclude={"units"}), field.model_dump_json(exclude={"light"})
+    path = numbers.place(CACHE, "model", _sources(), key, "model")
+    found = numbers.at_hand(path, DAMAGED, Model, Body, Strips, Balance, Plate)
+    if found is not None:
+        return found.with_body(found.body.record.copy().view(RECORD)[0])
+    found = build(airframe, field)
+    plain = found.body._replace(record=found.body.record.view(np.uint8))
+    numbers.keep(path, found._replace(body=plain), MOST)
+    return found

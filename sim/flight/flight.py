@@ -13,7 +13,7 @@ from math import atan2, degrees, hypot, inf, sqrt
 import numpy as np
 
 from firstthrow.sim.build.controller import Burden, burdens
-from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.model import Model, built
 from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Sticks, mixer
 from firstthrow.sim.build.weights import TO_BODY
@@ -84,7 +84,7 @@ class Flight:
         self.columns = columns(airframe)
         self._reading = reading_type(self.columns)
         self._lag: deque[np.ndarray] = deque([np.zeros(COMMAND_SIZE)])
-        self._fit(airframe, field, model or build(airframe, field))
+        self._fit(airframe, field, model or built(airframe, field))
         self._moving = moving()
         self.state, self._command, self._gust, self.report, events, self._late, self._before = (
             self._moving

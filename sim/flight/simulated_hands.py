@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.model import Model, built
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
@@ -51,7 +51,7 @@ class Human:
         self.skill = SKILLS[skill] if isinstance(skill, str) else skill
         self.throttle = launch_throttle(airframe, launch)
         self.on_wheels = (launch or airframe.launch.kind) == "ground"
-        model = model or build(airframe, field)
+        model = model or built(airframe, field)
         self.hands = hands(self.skill, model, airframe, self.throttle, field.heading)
         self.mind = np.zeros(1, human.MIND)[0]
         self._random = np.random.default_rng(seed)

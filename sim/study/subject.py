@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from firstthrow.sim.build.deviated import Off, deviated
-from firstthrow.sim.build.model import Model, build
+from firstthrow.sim.build.model import Model, built
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.build.shape import Piece, SurfaceSpan, pieces, surface_spans
 from firstthrow.sim.build.sticks import Mixer, mixer
@@ -66,7 +66,7 @@ class Subject:
     def model(self) -> Model:
         like, self._like = self._like, None
         if like is None:
-            return build(self.airframe, self.field)
+            return built(self.airframe, self.field)
         before = (like.airframe, like.field)
         return altered(like.model, before, (self.airframe, self.field))
 

@@ -19,8 +19,8 @@ from firstthrow.scenes.commands.showing.sight import key_of
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.window.look import KINDS, looked
 from firstthrow.scenes.world import kept as keeping
-from firstthrow.scenes.world.kept import packed, unpacked
 from firstthrow.sim.describe.config import find, load_airframe, load_field
+from firstthrow.sim.kernels.machine.numbers import packed, unpacked
 
 # A start that ends with the first picture: what had been imported by then, and the picture.
 FIRST = """

@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from firstthrow.scenes.world import kept as keeping
-from firstthrow.scenes.world.kept import DAMAGED, MOST, kept, packed, unpacked
+from firstthrow.scenes.world.kept import DAMAGED, MOST, kept
 from firstthrow.sim.kernels.machine import kept as files
+from firstthrow.sim.kernels.machine.numbers import unpacked
 
 
 class Hill(NamedTuple):
@@ -33,14 +34,6 @@ def hill() -> Hill:
 
 def same(one: Hill, other: Hill) -> bool:
     return one[1:] == other[1:] and np.array_equal(one.places, other.places)
-
-
-def test_what_is_packed_comes_out_the_same():
-    whole = (hill(), (np.zeros((0, 3)), np.array([[1, 2]], dtype=np.uint8)), 0.1 + 0.2)
-    first, (none, few), number = unpacked(packed(whole), Hill)
-    assert isinstance(first, Hill)
-    assert same(first, hill())
-    assert (number, none.shape, few.dtype, few.tolist()) == (0.1 + 0.2, (0, 3), np.uint8, [[1, 2]])
 
 
 def test_it_is_made_once_for_each_key(folder):
