@@ -6,9 +6,9 @@ import argparse
 import contextlib
 import json
 import signal
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from firstthrow.scenes.commands.debrief import (
     finding_lines,
@@ -33,6 +33,11 @@ from firstthrow.scenes.commands.showing.sight import first_sight, key_of, seen_b
 from firstthrow.scenes.commands.view_options import add_looks, lasting, lesson, settings
 
 if TYPE_CHECKING:
+    from firstthrow.scenes.flight.settings import Settings
+    from firstthrow.scenes.hands.hands import Hands
+    from firstthrow.scenes.window.early import Early
+    from firstthrow.sim.describe.airframe import Airframe
+    from firstthrow.sim.describe.field import Field
     from firstthrow.sim.flight.record import Recorder
 
 SECONDS = 120.0  # a flight without a window is over by then
@@ -73,10 +78,60 @@ def add(commands) -> None:
     add_looks(fly)
 
 
+class _Asked(NamedTuple):
+    """What a run was asked for, read and checked."""
+
+    airframe: Airframe
+    field: Field
+    changed: list[str]  # of the airframe, by --set
+    flown: tuple[Airframe, Field]  # with the fault asked for
+    hands: Hands
+    looks: Settings
+    pilot: Callable | None  # None leaves the sticks to the window
+
+
 def run(chosen: argparse.Namespace) -> int:
     """Flies in the window, or without one; records, then debriefs the last flight."""
     key = key_of(chosen)
-    seen = seen_before(key)
+    early = seen_before(key)
+    with contextlib.ExitStack() as at_last:
+        if early:
+            at_last.callback(early.close)
+        asked = early.during(lambda: _asked(chosen)) if early else _asked(chosen)
+        if early and early.left:
+            return _tell_flight([], chosen.json, {})
+        if key is not None and key_of(chosen) != key:  # a file was written to meanwhile
+            key = None
+            if early:
+                early.close()
+                early = None
+        chosen.set = asked.changed
+        windowed, who = bool(early), chosen.pilot or "thumbs"
+        if not early:
+            windowed, early = first_sight(chosen, key, asked.airframe, asked.field, asked.looks)
+            if early:
+                at_last.callback(early.close)
+        if not windowed:
+            _check_unseen(chosen)
+            if asked.pilot is None:
+                who = "steady"
+                steady = _pilot(who, *asked.flown, chosen.launch, chosen.seed)
+                asked = asked._replace(pilot=steady)
+        records = _Records(chosen, asked.airframe, asked.field, who)
+        say_when_compiling()
+        try:
+            with _stopping_cleanly():
+                if windowed:
+                    _fly_in_window(chosen, asked, records, early)
+                else:
+                    _fly_unseen(chosen, *asked.flown, asked.pilot, records)
+        finally:
+            records.close()
+    return _tell_flight(records.paths, chosen.json, records.causes)
+
+
+def _asked(chosen: argparse.Namespace) -> _Asked:
+    """Raises ConfigError, TimelineError, RecordError, CannotFly: all before a record is begun."""
     from firstthrow.scenes.hands.hands import load_hands
     from firstthrow.scenes.hands.preferences import kept
     from firstthrow.sim.build.strips import cut
@@ -85,20 +140,14 @@ def run(chosen: argparse.Namespace) -> int:
     of_airframe, of_field = field_apart(chosen.set)
     airframe = load_airframe(find("airframes", chosen.airframe), of_airframe)
     field = load_field(find("fields", chosen.field), of_field)
-    if key is not None and key_of(chosen) != key:  # a file was written to meanwhile
-        key = None
-        if seen:
-            seen.window.close()
-            seen = None
-    chosen.set = of_airframe
     if chosen.practice:
         airframe, field = fitting(airframe, field)
     hands = load_hands(chosen.hands)
     _check_launch(airframe, chosen.launch)
-    cut(airframe)  # more sheets than can fly are refused before a record is begun
+    cut(airframe)  # more sheets than can fly are refused
     if chosen.fault and chosen.lesson:
         raise ConfigError(["--fault with --lesson: a lesson sets a fault of its own, or none"])
-    flown, flown_field = _with_fault(chosen.fault, airframe, field)
+    flown = _with_fault(chosen.fault, airframe, field)
     looks = settings(
         chosen,
         countdown=chosen.countdown,
@@ -110,27 +159,8 @@ def run(chosen: argparse.Namespace) -> int:
     )
     if chosen.record is not None:
         _check_record(Path(chosen.record), chosen.force)
-    who = chosen.pilot or "thumbs"
-    pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
-    windowed = bool(seen)
-    if not seen:
-        windowed, seen = first_sight(chosen, key, airframe, field, looks)
-    if not windowed:
-        _check_unseen(chosen)
-        if pilot is None:
-            who = "steady"
-            pilot = _pilot(who, flown, flown_field, chosen.launch, chosen.seed)
-    records = _Records(chosen, airframe, field, who)
-    say_when_compiling()
-    try:
-        with _stopping_cleanly():
-            if windowed:
-                _fly_in_window(chosen, airframe, field, hands, pilot, records, looks, seen)
-            else:
-                _fly_unseen(chosen, flown, flown_field, pilot, records)
-    finally:
-        records.close()
-    return _tell_flight(records.paths, chosen.json, records.causes)
+    pilot = _pilot(chosen.pilot or "thumbs", *flown, chosen.launch, chosen.seed)
+    return _Asked(airframe, field, of_airframe, flown, hands, looks, pilot)
 
 
 def _check_unseen(chosen: argparse.Namespace) -> None:
@@ -147,25 +177,33 @@ def _check_unseen(chosen: argparse.Namespace) -> None:
         say(f"{words}; the throw is the planned one.")
 
 
-def _fly_in_window(chosen, airframe, field, hands, pilot, records: _Records, looks, seen) -> None:
+def _fly_in_window(
+    chosen: argparse.Namespace, asked: _Asked, records: _Records, early: Early | None
+) -> None:
     from firstthrow.scenes.flight.relief import Relief
 
-    relief = Relief(airframe, field, chosen.launch, chosen.seed) if not pilot else None
+    airframe, field, pilot = asked.airframe, asked.field, asked.pilot
+    if early:
+        early.during(_load_window)
     _run_window(
         airframe,
         field,
-        hands,
+        asked.hands,
         pilot=pilot,
         launch=chosen.launch,
         seed=chosen.seed,
         record_factory=records.start,
         seconds=chosen.seconds,
         fault=chosen.fault or "",
-        relief=relief,
-        settings=looks,
+        relief=None if pilot else Relief(airframe, field, chosen.launch, chosen.seed),
+        settings=asked.looks,
         causes=records.causes,
-        sight=seen,
+        early=early,
     )
+
+
+def _load_window() -> None:
+    from firstthrow.scenes.window import run  # noqa: F401 most of what a window needs
 
 
 def _run_window(*what, **how) -> list:

@@ -1,6 +1,6 @@
 """The airframe in the hand, or on its wheels, before there is compiled physics to fly it.
 
-`Unready` is `flying.Flying` as a rehearsal is; it asks no kernel, and nothing about it moves.
+`Unready` is `flying.Flying` as a rehearsal is; nothing is compiled for it, nothing about it moves.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from firstthrow.scenes.flight.clock import Clock
 from firstthrow.scenes.flight.resting import resting
 from firstthrow.scenes.flight.track import Track
 from firstthrow.sim.build.controller import Burden
+from firstthrow.sim.build.shape import surface_spans
 from firstthrow.sim.build.sticks import Sticks
 from firstthrow.sim.build.straight import Straight
 from firstthrow.sim.flight.outcome import Outcome
@@ -64,11 +65,14 @@ class Unready:
         return self.pilot is not None
 
     def _reading(self):
-        """Where it is and how it stands, in calm air with nothing running."""
+        """Where it is and how it stands, with nothing running."""
         airframe, names = self.airframe, columns(self.airframe)
-        height, pitch, attitude = resting(airframe, self.field, "hand" if self.held else "ground")
-        known = dict(zip(ATTITUDE, attitude, strict=True))
-        known |= {"height_m": height, "pitch_deg": math.degrees(pitch)}
+        rests = resting(airframe, self.field, "hand" if self.held else "ground")
+        known = dict(zip(ATTITUDE, rests.attitude, strict=True))
+        known |= {"height_m": rests.height, "pitch_deg": math.degrees(rests.pitch)}
+        known |= dict(zip(("wind_north_m_s", "wind_east_m_s"), rests.wind, strict=True))
+        for span, angle in zip(surface_spans(airframe), rests.surfaces, strict=True):
+            known[f"surface_{span.name}_deg"] = math.degrees(angle)
         known |= {"supply_V": airframe.controller.supply}
         known |= {"pack_V": airframe.controller.cutoff * airframe.pack.cells}
         return reading_type(names)(*(known.get(name, 0.0) for name in names))

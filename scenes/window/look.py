@@ -30,6 +30,12 @@ class Look(NamedTuple):
 KINDS = Look, AirframeMesh, Mesh, Part, Propeller, Pose, View  # what it is made of
 
 
+def kept_parts(look: Look) -> list[tuple[str, tuple]]:
+    """Names and keys under which `world` keeps what the picture of a look is made of."""
+    fixed: list[tuple[str, tuple]] = [(name, ()) for name in ("leaves", "clouds", "blades")]
+    return [("meadow", (look.heading, look.hand, look.light)), *fixed]
+
+
 class Still(NamedTuple):
     """Of a reading, all that eyes ask for."""
 
@@ -44,18 +50,22 @@ def view_name(settings: Settings) -> str:
     return wanted if wanted in VIEWS else VIEWS[0]
 
 
+def hand_of(airframe, launch: str | None) -> float | None:
+    """[m] the height of the hand that holds it, by the launch asked for or its own; None where it
+    stands on its wheels."""
+    kind = launch or airframe.launch.kind
+    return airframe.launch.by_hand.height if kind == "hand" else None
+
+
 def looked(airframe, field, launch: str | None, settings: Settings) -> Look:
-    """At an airframe that rests in still air, in the hand or on its wheels."""
+    """At an airframe that rests in the hand or on its wheels, the sticks let go."""
     from firstthrow.scenes.flight.resting import resting
     from firstthrow.sim.build.weights import balance, parts
 
-    kind = launch or airframe.launch.kind
     mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
-    height, _, attitude = resting(airframe, field, kind)
-    slots = 1 + max((part.surface for part in mesh.surfaces), default=-1)
+    rests = resting(airframe, field, launch or airframe.launch.kind)
     still = (0.0,) * len(mesh.propellers)
-    place = np.array([0.0, 0.0, -height])
-    pose = Pose(place, np.array(attitude), (0.0,) * slots, still, still, (0.0, 0.0))
+    place, attitude = np.array([0.0, 0.0, -rests.height]), np.array(rests.attitude)
+    pose = Pose(place, attitude, rests.surfaces, still, still, rests.wind)
     view = Eyes(field.heading, mesh, settings).look(view_name(settings), 0.0, pose, Still())
-    hand = airframe.launch.by_hand.height if kind == "hand" else None
-    return Look(mesh, field.heading, field.light, hand, pose, view)
+    return Look(mesh, field.heading, field.light, hand_of(airframe, launch), pose, view)

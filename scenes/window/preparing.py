@@ -89,7 +89,11 @@ class FirstApp(App):
         if not self.preparing.begin(work, unready.airframe, unready.field, unready.launch):
             self.preparing.ready = self.preparing.complete = True
         first = settings._replace(scatter=None, drill=False, lesson=None)
-        super().__init__(unready, hands, settings=first, sight=sight)
+        try:
+            super().__init__(unready, hands, settings=first, sight=sight)
+        except BaseException:  # nobody would end the process beside it
+            self.preparing.close()
+            raise
         self.cut_off.append(self.preparing.close)
         self.aids.after.gets_ready = False  # which would compile the same again
         self.told_for = NOTE_STAYS  # [s] since it was told that hands are not there yet

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from firstthrow.scenes.flight.rehearsal import Rehearsal
 from firstthrow.scenes.flight.settings import Settings
+from firstthrow.scenes.window.early import Early
 from firstthrow.scenes.window.window import App
 from firstthrow.sim.flight.compiling import CACHE, PLAIN, hands_missing, missing
 
@@ -21,7 +22,7 @@ def run(
     settings=None,
     relief=None,
     causes=None,
-    sight=None,
+    early: Early | None = None,
 ) -> list:
     """Flies in the window until the person leaves; how each flight has ended, in order.
 
@@ -29,8 +30,9 @@ def run(
     is who takes over from the thumbs when a key hands the sticks over. Each
     flight that leaves the hand gets a recorder from `record_factory()`, called with `airframe`
     and `fault` where a fault card changed it. What was found of their causes goes into
-    `causes`, by record. `sight` is the window where it is open already. Raises ValueError for a
-    launch that the airframe does not have, pyglet's errors without a usable display.
+    `causes`, by record. `early` is the window where it is open already: nothing flies in one that
+    was closed meanwhile. Raises ValueError for a launch that the airframe does not have, pyglet's
+    errors without a usable display.
     """
     asked, chosen = (airframe, field, pilot, launch, seed), settings or Settings()
     app: App
@@ -41,6 +43,9 @@ def run(
             relief.model = rehearsal.model
         return rehearsal
 
+    if early and early.left:
+        return []
+    sight = early.sight if early else None
     lacking = missing() or (relief is not None and hands_missing())
     if CACHE is not None and lacking:  # else no other process could hand anything over
         from firstthrow.scenes.flight.unready import Unready
@@ -48,11 +53,15 @@ def run(
 
         app = FirstApp(Unready(*asked), hands, rehearse, relief, fault, chosen, sight=sight)
     else:
-        rehearsal = rehearse()
+        rehearsal = early.during(rehearse) if early else rehearse()
+        if early and early.left:
+            return []
         rehearsal.relief = relief
         if CACHE is not None and not PLAIN:  # which would hold up the picture for too long
             rehearsal.stands_by = relief
         app = App(rehearsal, hands, fault=fault, settings=chosen, sight=sight)
+    if early:
+        early.hand_over()
     try:
         app.loop()
     finally:

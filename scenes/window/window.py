@@ -29,11 +29,11 @@ from firstthrow.scenes.pages.drill import Score
 from firstthrow.scenes.pages.screens import Screen
 from firstthrow.scenes.window.along import Aids
 from firstthrow.scenes.window.judging import Judging
-from firstthrow.scenes.window.look import looked, view_name
+from firstthrow.scenes.window.look import view_name
 from firstthrow.scenes.window.opening import SIZE, open_window, when_display_goes
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
-from firstthrow.scenes.window.sight import Sight
+from firstthrow.scenes.window.sight import Sight, sight_of
 from firstthrow.scenes.words import instruments, what_it_says
 from firstthrow.scenes.words.lettering import load_fonts
 from firstthrow.scenes.words.panels import Panels
@@ -81,10 +81,10 @@ class App:
         pad_hands = hands if hands.has_axes else load_hands("gamepad-mode-2")
         # a layout that was asked for by name goes before what the device was assigned
         self.thumbs = Thumbs(hands, pad_hands, None if hands.has_axes else load_profile)
-        look = sight.look if sight else looked(airframe, field, rehearsal.launch, settings)
-        sight = sight or Sight(look, open_window(size, settings.unseen))
+        shown = airframe, field, rehearsal.launch
+        sight = sight or sight_of(*shown, open_window(size, settings.unseen))
         self.window, self.renderer, self.canvas = sight.window, sight.renderer, sight.canvas
-        self.mesh, self.picture = look.mesh, sight.picture
+        self.mesh, self.picture = sight.mesh, sight.picture
         self.view_name, self.eyes = view_name(settings), Eyes(field.heading, self.mesh, settings)
         load_fonts()
         self.least_frame = 1.0 / 60.0 if is_software(self.renderer) else FASTEST

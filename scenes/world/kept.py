@@ -14,10 +14,12 @@ from typing import Any, TypeVar
 
 from firstthrow.sim.kernels.compiled import CACHE
 from firstthrow.sim.kernels.machine import numbers
+from firstthrow.sim.kernels.machine.kept import whole
 
 MOST = 12  # of one name; the oldest go
 DAMAGED = "A picture kept here is damaged: making it anew."
 Made = TypeVar("Made")
+_AHEAD: dict[Path, bytes] = {}  # what was read before it was asked for
 
 
 @functools.cache
@@ -38,7 +40,21 @@ def kept(name: str, key: tuple, make: Callable[[], Made], *kinds: type) -> Made:
 
 def at_hand(name: str, key: tuple, *kinds: type) -> Any:
     """The same, or None where nothing is kept."""
-    return None if CACHE is None else numbers.at_hand(_path(CACHE, name, key), DAMAGED, *kinds)
+    if CACHE is None:
+        return None
+    path = _path(CACHE, name, key)
+    read = _AHEAD.pop(path, None)
+    return numbers.unpacked(read, *kinds) if read else numbers.at_hand(path, DAMAGED, *kinds)
+
+
+def ahead(name: str, key: tuple) -> None:
+    """Reads and checks what is kept before it is asked for: the longest part of it, which goes
+    beside other work."""
+    if CACHE is not None:
+        path = _path(CACHE, name, key)
+        content = whole(path, DAMAGED)
+        if content is not None:
+            _AHEAD[path] = content
 
 
 def keep(name: str, key: tuple, made: object) -> None:

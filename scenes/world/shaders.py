@@ -12,6 +12,8 @@ import numpy as np
 from pyglet import gl
 from pyglet.graphics.shader import Shader, ShaderProgram
 
+from firstthrow.scenes.world.meshes import distinct
+
 SOLID_VERTEX = """#version 330 core
 const float FOAM_PASSES = 1.0; const float SKY_PASSES = 0.28;
 in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint; in vec3 spread;
@@ -289,7 +291,7 @@ def triangles(program: ShaderProgram, **rows: np.ndarray):
     """A list of triangles in the card's memory, of (3n, ...) rows a corner: corners that are the
     same are kept once, and so is what the program works out at them."""
     flat = [row.reshape(len(row), -1).astype(np.float32) for row in rows.values()]
-    found, which = np.unique(np.concatenate(flat, axis=1), axis=0, return_inverse=True)
+    found, which = distinct(np.concatenate(flat, axis=1))
     parts = np.split(found, np.cumsum([part.shape[1] for part in flat])[:-1], axis=1)
     data: dict[str, Any] = {
         name: ("f", part.ravel().tolist()) for name, part in zip(rows, parts, strict=True)

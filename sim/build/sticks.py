@@ -14,6 +14,7 @@ import numpy as np
 from firstthrow.sim.build.shape import SurfaceSpan, area, pieces, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.sheets import Role, Surface
+from firstthrow.sim.kernels.compiled import plainly
 from firstthrow.sim.kernels.layout import (
     COMMAND_SIZE,
     COMMAND_SURFACE,
@@ -29,6 +30,7 @@ from firstthrow.sim.kernels.mix import (
     SIGN,
     YAW,
     all_mixed,
+    mix,
     mixed,
     turned,
 )
@@ -128,6 +130,12 @@ class Mixer:
         """Angle asked of each surface [rad], in slot order, trailing edge down or left positive."""
         return self.command(sticks)[COMMAND_SURFACE : COMMAND_SURFACE + self._surfaces].tolist()
 
+    def let_go(self) -> list[float]:
+        """The same with the sticks let go, for what is seen before anything is compiled."""
+        asked = np.zeros(COMMAND_SIZE)
+        plainly(mix)(self.tables[0], *Sticks(), asked)
+        return asked[COMMAND_SURFACE : COMMAND_SURFACE + self._surfaces].tolist()
+
     def all_angles(self, sticks: np.ndarray, low_rates: bool) -> np.ndarray:
         """(n, surfaces) the same of many: (n, 3) roll, pitch and yaw, the throttle closed."""
         moved, asked = np.zeros((len(sticks), 4)), np.zeros((len(sticks), COMMAND_SIZE))
@@ -172,6 +180,16 @@ def mixer(airframe: Airframe) -> Mixer:
         table.mix_motor_yaw[k] = -np.sign(motor.right) * mixing.yaw_to_throttle
         table.mix_motor_free[k] = _free_motor(airframe, name)
     return Mixer(tables)
+
+
+def stuck(airframe: Airframe) -> dict[int, float]:
+    """Slots of the surfaces that no servo moves, and where each stands [rad]."""
+    spans = surface_spans(airframe)
+    return {
+        span.slot: span.described.stuck
+        for span in spans
+        if span.described.stuck is not None and span.described.faulty(span.side)
+    }
 
 
 def _ahead(airframe: Airframe) -> set[int]:
@@ -224,17 +242,17 @@ Free = tuple[float, float, float, float]  # angle or share at full roll, pitch, 
 def _free(airframe: Airframe, span: SurfaceSpan, right: float) -> Free:
     """Angle of a surface at full roll, pitch, yaw stick and throttle by the free table [rad]."""
     found = dict.fromkeys(("roll", "pitch", "yaw", "throttle"), 0.0)
-    for mix in airframe.mixing.also.values():
-        if mix.moves in (span.name, span.surface):
-            found[mix.stick] += mix.angle * (right if mix.opposite else 1.0)
+    for also in airframe.mixing.also.values():
+        if also.moves in (span.name, span.surface):
+            found[also.stick] += also.angle * (right if also.opposite else 1.0)
     return found["roll"], found["pitch"], found["yaw"], found["throttle"]
 
 
 def _free_motor(airframe: Airframe, name: str) -> Free:
     found = dict.fromkeys(("roll", "pitch", "yaw", "throttle"), 0.0)
-    for mix in airframe.mixing.also.values():
-        if mix.moves == name:
-            found[mix.stick] += mix.share
+    for also in airframe.mixing.also.values():
+        if also.moves == name:
+            found[also.stick] += also.share
     return found["roll"], found["pitch"], found["yaw"], found["throttle"]
 
 

@@ -14,8 +14,7 @@ import numpy as np
 
 from firstthrow.sim.build.controller import Burden, burdens
 from firstthrow.sim.build.model import Model, built
-from firstthrow.sim.build.shape import surface_spans
-from firstthrow.sim.build.sticks import Sticks, mixer
+from firstthrow.sim.build.sticks import Sticks, mixer, stuck
 from firstthrow.sim.build.weights import TO_BODY
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import Field
@@ -147,10 +146,8 @@ class Flight:
         self._lag.extend([self._command.copy()] * len(self._lag))
         surfaces = self.model.record.n_surfaces
         self.state[SURFACE : SURFACE + surfaces] = self._command[:surfaces]
-        for span in surface_spans(self.airframe):
-            surface = self.airframe.sheets[span.sheet].surfaces[span.surface]
-            if surface.stuck is not None and surface.faulty(span.side):
-                self.state[SURFACE + span.slot] = surface.stuck
+        for slot, angle in stuck(self.airframe).items():
+            self.state[SURFACE + slot] = angle
 
     @property
     def burdens(self) -> tuple[Burden, ...]:

@@ -175,6 +175,12 @@ def woven(function):
     return _compile(function, inline="always")
 
 
+def plainly(one):
+    """A kernel as Python runs it: slowly, and before anything is compiled. Kernels that it calls
+    must take numbers alone, else they are compiled after all."""
+    return getattr(one, "py_func", one)
+
+
 class _Apart:
     """What stands apart, as the kernels that call it know it: by a symbol."""
 

@@ -37,13 +37,13 @@ def softened(stick, expo):
 
 
 @exact
-def _shaped(m, axis, stick):
-    return m.mix_sense[axis] * softened(stick, m.mix_expo[axis])
+def _shaped(sense, expo, stick):
+    return sense * softened(stick, expo)
 
 
 @exact
-def _turn(m, axis, shaped, low_rates):
-    return shaped * m.mix_rates[1 if low_rates else 0, axis] + m.mix_trim[axis]
+def _turn(shaped, most, trim):
+    return shaped * most + trim
 
 
 @exact
@@ -52,11 +52,11 @@ def turned(tables, roll, pitch, yaw, low_rates):
 
     `tables`: (1,) of MIX_FIELDS.
     """
-    m = tables[0]
+    m, set_to = tables[0], 1 if low_rates else 0
     return (
-        _turn(m, 0, _shaped(m, 0, roll), low_rates),
-        _turn(m, 1, _shaped(m, 1, pitch), low_rates),
-        _turn(m, 2, _shaped(m, 2, yaw), low_rates),
+        _turn(_shaped(m.mix_sense[0], m.mix_expo[0], roll), m.mix_rates[set_to, 0], m.mix_trim[0]),
+        _turn(_shaped(m.mix_sense[1], m.mix_expo[1], pitch), m.mix_rates[set_to, 1], m.mix_trim[1]),
+        _turn(_shaped(m.mix_sense[2], m.mix_expo[2], yaw), m.mix_rates[set_to, 2], m.mix_trim[2]),
     )
 
 
@@ -66,13 +66,16 @@ def mix(m, roll, pitch, yaw, throttle, low_rates, command):
 
     Trailing edge down (flat) or left (upright) is positive, so pulling back and reflex are
     negative (positive ahead, on a canard), and nose right is negative on a rudder. With the
-    throttle closed no mix starts a motor.
+    throttle closed no mix starts a motor. What it calls takes numbers alone: see `plainly`.
     """
-    a, b, c = _shaped(m, 0, roll), _shaped(m, 1, pitch), _shaped(m, 2, yaw)
-    right = _turn(m, 0, a, low_rates)
-    nose_up = _turn(m, 1, b, low_rates)
-    swing = _turn(m, 2, c, low_rates)
-    along = m.mix_sense[0] * roll * m.mix_rates[1 if low_rates else 0, 2]
+    set_to = 1 if low_rates else 0
+    a = _shaped(m.mix_sense[0], m.mix_expo[0], roll)
+    b = _shaped(m.mix_sense[1], m.mix_expo[1], pitch)
+    c = _shaped(m.mix_sense[2], m.mix_expo[2], yaw)
+    right = _turn(a, m.mix_rates[set_to, 0], m.mix_trim[0])
+    nose_up = _turn(b, m.mix_rates[set_to, 1], m.mix_trim[1])
+    swing = _turn(c, m.mix_rates[set_to, 2], m.mix_trim[2])
+    along = m.mix_sense[0] * roll * m.mix_rates[set_to, 2]
     for slot in range(m.n_surfaces):
         k = m.mix_takes[slot]
         share = m.mix[k, RIGHT] * right

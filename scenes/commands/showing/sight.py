@@ -8,6 +8,7 @@ once, and reads its files after it: they are what they were when they were found
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Callable
@@ -18,8 +19,8 @@ from firstthrow import configs
 from firstthrow.scenes.commands.shared import say
 
 if TYPE_CHECKING:
+    from firstthrow.scenes.window.early import Early
     from firstthrow.scenes.window.look import Look
-    from firstthrow.scenes.window.sight import Sight
 
 # With any of these there is more that can be refused, or somebody else to be shown.
 ELSE = ("fault", "no_window", "pilot", "practice", "record", "scatter", "tracing")
@@ -67,20 +68,39 @@ def _digest(path: Path) -> str:
         return ""
 
 
-def seen_before(key: tuple | None) -> Sight | None:
-    """The sight of a look that was kept, shown already; None without any."""
+def seen_before(key: tuple | None) -> Early | None:
+    """A look that was kept, shown already; None without any."""
     if key is None:
         return None
-    from firstthrow.scenes.window.look import KINDS, Look
-    from firstthrow.scenes.world.kept import at_hand
+    from firstthrow.scenes.window.aside import Aside
+
+    reading = Aside(lambda: _kept(key))
+    problem = _no_display() or _tried(_load_driver)
+    look = reading.given()
+    return _shown(look)[0] if look and not problem else None
+
+
+def _kept(key: tuple) -> Look | None:
+    """The look that was kept, and what its picture is made of brought in."""
+    from firstthrow.scenes.window.look import KINDS, Look, kept_parts
+    from firstthrow.scenes.world.kept import ahead, at_hand
 
     look = at_hand("look", key, *KINDS)
-    return _shown(look)[0] if isinstance(look, Look) else None
+    if not isinstance(look, Look):
+        return None
+    for name, parts in kept_parts(look):
+        ahead(name, parts)
+    return look
+
+
+def _load_driver() -> None:
+    """pyglet's own unseen window, with which the driver comes."""
+    import pyglet.window  # noqa: F401
 
 
 def first_sight(
     chosen: argparse.Namespace, key: tuple | None, airframe, field, looks
-) -> tuple[bool, Sight | None]:
+) -> tuple[bool, Early | None]:
     """Whether there is a window, or else why there is none is said; and the same of what is
     described, its look being kept. None where nothing can be kept: then the physics has to be
     compiled first, and a window would stand still for as long."""
@@ -90,37 +110,38 @@ def first_sight(
     from firstthrow.scenes.world.kept import CACHE, keep
 
     if CACHE is None:
-        sight, problem = None, display_problem()
+        early, problem = None, display_problem()
     else:
         look = looked(airframe, field, chosen.launch, looks)
         if key is not None:
             keep("look", key, look)
-        sight, problem = _shown(look)
+        early, problem = _shown(look)
     if problem:
         who = "the steady pilot" if chosen.pilot in (None, "thumbs") else f"'{chosen.pilot}'"
         say(f"{no_window(problem)}: {who} flies without a window.")
-    return not problem, sight
+    return not problem, early
 
 
-def _shown(look: Look) -> tuple[Sight | None, str]:
-    """The sight of a look, or None and why there is none."""
+def _shown(look: Look) -> tuple[Early | None, str]:
+    """A look in its window, or None and why there is none."""
     problem = _no_display()
     if problem:
         return None, problem
+    from firstthrow.scenes.window.early import Early
     from firstthrow.scenes.window.opening import open_window
-    from firstthrow.scenes.window.sight import Sight
 
     opened: list = []
     problem = _tried(lambda: opened.append(open_window()))
     if problem:
         return None, problem
-    sight = Sight(look, opened[0])
-    sight.show()
-    problem = _tried(_find_letters)
-    if problem:
-        sight.window.close()
-        return None, problem
-    return sight, ""
+    with contextlib.ExitStack() as undone:
+        undone.callback(opened[0].close)
+        early = Early(look, opened[0])
+        problem = _tried(_find_letters)
+        if problem:
+            return None, problem
+        undone.pop_all()
+    return early, ""
 
 
 def no_window(problem: str) -> str:

@@ -177,18 +177,22 @@ def test_what_is_written_to_while_it_is_read_is_looked_at_anew(monkeypatch):
     at then is kept for neither."""
     for after, had in product(("one", "another"), (True, False)):
         keys, closed, anew = iter(("one", after)), [], []
-        window = SimpleNamespace(close=lambda closed=closed: closed.append(1))
-        kept = SimpleNamespace(window=window) if had else None
-        monkeypatch.setattr(fly, "key_of", lambda chosen, keys=keys: next(keys))
-        monkeypatch.setattr(fly, "seen_before", lambda key, kept=kept: kept)
-        monkeypatch.setattr(
-            fly, "first_sight", lambda *what, anew=anew: anew.append(what[1]) or (True, None)
+        early = SimpleNamespace(
+            left=False, during=lambda work: work(), close=lambda closed=closed: closed.append(1)
         )
+        monkeypatch.setattr(fly, "key_of", lambda chosen, keys=keys: next(keys))
+        monkeypatch.setattr(fly, "seen_before", lambda key, kept=early if had else None: kept)
+
+        def first(chosen, key, *what, anew=anew, closed=closed):
+            anew.append((key, bool(closed)))
+            return True, None
+
+        monkeypatch.setattr(fly, "first_sight", first)
         monkeypatch.setattr(fly, "_run_window", lambda *what, **how: [])
         assert fly.run(options("--set", "field.light=noon")) == 0
         changed = after != "one"
-        assert bool(closed) == (changed and had)
-        assert anew == ([] if had and not changed else [None if changed else "one"])
+        assert anew == ([] if had and not changed else [(None if changed else "one", had)])
+        assert bool(closed) == had  # at the latest when it is over
 
 
 def test_what_is_no_file_is_not_read_for_a_key():

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from firstthrow.scenes.world import meshes
 from firstthrow.scenes.world.camera import board_view, on_screen
 from firstthrow.scenes.world.meadow import meadow
 from firstthrow.scenes.world.meshes import ABOVE, BELOW, RIM, airframe_mesh, hinge_axis, to_body
@@ -83,3 +84,17 @@ def test_the_meadow_turns_with_the_field():
     assert east.sock_place[1] == pytest.approx(north.sock_place[0])
     assert east.sock_place[0] == pytest.approx(-north.sock_place[1])
     assert north.solid.places[:, 2].max() < 1.5  # nothing hangs under the ground but ridges' feet
+
+
+def test_corners_that_are_the_same_are_kept_once(monkeypatch):
+    """Numbers that fall together cost room and nothing else: a factor of 0 makes them all so."""
+    random = np.random.default_rng(0)
+    rows = random.integers(-2, 3, (4000, 6)).astype(np.float32)
+    rows[::7] *= -1.0  # zeros of either sign
+    known = np.unique(rows, axis=0)
+    found, which = meshes.distinct(rows)
+    np.testing.assert_array_equal(found[which], rows)
+    assert len(found) == len(known) < len(rows)
+    monkeypatch.setattr(meshes, "MIXING", 0)
+    found, which = meshes.distinct(rows)
+    np.testing.assert_array_equal(found[which], rows)
