@@ -8,7 +8,7 @@ from firstthrow.sim.build.contacts import reach
 from firstthrow.sim.build.fittings import fill_fittings
 from firstthrow.sim.build.model import (
     Model,
-    build,
+    built,
     fill_air,
     fill_halves,
     fill_mass,
@@ -95,9 +95,9 @@ def altered(model: Model, before: tuple[Airframe, Field], now: tuple[Airframe, F
     """
     airframe, field = now
     if not has_same_air(before[0], airframe):
-        return build(airframe, field)
+        return built(airframe, field)
     if before[1].model_copy(update={"wind": field.wind}) != field:
-        return build(airframe, field)
+        return built(airframe, field)
     found = rebalanced(model, balance(parts(airframe)))
     fill_halves(found.record, airframe)
     fill_swinging(found.record, airframe, found.strips)
