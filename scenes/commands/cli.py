@@ -8,6 +8,7 @@ inside the commands (command_*.py), so that --help comes at once.
 from __future__ import annotations
 
 import argparse
+import gc
 import io
 import os
 import sys
@@ -40,9 +41,14 @@ from firstthrow.scenes.commands.shared import DONE, FAILED, WRONG_INPUT, Parser,
 from firstthrow.scenes.commands.showing import evening, guide, hands, proof
 from firstthrow.sim.describe.replace import trouble
 
+# New objects between two looks for rings among them: what a command loads stays, and looking it
+# through as often as usual took 60 ms of every answer. A window has it usual again.
+SELDOM = 100_000
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command, returns its exit code; SystemExit when argparse refuses the line."""
+    gc.set_threshold(SELDOM)
     _replace_what_cannot_be_encoded()
     parser = _parser()
     chosen = parser.parse_args(arguments)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from collections.abc import Callable
@@ -14,6 +15,7 @@ from firstthrow.scenes.window.freed import give_back
 TITLE = "Firstthrow"
 SIZE = (1280, 720)
 SMALLEST = (800, 500)
+OFTEN = 700  # new objects between two looks for rings among them: each look is within a frame
 LEAST = (320, 240)  # pages are laid out for no less, whatever the window is dragged to
 
 _listening: list = []  # to the display: Xlib keeps no reference of its own
@@ -42,6 +44,7 @@ def needed(**more: float) -> gl.Config:
 def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.window.Window:
     """An OpenGL 3.3 window. Raises pyglet's errors when the machine has none to give."""
     give_back()
+    gc.set_threshold(OFTEN)
     config = needed(
         double_buffer=True,
         depth_size=24,
