@@ -81,6 +81,7 @@ class Kernel:
             boundscheck=False,
             no_cfunc_wrapper=True,
             no_cpython_wrapper=True,
+            _nrt=False,  # arrays are the caller's: none is made, no reference counted
             **self._how,
         )(self.py_func)
         if CACHE:

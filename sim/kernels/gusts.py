@@ -10,10 +10,8 @@ A pulse is one 1-cosine gust, 0 at both ends.
 
 from math import cos, exp, pi, sqrt
 
-import numpy as np
-
 from firstthrow.sim.kernels.compiled import kernel
-from firstthrow.sim.kernels.layout import GUST_LAST, GUST_RATE, GUST_SIZE, ROLL_GUST
+from firstthrow.sim.kernels.layout import GUST_LAST, GUST_RATE, ROLL_GUST
 
 FOOT = 0.3048
 ALONG, ACROSS, VERTICAL, ROLLING = 0, 1, 2, 3  # columns of the noise, normal deviates
@@ -142,12 +140,11 @@ def turbulence(m, height, speed, noise, h, gust):
 
 
 @kernel
-def series(m, height, speed, noise, h, found):
-    """The gusts of many steps of a flight at one height and speed, from still air on.
+def series(m, height, speed, noise, h, gust, found):
+    """The gusts of many steps of a flight at one height and speed, from those in `gust` on.
 
     noise: (n, NOISE_SIZE) normal deviates; found: (n, 4) takes gusts north, east, down, rolling.
     """
-    gust = np.zeros(GUST_SIZE)
     for k in range(len(noise)):
         update(m, height, speed, 0.0, noise[k : k + 1], h, gust)
         for n in range(ROLL_GUST + 1):

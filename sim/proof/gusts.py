@@ -11,7 +11,7 @@ from firstthrow.sim.build.lattice import response
 from firstthrow.sim.build.model import build
 from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.kernels import gusts
-from firstthrow.sim.kernels.layout import GUST_RATE
+from firstthrow.sim.kernels.layout import GUST_RATE, GUST_SIZE
 from firstthrow.sim.proof.bodies import Motion, plate_model, rectangle
 from firstthrow.sim.proof.check import Check, Curve, Line, Sure
 from firstthrow.sim.units import FOOT, from_unit
@@ -38,7 +38,7 @@ def history(step: float = EVERY, seconds: float = SECONDS) -> np.ndarray:
     record = breezy()
     noise = np.random.default_rng(5).standard_normal((round(seconds / step), gusts.NOISE_SIZE))
     found = np.empty((len(noise), 4))
-    gusts.series(record, HEIGHT, SPEED, noise, step, found)
+    gusts.series(record, HEIGHT, SPEED, noise, step, np.zeros(GUST_SIZE), found)
     cos, sin = record.wind_from_cos, record.wind_from_sin
     along = found[:, 0] * cos + found[:, 1] * sin
     across = -found[:, 0] * sin + found[:, 1] * cos

@@ -9,7 +9,6 @@ for another kernel is thrown away unread and compiled anew.
 from __future__ import annotations
 
 import contextlib
-import ctypes
 import functools
 import hashlib
 import json
@@ -153,29 +152,11 @@ def kept(folder: Path | None, name: str) -> Code | None:
 _held: list = []  # code in memory, and what it was loaded by
 
 
-@functools.cache
-def _owners() -> None:
-    """Arrays handed to kernels have no owner that they might let go; what would do so is named in
-    them all the same, and never called."""
-    from llvmlite.binding import add_symbol, address_of_symbol
-
-    if address_of_symbol("NRT_MemInfo_call_dtor") is not None:  # numba's own
-        return
-
-    @ctypes.CFUNCTYPE(None, ctypes.c_void_p)
-    def nothing(_):
-        pass
-
-    _held.append(nothing)
-    add_symbol("NRT_MemInfo_call_dtor", ctypes.cast(nothing, ctypes.c_void_p).value)
-
-
 def loaded(code: Code) -> int | None:
     """The address of its symbol, in memory with all that it needs; None where that is not to be
-    had without numba, as memory for new arrays is not."""
+    had without numba."""
     import llvmlite.binding as llvm
 
-    _owners()
     for symbol in code.needs:
         _NEEDED.get(symbol, lambda: None)()
         if llvm.address_of_symbol(symbol) is None:
