@@ -44,7 +44,6 @@ def needed(**more: float) -> gl.Config:
 def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.window.Window:
     """An OpenGL 3.3 window. Raises pyglet's errors when the machine has none to give."""
     give_back()
-    gc.set_threshold(OFTEN)
     config = needed(
         double_buffer=True,
         depth_size=24,
@@ -65,6 +64,13 @@ def open_window(size: tuple[int, int] = SIZE, unseen: bool = False) -> pyglet.wi
     if not unseen:
         window.set_minimum_size(*SMALLEST)
     return window
+
+
+def look_often() -> None:
+    """From the first frame on rings among objects are looked for as often as is usual, so that no
+    frame waits long for it; what has been loaded by then stays, and is not looked through again."""
+    gc.freeze()
+    gc.set_threshold(OFTEN)
 
 
 def when_display_goes(*last: Callable[[], object]) -> None:

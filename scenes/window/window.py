@@ -30,7 +30,7 @@ from firstthrow.scenes.pages.screens import Screen
 from firstthrow.scenes.window.along import Aids
 from firstthrow.scenes.window.judging import Judging
 from firstthrow.scenes.window.look import view_name
-from firstthrow.scenes.window.opening import SIZE, open_window, when_display_goes
+from firstthrow.scenes.window.opening import SIZE, look_often, open_window, when_display_goes
 from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is found
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
 from firstthrow.scenes.window.sight import Sight, sight_of
@@ -106,7 +106,6 @@ class App:
         self.words_at = -math.inf
         self.now = 0.0  # [s] of wall time this window has run
         self.idle = 0.0  # [s] with nothing in the air
-        self.frame_times: list[float] = []  # [s] of work, the last ten thousand
         self.canvas.fit(*self.window.get_framebuffer_size())
         self._fit()
         self.window.push_handlers(
@@ -125,15 +124,14 @@ class App:
 
     def loop(self) -> None:
         """Until the person leaves. Ctrl-C passes through; the flight is closed either way."""
-        before = due = time.perf_counter()
         when_display_goes(*self.cut_off)
+        look_often()
+        before = due = time.perf_counter()
         try:
             while self.running:
                 start = time.perf_counter()
                 self.frame(start - before)
                 before, now = start, time.perf_counter()
-                if len(self.frame_times) < 10_000:
-                    self.frame_times.append(now - start)
                 due = next_due(due, now, self.least_frame)
                 time.sleep(max(0.0, due - now))
         finally:
