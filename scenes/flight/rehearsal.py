@@ -241,7 +241,7 @@ class Rehearsal:
     def _wait(self) -> None:
         self.waited += 1
         self.in_hand.append(self.reading)
-        if self.stands_by is not None:
+        if self.stands_by is not None and self.waited > 1:  # once there is a picture of it
             asked, self.stands_by = self.stands_by, None
             asked(self.reading)
         goes = self.pilot is not None or self.repeats is not None

@@ -24,7 +24,7 @@ class Early:
 
     def __init__(self, look: Look, window):
         self.look, self.window = look, window
-        self.left = self.stale = False
+        self.left = self.stale = self.readied = False
         self.typed: list[tuple] = []
         self._hears = {
             "on_close": self._leave,
@@ -53,6 +53,9 @@ class Early:
         """What `work` gives, done beside the window, which may have been `left` by then; nothing of
         it may draw. Raises what it raises."""
         aside = Aside(work)
+        if not self.readied:  # while there is time for it
+            self.readied = True
+            self.sight.canvas.ready()
         while not aside.over(TURN):
             self._turn()
         return aside.given()

@@ -90,6 +90,12 @@ class Canvas:
             self.whole.draw(gl.GL_TRIANGLES)
         gl.glDisable(gl.GL_SCISSOR_TEST)
 
+    def ready(self) -> None:
+        """For boxes: with the first a software renderer translates what copies them, which takes it
+        longer than a picture. What is in a corner of the window is to be drawn over."""
+        if not self.samples:
+            self.show([(0, 0, 8, 8)])
+
     def _inside(self, box: Box) -> Box | None:
         """The part of a box that lies in the picture, grown by the pixel that its rim looks at."""
         x0, y0 = max(0, box[0] - 1), max(0, box[1] - 1)

@@ -166,6 +166,18 @@ def test_handed_over_in_the_hand_it_is_thrown_with_the_motor_running():
     assert made[0].meta["handed_over_at_s"] == [0.0]
 
 
+def test_who_stands_by_is_asked_once_in_the_hand_when_it_has_been_seen():
+    """Making simulated hands takes as long as some frames: the first is not kept waiting."""
+    rehearsal, _ = rehearse()
+    asked: list[int] = []
+    rehearsal.stands_by = lambda reading: asked.append(rehearsal.waited)
+    rehearsal.frame(FRAME, POWER)
+    assert asked == []
+    run(rehearsal, 5 * FRAME)
+    assert asked == [2]
+    assert rehearsal.held
+
+
 def test_the_relief_s_sticks_are_mixed_where_the_servos_follow_channels():
     airframe, field, model = descriptions()
     rehearsal, _ = rehearse()

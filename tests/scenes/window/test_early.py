@@ -159,6 +159,17 @@ def test_it_is_drawn_again_in_another_size_and_where_it_was_covered(early):
     assert np.all(picture.std(axis=(0, 1)) > 10.0)
 
 
+def test_what_is_done_while_there_is_time_is_not_seen(early):
+    from firstthrow.scenes.world.snapshot import pixels
+
+    early.window.flip = lambda: None  # which would leave nothing to be read
+    early.show()
+    before = pixels(early.window)
+    assert early.during(lambda: True) and early.readied
+    early.show()
+    np.testing.assert_array_equal(pixels(early.window), before)
+
+
 def test_what_is_typed_waits_for_who_can_answer(early):
     from pyglet.window import key
 
