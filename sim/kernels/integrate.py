@@ -32,8 +32,10 @@ from firstthrow.sim.kernels.layout import (
     COMMAND_NEXT,
     COMMAND_SURFACE,
     COMMAND_TICKS,
+    DEFLECTION,
     GUST_RATE,
     HINGE,
+    MAX_SURFACES,
     MOTOR_CURRENT,
     PACK_CURRENT,
     ROTOR,
@@ -52,14 +54,14 @@ from firstthrow.sim.kernels.layout import (
 from firstthrow.sim.kernels.moving import moving
 from firstthrow.sim.kernels.rotation import normalised, to_field
 from firstthrow.sim.kernels.separation import lag, recall
-from firstthrow.sim.kernels.servo import current, go
+from firstthrow.sim.kernels.servo import current, foresee, go, take, unmoved
 from firstthrow.sim.kernels.wind import profile
 
 STEP = 1.0 / 240.0  # a tick
 NEAR = 0.05  # clearance within reach of which steps are cut [m]
 NEAR_CUTS = 4
 MOST_TICKS = 4
-FORESEEN = 1e-3  # most that what was not foreseen may change of a velocity [m/s], a rate [rad/s]
+FORESEEN = 2e-3  # most that what was not foreseen may change of a velocity [m/s], a rate [rad/s]
 LOST = 0.3  # the same from where on slopes told nothing; like all of these our judgement
 LOST_SPIN = 20.0  # of a rotor's speed [rad/s]
 LONGER = 2.0  # than the step before, at most, may be one that goes by its slopes
@@ -106,6 +108,8 @@ def renew(m, state, command, slope, report):
     for k in range(m.n_motors):
         more = m.motor_kt[k] * m.motor_drive[k] * (report[MOTOR_CURRENT + k] - amps[k])
         slope[ROTOR + k] += more / m.rotor_inertia[k]
+        if command[COMMAND_HELD] > 0.5:  # the hand bears it
+            continue
         for n in range(6):
             for axis in range(3):
                 push = m.motor_sense[k] * more * m.motor_axis[k, axis]
@@ -113,10 +117,10 @@ def renew(m, state, command, slope, report):
 
 
 @kernel
-def is_calm(m, command, gust):
+def is_calm(m, gust):
     """Whether nothing but a command changes between the end of a step and the start of the next:
-    in flight, and without gusts."""
-    still = m.gust_wind == 0.0 and command[COMMAND_HELD] < 0.5
+    without gusts."""
+    still = m.gust_wind == 0.0
     for k in range(3):
         still = still and gust[k] == 0.0 and gust[GUST_RATE + k] == 0.0
     return still
@@ -132,18 +136,24 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     the slopes at the end of the step before were as foreseen and nothing separates. Where there are
     none, or they were far from telling, as when a throttle is opened at once or where it flies so
     fast that this swings up: by Runge-Kutta, four. Surfaces are moved by themselves, under the
-    hinge moments foreseen for the middle; by Runge-Kutta one half under those at the start and one
-    under those in the middle, and in a single tick with all the rest.
+    hinge moments foreseen for the middle, and count with what they are in the mean over the step,
+    since a servo often gets where it goes within one (`servo.take`); by Runge-Kutta one half under
+    those at the start and one under those in the middle, and in a single tick with all the rest.
     """
     m, own = body.record[0], scratch[0]
-    stages, angles, whole = own.stages, own.angles, ticks * h
+    stages, angles, taken, whole = own.stages, own.angles, own.taken, ticks * h
     recall(m, late, own)
     slope, slopes, trial = stages[0], stages[1], stages[2]
-    ratio, calm = growth(m, before, whole), is_calm(m, command, gust)
+    ratio, calm = growth(m, before, whole), is_calm(m, gust)
     two = ratio > 0.0
     by_ticks = two or ticks > 1
     # Of the parabola through the slopes before, at the start and at the end: their shares.
     ends, begins = (2.0 * ratio + 3.0) / (6.0 * ratio + 6.0), (ratio + 3.0) / 6.0
+    reuse = False
+    if two:
+        foresee(m, state, before, ratio, ticks, h, command, report, own)
+        reuse = calm and before[1, SIZE] > 0.5 and unmoved(m, before, own)
+        take(m, before, begins, ends, reuse, 0, own)
     stage, stages_of_it, missed = 0, 2 if two else 4, 0.0
     while stage < stages_of_it:
         if stage == 0:
@@ -151,12 +161,14 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                 slopes[n], trial[n] = 0.0, state[n]
             for k in range(m.n_motors):
                 own.squares[k] = 0.0
-            if by_ticks:
-                for k in range(m.n_surfaces):
+            for k in range(m.n_surfaces):
+                if two:
+                    trial[SURFACE + k] = taken[0, k]
+                else:
                     angles[k] = state[SURFACE + k]
-                if not two:
-                    go(m, command, 0, ticks // 2, h, report, angles)
-        if stage == 0 and two and calm and before[1, SIZE] > 0.5:
+            if by_ticks and not two:
+                go(m, command, 0, ticks // 2, h, report, angles, own.means)
+        if stage == 0 and reuse:
             for n in range(SIZE):
                 slope[n] = before[1, n]
             renew(m, state, command, slope, report)
@@ -179,18 +191,17 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                     slopes[n] += (1.0 - begins - ends) * before[0, n]
                     before[1, n] = slope[n] + ratio * (slope[n] - before[0, n])  # foreseen
                 before[0, n] = slope[n]
+            if two:
+                if not reuse:  # its moments are known now
+                    foresee(m, state, before, ratio, ticks, h, command, report, own)
+                take(m, before, begins, ends, reuse, 1, own)
             for k in range(m.n_surfaces):
-                moment = report[HINGE + k]
-                if two:  # what the servos meet is that of the middle of the step
-                    report[HINGE + k] += 0.5 * ratio * (moment - before[2, k])
-                before[2, k] = moment
+                own.moments[k] = report[HINGE + k]
         if by_ticks:
-            if two and stage == 0:
-                go(m, command, 0, ticks, h, report, angles)
-            elif stage == 2:
-                go(m, command, ticks // 2, ticks // 2, h, report, angles)
+            if not two and stage == 2:
+                go(m, command, ticks // 2, ticks // 2, h, report, angles, own.means)
             for k in range(m.n_surfaces):
-                trial[SURFACE + k] = angles[k]
+                trial[SURFACE + k] = taken[1, k] if two else angles[k]
                 trial[SLACK + k] = state[SLACK + k]
                 trial[SWING + k] = state[SWING + k]
         stage += 1
@@ -202,13 +213,18 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                 off = abs(slope[ROTOR + k] - before[1, ROTOR + k])
                 spun = max(spun, ends * whole * off)
             if missed > LOST or spun > LOST_SPIN:
-                two, by_ticks, stage, stages_of_it = False, ticks > 1, 0, 4
+                two, by_ticks, stage, stages_of_it, reuse = False, ticks > 1, 0, 4, False
                 for k in range(m.n_surfaces):
-                    report[HINGE + k] = before[2, k]
+                    report[HINGE + k] = own.moments[k]
     before[0, SIZE] = whole
     before[1, SIZE] = 1.0 if two and calm and missed < FORESEEN else 0.0
     for n in range(SIZE):
         before[1, n] = slope[n]
+    for k in range(m.n_surfaces):
+        before[2, k] = report[HINGE + k] - own.moments[k]
+        for n in range(3):
+            stood = taken[n, k] if two else (state[SURFACE + k] if n < 2 else 0.0)
+            before[2, (n + 1) * MAX_SURFACES + k] = stood
     if by_ticks:  # what swings waits: it is flown a tick at a time
         for k in range(m.n_surfaces):
             slopes[SLACK + k], slopes[SWING + k] = 0.0, 0.0
@@ -217,6 +233,8 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     if by_ticks:
         for k in range(m.n_surfaces):
             state[SURFACE + k] = angles[k]
+            if two:
+                report[DEFLECTION + k] += angles[k] - taken[1, k]
     # The last stage has left the flow at the step's end.
     report[SEPARATING] = lag(body, whole, own, late) * STEP / whole
     if report[SEPARATING] > 0.0:

@@ -42,7 +42,8 @@ class Moving(NamedTuple):
     events: np.ndarray  # (1,) EVENTS
     late: np.ndarray  # (LATE, MAX_STRIPS) what is separated; zeros: as if it had flown so for long
     # (3, SIZE + 1) rates at the start of the step before, and its length [s], 0: there was none;
-    # those at its end, and 1 where they will do for the next start; hinge moments at its start.
+    # those at its end, and 1 where they will do for the next start; of each surface, how its
+    # hinge moment changed, the angles that both rates are for, and what these lack of its mean.
     before: np.ndarray
 
 
@@ -109,7 +110,11 @@ SCRATCH = record_type(
         # Of a step: slope of one stage, the weighted sum of all so far, the state of the next.
         ("stages", "f8", (3, SIZE)),
         ("squares", "f8", (MAX_MOTORS,)),  # mean square of each motor's current [A2]
-        ("angles", "f8", (MAX_SURFACES,)),  # of the surfaces where a long step has brought them
+        # Of the surfaces: where a long step has brought them; what they are in the mean over it;
+        ("angles", "f8", (MAX_SURFACES,)),
+        ("means", "f8", (MAX_SURFACES,)),
+        ("taken", "f8", (3, MAX_SURFACES)),  # what stands for that at its start and end, and lacks
+        ("moments", "f8", (MAX_SURFACES,)),  # of the hinges at its start [N m]
     ]
 )
 

@@ -21,6 +21,7 @@ from firstthrow.sim.kernels.layout import (
     COMMAND_TICKS,
     DEFLECTION,
     HINGE,
+    MAX_SURFACES,
     RATE,
     SLACK,
     SUPPLY_VOLTAGE,
@@ -33,6 +34,7 @@ EASE = 0.0523598775598299  # full drive beyond 3 degrees of error [rad]
 QUICKEST = 480.0  # rate at which a servo nears its angle, two over a tick [1/s]
 KINKS = 4  # of the line that is a servo's rate by the angle
 SAME = 1e-12  # angles closer than this are one [rad]
+UNMOVED = 1e-3  # most that the angle of a surface may have changed for slopes to be kept [rad]
 TAKEN_UP = 0.01  # share of the stall torque that takes up most of the slop
 STOP = 200.0  # natural rate of a surface at the end of its play: what a tick can follow [rad/s]
 BOUNCE = 0.3  # damping ratio there: it bounces back at a third of its rate (our judgement)
@@ -180,47 +182,94 @@ def _next_kink(error, way, band):
 @kernel
 def _gone(m, k, angle, asked, power, wind, command, report, left):
     """Where a servo has its surface after so many seconds, from an angle, under one command and
-    one hinge moment: exact. Its rate by the angle is a line with kinks, along whose pieces it runs
-    evenly or nears its end as an exponential does."""
+    one hinge moment, and the integral of the angle over them: exact. Its rate by the angle is a
+    line with kinks, along whose pieces it runs evenly or nears its end as an exponential does."""
     band, stop, awake = m.servo_band[k], m.surface_travel[k], 1.0 - command[COMMAND_ASLEEP]
-    for _ in range(KINKS + 1):
+    total = 0.0
+    for _ in range(KINKS + 2):
         rate = turn(m, k, angle, asked, power, wind, command, report)
         if rate == 0.0:
             break
         way, error = (1.0 if rate > 0.0 else -1.0), asked - angle
         kink = _next_kink(error, way, band)
-        middle, reach, speed = abs(0.5 * (error + kink)), way * (error - kink), abs(rate)
+        middle, speed = abs(0.5 * (error + kink)), abs(rate)
+        reach = min(way * (error - kink), stop - way * angle)
         steep = 0.0
         if band < middle < band + EASE:
             steep = m.servo_speed[k] * power * awake / EASE / slowed(m, k, power, wind)
-        ends = speed * left
+        ends, spent = speed * left, left
         if steep > 0.0:
             ends = speed * (1.0 - exp(-steep * left)) / steep
-        if way * angle < stop <= way * angle + min(ends, reach):
-            return way * stop
-        if ends <= reach:
-            return angle + way * ends
-        left -= -log(1.0 - steep * reach / speed) / steep if steep > 0.0 else reach / speed
-        angle = asked - kink
-    return angle
+        if ends > reach:
+            spent = -log(1.0 - steep * reach / speed) / steep if steep > 0.0 else reach / speed
+            ends = reach
+        # An exponential lies as far behind even speed as it has still to go.
+        swept = (speed * spent - ends) / steep if steep > 0.0 else 0.5 * speed * spent * spent
+        total += angle * spent + way * swept
+        angle, left = angle + way * ends, left - spent
+        if left <= 0.0:
+            break
+    return angle, total + angle * max(0.0, left)
 
 
 @kernel
-def go(m, command, first, ticks, h, report, angles):
+def go(m, command, first, ticks, h, report, angles, means):
     """Move the surfaces' angles on by so many ticks of h, from tick `first` of a step on, under the
-    hinge moments in the report."""
+    hinge moments in the report; means: what the angles are in the mean over them."""
     power, wind = report[SUPPLY_VOLTAGE] / m.supply_voltage, pressure(m, report)
     change = int(command[COMMAND_TICKS])
     early = min(max(change - first, 0), ticks) if change > 0 else ticks
     for k in range(m.n_surfaces):
-        angle, then = angles[k], (ticks - early) * h
+        angle, then, total, more = angles[k], (ticks - early) * h, 0.0, 0.0
         if early > 0:
             asked = command[COMMAND_SURFACE + k]
-            angle = _gone(m, k, angle, asked, power, wind, command, report, early * h)
+            angle, total = _gone(m, k, angle, asked, power, wind, command, report, early * h)
         if early < ticks:
             asked = command[COMMAND_NEXT + k]
-            angle = _gone(m, k, angle, asked, power, wind, command, report, then)
-        angles[k] = angle
+            angle, more = _gone(m, k, angle, asked, power, wind, command, report, then)
+        angles[k], means[k] = angle, (total + more) / (ticks * h)
+
+
+@kernel
+def foresee(m, state, before, ratio, ticks, h, command, report, own):
+    """Where the surfaces will be at the end of a step, and what they are in the mean over it, under
+    the hinge moments in the report as they will have changed by its middle."""
+    for k in range(m.n_surfaces):
+        own.angles[k], own.moments[k] = state[SURFACE + k], report[HINGE + k]
+        report[HINGE + k] += 0.5 * ratio * before[2, k]
+    go(m, command, 0, ticks, h, report, own.angles, own.means)
+    for k in range(m.n_surfaces):
+        report[HINGE + k] = own.moments[k]
+
+
+@kernel
+def take(m, before, begins, ends, kept, stage, own):
+    """The angles that stand for those of the surfaces at a step's start (stage 0) and end (1): with
+    those of the step before, and weighted as slopes are, their mean. Where its start is kept as the
+    step before has left it, part of what its end would then have to make up for is left to the
+    next: all at once would swing up from step to step."""
+    past = 1.0 - begins - ends
+    for k in range(m.n_surfaces):
+        was, lacks = before[2, MAX_SURFACES + k], before[2, 3 * MAX_SURFACES + k]
+        rest = own.means[k] + lacks - past * was
+        if stage == 0:
+            left = before[2, 2 * MAX_SURFACES + k]
+            own.taken[0, k] = left if kept else rest / (begins + ends)
+            continue
+        rest -= begins * own.taken[0, k]
+        own.taken[1, k] = rest / ends
+        if kept:
+            own.taken[1, k] = (rest + begins * own.angles[k]) / (begins + ends)
+        own.taken[2, k] = rest - ends * own.taken[1, k]
+
+
+@kernel
+def unmoved(m, before, own):
+    """Whether no surface has moved so far that slopes at the end of a step will not do."""
+    most = 0.0
+    for k in range(m.n_surfaces):
+        most = max(most, abs(own.means[k] - before[2, 2 * MAX_SURFACES + k]))
+    return most < UNMOVED
 
 
 @kernel

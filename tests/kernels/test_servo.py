@@ -149,7 +149,7 @@ def test_a_surface_goes_where_its_rate_takes_it():
     the same as scipy's solver makes of the rate, with a command that changes on the way."""
     record = shipped_model("pantry", "servos.elevon.dead_band=1 deg").record.copy()
     record.n_surfaces = 1
-    random, h, worst = np.random.default_rng(3), 1.0 / 240.0, 0.0
+    random, h, worst, mean_worst = np.random.default_rng(3), 1.0 / 240.0, 0.0, 0.0
     for _ in range(200):
         command, report = np.zeros(COMMAND_SIZE), np.zeros(REPORT_SIZE)
         report[SUPPLY_VOLTAGE] = random.uniform(0.5, 1.0) * record.supply_voltage
@@ -160,7 +160,7 @@ def test_a_surface_goes_where_its_rate_takes_it():
         # Some so quick, or so blown upon, that they are slowed.
         record.servo_speed[0] = random.choice([6.0, 100.0])
         report[AIR] = random.uniform(0.0, 60.0)
-        angles = random.uniform(-0.5, 0.5, 8)
+        angles, means = random.uniform(-0.5, 0.5, 8), np.zeros(8)
         begun, power = angles[0], report[SUPPLY_VOLTAGE] / record.supply_voltage
         wind = servo.pressure(record, report)
 
@@ -168,15 +168,17 @@ def test_a_surface_goes_where_its_rate_takes_it():
             command, report, power, wind = on
             return servo.turn(record, 0, float(angle), asked, power, wind, command, report)
 
-        angle, changes = begun, command[COMMAND_TICKS]
+        angle, total, changes = begun, 0.0, command[COMMAND_TICKS]
         for tick in range(4):
             asked = command[COMMAND_NEXT] if 0.0 < changes <= tick else command[0]
             how = {"rtol": 1e-10, "atol": 1e-12, "max_step": h / 20.0}
             found = solve_ivp(
-                lambda _, y, asked=asked: [rate(y[0], asked)], (0.0, h), [angle], **how
+                lambda _, y, asked=asked: [rate(y[0], asked), y[0]], (0.0, h), [angle, total], **how
             )
-            angle = found.y[0, -1]
-        servo.go(record, command, 0, 4, h, report, angles)
+            angle, total = found.y[:, -1]
+        servo.go(record, command, 0, 4, h, report, angles, means)
         worst = max(worst, abs(angles[0] - angle))
-    print(f"{np.degrees(worst):.1e} deg off at most")
+        mean_worst = max(mean_worst, abs(means[0] - total / (4.0 * h)))
+    print(f"{np.degrees(worst):.1e} deg off at most, {np.degrees(mean_worst):.1e} in the mean")
     assert worst < np.radians(1e-5)
+    assert mean_worst < np.radians(1e-5)
