@@ -165,7 +165,8 @@ def test_what_is_done_while_there_is_time_is_not_seen(early):
     early.window.flip = lambda: None  # which would leave nothing to be read
     early.show()
     before = pixels(early.window)
-    assert early.during(lambda: True) and early.readied
+    assert early.during(lambda: True)
+    assert early.readied
     early.show()
     np.testing.assert_array_equal(pixels(early.window), before)
 
