@@ -44,14 +44,43 @@ from firstthrow.sim.describe.replace import trouble
 # New objects between two looks for rings among them: what a command loads stays, and looking it
 # through as often as usual took 60 ms of every answer. A window has it usual again.
 SELDOM = 100_000
+# In the order of the help; each file has the name of its command.
+EVERY = (
+    fly,
+    weigh,
+    sweep,
+    trim,
+    debrief,
+    reconcile,
+    replay,
+    film,
+    polar,
+    power,
+    sticks,
+    surfaces,
+    directions,
+    faults,
+    odds,
+    hands,
+    evening,
+    check,
+    benchsheet,
+    plan,
+    new,
+    schema,
+    explain,
+    proof,
+    guide,
+)
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command, returns its exit code; SystemExit when argparse refuses the line."""
     gc.set_threshold(SELDOM)
     _replace_what_cannot_be_encoded()
-    parser = _parser()
-    chosen = parser.parse_args(arguments)
+    words = sys.argv[1:] if arguments is None else arguments
+    parser = _parser(words[0] if words else "")
+    chosen = parser.parse_args(words)
     if chosen.command is None:
         parser.print_help(sys.stderr)
         return WRONG_INPUT
@@ -101,7 +130,8 @@ class Version(argparse.Action):
         parser.exit(DONE)
 
 
-def _parser() -> argparse.ArgumentParser:
+def _parser(asked: str = "") -> argparse.ArgumentParser:
+    """Of all commands, or where one is `asked` for, of that alone: it is made in no time."""
     parser = Parser(
         prog="firstthrow",
         description="Rehearse the first flight of a flat-foam radio-control airframe.",
@@ -110,31 +140,9 @@ def _parser() -> argparse.ArgumentParser:
     parser.set_defaults(command=None)
     parser.add_argument("--version", action=Version, nargs=0, help="say which version this is")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND")
-    fly.add(commands)
-    weigh.add(commands)
-    sweep.add(commands)
-    trim.add(commands)
-    debrief.add(commands)
-    reconcile.add(commands)
-    replay.add(commands)
-    film.add(commands)
-    polar.add(commands)
-    power.add(commands)
-    sticks.add(commands)
-    surfaces.add(commands)
-    directions.add(commands)
-    faults.add(commands)
-    odds.add(commands)
-    hands.add(commands)
-    evening.add(commands)
-    check.add(commands)
-    benchsheet.add(commands)
-    plan.add(commands)
-    new.add(commands)
-    schema.add(commands)
-    explain.add(commands)
-    proof.add(commands)
-    guide.add(commands, main)
+    known = [one for one in EVERY if one.__name__.endswith(f".{asked}")] or EVERY
+    for one in known:
+        one.add(commands, *([main] if one is guide else []))
     return parser
 
 

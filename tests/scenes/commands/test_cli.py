@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from firstthrow.scenes.commands import fly
+from firstthrow.scenes.commands import cli, fly
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.debrief import finding_lines
 from firstthrow.sim.flight import compiling, named_pilot
@@ -470,3 +470,19 @@ def test_what_cannot_be_encoded_is_replaced(monkeypatch):
     assert main(["schema"]) == 0
     sys.stdout.flush()
     assert b"|?|rad" in raw.getvalue()
+
+
+def made(asked: str = "") -> dict:
+    """What the command line knows by then: commands by their names."""
+    parser = cli._parser(asked)
+    return next(one.choices for one in parser._actions if isinstance(one.choices, dict))
+
+
+def test_a_command_that_is_asked_for_is_made_alone_as_among_all():
+    every = made()
+    assert len(every) == len(cli.EVERY) > 20
+    for name, one in every.items():
+        alone = made(name)
+        assert list(alone) == [name]
+        assert alone[name].format_help() == one.format_help()
+    assert list(made("flyx")) == list(made("")) == list(every)
