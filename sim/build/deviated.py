@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from firstthrow.sim.build import section
-from firstthrow.sim.build.model import Model, Plate
+from firstthrow.sim.build.model import Model, Plate, remembered
 from firstthrow.sim.build.moved import rebalance
 from firstthrow.sim.build.powertrain import propeller_rows
 from firstthrow.sim.build.shape import surface_spans
@@ -127,15 +127,16 @@ def _factor(offs: Offs, what: What, of: str = "") -> np.ndarray | float:
 @once_for(16)
 def _by_pitch(airframe: Airframe) -> np.ndarray:
     """Slopes of the propellers' tables by their pitch, as a share of it."""
-    known = airframe.corrections
-    ends = [
-        np.array([propeller_rows(motor, other) for motor in airframe.motors.values()])
-        for way in (-PITCH_STEP, PITCH_STEP)
-        for other in [
-            known.model_copy(update={"propeller_pitch": known.propeller_pitch * (1.0 + way)})
-        ]
-    ]
-    return (ends[1] - ends[0]) / (2.0 * PITCH_STEP)
+    known, motors = airframe.corrections, list(airframe.motors.values())
+
+    def ends() -> np.ndarray:
+        shares = known.propeller_pitch * (1.0 + PITCH_STEP * np.array([-1.0, 1.0]))
+        others = [known.model_copy(update={"propeller_pitch": float(one)}) for one in shares]
+        low, high = (np.array([propeller_rows(motor, one) for motor in motors]) for one in others)
+        return (high - low) / (2.0 * PITCH_STEP)
+
+    key = (known.model_dump_json(), *(motor.model_dump_json() for motor in motors))
+    return remembered("pitch", key, ends)
 
 
 @once_for(16)

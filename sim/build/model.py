@@ -6,9 +6,10 @@ compiled once. Vectors are in body axes about the centre of gravity, SI througho
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from functools import cache, lru_cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -36,8 +37,9 @@ from firstthrow.sim.kernels.parameters import RECORD, Body, pad
 from firstthrow.sim.once import once_for
 from firstthrow.sim.units import GRAVITY
 
-MOST = 32  # models that are kept between runs
+MOST = 32  # of one name that are kept between runs
 DAMAGED = "A model kept here is damaged: working it out anew."
+Made = TypeVar("Made")
 USUAL_SPEED = 10.0  # at which friction and blade Reynolds numbers are taken [m/s]
 
 
@@ -369,18 +371,27 @@ def _sources() -> bytes:
     return numbers.sources([root, root / "build", root / "describe"])
 
 
-def built(airframe: Airframe, field: Field) -> Model:
-    """The same as `build`, of which it is kept between runs: its numbers to the bit, in a
-    hundredth of the time."""
+def remembered(name: str, key: tuple, make: Callable[[], Made], *kinds: type) -> Made:
+    """What was kept between runs of a name for a `key`, to the bit, or else what `make` makes, to
+    be kept: see `numbers`. Its arrays are not to be written to."""
     if CACHE is None:
-        return build(airframe, field)
+        return make()
+    path = numbers.place(CACHE, name, _sources(), key, "model")
+    found = numbers.at_hand(path, DAMAGED, *kinds)
+    if found is None:
+        found = make()
+        numbers.keep(path, found, MOST)
+    return found
+
+
+def built(airframe: Airframe, field: Field) -> Model:
+    """The same as `build`, of which it is kept between runs: in a hundredth of the time."""
+
+    def plain() -> Model:
+        found = build(airframe, field)
+        return found._replace(body=found.body._replace(record=found.body.record.view(np.uint8)))
+
     # As it is told, in its order: by that go strips, slots and contacts.
     key = airframe.model_dump_json(exclude={"units"}), field.model_dump_json(exclude={"light"})
-    path = numbers.place(CACHE, "model", _sources(), key, "model")
-    found = numbers.at_hand(path, DAMAGED, Model, Body, Strips, Balance, Plate)
-    if found is not None:
-        return found.with_body(found.body.record.copy().view(RECORD)[0])
-    found = build(airframe, field)
-    plain = found.body._replace(record=found.body.record.view(np.uint8))
-    numbers.keep(path, found._replace(body=plain), MOST)
-    return found
+    found = remembered("model", key, plain, Model, Body, Strips, Balance, Plate)
+    return found.with_body(found.body.record.view(RECORD)[0])

@@ -27,6 +27,7 @@ from firstthrow.sim.flight.pilot import launch_throttle
 from firstthrow.sim.flight.skills import SKILLS, Skill, hands
 from firstthrow.sim.flight.standing import on_its_feet
 from firstthrow.sim.kernels import batch, integrate
+from firstthrow.sim.kernels.batch import Common
 from firstthrow.sim.kernels.gusts import NOISE_SIZE
 from firstthrow.sim.kernels.human import HANDS
 from firstthrow.sim.kernels.integrate import STEP
@@ -163,6 +164,7 @@ class Lot(NamedTuple):
     hands: np.ndarray  # HANDS
     noise: np.ndarray  # of the air, one for all where it is calm
     deviates: np.ndarray  # of the hands, one for all where they are steady
+    common: Common  # what the tables of all are made from
     own: Deviated  # what is each one's own of its model
 
     def some(self, first: int, count: int) -> Lot:
@@ -207,7 +209,8 @@ def drawn(
     if ready.hands.remnant > 0.0:
         deviates = _normal(plan.seed + (1 << 33), cases, deviates.shape[1:])
     own = all_deviated(subject.model, subject.airframe, found.offs(), len(cases))
-    return Lot(ready, frames, found.case, found.hands, noise, deviates, own)
+    alike = common(subject.model, subject.airframe)
+    return Lot(ready, frames, found.case, found.hands, noise, deviates, alike, own)
 
 
 def fly(lot: Lot) -> np.ndarray:
@@ -215,7 +218,7 @@ def fly(lot: Lot) -> np.ndarray:
     ready, found = lot.ready, np.zeros(len(lot.case), batch.RESULT)
     subject = ready.subject
     batch.fly_cases(
-        common(subject.model, subject.airframe),
+        lot.common,
         lot.own.records,
         lot.own.changes,
         room(subject.model.body),
