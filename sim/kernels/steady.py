@@ -5,6 +5,7 @@ line, torque, slipstream, windmilling propeller and surfaces that the air pushes
 Method: least squares by Newton's steps on the derivative's own Jacobian, damped (Levenberg 1944;
 Marquardt, J. SIAM 11, 1963; the damping by Nielsen, IMM-REP-1999-05, from memory) and kept
 within bounds by projection (Kanzow, Yamashita and Fukushima, J. Comput. Appl. Math. 172, 2004).
+Close to rest the Jacobian is carried on (Broyden, Math. Comp. 19, 1965, 577).
 """
 
 from math import cos, isfinite, sin, sqrt
@@ -50,6 +51,9 @@ DONE = 1e-12  # in g
 DAMPED = 1e-4  # at the start, of the curvature
 GIVEN_UP = 1e10  # the damping at which no step helps any more
 LITTLE = 1e-10  # a step that takes off no more than this share, where it is not steep, is the last
+SLOW, TIRED = 1e-6, 3  # so is that of so many one after the other: no steady flight is near
+NEAR = 1e-6  # sum of squares below which slopes are carried on from step to step
+GOOD = 0.5  # of the fall that such slopes promise is to come
 
 # The accelerations that are left: of the body, three and three, of rotors, and off the path.
 SEARCH = record_type(
@@ -221,38 +225,66 @@ def _step(free, damping, own):
     return fall
 
 
+@kernel
+def _carry(own, n):
+    """The slopes carried on over the step from the point to the trial, so that they tell of what
+    it did."""
+    length = 0.0
+    for j in range(n):
+        length += own.step[j] * own.step[j]
+    for i in range(own.residuals):
+        gap = own.then[i] - own.left[i]
+        for j in range(n):
+            gap -= own.slopes[i, j] * own.step[j]
+        for j in range(n):
+            own.slopes[i, j] += gap * own.step[j] / length
+
+
 @called
-def search(body, tables, free, at, own):
-    """Move the free slots of the point to where the accelerations are least; the largest left."""
+def search(body, tables, free, at, own, known):
+    """Move the free slots of the point to where the accelerations are least; the largest left.
+
+    known: whether the slopes are those of a place close by. Close to rest they are carried on from
+    step to step, and differenced anew where a step by them brings less than it should; what they
+    bring to rest is brought a step further, for one by differences would have come as far.
+    """
     size = accelerations(body, tables, own.point, at, own, own.left)
-    damping, more, then = DAMPED, 2.0, size
+    damping, more, then, slow = DAMPED, 2.0, size, 0
     for _ in range(STEPS):
         worst = 0.0
         for i in range(own.residuals):
             worst = max(worst, abs(own.left[i]))
-        if worst < DONE:
-            break
-        slope(body, tables, free, at, own)
-        better = False
-        while damping < GIVEN_UP:
+        better, promised, done = False, 0.0, worst < DONE
+        if known:
             promised = _step(free, damping, own)
             then = accelerations(body, tables, own.trial, at, own, own.then)
-            if promised > 0.0 and isfinite(then) and then < size:
-                better = True
-                break
-            damping *= more
-            more *= 2.0
+            better = promised > 0.0 and size - then >= GOOD * promised
+        if done and not better:
+            break
+        if not better:
+            slope(body, tables, free, at, own)
+        while not better and damping < GIVEN_UP:
+            promised = _step(free, damping, own)
+            then = accelerations(body, tables, own.trial, at, own, own.then)
+            better = promised > 0.0 and isfinite(then) and then < size
+            if not better:
+                damping *= more
+                more *= 2.0
         if not better:
             break
-        gain = (size - then) / promised
-        little = size - then < LITTLE * size
+        gain, fall = (size - then) / promised, size - then
         beyond = 2.0 * gain - 1.0
         damping *= max(0.1, 1.0 - beyond * beyond * beyond)
         more = 2.0
+        known = size < NEAR
+        if known:
+            _carry(own, free.shape[0])
+        slow = slow + 1 if fall < SLOW * size else 0
+        little = fall < LITTLE * size or slow == TIRED
         _copy(own.trial, own.point)
         _copy(own.then, own.left)
         size = then
-        if little:
+        if little or done:
             break
     worst = 0.0
     for i in range(own.residuals):
@@ -308,5 +340,5 @@ def steady(body, tables, free, at, whole):
             top = max(1.5 * abs(own.point[ROTORS + k]), 300.0)
             own.low[ROTORS + k], own.high[ROTORS + k] = -top, top
             own.scale[ROTORS + k] = 0.1 * top
-        left = search(body, tables, free, at, own)
+        left = search(body, tables, free, at, own, turn > 0 and left <= CLOSE)
     return left
