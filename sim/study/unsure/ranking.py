@@ -148,17 +148,23 @@ def moves(subject: Subject, row: Unknown, trim: Trim) -> Moves:
     turned = np.array(
         [row.key == (What.NEUTRAL, span.name) for span in subject.surfaces], dtype=float
     )
-    before = _loads(subject.model, trim, 0.0 * turned)
+    before, behind = _as_it_is(subject, trim)
     after = _loads(model, trim, row.spread * turned)
     # A neutral point or a balance elsewhere is the arm of the lift itself.
     place = model.balance.place - subject.model.balance.place
-    behind = neutral_point_about(subject.model, trim.state, trim.command) - subject.cg
     weight = subject.weight
     pitch = (after[4] - before[4]) - behind * (after[2] - before[2])
     return Moves(
         float(place[0]) if abs(place[0]) > 1e-12 else float(pitch) / weight,
         float(place[1]) if abs(place[1]) > 1e-12 else float(after[3] - before[3]) / weight,
     )
+
+
+@once_for(16)
+def _as_it_is(subject: Subject, trim: Trim) -> tuple[np.ndarray, float]:
+    """Loads of a trim with nothing off, and how far behind the balance its neutral point lies."""
+    behind = neutral_point_about(subject.model, trim.state, trim.command) - subject.cg
+    return _loads(subject.model, trim, np.zeros(len(subject.surfaces))), behind
 
 
 def _loads(model: Model, trim: Trim, turned: np.ndarray) -> np.ndarray:
