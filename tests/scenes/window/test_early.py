@@ -247,7 +247,7 @@ def test_all_that_a_picture_is_made_of_is_read_before_it_is_asked_for(
     seen()
     for name, key in kept_parts(look):
         kept.ahead(name, key)
-    monkeypatch.setattr(kept, "whole", lambda *what: pytest.fail("read again"))
+    monkeypatch.setattr(kept.numbers, "at_hand", lambda *what: pytest.fail("read again"))
     seen()
     assert kept._AHEAD == {}
 
