@@ -7,7 +7,7 @@ where it was.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -231,13 +231,21 @@ def room(body: Body) -> Body:
 def deviated(model: Model, airframe: Airframe, off: Off) -> Model:
     """The model of an airframe that is really so. What is not of the airframe but of its throw is
     passed over."""
-    offs = {key: np.array([value]) for key, value in off.items()}
-    records, changes, balances = all_deviated(model, airframe, offs, 1)
-    body = room(model.body)._replace(record=records)
-    change(common(model, airframe), changes[0], body)
-    found = model._replace(body=body)
-    if balances is None:
-        return found
-    mass = float(np.squeeze(balances.mass))
-    at = Balance(mass, balances.place[0], balances.inertia[0])
-    return found._replace(balance=at)
+    return next(each_deviated(model, airframe, [off]))
+
+
+def each_deviated(model: Model, airframe: Airframe, offs: Sequence[Off]) -> Iterator[Model]:
+    """The same of many, one after the other, whose records are changed all at once."""
+    keys = dict.fromkeys(key for off in offs for key in off)
+    each = {key: np.array([off.get(key, 0.0) for off in offs]) for key in keys}
+    records, changes, balances = all_deviated(model, airframe, each, len(offs))
+    alike = common(model, airframe)
+    for k in range(len(offs)):
+        body = room(model.body)._replace(record=records[k : k + 1])
+        change(alike, changes[k], body)
+        found = model._replace(body=body)
+        if balances is not None:
+            mass = float(np.broadcast_to(balances.mass, len(offs))[k])
+            at = Balance(mass, balances.place[k], balances.inertia[k])
+            found = found._replace(balance=at)
+        yield found

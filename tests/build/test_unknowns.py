@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from firstthrow.sim.build import section
-from firstthrow.sim.build.deviated import all_deviated, common, deviated, room
+from firstthrow.sim.build.deviated import all_deviated, common, deviated, each_deviated, room
 from firstthrow.sim.build.model import build
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.sheltered import SPEED_LEFT
@@ -261,6 +261,16 @@ def test_many_that_are_off_are_each_as_one_alone():
         for own, alone in zip(body[1:], one.body[1:], strict=True):
             assert np.array_equal(own, alone)
         assert many.balances.place[k] == pytest.approx(one.balance.place, abs=1e-12)
+
+
+def test_each_of_many_off_by_something_else_is_as_one_alone():
+    airframe = shipped("allotment")
+    model = build(airframe, STANDARD)
+    offs = [{row.key: row.spread} for row in unknowns(airframe, CHORD)]
+    many = list(each_deviated(model, airframe, offs))
+    assert len(many) == len(offs)
+    for off, one in zip(offs, many, strict=True):
+        _same(one, deviated(model, airframe, off), rtol=1e-12, atol=1e-15)
 
 
 @pytest.mark.parametrize("name", AIRFRAMES)

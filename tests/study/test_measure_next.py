@@ -34,7 +34,7 @@ def flown(subject):
 def test_bow_is_felt_as_the_balance_that_trims_alike(subject):
     """Trimmed anew as a bowed board and as one balanced elsewhere: the same elevator for both."""
     (row,) = [one for one in subject.unknowns if one.key == (What.BOW, "slab")]
-    shift = moves(subject, row, subject.level).aft
+    shift = moves(subject, [row], subject.level)[row.key].aft
 
     def elevator(airframe) -> float:
         (trim,) = trims(Subject(airframe).model, airframe, [subject.cruise], ("level",))
@@ -51,11 +51,11 @@ def test_bow_is_felt_as_the_balance_that_trims_alike(subject):
 def test_a_part_moves_the_balance_by_its_share(subject):
     """Wiring of pantry: 12 g of 415 g, 25 mm unsure."""
     (row,) = [one for one in subject.unknowns if one.key == (What.AFT, "wiring")]
-    assert moves(subject, row, subject.level).aft == pytest.approx(
+    assert moves(subject, [row], subject.level)[row.key].aft == pytest.approx(
         0.012 * 0.025 / 0.41498, rel=1e-3
     )
     (row,) = [one for one in subject.unknowns if one.key == (What.NEUTRAL_POINT, "")]
-    assert abs(moves(subject, row, subject.level).aft) == pytest.approx(row.spread)
+    assert abs(moves(subject, [row], subject.level)[row.key].aft) == pytest.approx(row.spread)
 
 
 def test_an_unmeasured_board_comes_first_and_a_measured_one_no_more(subject, flown):

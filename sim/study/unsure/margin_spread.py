@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from firstthrow.sim.build.deviated import Off, deviated
+from firstthrow.sim.build.deviated import Off, each_deviated
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import Mixer, Sticks
 from firstthrow.sim.build.unknown_kinds import What
@@ -87,7 +87,7 @@ def margin_spreads(
     the neutral point alone.
     """
     away = float(cg_spread(subject)[0]) if balance is None else balance
-    models = [deviated(subject.model, subject.airframe, off) for off in _offs(subject, away)]
+    models = list(each_deviated(subject.model, subject.airframe, _offs(subject, away)))
     spreads = []
     for trim in found:
         here = margin_at(subject, subject.model, trim)

@@ -9,13 +9,13 @@ that one unknown brought down to its measured spread.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from firstthrow.sim.answer import Answer, frozen
-from firstthrow.sim.build.deviated import deviated
+from firstthrow.sim.build.deviated import each_deviated
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.unknown_kinds import What
 from firstthrow.sim.build.unknowns import Key, Unknown
@@ -137,14 +137,20 @@ def _steady(subject: Subject) -> Trim | None:
     return next((one for one in (subject.level, subject.glide) if isinstance(one, Trim)), None)
 
 
-def moves(subject: Subject, row: Unknown, trim: Trim) -> Moves:
-    """The shift of the balance that an unknown off by one spread is felt as.
+def moves(subject: Subject, rows: Sequence[Unknown], trim: Trim) -> dict[Key, Moves]:
+    """Of each unknown what it does, off by one spread."""
+    offs = [{row.key: row.spread} for row in rows]
+    models = each_deviated(subject.model, subject.airframe, offs)
+    return {row.key: _moves(subject, row, trim, one) for row, one in zip(rows, models, strict=True)}
+
+
+def _moves(subject: Subject, row: Unknown, trim: Trim, model: Model) -> Moves:
+    """The shift of the balance that an unknown off by one spread is felt as; model: with it off.
 
     Sticks, speed and incidence of a steady flight kept, the moment it makes about the neutral
     point, so that the lift it costs or gives is flown away at the same sticks, over the force that
     holds the airframe up. To first order.
     """
-    model = deviated(subject.model, subject.airframe, {row.key: row.spread})
     turned = np.array(
         [row.key == (What.NEUTRAL, span.name) for span in subject.surfaces], dtype=float
     )
@@ -237,7 +243,8 @@ def _told(subject: Subject) -> list[tuple[str, list[Unknown], Moves]]:
     """Acts that are worth telling with what they do, what moves the balance most first."""
     trim = _steady(subject)
     acts = list(_acts(subject))
-    keyed = {row.key: moves(subject, row, trim) for _, rows in acts for row in rows} if trim else {}
+    every = [row for _, rows in acts for row in rows]
+    keyed = moves(subject, every, trim) if trim else {}
     sized = [(name, rows, _together(rows, keyed)) for name, rows in acts]
     sized.sort(key=lambda one: -one[2].size)
     return [one for one in sized if one[2].size > LITTLE or one[1][0].what is What.STRENGTH]
