@@ -37,7 +37,7 @@ def swirl_share(record, k: int, reply: np.ndarray, n: int) -> float:
     axis = record.motor_axis[k]
     arm = np.zeros((n, 3))
     for i in range(n):
-        share, along = in_stream(record, k, i, reach)
+        share, along = in_stream(record, k, i, reach * reach)
         arm[i] = (
             along * record.strip_span[:, i] + record.stream_up[k, i] * record.strip_normal[:, i]
         )
@@ -95,7 +95,7 @@ def held_shares(record, k: int, airframe: Airframe, strips: Strips, reply) -> np
         grown = float(np.mean(record.stream_grown[k, mine]))
         reach = radius * np.sqrt(max(0.4, min(1.2, 1.0 / grown)))
         up = float(np.mean(record.stream_up[k, mine]))
-        share = np.array([in_stream(record, k, i, reach)[0] for i in range(n)])
+        share = np.array([in_stream(record, k, i, reach * reach)[0] for i in range(n)])
         share[[i for i in range(n) if i not in mine]] = 0.0
         if not share.any():
             continue

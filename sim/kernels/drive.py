@@ -230,11 +230,11 @@ def induced(m, k, axial, thrust):
 
 
 @kernel
-def in_stream(m, k, i, reach):
-    """Share of strip i inside the stream of radius `reach` of motor k, and the middle of that
-    part along the strip, measured from the stream's axis [m]."""
+def in_stream(m, k, i, square):
+    """Share of strip i inside the stream of motor k, and the middle of that part along the strip,
+    measured from the stream's axis [m]; square: of the stream's radius [m2]."""
     up, width = m.stream_up[k, i], m.strip_width[i]
-    half = sqrt(max(0.0, reach * reach - up * up))
+    half = sqrt(max(0.0, square - up * up))
     inner = max(m.stream_along[k, i] - 0.5 * width, -half)
     outer = min(m.stream_along[k, i] + 0.5 * width, half)
     if m.stream_behind[k, i] <= 0.0 or inner >= outer:
@@ -263,7 +263,7 @@ def add_stream(m, k, axial, thrust, torque, scratch):
         grown = v * m.stream_grown[k, i]
         there = max(speed + grown, 0.05)
         square = radius * radius * max(0.4, min(1.2, through / there))
-        share, along = in_stream(m, k, i, sqrt(square))
+        share, along = in_stream(m, k, i, square)
         # Torque = angular momentum carried off: rho there turn pi reach^4 / 2.
         turn = turns * share / (max(there, 1.0) * square * square)
         up = m.stream_up[k, i]
@@ -272,9 +272,9 @@ def add_stream(m, k, axial, thrust, torque, scratch):
         py = along * m.strip_span[1, i] + up * ny
         pz = along * m.strip_span[2, i] + up * nz
         outside = (1.0 - share) * speed
-        ratio = min(1.0, speed / there)
-        fade = (1.0 - ratio * ratio) / (1.0 + ratio * ratio)
-        inside = fade * share * there / max(outside + share * there, 0.05)
+        faster, slower = there * there, min(speed, there) * min(speed, there)
+        inside = (faster - slower) * share * there
+        inside /= (faster + slower) * max(outside + share * there, 0.05)
         for kind in range(2):
             kept = 1.0 - (1.0 - m.stream_held[k, kind, i]) * inside
             scratch.lost[kind, i] = 1.0 - (1.0 - scratch.lost[kind, i]) * kept
