@@ -220,7 +220,8 @@ def launched(model: Model, airframe: Airframe, seed: int, count: int, seconds: f
     once."""
     random = np.random.default_rng(seed)
     lag = round(max((s.delay for s in airframe.servos.values()), default=0.0) / integrate.STEP)
-    space, frames = batch.space(lag), [round(60.0 * seconds / part) for part in (8, 4, 2, 1)]
+    frames = [round(60.0 * seconds / part) for part in (8, 4, 2, 1)]
+    space = batch.space(lag, max(frames))
     settings = [batch.Setting(most, 0.0, 5.0, lag) for most in frames]
     rows, longest = batch.noise_rows(max(frames)), max(frames)
     noise = random.standard_normal((2 * rows, NOISE_SIZE))

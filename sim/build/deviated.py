@@ -162,8 +162,9 @@ def common(model: Model, airframe: Airframe) -> Common:
     bent = np.clip(np.array([plate.slope for plate in model.plates]) / (2.0 * np.pi), 0.0, 1.0)
     shares, _, by_more = _stalls(model.plates)
     by_pitch = _by_pitch(airframe) if motors else np.zeros_like(body.propellers)
-    bends = np.any(by_more != 0.0, axis=(1, 2, 3))
-    return Common(body, by_pitch, by_more, bent, bends, shares)
+    bends = np.any(by_more != 0.0, axis=(2, 3))
+    waits = np.any(shares != body.plates[..., SHARE], axis=(0, 3))
+    return Common(body, by_pitch, by_more, bent, bends, shares, waits)
 
 
 def _fill_stall(records, changes, offs: Offs, model: Model) -> None:

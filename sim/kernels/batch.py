@@ -4,17 +4,17 @@
 Everything it flies through is the derivative and the integrator of the live flight.
 """
 
-from math import atan2, cos, degrees, radians, sin, sqrt
+from math import cos, degrees, radians, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
-from firstthrow.sim.kernels.circuit import guide
+from firstthrow.sim.kernels.circuit import guide, turned
 from firstthrow.sim.kernels.compiled import exact, kernel
 from firstthrow.sim.kernels.derivative import derivative_of
 from firstthrow.sim.kernels.drive import THRUST_SHAPE, THRUST_SLOPE, TORQUE_SHAPE, TORQUE_SLOPE
 from firstthrow.sim.kernels.gusts import start as blow
-from firstthrow.sim.kernels.human import MIND, SEEN, act, look, wake
+from firstthrow.sim.kernels.human import MIND, SEEN, WANDERS, look, move, sway, wake
 from firstthrow.sim.kernels.integrate import DIVERGED, FLYING, LANDED, STEP, advance
 from firstthrow.sim.kernels.layout import (
     AIR,
@@ -104,8 +104,9 @@ class Common(NamedTuple):
     by_pitch: np.ndarray  # slopes of the propellers' tables by their pitch, as a share of it
     by_more: np.ndarray  # of the plate tables by what surfaces of a stalled sheet do more
     bent: np.ndarray  # (tables,) what they do, 0..1
-    bends: np.ndarray  # (tables,) whether they do anything
+    bends: np.ndarray  # (tables, angle) whether they do anything there
     shares: np.ndarray  # (stalls, tables, angle, deflection) separated shares, later and later
+    waits: np.ndarray  # (tables, angle) whether these differ there
 
 
 class Space(NamedTuple):
@@ -116,11 +117,13 @@ class Space(NamedTuple):
     shown: np.ndarray  # (SEEN,) what there is to be seen
     past: np.ndarray  # (lag // FRAME_STEPS + 2, MAX_SURFACES) commands on their way to the servos
     scratch: np.ndarray  # (1,) SCRATCH
+    waves: np.ndarray  # (frames, WANDERS, 2) those of the hands, the same of every case
 
 
-def space(lag: int) -> Space:
+def space(lag: int, frames: int) -> Space:
     past = np.zeros((lag // FRAME_STEPS + 2, MAX_SURFACES))
-    return Space(moving(), np.zeros(1, MIND)[0], np.zeros(SEEN), past, scratch())
+    waves = np.zeros((frames, len(WANDERS), 2))
+    return Space(moving(), np.zeros(1, MIND)[0], np.zeros(SEEN), past, scratch(), waves)
 
 
 def noise_rows(frames: int) -> int:
@@ -167,7 +170,7 @@ def show(state, rates, air, course, shown):
     roll, pitch, heading = angles(state[3], state[4], state[5], state[6])
     c, s = cos(course), sin(course)
     shown[0], shown[1], shown[2], shown[3] = pitch, roll, rates[1], rates[0]
-    shown[4] = atan2(sin(heading - course), cos(heading - course))
+    shown[4] = turned(heading - course)
     shown[5], shown[6] = c * state[0] + s * state[1], c * state[1] - s * state[0]
     shown[7], shown[8] = -state[2], air
     _, _, down = to_field(state[3], state[4], state[5], state[6], state[7], state[8], state[9])
@@ -236,7 +239,12 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
         if case.human and frame >= 0:
             look(mind, shown)
             guide(mind, hands, since, 1.0 / 60.0)
-            act(mind, hands, since, 1.0 / 60.0, deviates[frame])
+            waves = space.waves[frame]
+            if waves[0, 0] == 0.0 and waves[0, 1] == 0.0:  # no case has flown so long yet
+                sway(since, waves)
+            for n in range(len(WANDERS)):
+                mind.waves[n, 0], mind.waves[n, 1] = waves[n, 0], waves[n, 1]
+            move(mind, hands, since, 1.0 / 60.0, deviates[frame])
             throttle = mind.throttle
         if since < case.throttle_late:
             throttle = 0.0
@@ -286,8 +294,8 @@ def fly_case(body, setting, case, hands, noise, deviates, space, result):
 
 @exact
 def change(common, how, body):
-    """Fill the tables of a body with the shared ones as they differ; how: CHANGE. Loads of plates
-    that no surface changes are the shared ones already."""
+    """Fill the tables of a body with the shared ones as they differ; how: CHANGE. Where plates
+    never differ they are the shared ones already."""
     shared, n = common.body, common.body.record[0].n_strips
     for case in range(shared.response.shape[0]):
         for i in range(3 * n):
@@ -309,11 +317,13 @@ def change(common, how, body):
         bent = common.bent[table]
         more = max(-bent, min(1.0 - bent, how.more)) if how.stalls else 0.0
         for a in range(shared.plates.shape[1]):
-            if common.bends[table]:
+            if common.bends[table, a]:
                 for d in range(shared.plates.shape[2]):
                     for n in range(CHANNELS):
                         found = more * common.by_more[table, a, d, n]
                         body.plates[table, a, d, n] = found + shared.plates[table, a, d, n]
+            if not common.waits[table, a]:
+                continue
             for d in range(shared.plates.shape[2]):
                 share = shared.plates[table, a, d, SHARE]
                 if how.stalls:

@@ -50,7 +50,7 @@ SIDE_ON_WHEELS = 2.5  # yaw stick for each radian off the course
 
 
 @exact
-def _turned(angle):
+def turned(angle):
     """Within -pi..pi."""
     while angle > pi:
         angle -= 2.0 * pi
@@ -105,7 +105,7 @@ def _heading_error(mind, hands, off, beside):
     leg = mind.leg
     homeward = leg in (BACK_LEFT, BACK_RIGHT)
     join = _within((beside - mind.line) / hands.reach, -JOIN, JOIN)
-    error = _turned(pi + join - off if homeward else -join - off)
+    error = turned(pi + join - off if homeward else -join - off)
     if abs(error) > 0.7 * pi:
         if leg in (BACK_LEFT, PAST):
             return -abs(error)

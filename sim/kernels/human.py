@@ -63,6 +63,7 @@ MIND = record_type(
         ("seen", "f8", (LOOKS, SEEN)),  # what each look showed
         ("power", "f8", (2,)),  # of the error seen lately, of pitch and of roll [rad2]
         ("noise", "f8", (2,)),  # the remnant, over its root mean square
+        ("waves", "f8", (len(WANDERS), 2)),  # sine and cosine of what wanders, see `sway`
     ]
 )
 # What makes a pilot, per case; gains are stick per radian of error.
@@ -151,13 +152,20 @@ def _unseen(error, zone):
 
 
 @exact
-def _wandering(hands, since):
-    """What the eye wanders at a time, of pitch and of roll [rad]."""
+def sway(since, waves):
+    """Fill waves, (WANDERS, 2): sine and cosine of what wanders, so long after the release."""
+    for n in range(len(WANDERS)):
+        waves[n, 0], waves[n, 1] = sin(WANDERS[n] * since), cos(WANDERS[n] * since)
+
+
+@exact
+def _wandering(mind, hands):
+    """What the eye wanders now, of pitch and of roll [rad]."""
     if hands.wander == 0.0:
         return 0.0, 0.0
     pitch, roll, begins = 0.0, 0.0, hands.wander_begins
     for n in range(len(WANDERS)):
-        s, c = sin(WANDERS[n] * since), cos(WANDERS[n] * since)
+        s, c = mind.waves[n, 0], mind.waves[n, 1]
         pitch += s * begins[0, n, 0] + c * begins[0, n, 1]
         roll += s * begins[1, n, 0] + c * begins[1, n, 1]
     size = hands.wander * (2.0 / len(WANDERS)) ** 0.5
@@ -201,12 +209,19 @@ def act(mind, hands, since, h, deviates):
     The hands answer what was seen a delay ago. Positive pitch stick is back, positive roll
     stick is right. deviates: (2,) normal ones, for the remnant of pitch and of roll.
     """
+    sway(since, mind.waves)
+    move(mind, hands, since, h, deviates)
+
+
+@exact
+def move(mind, hands, since, h, deviates):
+    """The same, where `mind.waves` are those of this moment already."""
     then = reached(mind, hands, h)
     if then < 0:
         return
     seen = mind.seen
     low, tilted = mind.aim_pitch - seen[then, PITCH], mind.aim_bank - seen[then, BANK]
-    noise, wander = _remnant(mind, hands, (low, tilted), deviates, h), _wandering(hands, since)
+    noise, wander = _remnant(mind, hands, (low, tilted), deviates, h), _wandering(mind, hands)
     nose = _unseen(low, hands.dead_zone) + noise[0]
     nose += wander[0] - hands.lead_pitch * seen[then, PITCH_RATE]
     wing = _unseen(tilted, hands.dead_zone) + noise[1]

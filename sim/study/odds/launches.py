@@ -227,7 +227,7 @@ def fly(lot: Lot) -> np.ndarray:
         lot.hands,
         lot.noise,
         lot.deviates,
-        batch.space(ready.lag),
+        batch.space(ready.lag, lot.frames),
         found,
     )
     return found
