@@ -55,6 +55,13 @@ def steady(alpha: float) -> tuple[float, float]:
     return plate.normal_force(alpha, 0.0), float(plate.report[SEPARATED])
 
 
+def test_the_loop_has_an_exponential_of_its_own():
+    """At nothing, within a step of any flight, and where hardly anything is left."""
+    for x in (0.0, 1e-6, *np.linspace(0.01, 60.0, 6000)):
+        assert separation.fallen(float(x)) == pytest.approx(np.exp(-x), abs=3e-13)
+    assert separation.fallen(0.0) == 1.0
+
+
 def test_what_the_stall_sees_turns_as_a_first_order_lag_does():
     """A direction that turns at a rate r: z' = (exp(i r t) - z) / T from z = 1, whose solution is
     (exp(i r t) + i r T exp(-t / T)) / (1 + i r T)."""
