@@ -148,6 +148,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     ratio, calm = growth(m, before, whole), is_calm(m, gust)
     two = ratio > 0.0
     by_ticks = two or ticks > 1
+    last = SIZE if m.n_swinging > 0 else SLACK  # what does not swing has no slopes there
     # Of the parabola through the slopes before, at the start and at the end: their shares.
     ends, begins = (2.0 * ratio + 3.0) / (6.0 * ratio + 6.0), (ratio + 3.0) / 6.0
     reuse = False
@@ -158,7 +159,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     stage, stages_of_it, missed = 0, 2 if two else 4, 0.0
     while stage < stages_of_it:
         if stage == 0:
-            for n in range(SIZE):
+            for n in range(last):
                 slopes[n], trial[n] = 0.0, state[n]
             for k in range(m.n_motors):
                 own.squares[k] = 0.0
@@ -170,27 +171,33 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
             if by_ticks and not two:
                 go(m, command, 0, ticks // 2, h, report, angles, own.means)
         if stage == 0 and reuse:
-            for n in range(SIZE):
+            for n in range(last):
                 slope[n] = before[1, n]
             renew(m, state, command, slope, report)
         else:
             derivative(body, trial, command, gust, slope, report, scratch)
-        if two:
-            weight, ahead, past = begins if stage == 0 else ends, 1.0 + 0.5 * ratio, -0.5 * ratio
+        weight = 0.5
+        if two and stage == 0:
+            past = 1.0 - begins - ends
+            for n in range(last):
+                was, now = before[0, n], slope[n]
+                slopes[n] = begins * now + past * was
+                trial[n] = state[n] + whole * (now + 0.5 * ratio * (now - was))
+                before[1, n] = now + ratio * (now - was)  # foreseen
+        elif two:
+            for n in range(last):
+                slopes[n] += ends * slope[n]
         else:
             weight = 1.0 / 6.0 if stage == 0 or stage == 3 else 1.0 / 3.0
-            ahead, past = 1.0 if stage == 2 else 0.5, 0.0
+            ahead = whole if stage == 2 else 0.5 * whole
+            for n in range(last):
+                slopes[n] += weight * slope[n]
+                trial[n] = state[n] + ahead * slope[n]
         for k in range(m.n_motors):
             amps = report[MOTOR_CURRENT + k]
-            own.squares[k] += (0.5 if two else weight) * amps * amps
-        for n in range(SIZE):
-            slopes[n] += weight * slope[n]
-            trial[n] = state[n] + whole * (ahead * slope[n] + past * before[0, n])
+            own.squares[k] += weight * amps * amps
         if stage == 0:
-            for n in range(SIZE):
-                if two:
-                    slopes[n] += (1.0 - begins - ends) * before[0, n]
-                    before[1, n] = slope[n] + ratio * (slope[n] - before[0, n])  # foreseen
+            for n in range(last):
                 before[0, n] = slope[n]
             if two:
                 if not reuse:  # its moments are known now
@@ -219,7 +226,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
                     report[HINGE + k] = own.moments[k]
     before[0, SIZE] = whole
     before[1, SIZE] = 1.0 if two and calm and missed < FORESEEN else 0.0
-    for n in range(SIZE):
+    for n in range(last):
         before[1, n] = slope[n]
     for k in range(m.n_surfaces):
         before[2, k] = report[HINGE + k] - own.moments[k]
@@ -229,7 +236,7 @@ def step(body, state, late, before, command, gust, ticks, h, report, scratch):
     if by_ticks:  # what swings waits: it is flown a tick at a time
         for k in range(m.n_surfaces):
             slopes[SLACK + k], slopes[SWING + k] = 0.0, 0.0
-    for n in range(SIZE):
+    for n in range(last):
         state[n] += whole * slopes[n]
     if by_ticks:
         for k in range(m.n_surfaces):
@@ -317,9 +324,8 @@ def advance(body, flight, noise, h, start, scratch):
     held, n = command[COMMAND_HELD] > 0.5, 0
     while n < noise.shape[0]:
         ticks = stride(m, state, flight.late, h, noise.shape[0] - n, report)
-        update(
-            m, -state[2], through_the_wind(m, state), start + n * h, noise[n : n + ticks], h, gust
-        )
+        speed = through_the_wind(m, state) if m.gust_wind > 0.0 else 0.0
+        update(m, -state[2], speed, start + n * h, noise[n : n + ticks], h, gust)
         supply(m, state, command, ticks * h, events, report)
         cuts = 1 if held else cuts_of(m, state, ticks, h, report)
         for _ in range(cuts):

@@ -218,6 +218,19 @@ def test_long_steps_as_they_fly():
     assert apart[13] < 0.05
 
 
+@pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
+def test_what_is_no_number_ends_a_flight(value):
+    """In whichever slot of the state; one without ends nothing."""
+    record = shipped_model("pantry").record
+    for slot in (None, *range(SIZE)):
+        state, _, _, report, events, *_ = moving()
+        state[2], state[3] = -60.0, 1.0
+        if slot is not None:
+            state[slot] = value
+        integrate.judge(record, state, integrate.STEP, events[0], report)
+        assert events["word"][0] == (integrate.FLYING if slot is None else integrate.DIVERGED), slot
+
+
 @pytest.mark.parametrize("name", ["pantry", "glasshouse", "allotment"])
 def test_absurd_states_stay_numbers(name):
     """Tumbling at 60 m/s, upside down, stopped, surfaces hard over, deep in the ground."""
