@@ -159,7 +159,8 @@ def _asked(chosen: argparse.Namespace) -> _Asked:
     )
     if chosen.record is not None:
         _check_record(Path(chosen.record), chosen.force)
-    pilot = _pilot(chosen.pilot or "thumbs", *flown, chosen.launch, chosen.seed)
+    who = chosen.pilot or "thumbs"
+    pilot = _pilot(who, flown[0], flown[1], chosen.launch, chosen.seed)
     return _Asked(airframe, field, of_airframe, flown, hands, looks, pilot)
 
 

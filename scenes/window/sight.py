@@ -21,7 +21,8 @@ class Sight:
         window.dispatch_events()  # its size; and some systems show none that does not listen
         self.renderer = window.context.get_info().get_renderer()
         self.picture = picture_of(mesh, field, hand)
-        self.canvas = new_canvas(*window.get_framebuffer_size(), self.renderer)
+        width, height = window.get_framebuffer_size()
+        self.canvas = new_canvas(width, height, self.renderer)
 
 
 def sight_of(airframe, field, launch: str | None, window) -> Sight:
