@@ -10,7 +10,8 @@ Given = TypeVar("Given")
 
 
 class Aside(Generic[Given]):
-    """Begins at once. Nothing of it may draw, nor load what draws: that belongs to one thread."""
+    """Begins at once. Nothing of it may draw, nor be the first to load what draws: that belongs to
+    one thread."""
 
     def __init__(self, work: Callable[[], Given]):
         self._gave: list[Given] = []

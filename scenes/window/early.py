@@ -55,6 +55,9 @@ class Early:
         aside = Aside(work)
         if not self.readied:  # while there is time for it
             self.readied = True
+            import pyglet.font  # Windows lets only the window's thread be the first to ask
+            import pyglet.image  # noqa: F401 for what reads letters and pictures
+
             self.sight.canvas.ready()
         while not aside.over(TURN):
             self._turn()
@@ -72,9 +75,8 @@ class Early:
             self.window.close()
 
     def _turn(self) -> None:
-        if self.left:
-            return
-        self.window.dispatch_events()
+        if not self.left:
+            self.window.dispatch_events()
         if self.left:
             self.close()
         elif self.stale:

@@ -18,6 +18,7 @@ import shutil
 import stat
 import sys
 import tempfile
+import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import NamedTuple
@@ -185,9 +186,10 @@ def keep(folder: Path | None, name: str, library, symbol: str, returns: str) -> 
 
 def put(path: Path, content: bytes) -> None:
     """Keep it with its checksum, at once or not at all. Raises OSError."""
-    own = path.with_name(f"{path.name}.{os.getpid()}")
+    own = path.with_name(f"{path.name}.{os.getpid()}-{threading.get_ident()}")
+    own.unlink(missing_ok=True)  # left by one that was killed
+    own.touch(mode=0o600, exist_ok=False)
     try:
-        own.touch(mode=0o600, exist_ok=False)
         own.write_bytes(summed(path, content))
         os.replace(own, path)
     finally:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import os
 import sys
 from collections.abc import Iterable
 from pathlib import Path
@@ -42,9 +43,13 @@ def place(folder: Path, name: str, made_from: bytes, key: tuple, ending: str) ->
 
 def at_hand(path: Path, damaged: str, *kinds: type) -> Any:
     """What is kept there, named tuples being of these `kinds`; None where nothing whole is, and
-    if it is not whole, that is said."""
+    if it is not whole, that is said. What is asked for again is no longer among the oldest."""
     content = whole(path, damaged)
-    return None if content is None else unpacked(content, *kinds)
+    if content is None:
+        return None
+    with contextlib.suppress(OSError):
+        os.utime(path)
+    return unpacked(content, *kinds)
 
 
 def keep(path: Path, made: object, most: int) -> None:

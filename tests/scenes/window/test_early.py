@@ -72,14 +72,14 @@ def test_it_is_closed_when_a_file_is_wrong(opened, monkeypatch, capsys):
     assert capsys.readouterr().err == "own.toml:1: span: what is this\n"
 
 
-def test_it_is_closed_when_what_flies_cannot_be_made(opened, monkeypatch):
+@pytest.mark.parametrize("broken", ["Rehearsal", "App"])
+def test_it_is_closed_when_what_flies_cannot_be_made(opened, monkeypatch, broken):
     from firstthrow.scenes.window import run
 
     def fails(*what, **how):
         raise ZeroDivisionError
 
-    for broken in ("Rehearsal", "App"):
-        monkeypatch.setattr(run, broken, fails)
+    monkeypatch.setattr(run, broken, fails)
     monkeypatch.setattr(run, "missing", lambda: ())
     monkeypatch.setattr(run, "hands_missing", lambda: False)
     with pytest.raises(ZeroDivisionError):
@@ -105,6 +105,12 @@ def test_a_process_beside_a_window_that_fails_is_ended(early, monkeypatch):
     with pytest.raises(ZeroDivisionError):
         preparing.FirstApp(unready, None, lambda: None, None, sight=early.sight)
     assert len(ended) == 1
+
+
+def test_it_goes_when_it_was_closed_while_it_was_made(early):
+    early.left = True
+    early.during(lambda: time.sleep(0.1))
+    assert early.window.context is None
 
 
 def test_it_goes_when_it_is_closed_and_nothing_flies(opened, monkeypatch, capsys):
