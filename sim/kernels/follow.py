@@ -2,7 +2,7 @@
 
 from firstthrow.sim.kernels.compiled import kernel
 from firstthrow.sim.kernels.drive import load_up
-from firstthrow.sim.kernels.integrate import FLYING, STEP, judge, step_of, supply
+from firstthrow.sim.kernels.integrate import FLYING, STEP, judge, step_of, stride, supply
 from firstthrow.sim.kernels.layout import (
     COMMAND_ASLEEP,
     GUST_RATE,
@@ -71,7 +71,8 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
     seen: (n, SIZE) states of the record but for the surfaces; those before the first let the
     separated flow come to be what it was. sticks: (n, 6) roll, pitch, yaw, throttle, low rates,
     asleep, each in force up to its row; they reach the servos `late` rows later. air: (n, 3) its
-    velocity over the ground at each row [m/s], straight in between: north, east, down. found:
+    velocity over the ground at each row [m/s], straight in between: north, east, down; a step, as
+    long as in flight, meets its mean. found:
     (rows, SIZE), the state at each row. Surfaces begin where the sticks have brought them, in a
     wide play where air and weight lay them. The gust's gradient across the span is not in a record:
     there is none. Stops early when something ends the flight.
@@ -89,7 +90,6 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
     for row in range(begins, first + rows + 1):
         before = row - 1
         flown, idle = before >= first, sticks[before, SLEEPS] > 0.5
-        parts = FRAME_STEPS if flown or idle else 1
         if before <= first:
             for k in range(SURFACE):
                 state[k] = seen[before, k]
@@ -101,14 +101,17 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
             report[SUPPLY_VOLTAGE] = m.supply_voltage
         events.word = FLYING
         ask(m, sticks, max(0, row - late), command)
-        h = FRAME_STEPS * STEP / parts
-        for part in range(parts):
-            meet_air(m, air, row, (part + 0.5) / parts, state, gust)
+        done = 0
+        while done < FRAME_STEPS:
+            ticks = FRAME_STEPS
+            if flown or idle:  # as it was flown
+                ticks = stride(m, state, moving.late, STEP, FRAME_STEPS - done, report)
+            h = ticks * STEP
+            meet_air(m, air, row, (done + 0.5 * ticks) / FRAME_STEPS, state, gust)
             if flown:
                 supply(m, state, command, h, events, report)
             command[COMMAND_ASLEEP] = max(command[COMMAND_ASLEEP], sticks[row, SLEEPS])
-            ticks = FRAME_STEPS // parts
-            if report[TOUCHING] > 0.5 or (part == 0 and before <= first):
+            if report[TOUCHING] > 0.5 or (done == 0 and before <= first):
                 moving.before[0, SIZE] = 0.0
             step_of(
                 body,
@@ -122,6 +125,7 @@ def follow(body, moving, seen, sticks, air, first, rows, late, scratch, found):
                 report,
                 scratch,
             )
+            done += ticks
             if flown:
                 load_up(m, command, h, scratch[0].squares, events)
                 judge(m, state, h, events, report)
