@@ -200,7 +200,7 @@ def _cure(record, cause):
 
 def _advice(record) -> tuple[list, list[str]]:
     """What to try next; without anything to cure or to fly, none, and why."""
-    from firstthrow.sim.flight.refly import NoSource, source
+    from firstthrow.sim.flight.refly import NoSource, remarks, source
     from firstthrow.sim.learn.advice import advise, curable
 
     if not curable(record):
@@ -210,7 +210,7 @@ def _advice(record) -> tuple[list, list[str]]:
     except NoSource as why:
         return [], [f"It cannot be flown again: {why}"]
     with at_work("Flying it again with changes"):
-        return advise(record, origin), list(origin.remarks)
+        return advise(record, origin), remarks(record)
 
 
 def lines(debrief, several: bool) -> list[str]:

@@ -13,7 +13,6 @@ from collections.abc import MutableMapping, Sequence
 from pathlib import Path
 from typing import Any, NamedTuple, TypeVar
 
-import tomlkit
 from pydantic import BaseModel
 
 from firstthrow.sim.describe.decimals import COMMA
@@ -61,6 +60,8 @@ class Edit(NamedTuple):
 
 def edited(text: str, edits: Sequence[Edit], history: str) -> str:
     """The text with every edit in the unit that stood there, and a line of history at its end."""
+    import tomlkit  # as long to load as a small answer takes: most ask for `put` alone
+
     document, new = tomlkit.parse(text), []
     comma = document.get("decimals") == COMMA
     for edit in edits:
@@ -88,14 +89,16 @@ def _set_off(text: str, head: str) -> str:
 
 
 def _write(table: MutableMapping[str, Any], edit: Edit, comma: bool) -> None:
+    from tomlkit import string
+
     key = edit.path[-1]
     was = table.get(key)
     unit = _unit(was) or edit.unit
     if unit and not isinstance(edit.value, str):
         digits = number(to_unit(edit.value, unit))
-        value = tomlkit.string(f"{digits.replace('.', ',') if comma else digits} {unit}")
+        value = string(f"{digits.replace('.', ',') if comma else digits} {unit}")
     else:
-        value = tomlkit.string(str(edit.value))
+        value = string(str(edit.value))
     if was is not None:
         value.trivia.indent = was.trivia.indent
         before = was.trivia.comment.lstrip("# ").strip()

@@ -49,11 +49,10 @@ class NoSource(Exception):
 
 
 class Source(NamedTuple):
-    """What a record was flown with; `remarks` say where it differs from the file of today."""
+    """What a record was flown with."""
 
     airframe: Airframe
     field: Field
-    remarks: tuple[str, ...]
 
 
 def source(record: Record) -> Source:
@@ -61,19 +60,29 @@ def source(record: Record) -> Source:
     meta = record.meta
     if not meta.get("fingerprint"):
         raise NoSource("the record's sidecar is missing: it does not say what was flown")
-    found, why = _file(meta)
     if "airframe_si" in meta:
-        airframe, remarks = _kept(meta), [why] if why else []
-        if fingerprint(airframe) != meta["fingerprint"]:
-            remarks.append(
-                "The description in the sidecar does not give its own fingerprint: it was edited, "
-                "or written by another version of this program."
-            )
-    elif found is not None and not why:
-        airframe, remarks = found, []
+        airframe = _kept(meta)
     else:
-        raise NoSource(f"the record does not hold its airframe. {why}")
-    return Source(airframe, _field(meta), tuple(remarks))
+        found, why = _file(meta)
+        if found is None or why:
+            raise NoSource(f"the record does not hold its airframe. {why}")
+        airframe = found
+    return Source(airframe, _field(meta))
+
+
+def remarks(record: Record) -> list[str]:
+    """Where what was flown differs from the file of today, and from what its sidecar says of it.
+    Raises NoSource with a sentence."""
+    meta = record.meta
+    if "airframe_si" not in meta:
+        return []
+    said = [why] if (why := _file(meta)[1]) else []
+    if fingerprint(_kept(meta)) != meta["fingerprint"]:
+        said.append(
+            "The description in the sidecar does not give its own fingerprint: it was edited, "
+            "or written by another version of this program."
+        )
+    return said
 
 
 def described(record: Record) -> Airframe:

@@ -264,10 +264,13 @@ def restarts(seen: Seen, airframe: Airframe, model: Model) -> np.ndarray:
         for part in seen.parts
         for row in range(part.first, part.first + part.rows - SHORT + 1, SHORT)
     ]
-    awake, asleep = _spins(seen, airframe, model, parts)
+    driven = _spins(seen, airframe, model, parts, asleep=False)
+    missed = np.flatnonzero(driven > SHORT_MISS)
+    parts = [parts[k] for k in missed]
+    free = _spins(seen, airframe, model, parts, asleep=True)
     found = np.zeros(len(seen.sticks))
-    for part, driven, free in zip(parts, awake, asleep, strict=True):
-        if free < driven and driven > SHORT_MISS:
+    for part, is_free in zip(parts, free < driven[missed], strict=True):
+        if is_free:
             found[part.first + 1 : part.first + SHORT + 1] = 1.0
     for edge in np.flatnonzero(np.diff(found)) + 1:
         _place(seen, airframe, model, found, int(edge))
@@ -278,23 +281,21 @@ def _place(seen: Seen, airframe: Airframe, model: Model, found: np.ndarray, edge
     """The row at which a silence begins or ends, among those near the edge that was found: the one
     that leaves least of the rotors' speeds, row by row."""
     low, high = max(2, edge - SHORT), min(len(found) - 1, edge + SHORT)
-    spins = _spins(seen, airframe, model, [Stretch(row - 1, 1) for row in range(low, high)])
-    begins = found[edge] > 0.5
-    before, after = spins if begins else spins[::-1]
+    parts = [Stretch(row - 1, 1) for row in range(low, high)]
+    begins = bool(found[edge] > 0.5)
+    before = _spins(seen, airframe, model, parts, asleep=not begins)
+    after = _spins(seen, airframe, model, parts, asleep=begins)
     left = [before[:k].sum() + after[k:].sum() for k in range(high - low + 1)]
     at = low + int(np.argmin(left))
     found[low:at], found[at:high] = 1.0 - begins, begins
 
 
 def _spins(
-    seen: Seen, airframe: Airframe, model: Model, parts: list[Stretch]
-) -> tuple[np.ndarray, np.ndarray]:
-    """How far the rotors end off their speeds, driven and not (share)."""
-    missed = []
+    seen: Seen, airframe: Airframe, model: Model, parts: list[Stretch], *, asleep: bool
+) -> np.ndarray:
+    """How far the rotors end off their speeds (share), where the receiver restarts or not."""
     ends = [first + rows for first, rows in parts]
-    for sleeps in (0.0, 1.0):
-        asleep = np.full(len(seen.sticks), sleeps)
-        states = [flown[-1].copy() for flown in _flights(seen, airframe, model, parts, asleep)]
-        flown = _motion(np.array(states).reshape(-1, SIZE), seen.motors)
-        missed.append(np.abs(_apart(seen.motion[ends], flown)[:, -1]))
-    return missed[0], missed[1]
+    sleeps = np.full(len(seen.sticks), float(asleep))
+    states = [flown[-1].copy() for flown in _flights(seen, airframe, model, parts, sleeps)]
+    flown = _motion(np.array(states).reshape(-1, SIZE), seen.motors)
+    return np.abs(_apart(seen.motion[ends], flown)[:, -1])

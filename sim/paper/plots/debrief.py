@@ -45,6 +45,7 @@ STYLE = matplotlib.RcParams(
         "axes.titlesize": 10,
         "axes.titleweight": "bold",
         "axes.titlelocation": "left",
+        "axes.titley": 1.0,  # nothing lies over the panels: no way up is looked for
         "axes.grid": True,
         "grid.color": "#e4e4e4",
         "grid.linewidth": 0.8,
