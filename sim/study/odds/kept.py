@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import islice
 from math import degrees, inf, nextafter, radians
 from os import SEEK_END
@@ -25,14 +25,16 @@ from firstthrow.sim.study.odds.launches import (
     KNIFE_EDGE,
     OUT_OF_CONTROL,
     STAYED,
-    Odds,
     Plan,
     Setup,
+    words,
 )
 from firstthrow.sim.study.odds.scatter import Drawn
+from firstthrow.sim.study.odds.tally import NONE, Tally
+from firstthrow.sim.study.odds.there import There
 
-NONE = 1e8  # larger results stand for none
 BLOCK = 4096  # of a file, in which the end of its last whole row is looked for [bytes]
+LOT = 1024  # launches that are read at once
 # Of a result: its column, its field, into the file and back.
 RESULTS = (
     ("time_s", "time", float, float),
@@ -57,8 +59,10 @@ WORDS = {text: code for code, text in OUTCOMES.items()}
 
 
 class Kept(NamedTuple):
-    odds: Odds
-    setup: str  # `name_of` what was flown
+    """What files hold."""
+
+    there: There  # launches by number
+    setup: str  # `name_of` what was flown, empty where nothing was
 
 
 def name_of(ready: Setup, plan: Plan) -> str:
@@ -89,7 +93,7 @@ def rows(ready: Setup, plan: Plan, first: int, results: np.ndarray) -> list[list
     numbers, setup = np.arange(first, first + len(results)), name_of(ready, plan)
     found = []
     for number, word, result, case in zip(
-        numbers, Odds(results, numbers).words, results, drawn.case, strict=True
+        numbers, words(results), results, drawn.case, strict=True
     ):
         went = ((float(result[field]), into) for _, field, into, _ in RESULTS)
         thrown = (case.speed, degrees(case.pitch_up), degrees(case.bank), case.throttle)
@@ -106,11 +110,12 @@ def rows(ready: Setup, plan: Plan, first: int, results: np.ndarray) -> list[list
 
 
 def _whole_lines(path: Path) -> Iterator[str]:
-    """The lines of a file but for one that has no end."""
+    """The lines of a file up to one that has no end: a kill has cut it, or a run is writing it."""
     with path.open(encoding="utf-8") as file:
         for line in file:
-            if line.endswith("\n"):
-                yield line
+            if not line.endswith("\n"):
+                return
+            yield line
 
 
 def drop_cut_row(path: Path) -> None:
@@ -128,28 +133,47 @@ def drop_cut_row(path: Path) -> None:
         file.truncate(end)
 
 
-def read(path: Path) -> Kept:
-    """Launches of a file, row by row: a million take no more room than their results. Raises
-    ValueError, with the line, where it holds something else."""
-    count = max(0, sum(1 for _ in _whole_lines(path)) - 1)
-    results, cases, setups = np.zeros(count, RESULT), np.zeros(count, dtype=int), set()
-    flown = 0
-    # No more than were counted: a run may be writing to it.
-    for row in islice(csv.DictReader(_whole_lines(path)), count):
-        try:
-            cases[flown] = int(row["launch"])
-            results[flown] = _result(row)
-            setups.add(row["setup"])
-        except (KeyError, TypeError, ValueError):
-            raise ValueError(f"{path}:{flown + 2}: is no launch that odds has written") from None
-        flown += 1
-    if len(setups) > 1:
-        raise ValueError(f"{path}: holds launches of different set-ups")
-    return Kept(Odds(results[:flown], cases[:flown]), setups.pop() if setups else "")
+def _lots(path: Path) -> Iterator[tuple[np.ndarray, np.ndarray, set[str]]]:
+    """Launches as they stand in a file, some at a time: their numbers, RESULT, set-ups."""
+    rows, line, count = csv.DictReader(_whole_lines(path)), 1, LOT
+    while count == LOT:
+        cases, results, setups = np.zeros(LOT, np.int64), np.zeros(LOT, RESULT), set()
+        count = 0
+        for row in islice(rows, LOT):
+            line += 1
+            try:
+                cases[count] = int(row["launch"])
+                _fill(results[count], row)
+                setups.add(row["setup"])
+            except (KeyError, OverflowError, TypeError, ValueError):
+                raise ValueError(f"{path}:{line}: is no launch that odds has written") from None
+            count += 1
+        yield cases[:count], results[:count], setups
 
 
-def _result(row: dict[str, str]) -> np.void:
-    result, word = np.zeros(1, RESULT)[0], WORDS[row["outcome"]]
+def read(paths: Sequence[Path], tally: Tally, among: range | None = None) -> Kept:
+    """Add the launches of files to a tally, each once, the first of them where they differ; of
+    those `among` these only. Raises ValueError, with the line, where a file holds something else,
+    and where launches may not stand together."""
+    there, every = There(), set[str]()
+    for path in paths:
+        own = set[str]()
+        for cases, results, setups in _lots(path):
+            own |= setups
+            wanted = there.take(cases)
+            if among is not None:
+                wanted &= (cases >= among.start) & (cases < among.stop)
+            tally.add(results[wanted])
+        if len(own) > 1:
+            raise ValueError(f"{path}: holds launches of different set-ups")
+        every |= own - {""}
+    if len(every) > 1:
+        raise ValueError("the files hold launches of different set-ups, fields, hands or seeds")
+    return Kept(there, next(iter(every), ""))
+
+
+def _fill(result: np.void, row: dict[str, str]) -> None:
+    word = WORDS[row["outcome"]]
     for column, field, _, back in RESULTS:
         result[field] = back(float(row[column])) if row[column] else 10.0 * NONE
     if word == OUT_OF_CONTROL:  # still flying, but rolled over
@@ -158,22 +182,3 @@ def _result(row: dict[str, str]) -> np.void:
     if word == STAYED:
         word, result["stayed"] = FLYING, True
     result["word"] = word
-    return result
-
-
-def merged(parts: Iterable[Odds]) -> Odds:
-    """All launches in the order of their numbers, each once."""
-    every = list(parts)
-    cases = np.concatenate([one.cases for one in every])
-    results = np.concatenate([one.results for one in every])
-    numbers, first = np.unique(cases, return_index=True)
-    return Odds(results[first], numbers)
-
-
-def together(paths: Sequence[Path]) -> Kept:
-    """Launches of several files. Raises ValueError where they may not stand together."""
-    kept = [read(path) for path in paths]
-    setups = {one.setup for one in kept if one.setup}
-    if len(setups) > 1:
-        raise ValueError("the files hold launches of different set-ups, fields, hands or seeds")
-    return Kept(merged(one.odds for one in kept), next(iter(setups), ""))

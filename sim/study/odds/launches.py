@@ -9,7 +9,8 @@ makes their comparison sharper than either figure.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence, Sized
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import (
     ALL_COMPLETED,
     FIRST_COMPLETED,
@@ -79,12 +80,8 @@ class Odds(NamedTuple):
 
     @property
     def words(self) -> np.ndarray:
-        """(cases,) how each ended; what still flies but has rolled over is out of control, what
-        is whole but never left the ground has not lifted off."""
-        word = self.results["word"]
-        word = np.where(self.results["stayed"] & np.isin(word, SURVIVING), STAYED, word)
-        over = (word == integrate.FLYING) & (self.results["most_bank"] > KNIFE_EDGE)
-        return np.where(over, OUT_OF_CONTROL, word)
+        """(cases,) how each ended."""
+        return words(self.results)
 
     @property
     def alive(self) -> np.ndarray:
@@ -114,23 +111,25 @@ class Odds(NamedTuple):
 
     def causes(self) -> dict[str, int]:
         """How many were lost by each cause, most frequent first."""
-        word = self.words
-        counts = {text: int(np.sum(word == code)) for code, text in CAUSES.items()}
-        return dict(sorted(((k, v) for k, v in counts.items() if v), key=lambda kv: -kv[1]))
-
-    def typical(self, field: str, worst: float) -> tuple[float | None, float | None]:
-        """Median of a result and what the worst tenth goes beyond; `worst` 0.1: low is bad.
-
-        None where no flight lasted long enough to have it.
-        """
-        values = self.results[field]
-        values = values[values < 1e8]
-        if not len(values):
-            return None, None
-        return float(np.median(values)), float(np.quantile(values, worst))
+        return causes(Counter(self.words.tolist()))
 
 
 UNFLOWN = Odds(np.zeros(0, batch.RESULT), np.zeros(0, dtype=int))
+
+
+def words(results: np.ndarray) -> np.ndarray:
+    """(n,) how each of (n,) RESULT ended; what still flies but has rolled over is out of control,
+    what is whole but never left the ground has not lifted off."""
+    word = results["word"]
+    word = np.where(results["stayed"] & np.isin(word, SURVIVING), STAYED, word)
+    over = (word == integrate.FLYING) & (results["most_bank"] > KNIFE_EDGE)
+    return np.where(over, OUT_OF_CONTROL, word)
+
+
+def causes(ends: Mapping[int, int]) -> dict[str, int]:
+    """By each cause, most frequent first, how many were lost, where so many ended in each way."""
+    counts = {text: ends.get(code, 0) for code, text in CAUSES.items()}
+    return dict(sorted(((k, v) for k, v in counts.items() if v), key=lambda kv: -kv[1]))
 
 
 def wilson(survived: int, flown: int, z: float = 1.959963984540054) -> tuple[float, float]:
@@ -255,57 +254,42 @@ def _normal(key: int, cases: Sequence[int] | np.ndarray, shape: tuple[int, ...])
     return found
 
 
-def _chunks(cases: Iterable[int], chunk: int) -> Iterator[tuple[int, int]]:
-    """First and count of every run of neighbours among rising numbers, none longer than a chunk."""
-    first, count = 0, 0
-    for case in cases:
-        if count and (case != first + count or count == chunk):
-            yield first, count
-            count = 0
-        if not count:
-            first = case
-        count += 1
-    if count:
-        yield first, count
+def _chunks(runs: Iterable[range], chunk: int) -> Iterator[tuple[int, int]]:
+    """First and count of the parts of every run, none longer than a chunk."""
+    for run in runs:
+        for first in run[::chunk]:
+            yield first, min(chunk, run.stop - first)
 
 
-def run(
+def fly_each(
     setups: list[Setup],
     plan: Plan,
-    cases: int | Iterable[int],
-    progress: Callable[[int], None] = lambda flown: None,
+    runs: Sequence[range],
+    keep: Callable[[int, int, np.ndarray], None],
     workers: int | None = None,
     pool: Executor | None = None,
-    keep: Callable[[int, int, np.ndarray], None] = lambda setup, first, results: None,
-) -> list[Odds]:
-    """Fly the cases (the first so many, or these, rising) of every set-up; Ctrl-C keeps what is
-    done.
+) -> None:
+    """Fly the cases of these runs, by number, of every set-up; Ctrl-C leaves out what is not done.
 
     On all cores, or by a `pool` of so many workers, which stays open; its workers may be other
-    processes or machines. progress is told how many more flights have come in; keep is given
-    each lot as it comes: which set-up, the number of the first, and the results. Chunks go
-    round the set-ups, so that a run cut short has flown about as many of each.
+    processes or machines. keep is given each lot as it comes down: which set-up, the number of
+    the first, and the results, which are kept nowhere else. Chunks go round the set-ups, so that
+    a run cut short has flown about as many of each.
     """
-    done: list[dict[int, np.ndarray]] = [{} for _ in setups]
     workers = workers or os.cpu_count() or 1
-    numbers = range(cases) if isinstance(cases, int) else cases
-    chunk = CHUNK
-    if isinstance(numbers, Sized):  # few are shared out between all workers
-        share = -(-len(numbers) * len(setups) // workers)
-        # To a given pool the airframe travels with every lot.
-        few = share if pool else max(FEW, share // 4)
-        chunk = max(1, min(chunk, few, share))
-    chunks = _chunks(numbers, chunk)
-    jobs = ((first, count, k) for first, count in chunks for k in range(len(setups)))
+    # Few are shared out between all workers.
+    share = -(-sum(map(len, runs)) * len(setups) // workers)
+    # To a given pool the airframe travels with every lot.
+    few = share if pool else max(FEW, share // 4)
+    chunk = max(1, min(CHUNK, few, share))
+    jobs = ((first, count, k) for first, count in _chunks(runs, chunk) for k in range(len(setups)))
     waiting: dict = {}
 
     def collect(when: str) -> None:
         finished, _ = wait(waiting, return_when=when)
         for future in finished:
             first, k = waiting.pop(future)
-            done[k][first] = results = future.result()
-            keep(k, first, results)
-            progress(len(results))
+            keep(k, first, future.result())
 
     fliers = pool or ThreadPoolExecutor(workers)
     try:
@@ -320,6 +304,26 @@ def run(
     finally:
         if pool is None:
             fliers.shutdown(cancel_futures=True)
+
+
+def run(
+    setups: list[Setup],
+    plan: Plan,
+    cases: int,
+    progress: Callable[[int], None] = lambda flown: None,
+    workers: int | None = None,
+    pool: Executor | None = None,
+) -> list[Odds]:
+    """Fly the first so many cases of every set-up, as `fly_each` does, and keep every result.
+
+    progress is told how many more flights have come in."""
+    done: list[dict[int, np.ndarray]] = [{} for _ in setups]
+
+    def keep(k: int, first: int, results: np.ndarray) -> None:
+        done[k][first] = results
+        progress(len(results))
+
+    fly_each(setups, plan, [range(cases)], keep, workers, pool)
     return [_gathered(flown) for flown in done]
 
 

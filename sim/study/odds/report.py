@@ -8,31 +8,10 @@ from typing import Any
 from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import Units
-from firstthrow.sim.study.odds.launches import Odds, Plan
+from firstthrow.sim.study.odds.launches import Plan
+from firstthrow.sim.study.odds.tally import Numbers
 from firstthrow.sim.study.odds.varied import Axis
 from firstthrow.sim.study.sweep import points
-
-
-@frozen
-class Numbers(Answer):
-    """What is told of one set-up, SI; None where no flight lasted long enough. The 95 % interval
-    of what survives; medians, and what the worst tenth goes beyond."""
-
-    flown: int
-    survived_fraction: float
-    survived_low: float
-    survived_high: float
-    causes: dict[str, int]
-    height_lost_median_m: float | None
-    height_lost_worst_tenth_m: float | None
-    stall_margin_median: float | None
-    stall_margin_worst_tenth: float | None
-    load_factor_median: float | None
-    load_factor_worst_tenth: float | None
-
-    @property
-    def causes_text(self) -> str:
-        return ", ".join(f"{cause} {n}" for cause, n in self.causes.items())
 
 
 @frozen
@@ -73,7 +52,7 @@ def answer(
     field: str,
     plan: Plan,
     axes: Sequence[Axis],
-    found: Sequence[Odds],
+    found: Sequence[Numbers],
     notes: Sequence[str],
     each: int,
 ) -> OddsAnswer:
@@ -89,30 +68,8 @@ def answer(
         flights_wanted=each * len(found),
         flights_flown=sum(one.flown for one in found),
         varied=tuple(Varied(a.vary.key, a.vary.unit, a.vary.values, a.own) for a in axes),
-        points=tuple(
-            Point(**vars(numbers(one)), values=v) for v, one in zip(values, found, strict=True)
-        ),
+        points=tuple(Point(**vars(one), values=v) for v, one in zip(values, found, strict=True)),
         sentences=tuple(notes),
-    )
-
-
-def numbers(one: Odds) -> Numbers:
-    low, high = one.interval()
-    lost, lost_worst = one.typical("height_lost", 0.9)
-    margin, margin_worst = one.typical("stall_margin", 0.1)
-    load, load_worst = one.typical("load", 0.9)
-    return Numbers(
-        flown=one.flown,
-        survived_fraction=one.fraction,
-        survived_low=low,
-        survived_high=high,
-        causes=one.causes(),
-        height_lost_median_m=lost,
-        height_lost_worst_tenth_m=lost_worst,
-        stall_margin_median=margin,
-        stall_margin_worst_tenth=margin_worst,
-        load_factor_median=load,
-        load_factor_worst_tenth=load_worst,
     )
 
 
@@ -122,11 +79,11 @@ def values_of(axes: Sequence[Axis]) -> list[dict]:
     return [dict(zip(keys, p, strict=True)) for p in points([axis.vary for axis in axes])]
 
 
-def point_rows(axes: Sequence[Axis], found: Sequence[Odds]) -> list[list]:
+def point_rows(axes: Sequence[Axis], found: Sequence[Numbers]) -> list[list]:
     """A heading and a row for each point of the varied values."""
     rows: list[list] = []
     for values, one in zip(values_of(axes), found, strict=True):
-        told = numbers(one).as_json()
+        told = one.as_json()
         causes = told.pop("causes")
         told["causes"] = "; ".join(f"{cause} {n}" for cause, n in causes.items())
         units = [axis.vary.unit for axis in axes]
@@ -152,7 +109,7 @@ def percent(fraction: float) -> str:
 
 
 def lines(
-    airframe: Airframe, plan: Plan, axes: Sequence[Axis], found: Sequence[Odds], notes: list[str]
+    airframe: Airframe, plan: Plan, axes: Sequence[Axis], found: Sequence[Numbers], notes: list[str]
 ) -> list[str]:
     """The table for people; notes: the sentences, the first above it."""
     flown = sum(one.flown for one in found)
@@ -166,10 +123,9 @@ def lines(
     return [head, *top, *_single(found[0], u), *rest]
 
 
-def _single(one, u: Units) -> list[str]:
-    told = numbers(one)
+def _single(told: Numbers, u: Units) -> list[str]:
     return [
-        f"  survived      {percent(one.fraction):>8}  "
+        f"  survived      {percent(told.survived_fraction):>8}  "
         f"({percent(told.survived_low)} to {percent(told.survived_high)})",
         f"  lost to       {told.causes_text or 'nothing'}",
         "                  median  worst tenth",
@@ -196,12 +152,11 @@ def _cell(value: float | None, form: str, unit: str = "") -> str:
 
 def _line(axis, found, u: Units) -> list[str]:
     rows = [[axis.label, "survived", "95 % sure", "height lost", "above stall", "load", "lost to"]]
-    for value, one in zip(axis.vary.values, found, strict=True):
-        told = numbers(one)
+    for value, told in zip(axis.vary.values, found, strict=True):
         rows.append(
             [
                 value,
-                percent(one.fraction),
+                percent(told.survived_fraction),
                 f"{percent(told.survived_low)} to {percent(told.survived_high)}",
                 _height(told.height_lost_worst_tenth_m, u),
                 _cell(told.stall_margin_worst_tenth, ".0%"),
@@ -226,7 +181,7 @@ def _map(axes, found) -> list[str]:
     told.append("  " + " " * side + "".join(v.rjust(width) for v in first.vary.values))
     count = len(second.vary.values)
     for row in reversed(range(count)):
-        cells = (f"{100.0 * one.fraction:.0f}".rjust(width) for one in found[row::count])
+        cells = (f"{100.0 * one.survived_fraction:.0f}".rjust(width) for one in found[row::count])
         told.append("  " + second.vary.values[row].rjust(side) + "".join(cells))
     least = min(one.flown for one in found)
     return [*told, f"  {least} launches a point: give or take {98 / least**0.5:.0f} at most"]
