@@ -51,7 +51,7 @@ DONE = 1e-12  # in g
 DAMPED = 1e-4  # at the start, of the curvature
 GIVEN_UP = 1e10  # the damping at which no step helps any more
 LITTLE = 1e-10  # a step that takes off no more than this share, where it is not steep, is the last
-SLOW, TIRED = 1e-6, 3  # so is that of so many one after the other: no steady flight is near
+SLOW, TIRED = 1e-6, 3  # so is the last of so many little damped ones: no steady flight is near
 NEAR = 1e-6  # sum of squares below which slopes are carried on from step to step
 GOOD = 0.5  # of the fall that such slopes promise is to come
 
@@ -244,9 +244,10 @@ def _carry(own, n):
 def search(body, tables, free, at, own, known):
     """Move the free slots of the point to where the accelerations are least; the largest left.
 
-    known: whether the slopes are those of a place close by. Close to rest they are carried on from
-    step to step, and differenced anew where a step by them brings less than it should; what they
-    bring to rest is brought a step further, for one by differences would have come as far.
+    known: whether the slopes are those of a place close by, by scales close to these. Close to
+    rest they are carried on from step to step, and differenced anew where a step by them brings
+    less than it should; what they bring to rest is brought a step further, for one by differences
+    would have come as far.
     """
     size = accelerations(body, tables, own.point, at, own, own.left)
     damping, more, then, slow = DAMPED, 2.0, size, 0
@@ -279,7 +280,7 @@ def search(body, tables, free, at, own, known):
         known = size < NEAR
         if known:
             _carry(own, free.shape[0])
-        slow = slow + 1 if fall < SLOW * size else 0
+        slow = slow + 1 if fall < SLOW * size and damping < 1.0 else 0
         little = fall < LITTLE * size or slow == TIRED
         _copy(own.trial, own.point)
         _copy(own.then, own.left)
