@@ -38,6 +38,7 @@ from firstthrow.sim.once import once_for
 from firstthrow.sim.units import GRAVITY
 
 MOST = 32  # of one name that are kept between runs
+OWN, VARIANT = "model", "variant"  # names of models: as the file says, and those a study tries
 DAMAGED = "A model kept here is damaged: working it out anew."
 Made = TypeVar("Made")
 USUAL_SPEED = 10.0  # at which friction and blade Reynolds numbers are taken [m/s]
@@ -384,8 +385,9 @@ def remembered(name: str, key: tuple, make: Callable[[], Made], *kinds: type) ->
     return found
 
 
-def built(airframe: Airframe, field: Field) -> Model:
-    """The same as `build`, of which it is kept between runs: in a hundredth of the time."""
+def built(airframe: Airframe, field: Field, name: str = OWN) -> Model:
+    """The same as `build`, of which it is kept between runs: in a hundredth of the time. A study
+    may try more variants than are kept: under their name they take no place of what is flown."""
 
     def plain() -> Model:
         found = build(airframe, field)
@@ -393,5 +395,5 @@ def built(airframe: Airframe, field: Field) -> Model:
 
     # As it is told, in its order: by that go strips, slots and contacts.
     key = airframe.model_dump_json(exclude={"units"}), field.model_dump_json(exclude={"light"})
-    found = remembered("model", key, plain, Model, Body, Strips, Balance, Plate)
+    found = remembered(name, key, plain, Model, Body, Strips, Balance, Plate)
     return found.with_body(found.body.record.view(RECORD)[0])

@@ -7,6 +7,7 @@ import numpy as np
 from firstthrow.sim.build.contacts import reach
 from firstthrow.sim.build.fittings import fill_fittings
 from firstthrow.sim.build.model import (
+    VARIANT,
     Model,
     built,
     fill_air,
@@ -95,9 +96,9 @@ def altered(model: Model, before: tuple[Airframe, Field], now: tuple[Airframe, F
     """
     airframe, field = now
     if not has_same_air(before[0], airframe):
-        return built(airframe, field)
+        return built(airframe, field, VARIANT)
     if before[1].model_copy(update={"wind": field.wind}) != field:
-        return built(airframe, field)
+        return built(airframe, field, VARIANT)
     found = rebalanced(model, balance(parts(airframe)))
     fill_halves(found.record, airframe)
     fill_swinging(found.record, airframe, found.strips)

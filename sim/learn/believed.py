@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from math import hypot, radians, sqrt
 from typing import NamedTuple
 
-from firstthrow.sim.build.model import Model
+from firstthrow.sim.build.model import VARIANT, Model
 from firstthrow.sim.build.moved import rebalanced
 from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.build.sticks import PITCHES
@@ -143,7 +143,7 @@ class Believed:
         key = (off.get("thrust_down", 0.0), off.get("thrust_right", 0.0))
         if key not in self._turned:
             turned = {"thrust_down": key[0], "thrust_right": key[1]}
-            self._turned[key] = Subject(corrected(self.airframe, turned))
+            self._turned[key] = Subject(corrected(self.airframe, turned), kept_as=VARIANT)
         model = rebalanced(self._turned[key].model, balance(parts(now)))
         fill_warp(model.record, now, model.strips)
         base = self.airframe.corrections

@@ -12,7 +12,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from firstthrow.sim.build.deviated import Off, deviated
-from firstthrow.sim.build.model import Model, built
+from firstthrow.sim.build.model import OWN, Model, built
 from firstthrow.sim.build.moved import altered
 from firstthrow.sim.build.shape import Piece, SurfaceSpan, pieces, surface_spans
 from firstthrow.sim.build.sticks import Mixer, mixer
@@ -43,10 +43,16 @@ class Subject:
     sheets; so does everything that needs it."""
 
     def __init__(
-        self, airframe: Airframe, field: Field = STANDARD, model: Model | None = None
+        self,
+        airframe: Airframe,
+        field: Field = STANDARD,
+        model: Model | None = None,
+        kept_as: str = OWN,
     ) -> None:
-        """`model`: that of this airframe in this field, where it has been made already."""
+        """`model`: that of this airframe in this field, where it has been made already; else the
+        name under which it is kept (`built`)."""
         self.airframe, self.field = airframe, field
+        self._kept_as = kept_as
         self._like: Subject | None = None  # whose model this one's is made from
         if model is not None:
             self.model = model
@@ -66,7 +72,7 @@ class Subject:
     def model(self) -> Model:
         like, self._like = self._like, None
         if like is None:
-            return built(self.airframe, self.field)
+            return built(self.airframe, self.field, self._kept_as)
         before = (like.airframe, like.field)
         return altered(like.model, before, (self.airframe, self.field))
 

@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Any, NamedTuple, TextIO
 
 from firstthrow.sim.answer import Answer, frozen
+from firstthrow.sim.build.model import VARIANT
 from firstthrow.sim.describe.builder_units import Scale, Units
 from firstthrow.sim.describe.config import ConfigError, load_airframe
 from firstthrow.sim.flight.flight import fly
@@ -284,7 +285,7 @@ def work_out(
     """One point. Problems of the file or the physics become the row's sentence."""
     own = [f"{key}={value}" for key, value in zip(keys, values, strict=True)]
     try:
-        subject = Subject(load_airframe(path, [*overrides, *own]))
+        subject = Subject(load_airframe(path, [*overrides, *own]), kept_as=VARIANT)
     except ConfigError as error:
         return Row(tuple(values), dict.fromkeys(results), error.problems[0])
     found: dict[str, Value] = {}

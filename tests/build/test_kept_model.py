@@ -7,6 +7,7 @@ import pytest
 
 from firstthrow.sim.build import model as building
 from firstthrow.sim.build.model import DAMAGED, build, built
+from firstthrow.sim.build.moved import altered
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.kernels.machine import kept as files
@@ -49,6 +50,21 @@ def test_what_is_told_otherwise_is_another(folder):
     assert same(built(turned, STANDARD), build(turned, STANDARD))
     warm = STANDARD.model_copy(update={"temperature": 310.0})
     assert same(built(airframe, warm), build(airframe, warm))
+    assert len(list(folder.iterdir())) == 3
+
+
+def test_variants_take_no_place_of_what_a_builder_flies(folder, monkeypatch):
+    """More of them than are kept: those that were made last are."""
+    monkeypatch.setattr(building, "MOST", 2)
+    airframe = load_airframe(find("airframes", "pantry"))
+    own, asked = built(airframe, STANDARD), []
+    for degrees in range(20, 24):
+        warm = STANDARD.model_copy(update={"temperature": 273.15 + degrees})
+        assert same(altered(own, (airframe, STANDARD), (airframe, warm)), build(airframe, warm))
+        asked.append(warm)
+    monkeypatch.setattr(building, "build", None)
+    assert same(built(airframe, STANDARD), own)
+    altered(own, (airframe, STANDARD), (airframe, asked[-1]))
     assert len(list(folder.iterdir())) == 3
 
 

@@ -9,6 +9,7 @@ from itertools import pairwise
 import pytest
 
 from firstthrow.scenes.commands.cli import main
+from firstthrow.sim.build import model
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import RESULTS, Vary, points, sweep, vary, work_out, write_csv
@@ -115,6 +116,20 @@ def test_every_result_has_a_value_or_a_reason():
     assert row.results["trim_elevator_deg"] < 0.0
     assert 0.0 < row.results["short_period_damping_ratio"] < 1.0
     assert 1.0 < row.results["sink_m_s"] < 5.0
+
+
+def test_points_take_no_place_of_the_models_that_are_flown(monkeypatch, tmp_path):
+    monkeypatch.setattr(model, "CACHE", tmp_path)
+    monkeypatch.setattr(model, "MOST", 2)
+    own = Subject(load_airframe(PANTRY)).model
+    list(
+        sweep(
+            PANTRY, [vary("sheets.slab.thickness=5..7mm:4")], ("static_margin_percent",), workers=1
+        )
+    )
+    monkeypatch.setattr(model, "build", None)
+    again = Subject(load_airframe(PANTRY)).model
+    assert again.body.record.tobytes() == own.body.record.tobytes()
 
 
 def test_a_point_that_cannot_be_keeps_a_sentence():
