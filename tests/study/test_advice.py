@@ -15,9 +15,10 @@ from firstthrow.sim.study.advice.answer import Advice, Needed, Standing, Step
 from firstthrow.sim.study.advice.search import is_better, is_worse, price, tried
 from firstthrow.sim.study.ballast import usual_place
 from firstthrow.sim.study.band.band import limits_verdict
+from firstthrow.sim.study.check import preflight, whole
 from firstthrow.sim.study.margin import ways
 from firstthrow.sim.study.odds.arm import RUN, arm_speed, mass_for
-from firstthrow.sim.study.odds.survival import ByHands
+from firstthrow.sim.study.odds.survival import LAUNCHES, ByHands
 from firstthrow.sim.study.verdict import Verdict
 
 
@@ -170,3 +171,20 @@ def test_easy_ways_to_a_margin_reach_it_and_the_lighter_is_cheaper():
         assert limits_verdict(after) == "ok"
     dear = max(ways, key=lambda way: aft.changed(way.airframe).mass)
     assert price(dear, aft) == max(price(way, aft) for way in ways)
+
+
+def test_ways_are_tried_where_few_launches_let_pass_what_as_many_as_decide_refuse(monkeypatch):
+    """Of the first 30 of a sample 29 may survive, and 90 of the 96 that decide."""
+    subject = shipped_subject("pantry")
+    arm = int(10.0 * arm_speed(subject.mass)) / 10.0
+
+    def fly(now, most=LAUNCHES):
+        if now.airframe.launch.by_hand.speed == arm:
+            return odds(29, 30) if most < 72 else odds(71, 72)
+        return odds(29, 30) if most < 96 else odds(90, 96)
+
+    monkeypatch.setattr(search, "by_hands", fly)
+    found = whole(subject)
+    steps, now = search._found(subject, found, preflight(found))
+    assert steps
+    assert now.airframe.launch.by_hand.speed == arm

@@ -3,7 +3,8 @@
 What forbids it is taken up in the order of the house: first what holds it together, last how it
 is thrown. Of the ways for a part the cheapest that clears it is taken, in work and grams; of
 several ways for the launch, the one with which most launches survive joins the next. The search
-looks at one part of the verdict at a time and flies few launches; what comes out is checked whole.
+looks at one part of the verdict at a time and flies few launches, more only where those would do;
+what comes out is checked whole.
 """
 
 from __future__ import annotations
@@ -221,7 +222,7 @@ def _launch(now: Subject, found: Reports, before: Airframe) -> list[Change]:
     if slow is not None:
         taken.append(slow)
         now = now.changed(slow.airframe)
-    odds = by_hands(now, FEW)
+    odds = _flown(now)
     rounds = 0 if _is_hopeless(now) else ROUNDS
     for _ in range(rounds):
         if odds.is_enough:
@@ -236,9 +237,15 @@ def _launch(now: Subject, found: Reports, before: Airframe) -> list[Change]:
     if odds.is_enough:
         return taken
     for change in changes.on_wheels(now, limit):
-        if by_hands(now.changed(change.airframe), FEW).is_enough:
+        if _flown(now.changed(change.airframe)).is_enough:
             return [*taken, change]
     return taken
+
+
+def _flown(now: Subject) -> ByHands:
+    """By few launches; where so few would do, by as many as decide."""
+    odds = by_hands(now, FEW)
+    return by_hands(now) if odds.is_enough else odds
 
 
 def _is_hopeless(now: Subject) -> bool:
@@ -265,7 +272,7 @@ def _most_surviving(
     more than as it is."""
     best: tuple[Change, ByHands] | None = None
     for way in sorted(ways, key=lambda change: price(change, now)):
-        flown = by_hands(now.changed(way.airframe), FEW)
+        flown = _flown(now.changed(way.airframe))
         if flown.is_enough:
             return way, flown
         if flown.fraction > (best[1] if best else odds).fraction:
@@ -302,14 +309,14 @@ def _is_lower(one: Needed, than: Needed) -> bool:
 
 
 def needed(subject: Subject) -> float | None:
-    """The slowest throw [m/s], in steps of half a metre a second, at which enough of a few launches
+    """The slowest throw [m/s], in steps of half a metre a second, at which enough launches
     survive; None where they do not at twice the stall speed. Taken to grow with the speed."""
     grid = np.arange(0.5, 2.0, SPEED_STEP / subject.stall_speed) * subject.stall_speed
     grid = SPEED_STEP * np.unique(np.round(grid / SPEED_STEP))
 
     def flies(speed: float) -> bool:
         thrown = put(subject.airframe, ("launch", "hand", "speed"), float(speed))
-        return by_hands(subject.changed(thrown), FEW).is_enough
+        return _flown(subject.changed(thrown)).is_enough
 
     low, high = -1, len(grid) - 1
     if not flies(grid[high]):
