@@ -12,6 +12,7 @@ from typing import TypeVar
 from pyglet.event import EVENT_HANDLED
 
 from firstthrow.scenes.window.aside import Aside
+from firstthrow.scenes.window.held_back import held_back
 from firstthrow.scenes.window.look import Look
 from firstthrow.scenes.window.sight import Sight
 
@@ -51,17 +52,20 @@ class Early:
 
     def during(self, work: Callable[[], Done]) -> Done:
         """What `work` gives, done beside the window, which may have been `left` by then; nothing of
-        it may draw. Raises what it raises."""
-        aside = Aside(work)
-        if not self.readied:  # while there is time for it
-            self.readied = True
-            import pyglet.font  # Windows lets only the window's thread be the first to ask
-            import pyglet.image  # noqa: F401 for what reads letters and pictures
+        it may draw. Raises what it raises; KeyboardInterrupt once it is done."""
+        with held_back(self._leave):
+            aside = Aside(work)
+            if not self.readied:  # while there is time for it
+                self.readied = True
+                import pyglet.font  # Windows lets only the window's thread be the first to ask
+                import pyglet.image  # noqa: F401 for what reads letters and pictures
 
-            self.sight.canvas.ready()
-        while not aside.over(TURN):
-            self._turn()
-        return aside.given()
+                self.sight.canvas.ready()
+            while not aside.over(TURN):
+                self._turn()
+            if self.left:  # since the last turn
+                self.close()
+            return aside.given()
 
     def hand_over(self) -> None:
         """Others listen from now on; what was typed comes first."""

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from firstthrow import configs
 from firstthrow.scenes.commands.shared import say
+from firstthrow.scenes.window.held_back import held_back
 
 if TYPE_CHECKING:
     from firstthrow.scenes.window.early import Early
@@ -74,9 +75,10 @@ def seen_before(key: tuple | None) -> Early | None:
         return None
     from firstthrow.scenes.window.aside import Aside
 
-    reading = Aside(lambda: _kept(key))
-    problem = _no_display() or _tried(_load_driver)
-    look = reading.given()
+    with held_back():
+        reading = Aside(lambda: _kept(key))
+        problem = _no_display() or _tried(_load_driver)
+        look = reading.given()
     return _shown(look)[0] if look and not problem else None
 
 
@@ -131,11 +133,12 @@ def _shown(look: Look) -> tuple[Early | None, str]:
     from firstthrow.scenes.window.opening import open_window
 
     opened: list = []
-    problem = _tried(lambda: opened.append(open_window()))
-    if problem:
-        return None, problem
     with contextlib.ExitStack() as undone:
-        undone.callback(opened[0].close)
+        with held_back():
+            problem = _tried(lambda: opened.append(open_window()))
+            if problem:
+                return None, problem
+            undone.callback(opened[0].close)
         early = Early(look, opened[0])
         problem = _tried(_find_letters)
         if problem:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import signal
 import subprocess
 import threading
 import time
@@ -11,6 +12,7 @@ import numpy as np
 import pytest
 
 from firstthrow.scenes.commands import cli, fly
+from firstthrow.scenes.commands.showing import sight
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.window.look import looked
 from firstthrow.sim.describe.config import ConfigError, find, load_airframe, load_field
@@ -70,6 +72,45 @@ def test_it_is_closed_when_a_file_is_wrong(opened, monkeypatch, capsys):
     assert cli.main(["fly"]) == 2
     assert opened.window.context is None
     assert capsys.readouterr().err == "own.toml:1: span: what is this\n"
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_ctrl_c_closes_it_and_waits_for_what_is_under_way(early, number):
+    """Whatever is imported beside it is whole by then."""
+    closed = []
+
+    def stop(number, frame):
+        raise KeyboardInterrupt
+
+    def work():
+        signal.raise_signal(number)
+        closed.append(until(lambda: early.window.context is None))
+
+    before = signal.signal(number, stop)
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            early.during(work)
+        assert signal.getsignal(number) is stop
+    finally:
+        signal.signal(number, before)
+    assert closed == [True]
+    assert early.left
+
+
+def test_ctrl_c_waits_until_the_window_is_open_and_closes_it(look, display, monkeypatch):
+    from firstthrow.scenes.window import opening
+
+    opened, opens = [], opening.open_window
+
+    def interrupted():
+        signal.raise_signal(signal.SIGINT)
+        opened.append(opens())
+        return opened[0]
+
+    monkeypatch.setattr(opening, "open_window", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        sight._shown(look)
+    assert opened[0].context is None
 
 
 @pytest.mark.parametrize("broken", ["Rehearsal", "App"])
