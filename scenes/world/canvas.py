@@ -14,6 +14,7 @@ from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Box
+from firstthrow.scenes.world.textures import as_window, copied
 
 SOFTWARE = ("llvmpipe", "softpipe", "swrast", "swiftshader", "software")
 SAMPLES = 4
@@ -78,12 +79,16 @@ class Canvas:
         gl.glActiveTexture(gl.GL_TEXTURE0)
         gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
         self.smooth.use()
+        self.smooth["upright"] = 1.0 if edges is None else -1.0
         if edges is None:
             self.whole.draw(gl.GL_TRIANGLES)
             return
         boxes = [inside for box in edges if (inside := self._inside(box)) is not None]
-        for x, y, wide, tall in boxes:
-            gl.glCopyTexSubImage2D(gl.GL_TEXTURE_2D, 0, x, y, x, y, wide, tall)
+        gl.glBindFramebuffer(gl.GL_DRAW_FRAMEBUFFER, self.frame)
+        high = self.height
+        for x, y, wide, tall in boxes:  # upside down, as a window's own rows lie: see `KeptPicture`
+            copied((x, y, x + wide, y + tall), (x, high - y, x + wide, high - y - tall))
+        gl.glBindFramebuffer(gl.GL_DRAW_FRAMEBUFFER, 0)
         gl.glEnable(gl.GL_SCISSOR_TEST)
         for x, y, wide, tall in boxes:
             gl.glScissor(x + 1, y + 1, wide - 2, tall - 2)  # each pixel looks at those beside it
@@ -121,24 +126,7 @@ class Canvas:
 
     def _texture(self) -> None:
         gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
-        gl.glTexImage2D(
-            gl.GL_TEXTURE_2D,
-            0,
-            gl.GL_RGBA8,
-            self.width,
-            self.height,
-            0,
-            gl.GL_RGBA,
-            gl.GL_UNSIGNED_BYTE,
-            None,
-        )
-        for name, value in (
-            (gl.GL_TEXTURE_MIN_FILTER, gl.GL_NEAREST),
-            (gl.GL_TEXTURE_MAG_FILTER, gl.GL_NEAREST),
-            (gl.GL_TEXTURE_WRAP_S, gl.GL_CLAMP_TO_EDGE),
-            (gl.GL_TEXTURE_WRAP_T, gl.GL_CLAMP_TO_EDGE),
-        ):
-            gl.glTexParameteri(gl.GL_TEXTURE_2D, name, value)
+        as_window(self.width, self.height)
         gl.glFramebufferTexture2D(
             gl.GL_FRAMEBUFFER, gl.GL_COLOR_ATTACHMENT0, gl.GL_TEXTURE_2D, self.colour, 0
         )

@@ -252,8 +252,12 @@ void main() {
 
 SMOOTH_VERTEX = """#version 330 core
 in vec2 corner;
+uniform float upright;
 out vec2 spot;
-void main() { spot = 0.5 * corner + 0.5; gl_Position = vec4(corner, 0.0, 1.0); }
+void main() {
+    spot = 0.5 * corner * vec2(1.0, upright) + 0.5;
+    gl_Position = vec4(corner, 0.0, 1.0);
+}
 """
 
 # A pixel that stands out from its four neighbours is mixed with the one across the edge: the

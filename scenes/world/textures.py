@@ -44,3 +44,26 @@ def texture(picture: Levels, repeats: bool) -> gl.GLuint:
         for way in (gl.GL_TEXTURE_WRAP_S, gl.GL_TEXTURE_WRAP_T):
             gl.glTexParameteri(gl.GL_TEXTURE_2D, way, gl.GL_CLAMP_TO_EDGE)
     return made
+
+
+def as_window(wide: int, tall: int) -> None:
+    """Gives the texture that is bound room for pixels in the order in which most windows keep
+    theirs: between two orders a software renderer copies by a program, which takes it ten times as
+    long."""
+    order = gl.GL_BGRA, gl.GL_UNSIGNED_BYTE, None
+    gl.glTexImage2D(gl.GL_TEXTURE_2D, 0, gl.GL_RGBA, wide, tall, 0, *order)
+    for name, value in (
+        (gl.GL_TEXTURE_MIN_FILTER, gl.GL_NEAREST),
+        (gl.GL_TEXTURE_MAG_FILTER, gl.GL_NEAREST),
+        (gl.GL_TEXTURE_WRAP_S, gl.GL_CLAMP_TO_EDGE),
+        (gl.GL_TEXTURE_WRAP_T, gl.GL_CLAMP_TO_EDGE),
+    ):
+        gl.glTexParameteri(gl.GL_TEXTURE_2D, name, value)
+
+
+Corners = tuple[int, int, int, int]  # one corner and the one across
+
+
+def copied(source: Corners, target: Corners) -> None:
+    """From the framebuffer that is read to the one that is drawn in, colours alone."""
+    gl.glBlitFramebuffer(*source, *target, gl.GL_COLOR_BUFFER_BIT, gl.GL_NEAREST)
