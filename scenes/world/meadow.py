@@ -26,7 +26,7 @@ SOCK_AT = (16.0, -11.0)
 SOCK_HEIGHT = 3.6
 HARD = (((70.0, -56.0, 0.0), (96.0, -48.0, 5.1)), ((14.2, -12.8, 1.8), (17.8, -9.2, 3.95)))
 STANDS = ((-0.6, -0.3, 0.0), (0.4, 0.8, 2.0))  # round the thrower
-HORIZON = 900.0  # [m] where the grass ends
+HORIZON = 830.0  # [m] where the grass ends, on each side: behind hills, and less than is drawn
 
 WHITE = (0.93, 0.93, 0.90)
 BANK = np.array([0.24, 0.33, 0.14])
@@ -110,7 +110,7 @@ def meadow(heading: float, hand: float | None = None, light: Light = NOON) -> Me
         solid,
         planted(plants, to_field),
         water._replace(places=water.places @ to_field.T),
-        turf(*rough(HORIZON)),
+        turf(*rough(STRIP, HORIZON)),
         turf(*mown(STRIP)),
         _turned(person, to_field),
         sock(),

@@ -32,8 +32,8 @@ from firstthrow.scenes.world.matrices import (
 from firstthrow.scenes.world.meadow import Meadow, Turf, Water, meadow
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.scenes.world.sky import Sky, WaterFace
-from firstthrow.scenes.world.textures import levels, texture
-from firstthrow.scenes.world.turf import TILE, blades
+from firstthrow.scenes.world.textures import layered, levels
+from firstthrow.scenes.world.turf import SIZE, TILE, blades, layers
 
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc
 SEEN_WHOLE = 10.0  # radii from which on a disc is as dark as it gets
@@ -63,7 +63,7 @@ class Picture:
         self.ground_list = self._turf(surroundings.rough)
         self.mown_list = self._turf(surroundings.mown)
         picture = kept("blades", (), lambda: levels(blades()[:, :, None]))
-        self.blades = texture(picture, True)
+        self.blades = layered(layers(picture))
         self.sky = Sky(heading, self.sun, light)
         self.foliage = Foliage(surroundings.plants, self.sun, light)
         self.water = WaterFace(surroundings.water, self.sun, light)
@@ -142,7 +142,7 @@ class Picture:
         self._draw_airframe(body, moved, pose)
         self.sky.draw(view, camera, (*corner, width, height), alone)
         if alone:
-            self._draw_grass(camera, view)
+            self._draw_grass(camera, view, height)
             _blend()
             self._draw_discs(body, pose, view.eye)
             gl.glDisable(gl.GL_DEPTH_TEST)
@@ -159,7 +159,7 @@ class Picture:
         self.draw_list(self.sock_list, sock_matrix(self.meadow.sock_place, pose.wind, self.heading))
         self._draw_still(camera, view)
         self.water.draw(view, camera)
-        self._draw_grass(camera, view)
+        self._draw_grass(camera, view, height)
         self.foliage.draw(view, camera)
         _blend()
         self._draw_shadow([(self.fixed_list, body), *moved, *person])
@@ -207,17 +207,15 @@ class Picture:
         self.solid["model"] = columns(matrix)
         shown.draw(gl.GL_TRIANGLES)
 
-    def _draw_grass(self, camera: np.ndarray, view: View) -> None:
+    def _draw_grass(self, camera: np.ndarray, view: View, height: int) -> None:
         self.grass.use()
         self.grass["camera"] = columns(camera)
         self.grass["eye"] = view.eye.tolist()
+        self.grass["shrinks"] = math.sqrt(texels(view, height))
         gl.glActiveTexture(gl.GL_TEXTURE0)
-        gl.glBindTexture(gl.GL_TEXTURE_2D, self.blades)
+        gl.glBindTexture(gl.GL_TEXTURE_2D_ARRAY, self.blades)
         self.mown_list.draw(gl.GL_TRIANGLES)
-        gl.glEnable(gl.GL_POLYGON_OFFSET_FILL)  # the mown strip lies over the rough grass
-        gl.glPolygonOffset(2.0, 8.0)
         self.ground_list.draw(gl.GL_TRIANGLES)
-        gl.glDisable(gl.GL_POLYGON_OFFSET_FILL)
 
     def _draw_shadow(self, things: list) -> None:
         """Every pixel darkened once, however many parts lie over it."""
@@ -328,6 +326,14 @@ def least_growth(view: View, place: np.ndarray, height: int) -> float:
     distance = float(np.linalg.norm(place - view.eye))
     pixel = 2.0 * distance * math.tan(0.5 * view.height_angle) / max(1, height)
     return max(0.0, 0.65 * pixel - 0.002)
+
+
+def texels(view: View, height: int) -> float:
+    """How long a pixel is on level ground 1 m away along the gaze, in texels of the blades: it
+    grows as the square of that distance, and the lower the eye is; with what rounds it to the
+    nearest power of two."""
+    pixel = 2.0 * math.tan(0.5 * view.height_angle) / max(1, height)
+    return math.sqrt(2.0) * pixel / max(0.05, -float(view.eye[2])) * SIZE / TILE
 
 
 def blade_share(rpm: float) -> float:

@@ -82,11 +82,12 @@ out vec4 seen;
 void main() { seen = vec4(shown, 1.0); }
 """
 
-# `plan` is metres (ahead of the pilot, to the right) over the size of the tile of blades.
+# `plan` is metres (ahead of the pilot, to the right) over the size of the tile of blades. A pixel
+# is as long on level ground as the square of `root` says, in texels of the finest level.
 GRASS_VERTEX = """#version 330 core
 in vec3 place; in vec2 plan; in vec3 tone;
-uniform mat4 camera; uniform vec3 eye; uniform vec3 haze_colour;
-out vec2 spot; out vec3 dark; out vec3 light;
+uniform mat4 camera; uniform vec3 eye; uniform vec3 haze_colour; uniform float shrinks;
+out vec2 spot; out vec3 dark; out vec3 light; out float root;
 void main() {
     spot = plan;
     vec3 to = place - eye;
@@ -95,14 +96,24 @@ void main() {
     dark = mix(0.62 * tone, haze_colour, haze);
     light = mix(0.76 * tone, haze_colour, haze) - mix(vec3(0.0), haze_colour, haze);
     gl_Position = camera * vec4(place, 1.0);
+    root = shrinks * gl_Position.w;
 }
 """
 
+# The layer is the logarithm of the square of `root`, to which half is added to round it: read off
+# the exponent of a float. See `turf.layers` for what is in a texel.
 GRASS_FRAGMENT = """#version 330 core
-in vec2 spot; in vec3 dark; in vec3 light;
-uniform sampler2D blades;
+in vec2 spot; in vec3 dark; in vec3 light; in float root;
+uniform sampler2DArray blades;
 out vec4 seen;
-void main() { seen = vec4(dark + light * texture(blades, spot).r, 1.0); }
+void main() {
+    int level = clamp((floatBitsToInt(root * root) >> 23) - 127, 0, 8);
+    vec2 at = spot * intBitsToFloat((127 - level) << 23);
+    vec2 share = fract(256.0 * at);
+    vec4 four = texture(blades, vec3(at, float(level)));
+    vec2 two = four.xz + share.x * (four.yw - four.xz);
+    seen = vec4(dark + light * (two.x + share.y * (two.y - two.x)), 1.0);
+}
 """
 
 # The colour of the sky in a direction, for whoever looks there; no edges.
@@ -116,30 +127,28 @@ vec3 sky_colour(vec3 way) {
 }
 """
 
-# Worked out on a grid over the picture.
+# Worked out on a grid over the picture. One grey level of noise hides the steps of eight bits:
+# `grain` is half of what it grows by across the picture and up, of which the fraction counts.
 SKY_VERTEX = (
     """#version 330 core
 in vec2 corner;
-uniform mat3 turn; uniform vec2 reach;
-out vec3 shown;
+uniform mat3 turn; uniform vec2 reach; uniform vec2 grain;
+out vec3 shown; out float noise;
 """
     + SKY_COLOUR
     + """
 void main() {
-    shown = sky_colour(normalize(turn * vec3(corner * reach, -1.0)));
+    shown = sky_colour(normalize(turn * vec3(corner * reach, -1.0))) - 0.00195;
+    noise = dot(corner, grain);
     gl_Position = vec4(corner, 1.0, 1.0);
 }
 """
 )
 
-# One grey level of noise hides the steps of eight bits.
 SKY_FRAGMENT = """#version 330 core
-in vec3 shown;
+in vec3 shown; in float noise;
 out vec4 seen;
-void main() {
-    float noise = fract(gl_FragCoord.x * 0.7548777 + gl_FragCoord.y * 0.5698403);
-    seen = vec4(shown + (noise * 0.0039 - 0.00195), 1.0);
-}
+void main() { seen = vec4(shown + 0.0039 * fract(noise), 1.0); }
 """
 
 # Flat pictures of what grows: `along` [m] is half of a strip that stands where it stands, and

@@ -24,6 +24,10 @@ DEEP = np.array([0.16, 0.20, 0.13])  # what water itself sends back, in the ligh
 FINE, COARSE = (20, 16), (4, 12)
 GLARE = math.radians(18.0)  # round the sun, in which its glow is bent too much for large cells
 
+# of one grey level, from a pixel to the one beside it and the one above. Source: M. Roberts, "The
+# Unreasonable Effectiveness of Quasirandom Sequences" (2018), R2; from memory
+GRAIN = 0.7548777, 0.5698403
+
 
 def lowest_row(view: View, aspect: float) -> float:
     """How far down in the picture (-1..1) sky may be seen; 1 where none is."""
@@ -86,6 +90,7 @@ class Sky:
         self.program.use()
         self.program["turn"] = view_matrix(view)[:3, :3].ravel().tolist()  # transposed: to field
         self.program["reach"] = up * aspect, up
+        self.program["grain"] = 0.5 * width * GRAIN[0], 0.5 * height * GRAIN[1]
         corner = math.atan(up * math.hypot(1.0, aspect))
         away = math.acos(float(np.clip(view.ahead @ self.sun, -1.0, 1.0)))
         (self.fine if away < corner + GLARE else self.coarse).draw(gl.GL_TRIANGLES)

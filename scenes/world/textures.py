@@ -46,6 +46,21 @@ def texture(picture: Levels, repeats: bool) -> gl.GLuint:
     return made
 
 
+def layered(picture: np.ndarray) -> gl.GLuint:
+    """Of (n, tall, wide, 4) bytes: layers that repeat and are not smoothed."""
+    made, kind = gl.GLuint(), gl.GL_TEXTURE_2D_ARRAY
+    gl.glGenTextures(1, made)
+    gl.glBindTexture(kind, made)
+    count, tall, wide, channels = picture.shape
+    stored, sent = KINDS[channels]
+    pixels = np.ascontiguousarray(picture).ctypes.data_as(ctypes.c_void_p)
+    size = wide, tall, count, 0
+    gl.glTexImage3D(kind, 0, stored, *size, sent, gl.GL_UNSIGNED_BYTE, pixels)
+    for way in (gl.GL_TEXTURE_MIN_FILTER, gl.GL_TEXTURE_MAG_FILTER):
+        gl.glTexParameteri(kind, way, gl.GL_NEAREST)
+    return made
+
+
 def as_window(wide: int, tall: int) -> None:
     """Gives the texture that is bound room for pixels in the order in which most windows keep
     theirs: between two orders a software renderer copies by a program, which takes it ten times as

@@ -2,6 +2,8 @@
 
 Plan coordinates are metres ahead of the pilot and to the right. Corners carry the colour of the
 patch they lie in; one texture of blades is laid over all of it, which far away fades to its mean.
+Cells are small where the pilot stands and large far away; the mown strip lies in a gap of the rough
+grass, with corners at the same places.
 """
 
 from __future__ import annotations
@@ -11,10 +13,15 @@ import math
 
 import numpy as np
 
+from firstthrow.scenes.world.textures import Levels
+
 TILE = 2.6  # [m] after which the blades repeat
 SIZE = 256  # pixels of the tile
 BLADES = 5200
 LANE = 1.5  # [m] width of a mown lane
+STATIONS = 12  # cells along the strip
+# [m] from the strip to where cells of rough grass meet, further off
+REACHES = (5.0, 11.0, 19.0, 30.0, 46.0, 72.0, 115.0, 190.0, 360.0)
 ROUGH = np.array([(0.26, 0.40, 0.15), (0.37, 0.48, 0.17), (0.50, 0.53, 0.25), (0.31, 0.46, 0.21)])
 MOWN = np.array([(0.44, 0.57, 0.23), (0.54, 0.67, 0.31)])
 
@@ -46,19 +53,40 @@ def patch_colours(plan: np.ndarray) -> np.ndarray:
     return dark + other * (light - dark)
 
 
-def rough(horizon: float) -> tuple[np.ndarray, np.ndarray]:
-    """(3n, 2) corners of a disc in rings, finer near the middle, and (3n, 3) their colours."""
-    rings = (0.0, 5.0, 10.0, 16.0, 23.0, 31.0, 40.0, 52.0, 68.0, 90.0, 120.0, 170.0, 280.0, horizon)
-    turns = np.linspace(0.0, 2.0 * math.pi, 65)
-    found: list[np.ndarray] = []
-    for near, far in itertools.pairwise(rings):
-        for a, b in itertools.pairwise(turns):
-            p, q = np.array([math.cos(a), math.sin(a)]), np.array([math.cos(b), math.sin(b)])
-            found += [near * p, far * p, far * q]
-            if near > 0.0:
-                found += [near * p, far * q, near * q]
-    plan = np.array(found)
+def rough(
+    strip: tuple[float, float, float, float], horizon: float
+) -> tuple[np.ndarray, np.ndarray]:
+    """(3n, 2) corners of a square but for the strip, and (3n, 3) their colours."""
+    near, left, far, right = strip
+    ahead = _lines(near, far, STATIONS, horizon)
+    aside = _lines(left, right, 1, horizon)
+    cells = [
+        (s, a, e, b)
+        for s, e in itertools.pairwise(ahead)
+        for a, b in itertools.pairwise(aside)
+        if not (near <= s < far and left <= a < right)
+    ]
+    plan = _corners(cells)
     return plan, patch_colours(plan)
+
+
+def _lines(start: float, end: float, parts: int, horizon: float) -> list[float]:
+    """Where cells meet along one axis: in parts of the strip, then further and further apart."""
+    grown = [step for step in REACHES if max(end, -start) + step < horizon]
+    before = [start - step for step in reversed(grown)]
+    within = np.linspace(start, end, parts + 1).tolist()
+    return [-horizon, *before, *within, *(end + step for step in grown), horizon]
+
+
+def _corners(cells: list[tuple[float, float, float, float]]) -> np.ndarray:
+    """(6n, 2) of two triangles for each cell from (ahead, right) to (ahead, right)."""
+    return np.array(
+        [
+            corner
+            for s, a, e, b in cells
+            for corner in ((s, a), (e, a), (e, b), (s, a), (e, b), (s, b))
+        ]
+    )
 
 
 def mown(strip: tuple[float, float, float, float]) -> tuple[np.ndarray, np.ndarray]:
@@ -66,12 +94,28 @@ def mown(strip: tuple[float, float, float, float]) -> tuple[np.ndarray, np.ndarr
     colours as of `rough`."""
     near, left, far, right = strip
     edges = np.arange(left, right + 1e-6, LANE)
-    stations = np.linspace(near, far, 14)
-    plan, hues = [], []
+    stations = np.linspace(near, far, STATIONS + 1)
+    cells, hues = [], []
     for k, (a, b) in enumerate(itertools.pairwise(edges)):
         for s, e in itertools.pairwise(stations):
-            plan += [(s, a), (e, a), (e, b), (s, a), (e, b), (s, b)]
+            cells.append((s, a, e, b))
             hues += [MOWN[k % 2]] * 6
-    corners = np.array(plan)
+    corners = _corners(cells)
     tint = 0.96 + 0.05 * np.sin(corners[:, 0] / 9.0 + corners[:, 1])
     return corners, np.array(hues) * tint[:, None]
+
+
+def layers(levels: Levels) -> np.ndarray:
+    """(n, SIZE, SIZE, 4) bytes, of the n levels of a picture (see `textures`): each repeated until
+    it fills the tile, every texel with those to its right, above it and across.
+
+    A software renderer mixes the four that it reads at once in half the time that it takes to look
+    each up and to choose a level by how the picture shrinks there."""
+    found = []
+    for level in levels:
+        rows = level[:, :, 0]
+        beside = np.roll(rows, -1, axis=1)
+        four = [rows, beside, np.roll(rows, -1, axis=0), np.roll(beside, -1, axis=0)]
+        times = SIZE // len(rows)
+        found.append(np.tile(np.stack(four, axis=2), (times, times, 1)))
+    return np.stack(found)
