@@ -23,7 +23,7 @@ class Foliage:
     def __init__(self, plants: Plants, sun: np.ndarray, light: Light):
         self.program = shaders.program(shaders.FOLIAGE_VERTEX, shaders.FOLIAGE_FRAGMENT)
         picture = kept("leaves", (), lambda: levels(atlas()))
-        self.leaves = texture(picture, False)
+        self.leaves = texture(picture)
         self.program.use()
         self.program["leaves"], self.program["sun"] = 0, sun.tolist()
         self.program["sunlight"], self.program["haze_colour"] = light.sun, light.haze

@@ -70,7 +70,7 @@ class Sky:
         self.cloud["clouds"], self.cloud["share"] = 0, light.clouds
         self.cloud["base"], self.cloud["crown"] = light.base, light.crown
         picture, places, spots = kept("clouds", (), _clouds)
-        self.clouds = texture(picture, False)
+        self.clouds = texture(picture)
         self.triangles = len(places) // 3
         places = places @ turn(heading).T
         self.cloud_list = shaders.triangles(self.cloud, place=places, spot=spots)

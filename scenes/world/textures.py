@@ -25,7 +25,7 @@ def levels(values: np.ndarray) -> Levels:
     return tuple(np.round(255.0 * one).astype(np.uint8) for one in found)
 
 
-def texture(picture: Levels, repeats: bool) -> gl.GLuint:
+def texture(picture: Levels) -> gl.GLuint:
     """Far away it fades to its mean. Its levels are not left to the card: a software renderer takes
     longer to make them than to draw everything."""
     made = gl.GLuint()
@@ -40,9 +40,8 @@ def texture(picture: Levels, repeats: bool) -> gl.GLuint:
     gl.glPixelStorei(gl.GL_UNPACK_ALIGNMENT, 4)
     gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MIN_FILTER, gl.GL_LINEAR_MIPMAP_NEAREST)
     gl.glTexParameteri(gl.GL_TEXTURE_2D, gl.GL_TEXTURE_MAG_FILTER, gl.GL_LINEAR)
-    if not repeats:
-        for way in (gl.GL_TEXTURE_WRAP_S, gl.GL_TEXTURE_WRAP_T):
-            gl.glTexParameteri(gl.GL_TEXTURE_2D, way, gl.GL_CLAMP_TO_EDGE)
+    for way in (gl.GL_TEXTURE_WRAP_S, gl.GL_TEXTURE_WRAP_T):
+        gl.glTexParameteri(gl.GL_TEXTURE_2D, way, gl.GL_CLAMP_TO_EDGE)
     return made
 
 

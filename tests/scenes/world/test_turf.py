@@ -32,7 +32,7 @@ def test_rough_grass_and_the_strip_cover_the_ground_once():
 
 def test_corners_along_the_strip_are_those_of_the_grass_round_it():
     """Between corners that differ, pixels of what was there before would show."""
-    near, left, far, right = STRIP
+    near, left, far, _ = STRIP
 
     def along(plan):
         here = np.isclose(plan[:, 1], left) & (plan[:, 0] >= near) & (plan[:, 0] <= far)
