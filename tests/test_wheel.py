@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parent.parent
 PACKAGES = ("sim", "scenes", "configs")
-READ = {".py", ".typed", ".toml", ".json", ".csv"}
+READ = {".py", ".typed", ".toml", ".json", ".csv", ".zip"}
 
 
 @pytest.fixture(scope="module")

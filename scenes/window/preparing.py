@@ -17,7 +17,7 @@ from firstthrow.scenes.window.window import App
 from firstthrow.scenes.words.instruments import Card, preparing_card
 from firstthrow.sim.flight.compiling import STAGES, missing
 
-ALL = 30.0  # [s] that all of it takes a usual machine: by this the bar moves on between stages
+ALL = 6.0  # [s] that all of it takes a usual machine: by this the bar moves on between stages
 # What can be done meanwhile.
 SEEN = ("view", "zoom", "steady", "loupe", "marks", "bigger", "smaller")
 MEANWHILE = frozenset((*SEEN, "help", "keys", "devices", "mute", "speech", "quit"))

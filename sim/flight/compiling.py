@@ -18,12 +18,12 @@ class Stage(NamedTuple):
 # In the order in which they are done.
 STAGES = (
     Stage("drive.in_stream", 0.0, "the propeller's stream"),
-    Stage("mix.mixed", 0.03, "what the sticks move"),
-    Stage("held.load", 0.06, "the air on every strip"),
-    Stage("held.most_held_lift", 0.33, "the stall"),
-    Stage("derivative.derivative", 0.37, "all forces together"),
-    Stage("integrate.step", 0.72, "a step of the flight"),
-    Stage("integrate.advance", 0.87, "the flight"),
+    Stage("mix.mixed", 0.02, "what the sticks move"),
+    Stage("held.load", 0.03, "the air on every strip"),
+    Stage("held.most_held_lift", 0.11, "the stall"),
+    Stage("derivative.derivative", 0.12, "all forces together"),
+    Stage("integrate.step", 0.33, "a step of the flight"),
+    Stage("integrate.advance", 0.97, "the flight"),
 )
 # And then for simulated hands.
 HANDS = (

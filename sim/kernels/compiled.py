@@ -22,22 +22,29 @@ import numpy as np
 
 from firstthrow.sim.kernels.machine.calls import NUMBERS, call_of, kind
 from firstthrow.sim.kernels.machine.kept import APART, folder_for, keep, kept, loaded, provide
+from firstthrow.sim.kernels.machine.written import translated
 
 _FLAGS = {"reassoc", "contract", "nsz", "arcp"}  # NaN and infinity keep their meaning
 PLAIN = bool(int(os.environ.get("NUMBA_DISABLE_JIT") or 0))  # no compiler: kernels are Python
 
 
 def _sources_hash() -> str:
-    digest = hashlib.sha256(str(os.cpu_count()).encode())
+    digest = hashlib.sha256()
+    for path in sorted(Path(__file__).parent.rglob("*.py")):
+        digest.update(path.read_bytes())
+    return digest.hexdigest()
+
+
+def _version() -> str:
+    digest = hashlib.sha256(f"{SOURCES} {os.cpu_count()}".encode())
     numba = find_spec("numba")
     if numba and numba.origin:  # its version, without its import
         digest.update(Path(numba.origin).with_name("_version.py").read_bytes())
-    for path in sorted(Path(__file__).parent.rglob("*.py")):
-        digest.update(path.read_bytes())
     return digest.hexdigest()[:16]
 
 
-CACHE = folder_for(_sources_hash())
+SOURCES = _sources_hash()
+CACHE = folder_for(_version())
 
 
 @functools.cache
@@ -120,19 +127,23 @@ class Kernel:
             return self.signatures[kinds]
 
     def _brought(self, kinds: tuple, arguments: tuple) -> tuple[int, str]:
-        """The same from the cache, or compiled."""
-        name = f"{self.name}-{hashlib.sha256(repr(kinds).encode()).hexdigest()[:16]}"
+        """The same from the cache, from what was written when the program was, or compiled."""
+        name = named(self.name, kinds)
         code = kept(CACHE, name)
-        if code is not None:
-            found = loaded(code)
+        found = loaded(code) if code else None
+        if found is None:
+            code = translated(SOURCES, name)
+            found = loaded(code) if code else None
             if found is not None:
-                return found, code.returns
-        from firstthrow.sim.kernels.machine.by_numba import returned
+                keep(CACHE, name, code)
+        if found is not None:
+            return found, code.returns
+        from firstthrow.sim.kernels.machine.by_numba import code_of
 
         made = self.compiled(arguments)
-        returns, symbol = returned(made.signature.return_type), made.fndesc.llvm_func_name
-        keep(CACHE, name, made.library, symbol, returns)
-        return made.library.get_pointer_to_function(symbol), returns
+        code = code_of(made)
+        keep(CACHE, name, code)
+        return made.library.get_pointer_to_function(code.symbol), code.returns
 
     def compiled(self, arguments: tuple):
         """What numba makes of it for such arguments."""
@@ -141,6 +152,11 @@ class Kernel:
         wanted = tuple(typed(one) for one in arguments)
         self.dispatcher.compile(wanted)
         return self.dispatcher.overloads[wanted]
+
+
+def named(kernel: str, kinds: tuple) -> str:
+    """Under which name it is kept for such arguments."""
+    return f"{kernel}-{hashlib.sha256(repr(kinds).encode()).hexdigest()[:16]}"
 
 
 def _wide(number):

@@ -17,7 +17,7 @@ from numba import types
 from numba.core.caching import FunctionCache, IndexDataCacheFile
 from numba.core.runtime import rtsys
 
-from firstthrow.sim.kernels.machine.kept import bring_for, summed, whole
+from firstthrow.sim.kernels.machine.kept import Code, bring_for, summed, whole
 
 
 class KeptKernel(FunctionCache):
@@ -93,3 +93,19 @@ def returned(kind) -> str:
     if isinstance(kind, types.BaseTuple):
         return "(" + "".join(one[types.unliteral(item)] for item in kind)
     return one[kind]
+
+
+def code_of(made) -> Code:
+    """The machine code of what numba has compiled."""
+    library = made.library
+    machine = getattr(library, "machine", None) or library._get_compiled_object()
+    symbol, returns = made.fndesc.llvm_func_name, returned(made.signature.return_type)
+    return Code(symbol, returns, asked_for(library), machine)
+
+
+def asked_for(library) -> tuple[str, ...]:
+    """Symbols that compiled code calls, and does not hold."""
+    modules = library._final_module, library._get_module_for_linking()
+    named = (one for m in modules for one in (*m.functions, *m.global_variables))
+    asked = {one.name for one in named if one.is_declaration}
+    return tuple(sorted(name for name in asked if not name.startswith("llvm.")))

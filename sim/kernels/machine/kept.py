@@ -115,7 +115,7 @@ def bring_for(content: bytes) -> None:
 
 
 @functools.cache
-def _target():
+def target():
     """What code is loaded for; the C library's mathematics are there."""
     import llvmlite.binding as llvm
 
@@ -162,7 +162,7 @@ def loaded(code: Code) -> int | None:
         _NEEDED.get(symbol, lambda: None)()
         if llvm.address_of_symbol(symbol) is None:
             return None
-    machine = _target().create_target_machine()  # the engine's own: it lets go of it
+    machine = target().create_target_machine()  # the engine's own: it lets go of it
     engine = llvm.create_mcjit_compiler(llvm.parse_assembly(""), machine)
     engine.set_object_cache(lambda *_: None, lambda _: code.machine)
     engine.finalize_object()
@@ -170,16 +170,11 @@ def loaded(code: Code) -> int | None:
     return engine.get_function_address(code.symbol)
 
 
-def keep(folder: Path | None, name: str, library, symbol: str, returns: str) -> None:
-    """Keep what numba compiled, if it stands by itself; a full disk keeps nothing."""
+def keep(folder: Path | None, name: str, code: Code) -> None:
+    """Keep machine code; a full disk keeps nothing."""
     if folder is None or os.name != "posix":
         return
-    modules = library._final_module, library._get_module_for_linking()
-    named = (one for m in modules for one in (*m.functions, *m.global_variables))
-    asked = {one.name for one in named if one.is_declaration}
-    needs = sorted(name for name in asked if not name.startswith("llvm."))
-    machine = getattr(library, "machine", None) or library._get_compiled_object()
-    content = json.dumps([symbol, returns, needs]).encode() + b"\n" + machine
+    content = json.dumps([code.symbol, code.returns, code.needs]).encode() + b"\n" + code.machine
     with contextlib.suppress(OSError):
         put(_file(folder, name), content)
 

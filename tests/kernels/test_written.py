@@ -1,0 +1,67 @@
+"""Kernels that are shipped as numba wrote them: of these sources, the same numbers, numba else."""
+
+from __future__ import annotations
+
+import os
+import zipfile
+
+import numpy as np
+import pytest
+
+from firstthrow.sim.kernels import compiled, mix
+from firstthrow.sim.kernels.compiled import SOURCES, named
+from firstthrow.sim.kernels.machine import written
+from firstthrow.sim.kernels.machine.calls import call_of, kind
+from firstthrow.sim.kernels.machine.kept import loaded
+from firstthrow.sim.kernels.machine.written import SHIPPED, store, translated
+
+pytestmark = pytest.mark.skipif(os.name != "posix", reason="numba compiles there")
+
+
+def tripled(row):
+    return 3.0 * row[0]
+
+
+ROW = np.array([2.0])
+TRIPLED = named("test_written.tripled", (kind(ROW),))
+
+
+@pytest.fixture
+def shipped(tmp_path, monkeypatch):
+    """Ships nothing yet, and keeps nothing."""
+    monkeypatch.setattr(written, "SHIPPED", tmp_path / "kernels.zip")
+    monkeypatch.setattr(compiled, "CACHE", None)
+
+
+def test_what_is_shipped_was_written_from_these_sources():
+    """Else run `.ci/kernels`: numba would compile what is called first, for half a minute."""
+    with zipfile.ZipFile(SHIPPED) as file:
+        assert file.comment.decode() == SOURCES
+
+
+def test_what_is_shipped_does_what_its_source_says():
+    tables = np.zeros(1, mix.MIX_FIELDS)
+    tables["mix_sense"], tables["mix_expo"] = (1.0, -1.0, 1.0), (0.3, 0.0, 0.5)
+    tables["mix_rates"], tables["mix_trim"] = [(0.3, 0.2, 0.4), (0.2, 0.1, 0.2)], (0.01, -0.02, 0.0)
+    tables = tables.view(np.dtype((np.record, tables.dtype)))
+    given = (tables, 0.4, -0.7, 0.2, True)
+    code = translated(SOURCES, named("mix.turned", tuple(kind(one) for one in given)))
+    assert call_of(loaded(code), code.returns, given)(given) == mix.turned.py_func(*given)
+
+
+def test_what_was_written_from_other_sources_is_not_run(shipped):
+    store("others", {TRIPLED: ("kernel", "d", [], b"")})
+    assert translated(SOURCES, TRIPLED) is None
+    assert compiled.Kernel(tripled, {})(ROW) == 6.0
+
+
+@pytest.mark.parametrize("content", [b"", b"BC\xc0\xde of another time"])
+def test_what_llvm_does_not_read_numba_compiles(shipped, content):
+    store(SOURCES, {TRIPLED: ("kernel", "d", [], content)})
+    assert compiled.Kernel(tripled, {})(ROW) == 6.0
+
+
+def test_a_file_that_is_no_archive_ships_nothing(shipped):
+    assert translated(SOURCES, TRIPLED) is None
+    written.SHIPPED.write_bytes(b"cut short")
+    assert translated(SOURCES, TRIPLED) is None
