@@ -35,6 +35,7 @@ from firstthrow.scenes.window.opening import TITLE as TITLE  # by which it is fo
 from firstthrow.scenes.window.pressing import SCREENS, Pressing
 from firstthrow.scenes.window.sight import Sight, sight_of
 from firstthrow.scenes.words import instruments, what_it_says
+from firstthrow.scenes.words.kept_picture import KeptPicture
 from firstthrow.scenes.words.lettering import load_fonts
 from firstthrow.scenes.words.panels import Panels
 from firstthrow.scenes.world.camera import VIEWS, View
@@ -96,6 +97,7 @@ class App:
         self.places = places(self.window)
         NOW.printed, NOW.buttons = self.places.printed, None
         self.instruments = True
+        self.tags = tuple(KeptPicture() for _ in instruments.TAGS)
         self.helping, self.help_page = False, 0
         self.asking = False  # whether to leave
         self.card: instruments.Card | None = None  # shown now
@@ -185,7 +187,7 @@ class App:
             self.panels.say(*what_it_says.words(self))
         self.panels.mode = self.thumbs.mode
         self.panels.move(self.rehearsal.reading)
-        self.panels.draw(self.instruments)
+        self.panels.draw(self.instruments, self.canvas.width / self.panels.width)
         self.aids.draw_over()
         self.bench.draw()
 
@@ -371,7 +373,7 @@ class App:
     def _fit(self) -> None:
         """Instruments and pages for the window's size."""
         wide, tall = self.window.get_size()
-        self.panels = Panels(wide, tall, self.scale, self.facts, self.thumbs.mode)
+        self.panels = Panels(wide, tall, self.scale, self.facts, self.thumbs.mode, self.tags)
         if self.screen is not None:
             self.screen.resize()
         if hasattr(self, "bench"):

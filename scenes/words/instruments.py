@@ -107,10 +107,11 @@ def in_one_row(width: float, scale: float) -> bool:
 
 def layout(width: float, scale: float) -> dict[str, Rect]:
     """Place of each tag: in a row along the bottom, or, where that is too wide, in two columns
-    at the sides, which leave the middle to the airframe. `scale` as `fitted` gives it."""
-    wide, tall, gap = TAG_WIDTH * scale, TAG_HEIGHT * scale, GAP * scale
+    at the sides, which leave the middle to the airframe; on whole pixels. `scale` as `fitted` gives
+    it."""
+    wide, tall, gap = (float(int(scale * size)) for size in (TAG_WIDTH, TAG_HEIGHT, GAP))
     if in_one_row(width, scale):
-        left = 0.5 * (width - len(TAGS) * wide - (len(TAGS) - 1) * gap)
+        left = float(int(0.5 * (width - len(TAGS) * wide - (len(TAGS) - 1) * gap)))
         return {n: Rect(left + k * (wide + gap), gap, wide, tall) for k, n in enumerate(TAGS)}
     places = {}
     for names, left in ((TAGS[:3], gap), (TAGS[3:], width - gap - wide)):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 from pyglet.graphics import Batch, Group
 from pyglet.shapes import Rectangle, Triangle
@@ -30,7 +31,10 @@ from firstthrow.scenes.words.instruments import (
     stick_squares,
     wind_words,
 )
+from firstthrow.scenes.words.kept_picture import KeptPicture
 from firstthrow.scenes.words.lettering import Line
+from firstthrow.scenes.words.placing import whole_pixels
+from firstthrow.scenes.world.camera import Box
 
 TITLE, SMALL, BIG, LINE = 8.6, 9.0, 18.0, 11.5  # points at scale 1
 CARD_ROOM = 130.0  # pixels at scale 1: less is too low for a card
@@ -76,10 +80,10 @@ class TagDrawing:
 class Gauge:
     """A bar in a groove from a middle or an end; `show` takes -1..1."""
 
-    def __init__(self, batch, groups, rect: Rect, upright: bool, from_middle: bool):
+    def __init__(self, batches, groups, rect: Rect, upright: bool, from_middle: bool):
         self.rect, self.upright, self.from_middle = rect, upright, from_middle
-        self.tray = Rectangle(*rect, TRAY, batch=batch, group=groups[1])
-        self.bar = Rectangle(*rect, BLUE, batch=batch, group=groups[2])
+        self.tray = Rectangle(*rect, TRAY, batch=batches[0], group=groups[1])
+        self.bar = Rectangle(*rect, BLUE, batch=batches[1], group=groups[2])
 
     def show(self, value: float) -> None:
         value = max(-1.0, min(1.0, value))
@@ -95,13 +99,25 @@ class Gauge:
 
 
 class Panels:
-    """All instruments of a window of one size; make a new one when the size changes."""
+    """All instruments of a window of one size; make a new one when the size changes. Tags are put
+    there again as they are `kept`, one picture each, until they say something else; what moves on
+    them in every frame is drawn over it."""
 
-    def __init__(self, width: int, height: int, scale: float, facts: Facts, mode: int):
+    def __init__(
+        self,
+        width: int,
+        height: int,
+        scale: float,
+        facts: Facts,
+        mode: int,
+        kept: Sequence[KeptPicture],
+    ):
         scale = fitted(width, height, scale)
         self.width, self.height, self.scale = width, height, scale
         self.facts, self.mode = facts, mode
-        self.instruments, self.notices = Batch(), Batch()
+        self.instruments, self.moving, self.notices = Batch(), Batch(), Batch()
+        self.kept, self.written = kept, object()  # which stands for what the tags say
+        self.tags: dict[str, Tag] = {}
         self.groups = (Group(0), Group(1), Group(2), Group(3))
         self.places = layout(width, scale)
         # what cards and warnings keep clear of, at the bottom of the middle
@@ -121,13 +137,16 @@ class Panels:
 
     def _gauges(self) -> None:
         s, batch, groups = self.scale, self.instruments, self.groups
+        batches = batch, self.moving
         x, y, wide, _ = self.places["power"]
         bar = Rect(x + 14 * s, y + 6 * s, wide - 28 * s, 5 * s)
-        self.throttle = Gauge(batch, groups, bar, False, False)
+        self.throttle = Gauge(batches, groups, bar, False, False)
         x, y, wide, _ = self.places["air"]
         bar = Rect(x + 14 * s, y + 6 * s, wide - 28 * s, 5 * s)
-        self.air = Gauge(batch, groups, bar, False, False)
-        self.stall_mark = Rectangle(0, y + 4 * s, 2 * s, 9 * s, INK, batch=batch, group=groups[3])
+        self.air = Gauge(batches, groups, bar, False, False)
+        self.stall_mark = Rectangle(
+            0, y + 4 * s, 2 * s, 9 * s, INK, batch=self.moving, group=groups[3]
+        )
         x, y, wide, _ = self.places["surfaces"]
         self.surfaces = []
         for surface in self.facts.surfaces:
@@ -138,7 +157,7 @@ class Panels:
                 bar = Rect(left, y + 8 * s, thick, 8 * s)
             else:
                 bar = Rect(left, y + 20 * s, thick, 52 * s)
-            self.surfaces.append(Gauge(batch, groups, bar, not surface.upright, True))
+            self.surfaces.append(Gauge(batches, groups, bar, not surface.upright, True))
         x, y, _, _ = self.places["sticks"]
         self.knobs = []
         for k in range(2):
@@ -149,7 +168,7 @@ class Panels:
                 Rectangle(left + middle, low, 1, side, PAPER, batch=batch, group=groups[2]),
                 Rectangle(left, low + middle, side, 1, PAPER, batch=batch, group=groups[2]),
             ]
-            knob = Rectangle(left, y, 10 * s, 10 * s, BLUE, batch=batch, group=groups[3])
+            knob = Rectangle(left, y, 10 * s, 10 * s, BLUE, batch=self.moving, group=groups[3])
             self.knobs.append((knob, tray, cross))
         self.drawings["sticks"].small[0].place(x + 14 * s, y + 6 * s)
 
@@ -185,6 +204,8 @@ class Panels:
 
     def say(self, tags: dict[str, Tag], warnings: tuple[str, ...], corner: str) -> None:
         """New words; call it some ten times a second, as an eye reads."""
+        if tags != self.tags:
+            self.tags, self.written = tags, object()
         for name, tag in tags.items():
             if name == "surfaces":
                 self.drawings[name].say(tag._replace(small=()))
@@ -233,7 +254,10 @@ class Panels:
 
     def show_wind(self, towards: float, speed: float) -> None:
         """`towards` [rad] where the air moves to, right-handed from straight away from the eye."""
-        self.wind_words.say(wind_words(speed, self.facts.units))
+        words = wind_words(speed, self.facts.units)
+        if words != self.wind_words.label.text:
+            self.wind_words.say(words)
+            self.written = object()
         size = 15.0 * self.scale if speed > ARROW else 0.0
         x, y = self.wind_at
         c, s = math.cos(towards), math.sin(towards)
@@ -259,7 +283,7 @@ class Panels:
         self.wind_title.say("Wind")
         self.wind_at = x + wide - 32 * s, y + tall - 43 * s
         self.arrow = [
-            Triangle(0, 0, 0, 0, 0, 0, BLUE, batch=self.instruments, group=groups[2])
+            Triangle(0, 0, 0, 0, 0, 0, BLUE, batch=self.moving, group=groups[2])
             for _ in ARROW_SHAPE
         ]
         self.wind_words = Line(
@@ -272,10 +296,22 @@ class Panels:
         covered = card is not None and any(card.overlaps(tag) for tag in self.places.values())
         return list(self.places.values()) if with_instruments and not covered else []
 
-    def draw(self, with_instruments: bool) -> None:
-        if self.tags_shown(with_instruments):
-            self.instruments.draw()
+    def draw(self, with_instruments: bool, fine: float) -> None:
+        """Into a window of `fine` pixels for each of its units."""
+        tags = self.tags_shown(with_instruments)
+        if tags:
+            self._draw_tags([whole_pixels(tag, fine) for tag in tags], fine.is_integer())
+            self.moving.draw()
         self.notices.draw()
+
+    def _draw_tags(self, boxes: list[Box], whole: bool) -> None:
+        """As they are kept, where that is their `whole` paper; drawn anew where one is not."""
+        kept = list(zip(self.kept, boxes, strict=True)) if whole else []
+        if kept and all([picture.shows(self.written, box) for picture, box in kept]):
+            return
+        self.instruments.draw()
+        for picture, box in kept:
+            picture.keep(self.written, box)
 
     def _warn(self, words: tuple[str, ...]) -> None:
         """In the middle at the bottom, between the tags or over them; smaller for a narrow one."""

@@ -38,3 +38,43 @@ def test_a_kept_box_comes_back_and_nothing_beside_it(display):
     wanted = np.zeros((100, 200), dtype=bool)
     wanted[y : y + tall, x : x + wide] = True
     assert (red == wanted).all()
+
+
+@pytest.mark.window
+def test_tags_stay_as_they_were_written_until_they_say_something_else(display):
+    from firstthrow.scenes.flight.rehearsal import Rehearsal
+    from firstthrow.scenes.flight.settings import Settings
+    from firstthrow.scenes.hands.hands import load_hands
+    from firstthrow.scenes.window.window import App
+    from firstthrow.scenes.world.snapshot import pixels
+    from firstthrow.sim.describe.config import find, load_airframe, load_field
+
+    pantry, field = find("airframes", "pantry"), find("fields", "water-meadow")
+    rehearsal = Rehearsal(load_airframe(pantry), load_field(field))
+    app = App(rehearsal, load_hands("keyboard"), settings=Settings(unseen=True))
+    try:
+        x, y, wide, tall = (round(edge) for edge in app.panels.places["height"])
+
+        def drawn() -> np.ndarray:
+            app.draw(0.0)
+            seen = pixels(app.window)[::-1][y : y + tall, x : x + wide]
+            app.window.flip()
+            return seen
+
+        written = drawn()
+        writes = app.panels.instruments.draw
+        app.panels.instruments.draw = None  # which would fail
+        kept = drawn()
+        app.panels.instruments.draw = writes
+        tags = dict(app.panels.tags)
+        tags["height"] = tags["height"]._replace(big="123 m")
+        app.panels.say(tags, (), "")
+        changed = drawn()
+        app.panels.show_wind(1.0, 8.0)  # the words beside its arrow
+        app.aids.draw = lambda view, pose: None
+        windy = drawn()
+    finally:
+        app.close()
+    np.testing.assert_array_equal(written, kept)
+    assert (written != changed).any(axis=2).sum() > 50
+    assert (changed != windy).any(axis=2).sum() > 50
