@@ -30,7 +30,7 @@ from firstthrow.scenes.world import loupe
 from firstthrow.scenes.world.camera import Box, Pose, View, on_screen, pilot_eye, skyline
 from firstthrow.scenes.world.marks import Marks
 from firstthrow.scenes.world.meshes import AirframeMesh, airframe_mesh
-from firstthrow.scenes.world.streamer import NOTHING, POINTS, SECONDS, Streamer
+from firstthrow.scenes.world.streamer import POINTS, SECONDS, Streamer
 from firstthrow.scenes.world.tracing import Tracing
 from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.kernels.integrate import BROWN_OUT, RESTART
@@ -159,7 +159,7 @@ class Aids:
             behind = BEHIND * mesh.length / max(2.0, reading.airspeed_m_s)
             time = self.app.rehearsal.flight.time - behind
             self.streamer.show(*self.track.recent(time, SECONDS, POINTS), mesh.span)
-            self.streamer.draw(view, aspect)
+            self.streamer.draw(view, canvas.width, canvas.height)
         self.impact.draw(view, aspect)
         spot = on_screen(view, aspect, pose.place)
         panels = self.app.panels
@@ -179,9 +179,7 @@ class Aids:
         airframes = [(app.picture.airframe, pose)]
         if self.tracing_shown and self.last is not None and len(self.last.track) >= 2:
             airframes.append((self.last.mesh, self.last.track.at(app.rehearsal.flight.time)))
-        trailing = self.streamer_shown and app.rehearsal.flown
-        lines = self.streamer.edges if trailing else NOTHING
-        boxes = edged.boxes(view, size, things, airframes, lines)
+        boxes = edged.boxes(view, size, things, airframes)
         if boxes is None or (self.marks_shown and skyline(view, 0.0) is None):
             return None
         if self.marks_shown:

@@ -24,7 +24,7 @@ MARGIN = 3  # pixels round what is projected: thin sheets are drawn thicker, far
 TILE = 32  # pixels: the boxes along a line are made of squares so large
 STEP = 8.0  # [pixels] along a line from one look at the square it is in to the next
 MOST = 0.6  # of the picture; above it, all of it is softened in one go
-SPARED = 10  # squares: a box of its own takes as long as softening so many more
+SPARED = 4  # squares: a box of its own takes as long as softening so many more
 FLUSH = 0.95  # cosine of half the angle by which two faces turn that meet without an edge
 SMALL = 0.03  # of the picture: what takes no more is softened as a whole, not along its edges
 
@@ -190,12 +190,11 @@ def boxes(
     size: tuple[int, int],
     things: Sequence[np.ndarray],
     airframes: Sequence[tuple[AirframeMesh, Pose]],
-    lines: np.ndarray,
 ) -> list[Box] | None:
-    """Round things (n, 3) and airframes, and along lines (m, 2, 3), all in field axes; None where
-    they take so much that the whole picture is softened more cheaply."""
+    """Round things (n, 3) and airframes, all in field axes; None where they take so much that the
+    whole picture is softened more cheaply."""
     found = [box for places in things if (box := box_of(view, size, places)) is not None]
-    near = [lines] if len(lines) else []
+    near = []
     for mesh, pose in airframes:
         box = box_of(view, size, around(mesh, pose))
         if box is None:

@@ -18,7 +18,6 @@ from firstthrow.sim.describe.config import find, load_airframe, load_field
 from firstthrow.sim.kernels.rotation import from_angles
 
 SIZE = (640, 360)
-NOTHING = np.zeros((0, 2, 3))
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +37,7 @@ def test_an_airframe_lies_within_the_box_that_is_softened(mesh):
         attitude = np.array(from_angles(math.radians(bank), 0.1, 0.7))
         pose = Pose(np.array([away, 1.0, -4.0]), attitude, (0.0,), (0.0,), (0.0,), (0.0, 0.0))
         view = level_view(np.array([0.0, 0.0, -1.7]), pose.place, 0.8)
-        ((x, y, wide, tall),) = boxes(view, SIZE, [around(mesh, pose)], [], NOTHING)
+        ((x, y, wide, tall),) = boxes(view, SIZE, [around(mesh, pose)], [])
         body = rotation(tuple(attitude))
         for place in mesh.fixed.places[::7]:
             right, up = on_screen(view, SIZE[0] / SIZE[1], pose.place + body @ place)
@@ -52,11 +51,11 @@ def test_what_is_behind_the_eye_has_no_box_and_what_fills_the_picture_only_along
     level = Pose(np.zeros(3), np.eye(4)[0], (0.3, -0.3), (0.4,), (0.0,), (0.0, 0.0))
     view = level_view(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.8)
     behind = level._replace(place=np.array([-9.0, 0.0, 0.0]))
-    assert boxes(view, SIZE, [around(mesh, behind)], [(mesh, behind)], NOTHING) == []
+    assert boxes(view, SIZE, [around(mesh, behind)], [(mesh, behind)]) == []
     seat = rotation(tuple(level.attitude)) @ mesh.seat
     for eye, way in ((seat, (1.0, 0.0, 0.1)), (np.array([-0.9, 0.1, -0.5]), (1.0, 0.0, 0.5))):
         view = level_view(eye, np.array(way), 1.0)
-        found = boxes(view, SIZE, [], [(mesh, level)], NOTHING)
+        found = boxes(view, SIZE, [], [(mesh, level)])
         assert 0.05 < sum(wide * tall for _, _, wide, tall in found) / (SIZE[0] * SIZE[1]) < 0.6
         held = np.zeros(SIZE, dtype=bool)
         for x, y, wide, tall in found:
