@@ -185,10 +185,17 @@ class Aids:
         if self.marks_shown:
             boxes.append((0, 0, size[0], _pixel(skyline(view, 0.0) or 0.0, size[1])))
         if self.loupe_shown and app.panels.loupe is not None:
-            fine = size[0] / app.panels.width
-            glass = app.panels.loupe.glass
-            boxes.append(tuple(round(fine * value) for value in glass))
+            left, low, *glass = self._glass(app.panels.loupe)
+            near = loupe.loupe_view(view.eye, pose.place, app.mesh.span)
+            x, y, wide, tall = edged.through(near, (glass[0], glass[1]), *airframes[0])
+            boxes.append((left + x, low + y, wide, tall))
         return boxes
+
+    def _glass(self, placed: placing.Placed) -> Box:
+        """In pixels of the canvas."""
+        fine = self.app.canvas.width / self.app.panels.width
+        left, low, wide, tall = (round(fine * value) for value in placed.glass)
+        return left, low, wide, tall
 
     def hidden(self) -> list[Box]:
         """What of the picture lies under tags, the loupe's card and the bench's panels, of which
@@ -234,8 +241,7 @@ class Aids:
         self.away = float(np.linalg.norm(pose.place - view.eye))
         if self.loupe_card is None or self.loupe_card.placed != placed:
             self.loupe_card = LoupeCard(placed, app.panels.scale)
-        fine = canvas.width / app.panels.width  # pixels of the canvas for one of the window's
-        box = [round(fine * value) for value in placed.glass]
+        box = self._glass(placed)
         gl.glEnable(gl.GL_SCISSOR_TEST)
         gl.glScissor(*box)
         near = loupe.loupe_view(view.eye, pose.place, app.mesh.span)

@@ -101,10 +101,10 @@ def lines_of(mesh: AirframeMesh, pose: Pose) -> np.ndarray:
     return np.concatenate([lines @ at[:3, :3].T + at[:3, 3] for lines, at in found])
 
 
-def box_of(view: View, size: tuple[int, int], corners: np.ndarray) -> Box | None:
+def box_of(camera: np.ndarray, size: tuple[int, int], corners: np.ndarray) -> Box | None:
     """Of the (n, 3) field places round a thing, None where nothing of it is in the picture."""
     wide, tall = size
-    ends = np.column_stack([corners, np.ones(len(corners))]) @ camera_matrix(view, wide / tall).T
+    ends = corners @ camera[:, :3].T + camera[:, 3]
     ahead = ends[:, 3] >= NEAR
     if not ahead.all():  # as far as it lies before the eye
         front, back = ends[ahead][:, None], ends[~ahead][None, :]
@@ -121,10 +121,15 @@ def box_of(view: View, size: tuple[int, int], corners: np.ndarray) -> Box | None
     return int(x0), int(y0), int(x1 - x0), int(y1 - y0)
 
 
-def boxes_along(view: View, size: tuple[int, int], lines: np.ndarray) -> list[Box]:
+def through(view: View, size: tuple[int, int], mesh: AirframeMesh, pose: Pose) -> Box:
+    """Of an airframe that is looked at closely, whatever of the picture it takes."""
+    found = box_of(camera_matrix(view, size[0] / size[1]), size, around(mesh, pose))
+    return (0, 0, *size) if found is None else found
+
+
+def boxes_along(camera: np.ndarray, size: tuple[int, int], lines: np.ndarray) -> list[Box]:
     """Of the (m, 2, 3) lines in field axes: together they hold every pixel that one crosses."""
     wide, tall = size
-    camera = camera_matrix(view, wide / tall)
     ends = lines @ camera[:, :3].T + camera[:, 3]
     one, other = ends[:, 0], ends[:, 1]
     start, end = np.zeros(len(lines)), np.ones(len(lines))
@@ -193,10 +198,11 @@ def boxes(
 ) -> list[Box] | None:
     """Round things (n, 3) and airframes, all in field axes; None where they take so much that the
     whole picture is softened more cheaply."""
-    found = [box for places in things if (box := box_of(view, size, places)) is not None]
+    camera = camera_matrix(view, size[0] / size[1])
+    found = [box for places in things if (box := box_of(camera, size, places)) is not None]
     near = []
     for mesh, pose in airframes:
-        box = box_of(view, size, around(mesh, pose))
+        box = box_of(camera, size, around(mesh, pose))
         if box is None:
             continue
         if box[2] * box[3] < SMALL * size[0] * size[1]:
@@ -204,7 +210,7 @@ def boxes(
         else:
             near.append(lines_of(mesh, pose))
     if near:
-        found += boxes_along(view, size, np.concatenate(near))
+        found += boxes_along(camera, size, np.concatenate(near))
     if sum(wide * tall for _, _, wide, tall in found) > MOST * size[0] * size[1]:
         return None
     return found

@@ -13,7 +13,7 @@ import numpy as np
 from pyglet import gl
 
 from firstthrow.scenes.world import shaders
-from firstthrow.scenes.world.camera import Box, Pose, View
+from firstthrow.scenes.world.camera import Box, Pose, View, cross
 from firstthrow.scenes.world.foliage import Foliage
 from firstthrow.scenes.world.kept import kept
 from firstthrow.scenes.world.leaves import Plants
@@ -142,7 +142,8 @@ class Picture:
         self._draw_airframe(body, moved, pose)
         self.sky.draw(view, camera, (*corner, width, height), alone)
         if alone:
-            self._draw_grass(camera, view, height)
+            if sees_ground(view, aspect):
+                self._draw_grass(camera, view, height)
             _blend()
             self._draw_discs(body, pose, view.eye)
             gl.glDisable(gl.GL_DEPTH_TEST)
@@ -326,6 +327,14 @@ def least_growth(view: View, place: np.ndarray, height: int) -> float:
     distance = float(np.linalg.norm(place - view.eye))
     pixel = 2.0 * distance * math.tan(0.5 * view.height_angle) / max(1, height)
     return max(0.0, 0.65 * pixel - 0.002)
+
+
+def sees_ground(view: View, aspect: float) -> bool:
+    """Whether any of the picture lies below the horizon."""
+    up = math.tan(0.5 * view.height_angle)
+    right = cross(view.ahead, view.up)
+    sideways = abs(float(right[2])) * up * aspect
+    return float(view.ahead[2]) + abs(float(view.up[2])) * up + sideways > 0.0
 
 
 def texels(view: View, height: int) -> float:

@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from firstthrow.scenes.window.edged import around, boxes, edges, lines_of
+from firstthrow.scenes.window.edged import around, boxes, edges, lines_of, through
 from firstthrow.scenes.world.camera import Pose, View, level_view, on_screen, rotation
 from firstthrow.scenes.world.light import LIGHTS
 from firstthrow.scenes.world.meshes import airframe_mesh, box
@@ -45,6 +45,42 @@ def test_an_airframe_lies_within_the_box_that_is_softened(mesh):
             assert x <= column <= x + wide
             assert y <= row <= y + tall
         assert wide < 0.4 * SIZE[0]
+
+
+def test_through_the_loupe_only_what_the_airframe_takes_is_softened(mesh):
+    from firstthrow.scenes.world.loupe import loupe_view
+
+    glass = (216, 216)
+    pose = Pose(
+        np.array([40.0, 3.0, -9.0]),
+        np.array(from_angles(0.3, 0.1, 0.7)),
+        (0.0,),
+        (0.0,),
+        (0.0,),
+        (0.0, 0.0),
+    )
+    view = loupe_view(np.array([0.0, 0.0, -1.7]), pose.place, mesh.span)
+    x, y, wide, tall = through(view, glass, mesh, pose)
+    body = rotation(tuple(pose.attitude))
+    for place in mesh.fixed.places[::5]:
+        right, up = on_screen(view, 1.0, pose.place + body @ place)
+        assert x <= 108.0 * (1.0 + right) <= x + wide
+        assert y <= 108.0 * (1.0 + up) <= y + tall
+    assert wide * tall < 0.6 * glass[0] * glass[1]
+
+
+def test_ground_is_in_the_picture_where_a_corner_looks_below_the_horizon():
+    from firstthrow.scenes.world.picture import sees_ground
+
+    for bank, pitch in product((0.0, 40.0, 90.0, 180.0), (-80.0, -20.0, 20.0, 35.0, 50.0, 89.0)):
+        view = tilted(bank, pitch, 2.0)
+        right = np.cross(view.ahead, view.up)
+        reach = math.tan(0.5 * view.height_angle)
+        ways = [
+            view.ahead + reach * (up * view.up + 16 / 9 * side * right)
+            for up, side in product((-1.0, 1.0), repeat=2)
+        ]
+        assert sees_ground(view, 16 / 9) == any(way[2] > 0.0 for way in ways), (bank, pitch)
 
 
 def test_what_is_behind_the_eye_has_no_box_and_what_fills_the_picture_only_along_its_edges(mesh):
