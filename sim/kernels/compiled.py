@@ -131,12 +131,12 @@ class Kernel:
         name = named(self.name, kinds)
         code = kept(CACHE, name)
         found = loaded(code) if code else None
-        if found is None:
-            code = translated(SOURCES, name)
-            found = loaded(code) if code else None
-            if found is not None:
-                keep(CACHE, name, code)
-        if found is not None:
+        if code and found is not None:
+            return found, code.returns
+        code = translated(SOURCES, name)
+        found = loaded(code) if code else None
+        if code and found is not None:
+            keep(CACHE, name, code)
             return found, code.returns
         from firstthrow.sim.kernels.machine.by_numba import code_of
 
