@@ -18,7 +18,7 @@ from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.flown import flown
 from firstthrow.sim.flight.pilot import hands_off, launch_throttle
 from firstthrow.sim.flight.record import Recorder, flight_meta, load
-from firstthrow.sim.flight.refly import NoSource, refly, source, start_of
+from firstthrow.sim.flight.refly import NoSource, refly, remarks, source, start_of
 from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.learn.advice import advise
 from firstthrow.sim.learn.advice import told as advice_told
@@ -143,7 +143,7 @@ def test_a_program_flies_the_same_again(evening):
     """Unchanged, to the last digit that a record keeps."""
     record = load(evening["good"])
     origin = source(record)
-    assert origin.remarks == ()
+    assert remarks(record) == []
     again = refly(record, origin.airframe, origin.field)
     rows = min(len(again.rows), len(record.rows))
     assert rows > 1000
@@ -216,11 +216,11 @@ def test_a_changed_or_missing_file_is_told(evening):
     record = load(evening["good"])
     changed = load(evening["good"])
     changed.meta["overrides"] = ["items.pack.aft=-30 mm"]
-    (remark,) = source(changed).remarks
+    (remark,) = remarks(changed)
     assert remark.startswith("The file of 'pantry' has changed since this flight")
     gone = load(evening["good"])
     gone.meta["airframe_file"] = "shed/none.toml"
-    (remark,) = source(gone).remarks
+    (remark,) = remarks(gone)
     assert remark.startswith("No usable airframe file 'shed/none.toml' was found")
     del gone.meta["airframe_si"]
     with pytest.raises(NoSource, match="does not hold its airframe"):
