@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import importlib
+import os
 import re
 import subprocess
 import sys
@@ -149,6 +150,23 @@ def test_physics_knows_no_window():
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.stderr == ""
     assert done.stdout.strip() == "[]"
+
+
+def test_what_is_pure_loads_without_a_display():
+    """All that calls itself so, in a fresh interpreter: pyglet's `gl` opens a hidden window."""
+    told_so = {path: ast.get_docstring(ast.parse(path.read_text("utf-8"))) or "" for path in FILES}
+    names = [
+        "firstthrow." + told(path).removesuffix(".py").replace("/", ".")
+        for path, words in told_so.items()
+        if re.search(r"\bpure\b", words, re.IGNORECASE) and "context" not in words
+    ]
+    assert {"firstthrow.scenes.world.turf", "firstthrow.scenes.window.edged"} <= set(names)
+    code = f"import sys\nfor name in {names}: __import__(name)\nprint('pyglet.gl' in sys.modules)"
+    seen = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
+    asked = [sys.executable, "-c", code]
+    done = subprocess.run(asked, env=seen, capture_output=True, text=True, check=False)
+    assert done.stderr == ""
+    assert done.stdout.strip() == "False"
 
 
 @pytest.mark.parametrize("path", sorted((ROOT / "sim/kernels").glob("*.py")), ids=told)

@@ -15,7 +15,7 @@ from firstthrow.scenes.flight.eyes import TURN_RATE
 from firstthrow.scenes.flight.flying import Course, Flying
 from firstthrow.scenes.flight.settings import Settings
 from firstthrow.scenes.flight.track import Track
-from firstthrow.scenes.window import edged
+from firstthrow.scenes.window import edged, loupe
 from firstthrow.scenes.window.aftermath import Aftermath
 from firstthrow.scenes.window.impact import Impact
 from firstthrow.scenes.window.launching import Launching
@@ -26,7 +26,6 @@ from firstthrow.scenes.words.loupe_card import LoupeCard
 from firstthrow.scenes.words.sound import Sound, voice_of
 from firstthrow.scenes.words.speaking import Speaking
 from firstthrow.scenes.words.synth import Voice
-from firstthrow.scenes.world import loupe
 from firstthrow.scenes.world.camera import Box, Pose, View, on_screen, pilot_eye, skyline
 from firstthrow.scenes.world.marks import Marks
 from firstthrow.scenes.world.meshes import AirframeMesh, airframe_mesh

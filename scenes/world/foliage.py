@@ -10,9 +10,10 @@ from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import View
 from firstthrow.scenes.world.kept import kept
 from firstthrow.scenes.world.leaves import Plants, atlas, corners_of, filled
+from firstthrow.scenes.world.levels import levels
 from firstthrow.scenes.world.light import Light
 from firstthrow.scenes.world.matrices import columns
-from firstthrow.scenes.world.textures import levels, texture
+from firstthrow.scenes.world.textures import texture
 
 AROUND = np.array([(0, 0), (1, 0), (1, 1), (0, 0), (1, 1), (0, 1)])  # two triangles
 

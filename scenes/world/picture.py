@@ -17,6 +17,7 @@ from firstthrow.scenes.world.camera import Box, Pose, View, cross
 from firstthrow.scenes.world.foliage import Foliage
 from firstthrow.scenes.world.kept import kept
 from firstthrow.scenes.world.leaves import Plants
+from firstthrow.scenes.world.levels import levels
 from firstthrow.scenes.world.light import LIGHTS, NOON, Light
 from firstthrow.scenes.world.matrices import (
     WALKED,
@@ -32,7 +33,7 @@ from firstthrow.scenes.world.matrices import (
 from firstthrow.scenes.world.meadow import Meadow, Turf, Water, meadow
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.scenes.world.sky import Sky, WaterFace
-from firstthrow.scenes.world.textures import layered, levels
+from firstthrow.scenes.world.textures import layered
 from firstthrow.scenes.world.turf import SIZE, TILE, blades, layers
 
 BLADES_FADE = (700.0, 2200.0)  # [rpm] between which blades blur into a disc

@@ -12,10 +12,11 @@ from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Box, View, cross, view_matrix
 from firstthrow.scenes.world.heavens import atlas, rectangles
 from firstthrow.scenes.world.kept import kept
+from firstthrow.scenes.world.levels import levels
 from firstthrow.scenes.world.light import Light
 from firstthrow.scenes.world.matrices import columns
 from firstthrow.scenes.world.meadow import BANK, Water, turn
-from firstthrow.scenes.world.textures import levels, texture
+from firstthrow.scenes.world.textures import texture
 
 CREST = 850.0  # [m] to the hills, over which the sky begins
 DEEP = np.array([0.16, 0.20, 0.13])  # what water itself sends back, in the light of noon

@@ -13,7 +13,7 @@ import math
 
 import numpy as np
 
-from firstthrow.scenes.world.textures import Levels
+from firstthrow.scenes.world.levels import Levels
 
 TILE = 2.6  # [m] after which the blades repeat
 SIZE = 256  # pixels of the tile
@@ -106,7 +106,7 @@ def mown(strip: tuple[float, float, float, float]) -> tuple[np.ndarray, np.ndarr
 
 
 def layers(levels: Levels) -> np.ndarray:
-    """(n, SIZE, SIZE, 4) bytes, of the n levels of a picture (see `textures`): each repeated until
+    """(n, SIZE, SIZE, 4) bytes, of the n levels of a picture (see `levels`): each repeated until
     it fills the tile, every texel with those to its right, above it and across.
 
     A software renderer mixes the four that it reads at once in half the time that it takes to look

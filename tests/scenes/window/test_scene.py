@@ -48,7 +48,7 @@ def test_an_airframe_lies_within_the_box_that_is_softened(mesh):
 
 
 def test_through_the_loupe_only_what_the_airframe_takes_is_softened(mesh):
-    from firstthrow.scenes.world.loupe import loupe_view
+    from firstthrow.scenes.window.loupe import loupe_view
 
     glass = (216, 216)
     pose = Pose(
@@ -247,8 +247,8 @@ def test_no_pixel_beside_a_paper_is_left_undrawn(display):
             assert fine * (y + tall) - 1.0 <= low + up <= fine * (y + tall)
 
 
-def test_each_level_of_a_picture_takes_the_means_of_the_one_before(display):
-    from firstthrow.scenes.world.textures import levels
+def test_each_level_of_a_picture_takes_the_means_of_the_one_before():
+    from firstthrow.scenes.world.levels import levels
 
     values = np.random.default_rng(1).random((4, 8, 2))
     found = levels(values)

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from firstthrow.scenes.world.camera import level_view
+from firstthrow.scenes.world.levels import levels
 from firstthrow.scenes.world.matrices import camera_matrix
 from firstthrow.scenes.world.meadow import HORIZON, STRIP
-from firstthrow.scenes.world.textures import levels
 from firstthrow.scenes.world.turf import SIZE, TILE, layers, mown, rough
 
 
@@ -60,7 +60,7 @@ def test_four_texels_mixed_are_the_smoothed_picture():
 
 
 @pytest.mark.parametrize("up", [0.4, 1.7, 30.0])
-def test_a_pixel_is_as_long_on_the_ground_as_is_said(up):
+def test_a_pixel_is_as_long_on_the_ground_as_is_said(display, up):
     """Projected: two places on the ground that are one pixel apart in the picture."""
     from firstthrow.scenes.world.picture import texels
 

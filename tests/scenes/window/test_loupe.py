@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
+from firstthrow.scenes.window import loupe
 from firstthrow.scenes.words import placing
 from firstthrow.scenes.words.instruments import SCALES, fitted, layout, suited
-from firstthrow.scenes.world import loupe
 from firstthrow.scenes.world.camera import WIDE, level_view, on_screen
 
 EYE = np.array([0.0, 0.0, -1.7])
