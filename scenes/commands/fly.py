@@ -90,6 +90,17 @@ class _Asked(NamedTuple):
     pilot: Callable | None  # None leaves the sticks to the window
 
 
+@contextlib.contextmanager
+def _killed_as_by_ctrl_c() -> Iterator[None]:
+    """A polite kill is taken for a Ctrl-C."""
+    before = signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+@_killed_as_by_ctrl_c()
 def run(chosen: argparse.Namespace) -> int:
     """Flies in the window, or without one; records, then debriefs the last flight."""
     key = key_of(chosen)
@@ -345,18 +356,11 @@ def _pilot(who: str, airframe, field, launch: str | None, seed: int):
 
 @contextlib.contextmanager
 def _stopping_cleanly() -> Iterator[None]:
-    """Ctrl-C and a polite kill end the flight, not the program: the record gets closed."""
-
-    def stop(number, frame):
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGTERM, stop)
+    """Ctrl-C ends the flight, not the program: the record gets closed."""
     try:
         yield
     except KeyboardInterrupt:
         say("Stopped.")
-    finally:
-        signal.signal(signal.SIGTERM, before)
 
 
 def _tell_flight(paths: list[Path], as_json: bool, causes: dict) -> int:
