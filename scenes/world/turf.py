@@ -59,7 +59,7 @@ def rough(
     """(3n, 2) corners of a square but for the strip, and (3n, 3) their colours."""
     near, left, far, right = strip
     ahead = _lines(near, far, STATIONS, horizon)
-    aside = _lines(left, right, 1, horizon)
+    aside = _lines(left, right, _lanes(left, right), horizon)
     cells = [
         (s, a, e, b)
         for s, e in itertools.pairwise(ahead)
@@ -68,6 +68,11 @@ def rough(
     ]
     plan = _corners(cells)
     return plan, patch_colours(plan)
+
+
+def _lanes(left: float, right: float) -> int:
+    """How many lie side by side, each about as wide as `LANE`."""
+    return round((right - left) / LANE)
 
 
 def _lines(start: float, end: float, parts: int, horizon: float) -> list[float]:
@@ -93,7 +98,7 @@ def mown(strip: tuple[float, float, float, float]) -> tuple[np.ndarray, np.ndarr
     """The strip from (ahead, right) to (ahead, right) in lanes mown up and down: corners and
     colours as of `rough`."""
     near, left, far, right = strip
-    edges = np.arange(left, right + 1e-6, LANE)
+    edges = np.linspace(left, right, _lanes(left, right) + 1)
     stations = np.linspace(near, far, STATIONS + 1)
     cells, hues = [], []
     for k, (a, b) in enumerate(itertools.pairwise(edges)):

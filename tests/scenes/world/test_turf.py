@@ -32,13 +32,15 @@ def test_rough_grass_and_the_strip_cover_the_ground_once():
 
 def test_corners_along_the_strip_are_those_of_the_grass_round_it():
     """Between corners that differ, pixels of what was there before would show."""
-    near, left, far, _ = STRIP
+    low, high = np.array(STRIP).reshape(2, 2)
+    around, within = rough(STRIP, HORIZON)[0], mown(STRIP)[0]
 
-    def along(plan):
-        here = np.isclose(plan[:, 1], left) & (plan[:, 0] >= near) & (plan[:, 0] <= far)
-        return np.unique(np.round(plan[here, 0], 9))
+    def along(plan, axis, side):
+        there = (plan >= low).all(axis=1) & (plan <= high).all(axis=1) & (plan[:, axis] == side)
+        return np.unique(plan[there, 1 - axis])
 
-    np.testing.assert_allclose(along(rough(STRIP, HORIZON)[0]), along(mown(STRIP)[0]))
+    for axis, side in [(0, low[0]), (0, high[0]), (1, low[1]), (1, high[1])]:
+        np.testing.assert_array_equal(along(around, axis, side), along(within, axis, side))
 
 
 def test_four_texels_mixed_are_the_smoothed_picture():
