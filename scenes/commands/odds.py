@@ -162,7 +162,7 @@ def run(chosen: argparse.Namespace) -> int:
         return FAILED
     axes = odds_map.axes(path, chosen.set, varied)
     notes = _notes(axes, found) + _of_the_band(axes, subject_of(airframe, field))
-    _write(chosen, axes, ready, plan, found, tallies, notes)
+    _write(chosen, axes, ready, plan, found, tallies[0], notes)
     head, whole = _heading(airframe, elsewhere=bool(axes or chosen.field))
     if chosen.json:
         told = report.answer(airframe.name, chosen.field, plan, axes, found, notes, each)
@@ -349,7 +349,7 @@ def _balances(axes, ready):
     return Balances(subject.percent(subject.neutral_point), front, subject.percent(found.rear.aft))
 
 
-def _write(chosen, axes, ready, plan, found, tallies, notes) -> None:
+def _write(chosen, axes, ready, plan, found, tally, notes) -> None:
     from firstthrow.sim.study.odds import report
 
     output.make_room(chosen.plot)
@@ -365,7 +365,7 @@ def _write(chosen, axes, ready, plan, found, tallies, notes) -> None:
         flown = sum(one.flown for one in found)
         title = f"{ready[0].subject.airframe.name}: {report.who(plan)}, {flown} launches"
         u = ready[0].subject.airframe.units
-        odds_plot.write(title, axes, tallies, notes, chosen.plot, _balances(axes, ready), u)
+        odds_plot.write(title, axes, found, tally, notes, chosen.plot, _balances(axes, ready), u)
         say(f"Plot: {chosen.plot}")
 
 

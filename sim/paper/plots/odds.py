@@ -46,19 +46,20 @@ class Balances(NamedTuple):
 def write(
     title: str,
     axes: Sequence[Axis],
-    tallies: Sequence[Tally],
+    found: Sequence[Numbers],
+    tally: Tally,
     notes: Sequence[str],
     path: Path | str,
     balances: Balances | None = None,
     u: Units = METRIC,
 ) -> None:
-    """PNG, PDF or SVG by the suffix. Raises OSError when it cannot be written."""
-    found = [one.numbers() for one in tallies]
+    """PNG, PDF or SVG by the suffix: what was found at every point of the axes; without any, how
+    the launches of its tally spread. Raises OSError when it cannot be written."""
     with plt.rc_context(STYLE):
         page = plt.figure(figsize=(7.6, 6.4), layout="constrained")
         page.suptitle(title, weight="bold")
         if not axes:
-            _spreads(page, found[0], tallies[0], u)
+            _spreads(page, found[0], tally, u)
         elif len(axes) == 1:
             upper, lower = page.subplots(2, 1, sharex=True, height_ratios=(3, 2))
             _line(upper, axes[0], found)
