@@ -13,6 +13,7 @@ from typing import TextIO
 
 from firstthrow.scenes.commands import output
 from firstthrow.scenes.commands.shared import say, say_when_compiling
+from firstthrow.scenes.window.held_back import held_back
 
 
 def merged(chosen, ready, plan):
@@ -58,10 +59,11 @@ def fly(chosen, ready: list, plan, cases: range) -> list:
         bar.update(total - sum(map(len, wanted)) * len(ready))
 
         def keep(which: int, first: int, results) -> None:
-            found[which].add(results)
-            if table:
-                table(first, results)
-            bar.update(len(results))
+            with held_back():  # counted and written down, or neither
+                found[which].add(results)
+                if table:
+                    table(first, results)
+                bar.update(len(results))
 
         launches.fly_each(ready, plan, wanted, keep, workers, pool)
     flown = sum(one.flown for one in found)
