@@ -16,7 +16,11 @@ from firstthrow.sim.study.sweep import points
 
 @frozen
 class Point(Numbers):
-    """The same at one point of the varied values."""
+    """What `Numbers` tells, of the launches at one point of the varied values.
+
+    values: by key the value there, as the file would hold it, such as '24 %'; none where nothing
+    was varied.
+    """
 
     values: dict[str, str]
 

@@ -33,8 +33,17 @@ NONE = 1e8  # larger results stand for none
 
 @frozen
 class Numbers(Answer):
-    """What is told of one set-up, SI; None where no flight lasted long enough. The 95 % interval
-    of what survives; medians, and what the worst tenth goes beyond."""
+    """What is told of the launches of one set-up.
+
+    flown: how many. survived_fraction: the share that landed in one piece or still flew in hand
+    at the end, with its 95 % interval, survived_low to survived_high. causes: how many were lost
+    by each, most frequent first.
+
+    Of each result the median, and what the worst tenth goes beyond. height_lost: how far it sank
+    below the throw [m], more is worse. stall_margin: the slowest airspeed less the stall speed,
+    as a share of the stall speed, less is worse; None where no flight lasted long enough.
+    load_factor: the largest along body z, in weights, more is worse. All None without flights.
+    """
 
     flown: int
     survived_fraction: float
