@@ -43,6 +43,7 @@ from firstthrow.sim.flight.record import PLAIN_COLUMNS, RecordError, load
 from firstthrow.sim.flight.stick_timeline import TimelineError, timeline
 from firstthrow.sim.learn import logs
 from firstthrow.sim.study.odds import kept as odds_kept
+from firstthrow.sim.study.odds.tally import Tally
 
 
 def share(cases: int):
@@ -147,7 +148,7 @@ HOSTILE = (
     f"<svg onload={CODE!r}><script>{CODE}</script></svg>".encode(),
 )
 READ = {  # by suffix
-    ".csv": (load, logs.read, timeline, odds_kept.read),
+    ".csv": (load, logs.read, timeline, lambda path: odds_kept.read([path], Tally())),
     ".toml": (load_airframe, load_field, load_hands),
     ".gpx": (logs.read,),
     ".igc": (logs.read,),

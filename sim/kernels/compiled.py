@@ -9,6 +9,7 @@ than most answers, is loaded only where something is to be compiled.
 
 from __future__ import annotations
 
+import contextlib
 import functools
 import hashlib
 import inspect
@@ -22,7 +23,7 @@ import numpy as np
 
 from firstthrow.sim.kernels.machine.calls import NUMBERS, call_of, kind
 from firstthrow.sim.kernels.machine.kept import APART, folder_for, keep, kept, loaded, provide
-from firstthrow.sim.kernels.machine.written import translated
+from firstthrow.sim.kernels.machine.written import shipped, translated
 
 _FLAGS = {"reassoc", "contract", "nsz", "arcp"}  # NaN and infinity keep their meaning
 PLAIN = bool(int(os.environ.get("NUMBA_DISABLE_JIT") or 0))  # no compiler: kernels are Python
@@ -36,10 +37,11 @@ def _sources_hash() -> str:
 
 
 def _version() -> str:
-    digest = hashlib.sha256(f"{SOURCES} {os.cpu_count()}".encode())
+    digest = hashlib.sha256(f"{SOURCES} {os.cpu_count()}".encode() + shipped())
     numba = find_spec("numba")
     if numba and numba.origin:  # its version, without its import
-        digest.update(Path(numba.origin).with_name("_version.py").read_bytes())
+        with contextlib.suppress(FileNotFoundError):  # packed by others: it goes with the sources
+            digest.update(Path(numba.origin).with_name("_version.py").read_bytes())
     return digest.hexdigest()[:16]
 
 

@@ -25,6 +25,7 @@ from firstthrow.sim.study.hands.practice import copy, practice
 from firstthrow.sim.study.hands.simulated import do_all
 from firstthrow.sim.study.odds import kept, launches, report
 from firstthrow.sim.study.odds.scatter import Scatter
+from firstthrow.sim.study.odds.tally import Tally
 from firstthrow.sim.study.subject import Subject
 
 KNOWN = SKILLS["club"]._replace(
@@ -240,7 +241,9 @@ def test_odds_fly_measured_hands(pantry, slow):
     np.testing.assert_array_equal(again.results, flown[1].results)
     assert kept.name_of(ready[1], mine) != kept.name_of(ready[1], club)
     assert report.who(mine) == "your hands"
-    assert report.answer("x", "y", mine, [], [flown[1]], [], 16).skill == "mine"
+    tally = Tally()
+    tally.add(again.results)
+    assert report.answer("x", "y", mine, [], [tally.numbers()], [], 16).skill == "mine"
 
 
 def test_practice_gets_tamer_for_hands_that_lose_it(pantry, slow):
