@@ -101,16 +101,17 @@ void main() {
 """
 
 # The layer is the logarithm of the square of `root`, to which half is added to round it: read off
-# the exponent of a float. See `turf.layers` for what is in a texel.
+# the exponent of a float. See `turf.layers` for what is in a texel. Half of one is taken off, since
+# the place of each is its middle; it is read there, so that no rounding takes the one beside it.
 GRASS_FRAGMENT = """#version 330 core
 in vec2 spot; in vec3 dark; in vec3 light; in float root;
 uniform sampler2DArray blades;
 out vec4 seen;
 void main() {
     int level = clamp((floatBitsToInt(root * root) >> 23) - 127, 0, 8);
-    vec2 at = spot * intBitsToFloat((127 - level) << 23);
-    vec2 share = fract(256.0 * at);
-    vec4 four = texture(blades, vec3(at, float(level)));
+    vec2 at = spot * intBitsToFloat((135 - level) << 23) - 0.5;
+    vec2 share = fract(at);
+    vec4 four = texture(blades, vec3((at - share + 0.5) / 256.0, float(level)));
     vec2 two = four.xz + share.x * (four.yw - four.xz);
     seen = vec4(dark + light * (two.x + share.y * (two.y - two.x)), 1.0);
 }
