@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import importlib
 import math
 import os
 import shutil
@@ -52,6 +53,18 @@ def screen() -> Iterator[tuple[subprocess.Popen, str]]:
     finally:
         server.terminate()
         server.wait(timeout=10)
+
+
+def never_turned(monkeypatch) -> None:
+    """Pictures are copied as by a driver that gave the window samples of its own: as they lie."""
+    gl = importlib.import_module("pyglet.gl")  # and not what pyglet has in its place at first
+    blit = gl.glBlitFramebuffer
+
+    def upright(x0, y0, x1, y1, left, low, right, high, *kind):
+        assert (x1 - x0, y1 - y0) == (right - left, high - low)
+        blit(x0, y0, x1, y1, left, low, right, high, *kind)
+
+    monkeypatch.setattr(gl, "glBlitFramebuffer", upright)
 
 
 class Driven:

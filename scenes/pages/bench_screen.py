@@ -59,7 +59,7 @@ class BenchPanel:
         self.asked_rates = False
         self.left: Sheet | None = None  # see `_sheets`
         self.right: Sheet | None = None
-        self.pictures = KeptPicture(), KeptPicture()
+        self.pictures = KeptPicture(app.renderer), KeptPicture(app.renderer)
         self.scale = 1.0
         app.window.push_handlers(
             on_mouse_press=self._press,

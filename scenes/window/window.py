@@ -97,7 +97,7 @@ class App:
         self.places = places(self.window)
         NOW.printed, NOW.buttons = self.places.printed, None
         self.instruments = True
-        self.tags = tuple(KeptPicture() for _ in instruments.TAGS)
+        self.tags = tuple(KeptPicture(self.renderer) for _ in instruments.TAGS)
         self.helping, self.help_page = False, 0
         self.asking = False  # whether to leave
         self.card: instruments.Card | None = None  # shown now

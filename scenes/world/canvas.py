@@ -3,7 +3,8 @@
 A graphics card gets four samples a pixel. A software renderer, for which those samples cost
 more than all the drawing, gets one sample and a pass that softens edges. Where it is known which
 boxes of the picture have edges, it draws straight into the window and softens a copy of those: for
-it a copy of the whole picture costs as much as drawing the sky.
+it a copy of the whole picture costs as much as drawing the sky. No card is asked for such a copy:
+its driver may have given the window samples of its own, and then refuse to turn it over.
 """
 
 from __future__ import annotations
@@ -28,10 +29,10 @@ def is_software(renderer: str) -> bool:
 class Canvas:
     """A framebuffer the size of the window; `begin`, draw, then `show` it in the window. Both are
     told the same `edges`: the boxes outside which the picture has no edges to soften; None for all
-    of it."""
+    of it. Only in `software` they are asked for."""
 
-    def __init__(self, width: int, height: int, samples: int):
-        self.samples = samples
+    def __init__(self, width: int, height: int, samples: int, software: bool):
+        self.samples, self.software = samples, software
         self.frame = gl.GLuint()
         self.depth = gl.GLuint()
         self.colour = gl.GLuint()
@@ -62,7 +63,7 @@ class Canvas:
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0)
 
     def begin(self, edges: Sequence[Box] | None = None) -> None:
-        straight = edges is not None and not self.samples
+        straight = self.software and edges is not None
         gl.glBindFramebuffer(gl.GL_FRAMEBUFFER, 0 if straight else self.frame)
 
     def show(self, edges: Sequence[Box] | None = None) -> None:
@@ -79,6 +80,8 @@ class Canvas:
         gl.glActiveTexture(gl.GL_TEXTURE0)
         gl.glBindTexture(gl.GL_TEXTURE_2D, self.colour)
         self.smooth.use()
+        if not self.software:
+            edges = None
         self.smooth["upright"] = 1.0 if edges is None else -1.0
         if edges is None:
             self.whole.draw(gl.GL_TRIANGLES)
@@ -98,7 +101,7 @@ class Canvas:
     def ready(self) -> None:
         """For boxes: with the first a software renderer translates what copies them, which takes it
         longer than a picture. What is in a corner of the window is to be drawn over."""
-        if not self.samples:
+        if self.software:
             self.show([(0, 0, 8, 8)])
 
     def _inside(self, box: Box) -> Box | None:
@@ -134,8 +137,9 @@ class Canvas:
 
 def new_canvas(width: int, height: int, renderer: str) -> Canvas:
     """Four samples on a card, edge softening in software or where four are refused."""
-    canvas = Canvas(width, height, 0 if is_software(renderer) else SAMPLES)
+    software = is_software(renderer)
+    canvas = Canvas(width, height, 0 if software else SAMPLES, software)
     if not canvas.complete and canvas.samples:
         canvas.delete()
-        canvas = Canvas(width, height, 0)
+        canvas = Canvas(width, height, 0, software)
     return canvas

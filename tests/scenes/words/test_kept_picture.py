@@ -4,40 +4,54 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from driven import never_turned
 
 BOX = (10, 20, 30, 15)
 
 
 @pytest.mark.window
-def test_a_kept_box_comes_back_and_nothing_beside_it(display):
+@pytest.mark.parametrize("renderer", ["llvmpipe (LLVM 15.0.6, 256 bits)", "A card"])
+def test_a_kept_box_comes_back_and_nothing_beside_it(display, monkeypatch, renderer):
     from pyglet import gl
 
     from firstthrow.scenes.window.opening import open_window
     from firstthrow.scenes.words.kept_picture import KeptPicture
     from firstthrow.scenes.world.snapshot import pixels
 
+    if renderer == "A card":
+        never_turned(monkeypatch)
     window = open_window((200, 100))
+    x, y, wide, tall = BOX
     try:
-        kept, page = KeptPicture(), object()
-        gl.glClearColor(1.0, 0.0, 0.0, 1.0)
-        gl.glClear(gl.GL_COLOR_BUFFER_BIT)
+        kept, page = KeptPicture(renderer), object()
+        filled(1.0, 0.0, 0.0)
+        gl.glEnable(gl.GL_SCISSOR_TEST)
+        gl.glScissor(x, y, wide, 4)  # the lowest rows
+        filled(1.0, 1.0, 0.0)
+        gl.glDisable(gl.GL_SCISSOR_TEST)
         assert not kept.shows(page, BOX)
         kept.keep(page, BOX)
-        gl.glClearColor(0.0, 0.0, 1.0, 1.0)
-        gl.glClear(gl.GL_COLOR_BUFFER_BIT)
+        filled(0.0, 0.0, 1.0)
         assert not kept.shows(object(), BOX)
         assert not kept.shows(page, (11, *BOX[1:]))
         assert not (pixels(window)[::-1, :, 0] > 0).any()
         assert kept.shows(page, BOX)
-        red = pixels(window)[::-1, :, 0] > 200
+        red, green = np.moveaxis(pixels(window)[::-1, :, :2] > 200, 2, 0)
         window.flip()
     finally:
         gl.glClearColor(0.0, 0.0, 0.0, 1.0)
         window.close()
-    x, y, wide, tall = BOX
-    wanted = np.zeros((100, 200), dtype=bool)
-    wanted[y : y + tall, x : x + wide] = True
-    assert (red == wanted).all()
+    for found, high in ((red, tall), (green, 4)):
+        wanted = np.zeros((100, 200), dtype=bool)
+        wanted[y : y + high, x : x + wide] = True
+        assert (found == wanted).all()
+
+
+def filled(*colour: float) -> None:
+    from pyglet import gl
+
+    gl.glClearColor(*colour, 1.0)
+    gl.glClear(gl.GL_COLOR_BUFFER_BIT)
 
 
 @pytest.mark.window
