@@ -23,7 +23,7 @@ from firstthrow.sim.study import improve
 from firstthrow.sim.study.odds import launches
 from firstthrow.sim.study.odds import varied as odds_map
 from firstthrow.sim.study.odds.scatter import BLOCK, Drawn, Scatter, draws
-from firstthrow.sim.study.odds.survival import DOUBT, most_lost, turns
+from firstthrow.sim.study.odds.survival import DOUBT, most_lost, sample, turns
 from firstthrow.sim.study.odds.tally import Tally
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.sweep import vary
@@ -450,3 +450,20 @@ def test_a_sample_ends_where_it_is_decided():
     assert turns(0, 95, 100) == 0.0  # all others may be lost
     assert turns(0, 48, 100) < DOUBT < turns(0, 40, 100)
     assert turns(3, 24, 100) > DOUBT > turns(4, 24, 100)
+
+
+def test_a_larger_sample_goes_on_from_a_smaller_one(monkeypatch):
+    """None is flown twice, and it is what it would have been alone, to the bit."""
+    subject, flown, fly = Subject(shipped()), [], launches.fly_wave
+
+    def counted(lot, wave, threads):
+        flown.extend(wave)
+        return fly(lot, wave, threads)
+
+    monkeypatch.setattr(launches, "fly_wave", counted)
+    few, many = (sample(subject, most).odds for most in (4, 40))
+    assert few.flown == 4 < many.flown
+    assert flown == [*range(many.flown)]
+    alone = sample(Subject(shipped()), 40).odds
+    assert np.array_equal(many.results, alone.results)
+    assert np.array_equal(many.cases, alone.cases)

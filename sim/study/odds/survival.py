@@ -20,7 +20,7 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.flight.skills import Skill
 from firstthrow.sim.once import once_for
 from firstthrow.sim.study.odds import launches as odds
-from firstthrow.sim.study.odds.launches import Odds
+from firstthrow.sim.study.odds.launches import Lot, Odds
 from firstthrow.sim.study.odds.scatter import Scatter
 from firstthrow.sim.study.subject import Subject
 
@@ -121,14 +121,33 @@ def sample(subject: Subject, most: int = LAUNCHES) -> Sample:
 
 @once_for(32)
 def _sample(subject: Subject, most: int) -> Sample:
-    plan = odds.Plan(Scatter(), "human", watched(subject.airframe), 0)
-    ready = odds.setup(subject, plan)
-    lot, found = odds.drawn(ready, plan, range(most)), odds.UNFLOWN
+    flights, found = _flights(subject), odds.UNFLOWN
+    lot = odds.drawn(flights.ready, flights.plan, range(most))
     with ThreadPoolExecutor(os.cpu_count()) as threads:
         while not found.flown or turns(found.flown - found.survived, found.flown, most) > DOUBT:
-            wave = range(found.flown, min(found.flown + WAVE, most))
-            found = found.with_more(odds.fly_wave(lot, wave, threads))
-    return Sample(ready, plan, found)
+            found = flights.first(min(found.flown + WAVE, most), lot, threads)
+    return Sample(flights.ready, flights.plan, found)
+
+
+class _Flights:
+    """The first launches of a subject, as many as some sample has asked for: another goes on from
+    there, since a case is the same in every lot."""
+
+    def __init__(self, subject: Subject):
+        self.plan = odds.Plan(Scatter(), "human", watched(subject.airframe), 0)
+        self.ready = odds.setup(subject, self.plan)
+        self._flown = odds.UNFLOWN
+
+    def first(self, count: int, lot: Lot, threads: ThreadPoolExecutor) -> Odds:
+        """So many, those that are lacking flown from a lot whose cases are numbered from 0."""
+        flown = self._flown
+        if flown.flown < count:
+            flown = flown.with_more(odds.fly_wave(lot, range(flown.flown, count), threads))
+            self._flown = flown
+        return Odds(flown.results[:count], flown.cases[:count])
+
+
+_flights = once_for(32)(_Flights)
 
 
 def _told(found: Odds, skill: str) -> ByHands:
