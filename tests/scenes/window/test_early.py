@@ -108,8 +108,12 @@ def test_ctrl_c_waits_until_the_window_is_open_and_closes_it(look, display, monk
         return opened[0]
 
     monkeypatch.setattr(opening, "open_window", interrupted)
-    with pytest.raises(KeyboardInterrupt):
-        sight._shown(look)
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)  # in the background: ignored
+    try:
+        with pytest.raises(KeyboardInterrupt):
+            sight._shown(look)
+    finally:
+        signal.signal(signal.SIGINT, before)
     assert opened[0].context is None
 
 
