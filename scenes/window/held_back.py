@@ -26,7 +26,7 @@ def held_back(at_once: Callable[[], object] = lambda: None) -> Iterator[None]:
 
     here = threading.current_thread() is threading.main_thread()
     numbers = (signal.SIGINT, signal.SIGTERM) if here else ()
-    before = {number: told for number in numbers if callable(told := signal.getsignal(number))}
+    before = {int(one): told for one in numbers if callable(told := signal.getsignal(one))}
     for one in before:
         signal.signal(one, hold)
     try:

@@ -72,12 +72,9 @@ class Streamer:
         ages[shown] = np.repeat(step * np.arange(self.count - 1, -1, -1), 2)
         rows = {"place": middles.ravel(), "edge": edges.ravel(), "age": ages}
         if self.strip is None:
-            data = {name: ("f", row.tolist()) for name, row in rows.items()}
-            kind = gl.GL_TRIANGLE_STRIP
-            self.strip = self.program.vertex_list(len(middles), kind, **data)
-        else:
-            for name, row in rows.items():
-                getattr(self.strip, name)[:] = row.tolist()
+            self.strip = self.program.vertex_list(len(middles), gl.GL_TRIANGLE_STRIP)
+        for name, row in rows.items():
+            getattr(self.strip, name)[:] = row.tolist()
 
     def draw(self, view: View, width: int, height: int) -> None:
         if self.strip is None or self.count < 2:
