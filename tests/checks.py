@@ -8,6 +8,8 @@ import numpy as np
 
 from firstthrow.sim.proof.check import Check
 
+LLVM = 22  # that wrote the kernels that are shipped: an older one does not read them
+
 
 def named(module: ModuleType) -> dict[str, Check]:
     """The checks of a file of `sim/proof` by name."""
