@@ -30,6 +30,7 @@ from firstthrow.sim.kernels.layout import MAX_STRIPS
 
 FLYING = 4  # strips along each side of the largest sheet, in flight
 FINE = 12  # and in the lattice
+GLUED = 2.0  # thicknesses from the middle of another sheet within which an edge stands on it
 
 
 class CannotFly(ValueError):
@@ -89,24 +90,45 @@ def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray
             gap = _gap(border)
             near, far = border[:, 1].min(), border[:, 1].max()
             if is_mirrored(other) and near <= 0.0:
-                near = -gap
+                near = min(near, -gap)
             on_it = abs(offset @ face.normal) < 2.0 * other.thickness and near <= out <= far
             if on_it and border[:, 0].min() - gap <= aft <= border[:, 0].max() + gap:
                 return True
     return False
 
 
-def _roots(airframe: Airframe, plane: Plane) -> list[float]:
-    """Out coordinates at which upright sheets stand on a flat one."""
-    if airframe.sheets[plane.sheet].stance != "flat":
-        return []
-    found = []
+def _along(airframe: Airframe, plane: Plane) -> tuple[float, float]:
+    """How far fore and aft a sheet reaches, in the builder's frame [m]."""
+    ends = plane.origin[0] + corners(airframe.sheets[plane.sheet])[:, 0] * plane.aft[0]
+    return float(ends.min()), float(ends.max())
+
+
+def _seen(plane: Plane, aft: float) -> np.ndarray:
+    """Right and up of the line at which a cut across the airframe meets a sheet's plane, at 0."""
+    return (plane.origin + plane.aft * (aft - plane.origin[0]) / plane.aft[0])[1:]
+
+
+def _met(airframe: Airframe, plane: Plane) -> list[float]:
+    """Out coordinates at which sheets that stand across a sheet cross it, or end on it."""
+    own, found = airframe.sheets[plane.sheet], []
+    ahead, behind = _along(airframe, plane)
     for name, other in airframe.sheets.items():
+        if other.stance == own.stance:
+            continue
+        border = corners(other)
         for face in planes(name, other):
-            offset = face.origin - plane.origin
-            near = abs(offset @ plane.normal) < 2.0 * airframe.sheets[plane.sheet].thickness
-            if other.stance == "upright" and near:
-                found.append(float(offset @ plane.out))
+            fore, rear = _along(airframe, face)
+            fore, rear = max(ahead, fore), min(behind, rear)
+            if fore > rear:
+                continue
+            cut = 0.5 * (fore + rear)
+            across = np.column_stack([plane.out[1:], -face.out[1:]])
+            if abs(np.linalg.det(across)) < 0.3:  # sheets that lean like each other
+                continue
+            out, reach = np.linalg.solve(across, _seen(face, cut) - _seen(plane, cut))
+            gap = GLUED * max(own.thickness, other.thickness)
+            if border[:, 1].min() - gap < reach < border[:, 1].max() + gap:
+                found.append(float(out))
     return found
 
 
@@ -116,27 +138,41 @@ def _between(spans: list[SurfaceSpan]) -> list[float]:
     return [0.5 * (a.outer + b.inner) for a, b in pairwise(ordered)]
 
 
-def _fixed(airframe: Airframe, plane: Plane, ends, width: float, inset: float) -> list[float]:
+def _fixed(spans: list[SurfaceSpan], met: list[float], ends, width: float) -> list[float]:
     """Where stations must lie between the ends.
 
-    Between two surfaces, since no strip may carry two; and in the lattice at a fin's root,
-    whose trailing vortices then run along those of the sheet it stands on, and not past its
-    control points at some chance distance.
+    Between two surfaces, since no strip may carry two; and in the lattice where a fin stands on
+    a sheet or crosses it, on both of them: the trailing vortices of each then run along those of
+    the other, and not past its control points at some chance distance.
     """
-    spans = [s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side]
     found = list(_between(spans))
-    for root in _roots(airframe, plane) if inset else []:
-        if all(abs(root - other) > 0.5 * width for other in [*found, *ends]):
-            found.append(root)
+    for at in met:
+        if all(abs(at - other) > 0.05 * width for other in [*found, *ends]):
+            found.append(at)
     return sorted(a for a in found if ends[0] + 0.01 * width < a < ends[1] - 0.01 * width)
 
 
-def _divide(ends: np.ndarray, at: list[float], width: float) -> np.ndarray:
-    """Stations between two ends, about `width` apart, with one at each place of `at`."""
-    stations = [ends[0]]
-    for a, b in pairwise([ends[0], *at, ends[1]]):
-        stations += list(np.linspace(a, b, 1 + max(1, round((b - a) / width)))[1:])
+def _divide(marks: list[float], width: float, insets: list[float]) -> np.ndarray:
+    """Stations from the first mark to the last, about `width` apart, with one at each between;
+    insets: how far from either end the first and the last lie, in widths of the strips there."""
+    stations: list[float] = []
+    for k, (a, b) in enumerate(pairwise(marks)):
+        start, end = insets[0] * (k == 0), insets[1] * (k == len(marks) - 2)
+        count = max(1, round((b - a) / width - start - end))
+        each = (b - a) / (count + start + end)
+        stations += list(np.linspace(a + start * each, b - end * each, count + 1)[k > 0 :])
     return np.array(stations)
+
+
+def _sealed(stations: np.ndarray, free: list[bool], met: list[float], thick: float) -> np.ndarray:
+    """The stations with ends that stand on another sheet drawn on to the middle of its thickness:
+    foam has no gap there, and the lattice would let the air through."""
+    drawn = stations.copy()
+    for end in (0, -1):
+        near = [at for at in met if abs(at - stations[end]) < GLUED * thick and at not in stations]
+        if near and not free[end]:
+            drawn[end] = min(near, key=lambda at: abs(at - stations[end]))
+    return drawn
 
 
 def _held_to(sheet: Sheet, span: SurfaceSpan) -> float:
@@ -157,10 +193,13 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     outline = corners(sheet)
     near, far = outline[:, 1].min(), outline[:, 1].max()
     free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
-    even = (far - near) / (count + inset * sum(free))
-    stations = np.array([near + inset * even * free[0], far - inset * even * free[1]])
+    insets = [inset * end for end in free]
+    even = (far - near) / (count + sum(insets))
+    ends = near + insets[0] * even, far - insets[1] * even
     spans = [s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side]
-    stations = _divide(stations, _fixed(airframe, plane, stations, even, inset), even)
+    met = _met(airframe, plane) if inset else []
+    stations = _divide([near, *_fixed(spans, met, ends, even), far], even, insets)
+    drawn = _sealed(stations, free, met, sheet.thickness)
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []
@@ -176,8 +215,8 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
         # Curved edges and cut-off corners: both ends move so that the mean chord is the true one.
         off = np.array(mean_edges(outline, o1, o2)) - 0.5 * (e1 + e2) - [0.0, gone]
         e1, e2 = e1 + off, e2 + off
-        a = (plane.point(e1[0], o1), plane.point(e1[1], o1))
-        b = (plane.point(e2[0], o2), plane.point(e2[1], o2))
+        a = (plane.point(e1[0], drawn[k]), plane.point(e1[1], drawn[k]))
+        b = (plane.point(e2[0], drawn[k + 1]), plane.point(e2[1], drawn[k + 1]))
         if not forward:
             a, b = b, a
         at_tip = k == 0 and free[0], k == len(stations) - 2 and free[1]

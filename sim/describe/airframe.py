@@ -49,7 +49,7 @@ class Item(Placed):
     Sizes give it its drag; a point has none.
     """
 
-    mass: Mass = Key(description="of the whole item")
+    mass: Mass = Key(description="of the whole item", examples=["24 g"])
     shape: Literal["point", "rod", "box"] = Key(
         "point", description="a point has no size and no drag"
     )
@@ -184,7 +184,7 @@ class HandLaunch(Described):
     pitch: Angle = Key(description="of the nose above the horizon", examples=["14 deg"])
     bank: Angle = Key(0.0, description="right wing down", examples=["2 deg"])
     height: HandHeight = Key(description="of the centre of gravity", examples=["1.8 m"])
-    throttle: Fraction = Key(description="as it leaves the hand")
+    throttle: Fraction = Key(description="as it leaves the hand", examples=["60 %"])
     back: Fraction = Key(
         0.0,
         description="pitch stick held back as it leaves the hand, and for half a second after",
@@ -193,7 +193,7 @@ class HandLaunch(Described):
 
 
 class GroundLaunch(Described):
-    throttle: Fraction = Key(description="of the take-off run")
+    throttle: Fraction = Key(description="of the take-off run", examples=["80 %"])
 
 
 class Launch(Described):

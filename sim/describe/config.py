@@ -32,6 +32,7 @@ from firstthrow.sim.describe.problems import (
     plainly,
 )
 from firstthrow.sim.describe.toml_lines import key_lines
+from firstthrow.sim.describe.write import toml_value
 from firstthrow.sim.numerals import shown
 
 Model = TypeVar("Model", bound=BaseModel)
@@ -314,9 +315,8 @@ def _wanted(model: type[BaseModel], path: KeyPath) -> str:
         return 'a pair of lengths, such as ["0 mm", "350 mm"]'
     if model_of(inner) is not None or mapped(inner) is not None:
         return f"a table [{dotted(path)}]"
-    return (
-        f"a value, such as {path[-1]} = {example(annotation_at(model, path[:-1]), str(path[-1]))}"
-    )
+    shown = example(annotation_at(model, path[:-1]), str(path[-1]))
+    return f"a value, such as {path[-1]} = {toml_value(shown)}"
 
 
 def _has(tree: Any, path: KeyPath) -> bool:

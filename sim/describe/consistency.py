@@ -88,7 +88,8 @@ def _outline_problems(path: KeyPath, sheet: Table) -> Iterator[Problem]:
         extra = [key for key in ("chord", "span", "height") if key in outline]
         if extra:
             yield path, f"corners and {extra[0]}: give either corners or a rectangle"
-        yield from _corner_problems(path, outline["corners"], is_mirrored(sheet))
+        one_half = is_mirrored(sheet) and sheet.get("stance") != "upright"
+        yield from _corner_problems(path, outline["corners"], one_half)
         return
     if other in outline:
         stance = sheet.get("stance", "flat")
@@ -102,7 +103,7 @@ def _article(word: Any) -> str:
     return "an" if str(word)[:1] in "aeiou" else "a"
 
 
-def _corner_problems(path: KeyPath, corners: Any, mirrored: bool) -> Iterator[Problem]:
+def _corner_problems(path: KeyPath, corners: Any, one_half: bool) -> Iterator[Problem]:
     path = (*path, "corners")
     if not isinstance(corners, list):
         return
@@ -112,7 +113,7 @@ def _corner_problems(path: KeyPath, corners: Any, mirrored: bool) -> Iterator[Pr
     places = corner_places(corners)
     if places is None:
         return
-    if mirrored and min(out for _, out in places) < 0.0:
+    if one_half and min(out for _, out in places) < 0.0:
         yield (
             path,
             "a corner left of the centreline: wanted the right half only of a mirrored sheet",

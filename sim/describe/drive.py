@@ -40,7 +40,7 @@ class Propeller(Described):
     blade_thickness: BladeThickness = Key(
         description="thickest point of the section there", examples=["2.2 mm"]
     )
-    mass: PropellerMass = Key(description="with nut and washer")
+    mass: PropellerMass = Key(description="with nut and washer", examples=["8 g"])
     turns: Turns = Key("clockwise", description="seen from behind")
     backwards: StrictBool = Key(False, description="fitted back to front")
 
@@ -49,7 +49,7 @@ class Motor(Placed):
     """Motor and propeller; the place is the centre of the propeller disc."""
 
     kv: AngularSpeedPerVolt = Key(description="turns with each volt, without load")
-    resistance: Resistance = Key(description="of the winding, lead to lead")
+    resistance: Resistance = Key(description="of the winding, lead to lead", examples=["110 mohm"])
     no_load_current: Current = Key(
         description="that it draws without a propeller", examples=["0.5 A"]
     )
@@ -83,10 +83,12 @@ class Controller(Described):
         False,
         description="takes off throttle to keep to its rating; most do not, and burn or cut out",
     )
-    resistance: Resistance = Key(description="from pack to motor")
+    resistance: Resistance = Key(description="from pack to motor", examples=["4 mohm"])
     cutoff: CellVoltage = Key(description="per cell, under load")
     supply: Voltage = Key(description="to receiver and servos", examples=["5 V"])
-    supply_limit: PositiveCurrent = Key(description="the most it gives to receiver and servos")
+    supply_limit: PositiveCurrent = Key(
+        description="the most it gives to receiver and servos", examples=["3 A"]
+    )
 
 
 class Receiver(Described):
@@ -99,7 +101,7 @@ class Receiver(Described):
 
 
 class Servo(Described):
-    speed: SweepTime = Key(description="for 60 degrees, unloaded")
+    speed: SweepTime = Key(description="for 60 degrees, unloaded", examples=["0.10 s/60deg"])
     torque: Moment = Key(description="stall")
     travel: PositiveThrow = Key(
         description="either side of centre at full command", examples=["45 deg"]

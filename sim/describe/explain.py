@@ -95,12 +95,10 @@ def _doc(model: type[BaseModel]) -> str:
 def sample(model: type[BaseModel], key: str) -> str:
     """An example of a value as TOML: the key's own, else what it usually is unless that is
     nothing, else its kind's."""
-    info = model.model_fields[key]
-    if info.examples:
-        return toml_value(info.examples[0])
+    info, shown = model.model_fields[key], example(model, key)
     usual, value = _usual(model, key), info.get_default(call_default_factory=True)
-    kinds = example(model, key)
-    return usual if usual and (value or kinds == '"..."') else kinds
+    takes_usual = usual and not info.examples and (value or shown == "...")
+    return usual if takes_usual else toml_value(shown)
 
 
 def _usual(model: type[BaseModel], key: str) -> str:

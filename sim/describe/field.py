@@ -45,8 +45,8 @@ class Pulse(Described):
     speed: WindSpeed = Key(0.0, description="horizontal, at its height")
     from_bearing: Angle = Key(0.0, description="where it comes from, clockwise from north")
     up: SignedWind = Key(0.0, description="a negative one blows down")
-    start: Time = Key(description="after the release")
-    lasts: PositiveTime = Key(description="from its first breath to its last")
+    start: Time = Key(description="after the release", examples=["2 s"])
+    lasts: PositiveTime = Key(description="from its first breath to its last", examples=["1.5 s"])
 
 
 class Gusts(Described):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-import json
 import types
 from enum import Enum
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
@@ -84,30 +83,31 @@ def annotation_at(model: type[BaseModel], path: KeyPath) -> Any:
     return found
 
 
-def example(annotation: Any, key: str) -> str:
-    """An example of a value as TOML, for a key of a description."""
+def example(annotation: Any, key: str) -> Any:
+    """An example of a value as a file has it: the key's own, or of any value of its kind."""
     model = model_of(annotation)
     if model is None or key not in model.model_fields:
-        return '"..."'
-    return _example(annotation_of(model, key))
+        return "..."
+    own = model.model_fields[key].examples
+    return own[0] if own else _example(annotation_of(model, key))
 
 
 @functools.cache
-def _example(annotation: Any) -> str:
+def _example(annotation: Any) -> Any:
     bare = _bare(annotation)
     if get_origin(bare) is Literal:
-        return json.dumps(get_args(bare)[0])
+        return get_args(bare)[0]
     words = words_of(bare)
     if words is not None:
-        return json.dumps(next(iter(words)).value)
+        return next(iter(words)).value
     schema = TypeAdapter(annotation).json_schema()
     parts = (schema, *schema.get("anyOf", ()))
     known = [part["examples"][0] for part in parts if "examples" in part]
     if known:
-        return json.dumps(known[0], ensure_ascii=False)
-    plain = {"integer": "3", "number": "0.5", "boolean": "true"}
+        return known[0]
+    plain = {"integer": 3, "number": 0.5, "boolean": True}
     kinds = [part.get("type") for part in parts if part.get("type") in plain]
-    return plain[kinds[0]] if kinds else '"..."'
+    return plain[kinds[0]] if kinds else "..."
 
 
 def _bare(annotation: Any) -> Any:

@@ -369,7 +369,7 @@ def test_field_problems(tmp_path):
         load_field(path)
     assert error.value.problems == [
         f"{path}:3: temperature: '200 C': must lie between -50 C and 60 C",
-        f'{path}:4: ground.radius: missing: wanted a value, such as radius = "900 mm"',
+        f'{path}:4: ground.radius: missing: wanted a value, such as radius = "150 m"',
         f"{path}:5: ground.radus: unknown key; did you mean 'radius'?",
     ]
 

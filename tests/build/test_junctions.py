@@ -1,0 +1,96 @@
+"""Fins that stand on a flat sheet or cross it, against what symmetry makes of them."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from bodies import plate_airframe
+from checks import compare
+
+from firstthrow.sim.build.model import build
+from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.field import STANDARD
+from firstthrow.sim.describe.sheets import Sheet
+from firstthrow.sim.flight.evaluate import air_load
+from firstthrow.sim.study.spreads import neutral_spread
+from firstthrow.sim.study.subject import Subject
+
+SMALL = 0.02  # angle of the stream [rad]
+SPAN, CHORD = 0.6, 0.35  # of the board [m]
+
+
+def fin(chord: float, lowest: float, height: float, **changes) -> Sheet:
+    """From `lowest` up, with its leading edge 0.14 m aft."""
+    corners = [(0.0, 0.0), (0.0, height), (chord, height), (chord, 0.0)]
+    written = {
+        "stance": "upright",
+        "outline": {"corners": [[f"{aft} m", f"{up + lowest} m"] for aft, up in corners]},
+        "aft": "140 mm",
+        "thickness": "4 mm",
+        "material": "foam board",
+    }
+    return Sheet.model_validate(written | changes)
+
+
+def with_sheets(airframe: Airframe, **sheets: Sheet) -> Airframe:
+    return airframe.model_copy(update={"sheets": {**airframe.sheets, **sheets}})
+
+
+def load(airframe: Airframe, *stream: float) -> np.ndarray:
+    """Force over dynamic pressure and the small angle [m2]; stream: its direction across."""
+    model = build(airframe, STANDARD)
+    right, down = stream
+    air = -10.0 * np.array([1.0, right * SMALL, down * SMALL])
+    return air_load(model, air)[0] / (50.0 * model.record.density * SMALL)
+
+
+def side(airframe: Airframe) -> float:
+    """Of all but the board, whose friction is across the stream as well [m2]."""
+    board = airframe.model_copy(update={"sheets": {"plate": airframe.sheets["plate"]}})
+    return load(board, 1.0, 0.0)[1] - load(airframe, 1.0, 0.0)[1]
+
+
+@pytest.mark.parametrize("above", [0.0, 0.002, 0.004])
+@pytest.mark.parametrize("height", [0.06, 0.1, 0.16])
+def test_a_fin_on_a_board_acts_as_half_of_a_wing_of_twice_its_height(height, above):
+    """The method of images (textbook, from memory): short of it by what such a board lacks to a
+    plane without end, and a low fin by strips that are wide beside it. A fin that stands on the
+    board's skin, half its thickness above its middle, is as tight."""
+    board = plate_airframe(SPAN / CHORD, CHORD)
+    half = -0.5 * load(plate_airframe(2.0 * height / 0.1, 0.1), 0.0, 1.0)[2]
+    found = side(with_sheets(board, fin=fin(0.1, above, height)))
+    compare(f"side force of a fin {height} m high", half, found, relative=0.07)
+
+
+@pytest.mark.parametrize("half", [0.05, 0.06, 0.08, 0.1])
+def test_a_board_across_the_middle_of_a_fin_changes_nothing_in_sideslip(half):
+    """By symmetry no air goes through it."""
+    board = plate_airframe(SPAN / CHORD, CHORD)
+    alone = -load(plate_airframe(2.0 * half / 0.1, 0.1), 0.0, 1.0)[2]
+    found = side(with_sheets(board, fin=fin(0.1, -half, 2.0 * half)))
+    compare(f"side force of a fin {half} m up and down", alone, found, relative=0.02)
+
+
+@pytest.mark.parametrize("lowest", [-0.015, -0.02, -0.03, -0.04, -0.05])
+def test_a_board_across_a_fin_lets_it_act_between_one_wing_and_two_halves(lowest):
+    """More than by itself, less than between planes without end above and below (images)."""
+    board, highest = plate_airframe(SPAN / CHORD, CHORD), 0.1
+    alone, above, below = (
+        -load(plate_airframe(tall / 0.1, 0.1), 0.0, 1.0)[2]
+        for tall in (highest - lowest, 2.0 * highest, -2.0 * lowest)
+    )
+    found = side(with_sheets(board, fin=fin(0.1, lowest, highest - lowest)))
+    assert 0.98 * alone < found < 0.5 * (above + below)
+
+
+@pytest.mark.parametrize("lowest", [-0.05, 0.0])
+@pytest.mark.parametrize("right", [0.15, 0.18, 0.19, 0.198])
+def test_fins_at_any_place_of_a_tail_leave_its_neutral_point_known(right, lowest):
+    """A lattice of twice the strips says the same, to a hundredth of the chord."""
+    wing = plate_airframe(6.0, 0.25)
+    plate = wing.sheets["plate"]
+    outline = type(plate.outline).model_validate({"chord": "150 mm", "span": "400 mm"})
+    tail = plate.model_copy(update={"outline": outline, "aft": 0.66})
+    twin = fin(0.1, lowest, 0.12, mirrored=True, right=f"{right} m", aft="0.68 m")
+    found = neutral_spread(Subject(with_sheets(wing, tail=tail, fin=twin)))
+    assert found.lattice < 0.01 * 0.25
