@@ -154,6 +154,24 @@ def test_bare_number_has_file_line_and_key(plank):
             ],
         ),
         (
+            'outline = { chord = "350 mm", span = "700 mm" }',
+            'outline = { corners = [["0 mm", "-9 mm"], ["0 mm", "9 mm"], ["350 mm", "350 mm"]] }',
+            [
+                "sheets.slab.outline.corners: a corner left of the centreline: wanted the right "
+                "half only of a mirrored sheet",
+                "sheets.slab: lies in its own mirror image, over 3 x 15 mm: move it, or give it "
+                "another height",
+            ],
+        ),
+        (
+            'blade_width = "19 mm"',
+            "",
+            [
+                "motors.motor.propeller.blade_width: missing: wanted a value, such as "
+                'blade_width = "19 mm"'
+            ],
+        ),
+        (
             'kv = "850 rpm/V"',
             "",
             ['motors.motor.kv: missing: wanted a value, such as kv = "1400 rpm/V"'],
@@ -293,6 +311,16 @@ def test_overrides_are_read_like_the_file():
     assert airframe.pack.cells == 4
     assert airframe.skids["nose"].friction == 0.5
     assert len(airframe.sheets["fin"].outline.corners) == 3
+
+
+def test_twin_fins_may_reach_below_the_board():
+    corners = '[["0 mm", "-80 mm"], ["60 mm", "160 mm"], ["120 mm", "160 mm"]]'
+    fins = [
+        f"sheets.fin.{key}"
+        for key in ("mirrored=true", "right=200 mm", f"outline.corners={corners}")
+    ]
+    airframe = load_airframe(find("airframes", "pantry"), fins)
+    assert airframe.sheets["fin"].outline.corners[0][1] == -0.08
 
 
 @pytest.mark.parametrize(
