@@ -91,45 +91,47 @@ def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray
             near, far = border[:, 1].min(), border[:, 1].max()
             if is_mirrored(other) and near <= 0.0:
                 near = min(near, -gap)
-            on_it = abs(offset @ face.normal) < 2.0 * other.thickness and near <= out <= far
+            on_it = abs(offset @ face.normal) < 2.0 * other.thickness and near <= out <= far + gap
             if on_it and border[:, 0].min() - gap <= aft <= border[:, 0].max() + gap:
                 return True
     return False
 
 
-def _along(airframe: Airframe, plane: Plane) -> tuple[float, float]:
-    """How far fore and aft a sheet reaches, in the builder's frame [m]."""
-    ends = plane.origin[0] + corners(airframe.sheets[plane.sheet])[:, 0] * plane.aft[0]
-    return float(ends.min()), float(ends.max())
-
-
-def _seen(plane: Plane, aft: float) -> np.ndarray:
-    """Right and up of the line at which a cut across the airframe meets a sheet's plane, at 0."""
-    return (plane.origin + plane.aft * (aft - plane.origin[0]) / plane.aft[0])[1:]
+def _in_stream(plane: Plane, outline: np.ndarray) -> Plane:
+    """The plane turned about its middle to lie along the stream, as thin-wing theory has it:
+    trailing vortices then lie in it all the way, whatever the incidence, which normals keep.
+    It is shifted up or sideways alone, so that two halves that meet still do."""
+    middle = 0.5 * (outline[:, 0].min() + outline[:, 0].max())
+    origin, across = plane.origin.copy(), 1 + int(np.argmax(np.abs(plane.normal[1:])))
+    origin[across] += middle * plane.aft[across]
+    return plane._replace(origin=origin, aft=np.array([1.0, 0.0, 0.0]))
 
 
 def _met(airframe: Airframe, plane: Plane) -> list[float]:
-    """Out coordinates at which sheets that stand across a sheet cross it, or end on it."""
+    """Out coordinates at which sheets that stand across a sheet cross it, or end on it, all of
+    them along the stream."""
     own, found = airframe.sheets[plane.sheet], []
-    ahead, behind = _along(airframe, plane)
+    outline = corners(own)
     for name, other in airframe.sheets.items():
         if other.stance == own.stance:
             continue
         border = corners(other)
-        for face in planes(name, other):
-            fore, rear = _along(airframe, face)
-            fore, rear = max(ahead, fore), min(behind, rear)
-            if fore > rear:
+        for face in (_in_stream(one, border) for one in planes(name, other)):
+            ahead = face.origin[0] - plane.origin[0]
+            if not _overlap(outline[:, 0], ahead + border[:, 0]):
                 continue
-            cut = 0.5 * (fore + rear)
             across = np.column_stack([plane.out[1:], -face.out[1:]])
             if abs(np.linalg.det(across)) < 0.3:  # sheets that lean like each other
                 continue
-            out, reach = np.linalg.solve(across, _seen(face, cut) - _seen(plane, cut))
+            out, reach = np.linalg.solve(across, (face.origin - plane.origin)[1:])
             gap = GLUED * max(own.thickness, other.thickness)
             if border[:, 1].min() - gap < reach < border[:, 1].max() + gap:
                 found.append(float(out))
     return found
+
+
+def _overlap(a: np.ndarray, b: np.ndarray) -> bool:
+    return bool(a.min() <= b.max() and b.min() <= a.max())
 
 
 def _between(spans: list[SurfaceSpan]) -> list[float]:
@@ -197,7 +199,8 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     even = (far - near) / (count + sum(insets))
     ends = near + insets[0] * even, far - insets[1] * even
     spans = [s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side]
-    met = _met(airframe, plane) if inset else []
+    lies = _in_stream(plane, outline) if inset else plane
+    met = _met(airframe, lies) if inset else []
     stations = _divide([near, *_fixed(spans, met, ends, even), far], even, insets)
     drawn = _sealed(stations, free, met, sheet.thickness)
     along = np.cross(plane.normal, plane.aft)
@@ -215,8 +218,8 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
         # Curved edges and cut-off corners: both ends move so that the mean chord is the true one.
         off = np.array(mean_edges(outline, o1, o2)) - 0.5 * (e1 + e2) - [0.0, gone]
         e1, e2 = e1 + off, e2 + off
-        a = (plane.point(e1[0], drawn[k]), plane.point(e1[1], drawn[k]))
-        b = (plane.point(e2[0], drawn[k + 1]), plane.point(e2[1], drawn[k + 1]))
+        a = (lies.point(e1[0], drawn[k]), lies.point(e1[1], drawn[k]))
+        b = (lies.point(e2[0], drawn[k + 1]), lies.point(e2[1], drawn[k + 1]))
         if not forward:
             a, b = b, a
         at_tip = k == 0 and free[0], k == len(stations) - 2 and free[1]
