@@ -16,13 +16,17 @@ from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.describe.config import find, load_airframe
 from firstthrow.sim.flight.speeds import SLOWEST_SAFE
 from firstthrow.sim.paper.benchsheet import gauge as benchsheet_gauge
+from firstthrow.sim.paper.benchsheet.pages import pages as bench_pages
 from firstthrow.sim.paper.benchsheet.pages import write
 from firstthrow.sim.paper.benchsheet.sheet import contents
 from firstthrow.sim.paper.layout import SIZES
+from firstthrow.sim.paper.page import Words
 from firstthrow.sim.study.check import preflight, reports
 from firstthrow.sim.study.subject import Subject
+from firstthrow.sim.units import from_unit
 
 G = 9.80665
+TWIN = str(Path(__file__).parents[1] / "airframes" / "twin-48in.toml")
 CORNERS = {
     "all neutral": "neutral",
     "stick back": "back",
@@ -265,11 +269,12 @@ def test_full_size_is_full_size(printed):
 
 @pytest.fixture(scope="module")
 def sheets():
-    """Of every shipped airframe; short launches: it is the pages that are looked at."""
+    """Of every shipped airframe, and of one with more surfaces and parts, in inches; short
+    launches: it is the pages that are looked at."""
     found = {}
     with pytest.MonkeyPatch.context() as patch:
         shortened(patch)
-        for name in ("pantry", "glasshouse", "pantry-swept", "allotment"):
+        for name in ("pantry", "glasshouse", "pantry-swept", "allotment", TWIN):
             airframe = load_airframe(find("airframes", name))
             told = reports(Subject(airframe), launches=4)
             found[name] = airframe, contents(airframe, told, preflight(told))
@@ -279,12 +284,34 @@ def sheets():
 @pytest.mark.parametrize("size", ["a4", "letter"])
 def test_words_stay_on_the_page_and_clear_of_each_other(sheets, size, tmp_path):
     for name, (airframe, sheet) in sheets.items():
-        path = tmp_path / f"{name}.pdf"
+        path = tmp_path / f"{airframe.name}.pdf"
         write(airframe, sheet, path, size, True)
         for number, page in enumerate(pages(path), 1):
             assert (page.width, page.height) == pytest.approx(SIZES[size], abs=0.01)
             assert page.off(4.0) == [], (name, number)
             assert page.crossed() == [], f"{name}, {size}, page {number}"
+
+
+def test_one_page_speaks_one_unit(sheets):
+    airframe, sheet = sheets[TWIN]
+    words = [part.text for part in bench_pages(airframe, sheet)[0].parts if isinstance(part, Words)]
+    assert "in from the datum" in words
+    behind = airframe.units.bare_length(from_unit(sheet["marks"]["target"], "mm"))
+    assert f"BALANCE {behind}" in words
+    assert f"{behind} in behind the datum (8 % margin)" in words
+    assert not any(" mm" in text for text in words)
+
+
+def test_what_to_mind_has_a_page_more_where_there_is_no_room(sheets, tmp_path):
+    airframe, sheet = sheets[TWIN]
+    cautions = [f"{word} {'must not be left out ' * 5}" for word in "abcdefghijklmnopqrstuvwxyz"]
+    longer = {**sheet, "verdict": {**sheet["verdict"], "cautions": cautions}}
+    write(airframe, longer, tmp_path / "long.pdf", "letter")
+    found = pages(tmp_path / "long.pdf")
+    assert len(found) == 3
+    assert [page.off(4.0) for page in found] == [[], [], []]
+    told = " ".join(found[1].texts())
+    assert all(f"{word.upper()} must not" in told for word in "abcdefghijklmnopqrstuvwxyz")
 
 
 def test_black_and_white_and_vectors(sheets, tmp_path):

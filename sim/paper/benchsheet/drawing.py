@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import ceil
 
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.paper.airframe_drawing import (
     Plan,
     allowed,
@@ -43,13 +44,13 @@ def with_places(
     layout.add(from_above(airframe, plan))
     for item in airframe.items.values():  # without names: the table has those
         layout.add(fitting(item, plan, 0.6, 1.0))
-    layout.add(_places(marks, plan, space.tip * per_metre))
+    layout.add(_places(marks, plan, space.tip * per_metre, airframe.units))
     layout.text(x, y + 1.0, f"from above, 1 : {scale:g}", 2.3)
-    layout.text(x, y + 4.4, "mm from the datum", 2.3)
+    layout.text(x, y + 4.4, f"{airframe.units.lengths} from the datum", 2.3)
     return zero + space.rear * per_metre
 
 
-def _places(marks: dict, plan: Plan, half: float) -> list[Part]:
+def _places(marks: dict, plan: Plan, half: float, u: Units) -> list[Part]:
     """Datum, band, balance mark, CG, neutral point, ballast, each with its place in words."""
     arm = min(0.55 * half, 26.0)
     metres = {name: from_unit(at, "mm") for name, at in marks.items() if at is not None}
@@ -71,7 +72,7 @@ def _places(marks: dict, plan: Plan, half: float) -> list[Part]:
     told = [
         (plan.y, "datum 0"),
         *(
-            (level[name], f"{text} {_behind(marks[name])}")
+            (level[name], f"{text} {_behind(metres[name], u)}")
             for name, text in (
                 ("target", "BALANCE"),
                 ("cg", "by the file"),
@@ -86,8 +87,9 @@ def _places(marks: dict, plan: Plan, half: float) -> list[Part]:
     return parts + _labels(told, plan.x + arm, plan.x + half + 9.0)
 
 
-def _behind(place: float) -> str:
-    return f"{place:.0f}" if place > -0.5 else f"{-place:.0f} ahead"
+def _behind(place: float, u: Units) -> str:
+    figure = u.bare_length(abs(place))
+    return figure if place > -0.5e-3 else f"{figure} ahead"
 
 
 def _labels(told: list[tuple[float, str]], start: float, x: float) -> list[Part]:

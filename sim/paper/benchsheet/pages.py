@@ -24,7 +24,10 @@ HEADING = 2.95
 ROW = 4.3  # of a table [mm]
 DRAWN = radians(25.0)  # how far surfaces are drawn from neutral, whatever their throw
 UP = {"up": DRAWN, "right": DRAWN, "down": -DRAWN, "left": -DRAWN}
+PICTURE = (0.122, 0.11, 0.10, 0.09, 0.08)  # the same of one of the directions
+LEFT = 0.40  # column of page 1, a share of the width between the margins
 BLANK = 16.0  # to write a number in [mm]
+DRAWING = (0.27, 0.24, 0.21, 0.18, 0.15)  # heights to choose from, shares of the page's
 
 
 def write(
@@ -41,21 +44,45 @@ def write(
 
 
 def pages(airframe: Airframe, sheet: dict, size: str = "a4") -> list[Page]:
-    """The two pages, to be written as one likes."""
-    return [_bench(airframe, sheet, size), _field(airframe, sheet, size)]
+    """The two pages, to be written as one likes; one more where what to mind has no room."""
+    return [*_bench(airframe, sheet, size), _field(airframe, sheet, size)]
 
 
-def _bench(airframe: Airframe, sheet: dict, size: str) -> Page:
+def _bench(airframe: Airframe, sheet: dict, size: str) -> list[Page]:
+    """With the largest drawing that leaves room for what to mind, below all or the masses."""
+    whole = Layout(size).width - 2 * MARGIN
+    for share in DRAWING:
+        layout, foot, low = _bench_but_mind(airframe, sheet, size, share)
+        for y, wide in ((max(foot, low), whole), (foot, LEFT * whole)):
+            if _mind(Layout(size), sheet, y, wide) < layout.height - MARGIN:
+                _mind(layout, sheet, y, wide)
+                return [layout.page]
+    rest = Layout(size)
+    _mind(rest, sheet, _title(rest, sheet, 1), whole)
+    _foot(rest)
+    return [layout.page, rest.page]
+
+
+def _mind(layout: Layout, sheet: dict, y: float, wide: float) -> float:
+    """How far down it reaches."""
+    told = sheet["verdict"]["cautions"]
+    return _listed(layout, "Mind", told, MARGIN, y + 3.0, wide) if told else y
+
+
+def _bench_but_mind(
+    airframe: Airframe, sheet: dict, size: str, share: float
+) -> tuple[Layout, float, float]:
+    """The first page so far, and where there is room below its left column and its right one."""
     layout = Layout(size)
     x, wide = MARGIN, layout.width - 2 * MARGIN
     y = _title(layout, sheet, 1)
     y = _verdict(layout, sheet["verdict"], y)
-    tall = 0.27 * layout.height
+    tall = share * layout.height
     y = with_places(layout, airframe, sheet["marks"], x, y, wide, tall) + 6.0
     layout.text(x, y, f"Datum: {sheet['datum']}. Hatched: allowed for the balance.", SMALL)
     y += 4.5
     gap = 5.0
-    left = 0.40 * wide
+    left = LEFT * wide
     right = wide - left - gap
     foot = _masses(layout, sheet["masses"], x, y, left)
     there = x + left + gap
@@ -64,17 +91,26 @@ def _bench(airframe: Airframe, sheet: dict, size: str) -> Page:
     low = _pairs(layout, "Transmitter", sheet["mixing"], there, low, right, tick=True) + 2.0
     rows = [*sheet["linkages"], *sheet["boards"]]
     low = _pairs(layout, "Linkage and boards", rows, there, low, right, tick=True)
-    if sheet["verdict"]["cautions"]:
-        _listed(layout, "Mind", sheet["verdict"]["cautions"], x, max(foot, low) + 3.0, wide)
     _foot(layout)
-    return layout.page
+    return layout, foot, low
 
 
 def _field(airframe: Airframe, sheet: dict, size: str) -> Page:
+    """With the largest pictures that leave room for all the rest."""
+    for share in PICTURE:
+        layout, end = _field_with(airframe, sheet, size, share)
+        if end < layout.height - MARGIN + 1.0:
+            break
+    return layout.page
+
+
+def _field_with(airframe: Airframe, sheet: dict, size: str, share: float) -> tuple[Layout, float]:
+    """The page with pictures so high, and how far down it reaches."""
     layout = Layout(size)
     x, wide = MARGIN, layout.width - 2 * MARGIN
     y = _title(layout, sheet, 2)
-    y = _directions(layout, airframe, sheet["directions"], x, y, wide) + 2.0
+    tall = share * layout.height
+    y = _directions(layout, airframe, sheet["directions"], x, y, wide, tall) + 2.0
     gap = 5.0
     half = 0.5 * (wide - gap)
     low = _power(layout, sheet["power"], x, y, half) + 2.0
@@ -83,10 +119,10 @@ def _field(airframe: Airframe, sheet: dict, size: str) -> Page:
     there = _told(layout, "The throw", sheet["asked"], other, y, half) + 1.0
     there = _told(layout, "If it ...", sheet["trouble"], other, there, half) + 1.0
     low = max(low + 1.0, layout.height - MARGIN - _field_height(sheet, half))
-    _ticked(layout, "At the field, in this order", sheet["field"], x, low, half)
-    _listed(layout, "Cautions", sheet["cautions"], other, max(low, there), half)
+    foot = _ticked(layout, "At the field, in this order", sheet["field"], x, low, half)
+    end = _listed(layout, "Cautions", sheet["cautions"], other, max(low, there), half)
     _foot(layout)
-    return layout.page
+    return layout, max(foot, end)
 
 
 def _title(layout: Layout, sheet: dict, page: int) -> float:
@@ -152,10 +188,11 @@ def _blank(layout: Layout, x: float, y: float, wide: float) -> None:
 def _masses(layout: Layout, rows: list, x: float, y: float, wide: float) -> float:
     y = _heading(layout, "Masses", x, y, wide)
     right = x + wide
+    step = min(ROW, (layout.height - MARGIN - y) / (len(rows) + 1))
     layout.text(right - BLANK - 2.0, y, "file", TINY, anchor="right")
     layout.text(right, y, "weighed", TINY, anchor="right")
     for part, mass, known in rows:
-        y += ROW
+        y += step
         _tick(layout, x, y)
         guess = "" if known == "measured" else f" ({known})"
         layout.text(x + 4.5, y, f"{part}{guess}", SIZE)
@@ -179,15 +216,19 @@ def _balance(layout: Layout, rows: list, x: float, y: float, wide: float) -> flo
 
 
 def _throws(layout: Layout, table: dict, x: float, y: float, wide: float) -> float:
-    """Columns: surfaces at high rates, then at low ones; boxes to tick."""
-    y = _heading(
-        layout, f"Throws: trailing edge in {table['unit']}, square to the sheet", x, y, wide
-    )
+    """Columns: surfaces at high rates, then at low ones, in brackets where there is no room for
+    both side by side; boxes to tick."""
+    unit = {"in": "inches"}.get(table["unit"], table["unit"])
+    y = _heading(layout, f"Throws: trailing edge in {unit}, square to the sheet", x, y, wide)
     heads = table["columns"]
     first, many = 27.0, 2 * len(heads)
     step = (wide - first) / max(many, 1)
     size = SIZE if step > 15.0 else TINY
-    for k, rates in enumerate(("high rates", "low rates")):
+    rows, groups = table["rows"], ["high rates", "low rates"]
+    if any(width(cell, size) > step - 1.0 for _, cells in rows for cell in cells):
+        rows, groups = _in_brackets(rows, len(heads)), ["high rates (low rates)"]
+        many, step = len(heads), 2.0 * step
+    for k, rates in enumerate(groups):
         layout.text(x + first + (k + 0.5) * len(heads) * step, y, rates, SMALL, True, "center")
     y += ROW - 0.6
     for k in range(many):
@@ -197,19 +238,34 @@ def _throws(layout: Layout, table: dict, x: float, y: float, wide: float) -> flo
                 x + first + (k + 1) * step - 0.5, y + n * leading(LEAST), row, LEAST, anchor="right"
             )
     y += leading(LEAST) if any(len(wrapped(h, step - 1.0, LEAST)) > 1 for h in heads) else 0.0
-    for words, cells in table["rows"]:
+    for words, cells in rows:
         y += ROW
         _tick(layout, x, y)
         layout.text(x + 4.5, y, words, SIZE)
         for k, cell in enumerate(cells):
             layout.text(x + first + (k + 1) * step - 0.5, y, cell, size, anchor="right")
-    if heads:
+    if many > len(heads):
         middle = x + first + len(heads) * step + 0.7
-        layout.line(middle, y + 1.0, middle, y - ROW * len(table["rows"]) - 1.0, THIN, 0.4)
+        layout.line(middle, y + 1.0, middle, y - ROW * len(rows) - 1.0, THIN, 0.4)
     y += ROW
     if table["saturates"]:
         y = layout.paragraph(x, y, wide, table["saturates"], TINY) + 0.5
     return y
+
+
+def _in_brackets(rows: list, surfaces: int) -> list:
+    """Each surface's cell with what low rates give in brackets: "0.62 (0.42) up"."""
+    found = []
+    for words, cells in rows:
+        pairs = zip(cells[:surfaces], cells[surfaces:], strict=True)
+        found.append((words, [high if high == low else _both(high, low) for high, low in pairs]))
+    return found
+
+
+def _both(high: str, low: str) -> str:
+    size, _, way = high.partition(" ")
+    other, _, its_way = low.partition(" ")
+    return f"{size} ({other}) {way}" if way == its_way else f"{high} ({low})"
 
 
 def _pairs(
@@ -228,13 +284,13 @@ def _pairs(
 
 
 def _directions(
-    layout: Layout, airframe: Airframe, found: dict, x: float, y: float, wide: float
+    layout: Layout, airframe: Airframe, found: dict, x: float, y: float, wide: float, tall: float
 ) -> float:
-    """A picture for each stick, seen from behind, with a box to tick."""
+    """A picture for each stick, so high with its words, seen from behind, and a box to tick."""
     y = _heading(layout, "Direction check, seen from behind: propeller off or held", x, y, wide)
     pictures = found["sticks"]
     across = 3 if len(pictures) > 4 else 2
-    step, tall = wide / across, 0.122 * layout.height
+    step = wide / across
     for k, one in enumerate(pictures):
         left, top = x + (k % across) * step, y - 3.0 + (k // across) * tall
         _tick(layout, left, top + 3.0)

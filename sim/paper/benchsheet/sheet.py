@@ -258,7 +258,7 @@ def boards(airframe: Airframe) -> list[tuple[str, str]]:
     left, right = (degrees(sheet.twist + w) + 0.0 for w in (sheet.twist_left, sheet.twist_right))
     u = airframe.units
     told = f"bow {u.length(sheet.bow, 1)}; tips left {left:.1f}°, right {right:.1f}°"
-    stick = f"{u.length(FOR_A_DEGREE)} in {u.length(STICK)}"
+    stick = f"{u.length(FOR_A_DEGREE)} over {u.length(STICK)}"
     return [(name.replace("_", " "), f"{told}; straightedge, sticks: {stick} is 1°")]
 
 
