@@ -302,6 +302,14 @@ def test_one_page_speaks_one_unit(sheets):
     assert not any(" mm" in text for text in words)
 
 
+def test_what_goes_wrong_is_what_the_motors_can_do(sheets):
+    twin, one = (dict(sheets[name][1]["trouble"]) for name in (TWIN, "pantry"))
+    assert "swings to one side" in twin  # its propellers turn against one another
+    assert not any(sign.startswith("rolls") for sign in twin)
+    assert "rolls left" in one
+    assert "swings to one side" not in one
+
+
 def test_what_to_mind_has_a_page_more_where_there_is_no_room(sheets, tmp_path):
     airframe, sheet = sheets[TWIN]
     cautions = [f"{word} {'must not be left out ' * 5}" for word in "abcdefghijklmnopqrstuvwxyz"]

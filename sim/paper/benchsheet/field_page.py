@@ -201,9 +201,16 @@ def trouble(airframe: Airframe, found: Reports) -> list[tuple[str, str]]:
             + (_most_throttle(full) if full else "it height."),
         ),
     ]
-    if airframe.motors:
-        turning = next(iter(airframe.motors.values())).propeller.turns
-        side = "left" if turning == "clockwise" else "right"
+    if len(airframe.motors) > 1:
+        rows.append(
+            (
+                "swings to one side",
+                "one motor gives less than the other: throttle off, wings level, land ahead.",
+            )
+        )
+    turning = {motor.propeller.turns for motor in airframe.motors.values()}
+    if len(turning) == 1:  # two against one another leave no torque
+        side = "left" if "clockwise" in turning else "right"
         rows.append(
             (
                 f"rolls {side}",
