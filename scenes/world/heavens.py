@@ -10,10 +10,12 @@ import math
 
 import numpy as np
 
+from firstthrow.scenes.world.meshes import between
+
 WIDE, TALL = 256, 128  # pixels of one cloud
 KINDS = 4
 HEAPS = 34  # of one cloud
-PIECE = 16  # pixels of the pieces it is drawn in
+PIECE = 16  # pixels: so finely what has no cloud in it is left out
 CLOUDS = (  # bearing, height, half the width [rad], which kind
     (-0.75, 0.30, 0.24, 0),
     (0.15, 0.22, 0.19, 1),
@@ -78,20 +80,43 @@ def atlas() -> np.ndarray:
     return np.concatenate([cloud(11 + k) for k in range(KINDS)])
 
 
-def rectangles(whole: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """(6n, 3) corners of triangles as directions (ahead, right, up), and (6n, 2) where in the
-    `whole` atlas each lies: a picture in pieces, without those that have no cloud in them."""
+def pieces(whole: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(3n, 3) corners of triangles as directions (ahead, right, up), and (3n, 2) where in the
+    `whole` atlas each lies: pictures without those cells of `PIECE` pixels that have no cloud in
+    them. Each lies on a plane, so that what is straight in it is so for every eye."""
     density = whole[:, :, 1].reshape(KINDS, TALL // PIECE, PIECE, WIDE // PIECE, PIECE)
+    filled = [strips(there) for there in density.max(axis=(2, 4)) > 0.0]
+    edge = 0.5 / TALL  # not into the neighbour
     places, spots = [], []
     for bearing, height, half, kind in CLOUDS:
-        for row, column in np.argwhere(density[kind].max(axis=(1, 3)) > 0.0):
-            x0, x1 = (2.0 * PIECE * k / WIDE - 1.0 for k in (column, column + 1))
-            y0, y1 = (PIECE * k / TALL for k in (row, row + 1))
-            for x, y in ((x0, y0), (x1, y0), (x1, y1), (x0, y0), (x1, y1), (x0, y1)):
-                # as tall as half as wide: a picture is twice as wide as tall
-                b, e = bearing + half * x / math.cos(height), height + half * (y - 0.3)
-                level = math.cos(e)
-                places.append((math.cos(b) * level, math.sin(b) * level, math.sin(e)))
-                edge = 0.5 / TALL  # not into the neighbour
-                spots.append((0.5 + 0.5 * x, (kind + edge + y * (1.0 - 2.0 * edge)) / KINDS))
-    return np.array(places), np.array(spots)
+        x, y = (PIECE * filled[kind] / (WIDE, TALL)).T
+        sine, cosine = math.sin(bearing), math.cos(bearing)
+        low, level = math.sin(height), math.cos(height)
+        ahead = np.array([cosine * level, sine * level, low])
+        right, up = np.array([-sine, cosine, 0.0]), np.array([-cosine * low, -sine * low, level])
+        # as tall as half as wide: a picture is twice as wide as tall
+        places.append(ahead + half * (np.outer(2.0 * x - 1.0, right) + np.outer(y - 0.3, up)))
+        spots.append(np.column_stack([x, (kind + edge + y * (1.0 - 2.0 * edge)) / KINDS]))
+    return np.concatenate(places), np.concatenate(spots)
+
+
+def strips(there: np.ndarray) -> np.ndarray:
+    """(3n, 2) corners (column, row) of triangles over the cells of a (rows, columns) grid that are
+    `there`: one strip for all that lie beside one another, with a corner wherever one of a strip
+    below or above it lies, so that no gap opens between them."""
+    around = np.pad(there, 1)
+    # where the two cells left and right of a corner differ, in the row below it or above it
+    turns = around[:, 1:] != around[:, :-1]
+    corner = turns[1:] | turns[:-1]
+    found = []
+    for row in range(len(there)):
+        ends = np.flatnonzero(turns[row + 1]).reshape(-1, 2)
+        for start, end in ends.tolist():
+            low, high = (
+                np.array(
+                    [(k, up) for k in range(start, end + 1) if corner[up, k] or k in (start, end)]
+                )
+                for up in (row, row + 1)
+            )
+            found.append(between(low, high))
+    return np.concatenate(found)

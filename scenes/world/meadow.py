@@ -28,6 +28,8 @@ HARD = (((70.0, -56.0, 0.0), (96.0, -48.0, 5.1)), ((14.2, -12.8, 1.8), (17.8, -9
 STANDS = ((-0.6, -0.3, 0.0), (0.4, 0.8, 2.0))  # round the thrower
 HORIZON = 830.0  # [m] where the grass ends, on each side: behind hills, and less than is drawn
 
+SQUARE = 0.8  # cosine of the angle up to which a normal is that of the triangle itself
+
 WHITE = (0.93, 0.93, 0.90)
 BANK = np.array([0.24, 0.33, 0.14])
 RIGHTS = np.linspace(-160.0, 160.0, 33)  # [m] along the stream
@@ -57,7 +59,8 @@ class Water(NamedTuple):
 class Meadow(NamedTuple):
     """All in field axes: north, east, down [m]."""
 
-    solid: Mesh
+    solid: Mesh  # its triangles run to the left for whom they face
+    sheets: Mesh  # seen from both sides
     plants: Plants
     water: Water
     rough: Turf
@@ -84,21 +87,11 @@ def meadow(heading: float, hand: float | None = None, light: Light = NOON) -> Me
     chance = np.random.default_rng(7)
     (closed, hedge), (shades, crowns) = hedges(chance), trees(chance, light)
     slopes, woods = hills(chance)
-    plan = join(
-        [
-            *stakes(),
-            *fence(),
-            windsock_mast(),
-            glasshouse(70.0, -52.0),
-            *closed,
-            *shades,
-            *slopes,
-            *banks(),
-        ]
-    )
+    plan = join([*stakes(), *fence(), windsock_mast(), glasshouse(70.0, -52.0), *shades, *slopes])
+    lone = join([*closed, *banks()])  # under which one sees here and there
     plants = [*hedge, *crowns, *tufts(chance, STRIP), *woods]
     to_field = turn(heading)
-    solid = _turned(plan, to_field)
+    solid, thin = faced(_turned(plan, to_field))
     water = stream()
     person = join(thrower(hand) if hand is not None else [])
 
@@ -108,6 +101,7 @@ def meadow(heading: float, hand: float | None = None, light: Light = NOON) -> Me
 
     return Meadow(
         solid,
+        join([thin, _turned(lone, to_field)]),
         planted(plants, to_field),
         water._replace(places=water.places @ to_field.T),
         turf(*rough(STRIP, HORIZON)),
@@ -129,6 +123,20 @@ def _corners(low, high) -> np.ndarray:
 
 def _turned(plan: Mesh, to_field: np.ndarray) -> Mesh:
     return plan._replace(places=plan.places @ to_field.T, normals=plan.normals @ to_field.T)
+
+
+def faced(mesh: Mesh) -> tuple[Mesh, Mesh]:
+    """What lies square to its normals, each triangle run to the left round them, so that those that
+    face away need not be drawn; and the rest, which is lone sheets."""
+    a, b, c = np.moveaxis(mesh.places.reshape(-1, 3, 3), 1, 0)
+    ways = np.cross(b - a, c - a)
+    facing = (ways * mesh.normals[::3]).sum(axis=1) / np.linalg.norm(ways, axis=1)
+    corners = np.arange(len(mesh.places)).reshape(-1, 3)
+    corners[facing < 0.0] = corners[facing < 0.0, ::-1]
+    solid, thin = (
+        corners[there].ravel() for there in (abs(facing) > SQUARE, abs(facing) <= SQUARE)
+    )
+    return Mesh(*(row[solid] for row in mesh)), Mesh(*(row[thin] for row in mesh))
 
 
 def stakes() -> list[Mesh]:

@@ -358,6 +358,20 @@ def _seat(fixed: Mesh) -> np.ndarray:
     return np.array([foremost - back, 0.0, float(between[:, 2].min()) - NOSE_BELOW * back])
 
 
+def between(one: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """(3n, k) corners of triangles between two lines of (m, k) corners that run the same way."""
+    i, j, found = 0, 0, []
+    while i + 1 < len(one) or j + 1 < len(other):
+        # whichever has fallen behind goes on
+        if (2 * i + 1) * (len(other) - 1) <= (2 * j + 1) * (len(one) - 1):
+            found += [one[i], one[i + 1], other[j]]
+            i += 1
+        else:
+            found += [one[i], other[j + 1], other[j]]
+            j += 1
+    return np.array(found)
+
+
 def distinct(rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Of (n, k) float32 rows each that differs from the others, and which of them each row is.
 

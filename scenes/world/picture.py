@@ -68,7 +68,8 @@ class Picture:
         self.sky = Sky(heading, self.sun, light)
         self.foliage = Foliage(surroundings.plants, self.sun, light)
         self.water = WaterFace(surroundings.water, self.sun, light)
-        self.meadow_list = self.still_list(surroundings.solid)
+        self.solid_list = self.still_list(surroundings.solid)
+        self.sheet_list = self.still_list(surroundings.sheets)
         self.sock_list = self.list_of(surroundings.sock)
         someone = surroundings.thrower.triangles > 0
         self.thrower_list = self.list_of(surroundings.thrower) if someone else None
@@ -92,7 +93,8 @@ class Picture:
     @property
     def triangles(self) -> int:
         own, around = self.airframe, self.meadow
-        count = around.solid.triangles + around.sock.triangles + around.thrower.triangles
+        count = sum(mesh.triangles for mesh in (around.solid, around.sheets, around.sock))
+        count += around.thrower.triangles
         count += (len(around.rough.plan) + len(around.mown.plan)) // 3
         count += self.sky.triangles + self.foliage.triangles + self.water.triangles
         count += 2 * (own.fixed.triangles + sum(p.mesh.triangles for p in own.surfaces))
@@ -199,7 +201,10 @@ class Picture:
         self.still["camera"] = columns(camera)
         self.still["eye"] = view.eye.tolist()
         self.still["model"] = columns(np.eye(4))
-        self.meadow_list.draw(gl.GL_TRIANGLES)
+        gl.glEnable(gl.GL_CULL_FACE)
+        self.solid_list.draw(gl.GL_TRIANGLES)
+        gl.glDisable(gl.GL_CULL_FACE)
+        self.sheet_list.draw(gl.GL_TRIANGLES)
 
     def list_of(self, mesh: Mesh):
         names = ("place", "normal", "colour", "paint", "spread")

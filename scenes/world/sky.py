@@ -10,7 +10,7 @@ from pyglet import gl
 
 from firstthrow.scenes.world import shaders
 from firstthrow.scenes.world.camera import Box, View, cross, view_matrix
-from firstthrow.scenes.world.heavens import atlas, rectangles
+from firstthrow.scenes.world.heavens import atlas, pieces
 from firstthrow.scenes.world.kept import kept
 from firstthrow.scenes.world.levels import levels
 from firstthrow.scenes.world.light import Light
@@ -51,7 +51,7 @@ def lowest_row(view: View, aspect: float) -> float:
 def _clouds():
     """Their picture, and where pieces of it lie in the sky."""
     whole = atlas()
-    return levels(whole), *rectangles(whole)
+    return levels(whole), *pieces(whole)
 
 
 class Sky:

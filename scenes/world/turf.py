@@ -14,14 +14,16 @@ import math
 import numpy as np
 
 from firstthrow.scenes.world.levels import Levels
+from firstthrow.scenes.world.meshes import between
 
 TILE = 2.6  # [m] after which the blades repeat
 SIZE = 256  # pixels of the tile
 BLADES = 5200
 LANE = 1.5  # [m] width of a mown lane
 STATIONS = 12  # cells along the strip
-# [m] from the strip to where cells of rough grass meet, further off
-REACHES = (5.0, 11.0, 19.0, 30.0, 46.0, 72.0, 115.0, 190.0, 360.0)
+# [m] from the strip to where cells of rough grass meet
+REACHES = (6.0, 15.0, 32.0, 70.0, 150.0, 330.0)
+LEAST, FARTHEST = 10.0, 4  # [m] that a cell is long, and how many lie along the horizon
 ROUGH = np.array([(0.26, 0.40, 0.15), (0.37, 0.48, 0.17), (0.50, 0.53, 0.25), (0.31, 0.46, 0.21)])
 MOWN = np.array([(0.44, 0.57, 0.23), (0.54, 0.67, 0.31)])
 
@@ -58,15 +60,20 @@ def rough(
 ) -> tuple[np.ndarray, np.ndarray]:
     """(3n, 2) corners of a square but for the strip, and (3n, 3) their colours."""
     near, left, far, right = strip
-    ahead = _lines(near, far, STATIONS, horizon)
-    aside = _lines(left, right, _lanes(left, right), horizon)
-    cells = [
-        (s, a, e, b)
-        for s, e in itertools.pairwise(ahead)
-        for a, b in itertools.pairwise(aside)
-        if not (near <= s < far and left <= a < right)
-    ]
-    plan = _corners(cells)
+    within = [reach for reach in REACHES if max(far, right, -near, -left) + reach < horizon]
+    rims = [_rim(strip, STATIONS, _lanes(left, right))]
+    for reach, cell in zip(within, np.diff((0.0, *within)).tolist(), strict=True):
+        grown = near - reach, left - reach, far + reach, right + reach
+        sides = grown[2] - grown[0], grown[3] - grown[1]
+        rims.append(_rim(grown, *(max(1, round(side / max(LEAST, cell))) for side in sides)))
+    rims.append(_rim((-horizon, -horizon, horizon, horizon), FARTHEST, FARTHEST))
+    plan = np.concatenate(
+        [
+            between(inner, outer)
+            for one, other in itertools.pairwise(rims)
+            for inner, outer in zip(one, other, strict=True)
+        ]
+    )
     return plan, patch_colours(plan)
 
 
@@ -75,12 +82,17 @@ def _lanes(left: float, right: float) -> int:
     return round((right - left) / LANE)
 
 
-def _lines(start: float, end: float, parts: int, horizon: float) -> list[float]:
-    """Where cells meet along one axis: in parts of the strip, then further and further apart."""
-    grown = [step for step in REACHES if max(end, -start) + step < horizon]
-    before = [start - step for step in reversed(grown)]
-    within = np.linspace(start, end, parts + 1).tolist()
-    return [-horizon, *before, *within, *(end + step for step in grown), horizon]
+def _rim(rectangle: tuple[float, float, float, float], along: int, across: int) -> list[np.ndarray]:
+    """The four sides of (ahead, right) to (ahead, right), one after the other: (parts + 1, 2) each,
+    so many parts `along` and `across`."""
+    near, left, far, right = rectangle
+    ahead, aside = np.linspace(near, far, along + 1), np.linspace(left, right, across + 1)
+    return [
+        np.column_stack([ahead, np.full(along + 1, left)]),
+        np.column_stack([np.full(across + 1, far), aside]),
+        np.column_stack([ahead[::-1], np.full(along + 1, right)]),
+        np.column_stack([np.full(across + 1, near), aside[::-1]]),
+    ]
 
 
 def _corners(cells: list[tuple[float, float, float, float]]) -> np.ndarray:

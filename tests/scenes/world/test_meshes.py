@@ -46,7 +46,12 @@ def test_the_drawn_airframe_has_the_size_of_its_file_and_is_light_to_draw(name):
     around = meadow(0.0, 1.8)
     drawn = mesh.fixed.triangles + sum(part.mesh.triangles for part in mesh.surfaces)
     drawn += sum(p.blades.triangles + p.disc.triangles for p in mesh.propellers)
-    drawn += around.solid.triangles + around.sock.triangles + around.thrower.triangles
+    drawn += (
+        around.solid.triangles
+        + around.sheets.triangles
+        + around.sock.triangles
+        + around.thrower.triangles
+    )
     drawn += (len(around.rough.plan) + len(around.mown.plan) + len(around.water.places)) // 3
     assert drawn + 2 * len(around.plants.feet) < 9000
     for part in (mesh.fixed, *(p.mesh for p in mesh.surfaces), around.solid):
