@@ -53,12 +53,14 @@ def opened():
 def measure(seconds: float, bench: bool) -> tuple[np.ndarray, np.ndarray, np.ndarray, str]:
     """Seconds from frame to frame, of work in each, of processor in each; and who draws."""
     from firstthrow.scenes.flight.clock import next_due
+    from firstthrow.scenes.window.opening import look_often
 
     app = opened()
     rehearsal = app.rehearsal
     if bench:
         app.act("bench")
     starts, works, processor = [], [], []
+    look_often()
     before = due = time.perf_counter()
     end = before + SETTLE + seconds
     try:
@@ -81,9 +83,12 @@ def measure(seconds: float, bench: bool) -> tuple[np.ndarray, np.ndarray, np.nda
 def parts(rounds: int, each: int = 6) -> dict[str, tuple[float, float]]:
     """[s] of processor of one standing picture with a part left out: in all threads, and in the
     one that asks for it. The lower quartile of many rounds, in which each has its turn."""
+    from firstthrow.scenes.window.opening import look_often
+
     app = opened()
     for _ in range(120):
         app.frame(1.0 / 60.0)
+    look_often()
     picture, aids = app.picture, app.aids
     left_out = {
         "nothing": (),

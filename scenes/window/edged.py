@@ -105,20 +105,24 @@ def box_of(camera: np.ndarray, size: tuple[int, int], corners: np.ndarray) -> Bo
     """Of the (n, 3) field places round a thing, None where nothing of it is in the picture."""
     wide, tall = size
     ends = corners @ camera[:, :3].T + camera[:, 3]
-    ahead = ends[:, 3] >= NEAR
-    if not ahead.all():  # as far as it lies before the eye
+    depths = ends[:, 3]
+    if depths.min() < NEAR:  # as far as it lies before the eye
+        ahead = depths >= NEAR
         front, back = ends[ahead][:, None], ends[~ahead][None, :]
         share = (front[..., 3:] - NEAR) / (front[..., 3:] - back[..., 3:])
         ends = np.concatenate([ends[ahead], (front + share * (back - front)).reshape(-1, 4)])
-    if not len(ends):
-        return None
-    x = 0.5 * wide * (1.0 + ends[:, 0] / ends[:, 3])
-    y = 0.5 * tall * (1.0 + ends[:, 1] / ends[:, 3])
-    x0, x1 = np.clip([x.min() - MARGIN, x.max() + MARGIN], 0, wide).astype(int)
-    y0, y1 = np.clip([y.min() - MARGIN, y.max() + MARGIN], 0, tall).astype(int)
-    if x1 <= x0 or y1 <= y0:
-        return None
-    return int(x0), int(y0), int(x1 - x0), int(y1 - y0)
+        if not len(ends):
+            return None
+    places = ends[:, :2] / ends[:, 3:]
+    (left, low), (right, high) = places.min(axis=0).tolist(), places.max(axis=0).tolist()
+    x0, x1 = _pixel(left, wide, -MARGIN), _pixel(right, wide, MARGIN)
+    y0, y1 = _pixel(low, tall, -MARGIN), _pixel(high, tall, MARGIN)
+    return (x0, y0, x1 - x0, y1 - y0) if x1 > x0 and y1 > y0 else None
+
+
+def _pixel(place: float, size: int, margin: int) -> int:
+    """Of -1..1 across `size` pixels, moved by a margin, within them."""
+    return int(min(max(0.5 * size * (1.0 + place) + margin, 0), size))
 
 
 def through(view: View, size: tuple[int, int], mesh: AirframeMesh, pose: Pose) -> Box:

@@ -204,8 +204,9 @@ class Panels:
 
     def say(self, tags: dict[str, Tag], warnings: tuple[str, ...], corner: str) -> None:
         """New words; call it some ten times a second, as an eye reads."""
-        if tags != self.tags:
+        if tags != self.tags or self.blows != self.wind_words.label.text:
             self.tags, self.written = tags, object()
+        self.wind_words.say(self.blows)
         for name, tag in tags.items():
             if name == "surfaces":
                 self.drawings[name].say(tag._replace(small=()))
@@ -253,11 +254,9 @@ class Panels:
         return placing.loupe(self.width, self.height, self.scale, self.places, self.side)
 
     def show_wind(self, towards: float, speed: float) -> None:
-        """`towards` [rad] where the air moves to, right-handed from straight away from the eye."""
-        words = wind_words(speed, self.facts.units)
-        if words != self.wind_words.label.text:
-            self.wind_words.say(words)
-            self.written = object()
+        """`towards` [rad] where the air moves to, right-handed from straight away from the eye; how
+        fast is said with all other words."""
+        self.blows = wind_words(speed, self.facts.units)
         size = 15.0 * self.scale if speed > ARROW else 0.0
         x, y = self.wind_at
         c, s = math.cos(towards), math.sin(towards)
@@ -281,6 +280,7 @@ class Panels:
             anchor="right",
         )
         self.wind_title.say("Wind")
+        self.blows = ""
         self.wind_at = x + wide - 32 * s, y + tall - 43 * s
         self.arrow = [
             Triangle(0, 0, 0, 0, 0, 0, BLUE, batch=self.moving, group=groups[2])

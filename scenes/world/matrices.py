@@ -34,6 +34,15 @@ def camera_matrix(view: View, aspect: float) -> np.ndarray:
     return projection_matrix(view.height_angle, aspect, NEAR, FAR) @ view_matrix(view)
 
 
+def in_sight(camera: np.ndarray, places: np.ndarray) -> bool:
+    """Whether what lies between (n, 3) field places may be in the picture: unless all lie beyond
+    one of its four sides, or behind the eye."""
+    ends = places @ camera[:, :3].T + camera[:, 3]
+    aside, ahead = ends[:, :2], ends[:, 3:]
+    beyond = np.concatenate([aside > ahead, -aside > ahead, ahead < 0.0], axis=1)
+    return not beyond.all(axis=0).any()
+
+
 def body_matrix(pose: Pose) -> np.ndarray:
     matrix = np.eye(4)
     matrix[:3, :3] = rotation(tuple(pose.attitude))

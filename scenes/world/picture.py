@@ -24,6 +24,7 @@ from firstthrow.scenes.world.matrices import (
     body_matrix,
     camera_matrix,
     columns,
+    in_sight,
     propeller_matrix,
     shadow_matrix,
     sock_matrix,
@@ -152,11 +153,7 @@ class Picture:
             gl.glDisable(gl.GL_DEPTH_TEST)
             gl.glDepthMask(gl.GL_TRUE)
             return
-        person = (
-            []
-            if self.thrower_list is None
-            else [(self.thrower_list, walked(pose.gone, self.heading))]
-        )
+        person = self._person(camera, pose)
         self.solid.use()
         for shown, matrix in person:
             self.draw_list(shown, matrix)
@@ -223,6 +220,16 @@ class Picture:
         gl.glBindTexture(gl.GL_TEXTURE_2D_ARRAY, self.blades)
         self.mown_list.draw(gl.GL_TRIANGLES)
         self.ground_list.draw(gl.GL_TRIANGLES)
+
+    def _person(self, camera: np.ndarray, pose: Pose) -> list[tuple]:
+        """The thrower, while any of him or of his shadow may be seen."""
+        if self.thrower_list is None:
+            return []
+        matrix = walked(pose.gone, self.heading)
+        around = self.meadow.stands + matrix[:3, 3]
+        cast = around @ self.shadow[:3, :3].T + self.shadow[:3, 3]
+        seen = in_sight(camera, np.concatenate([around, cast]))
+        return [(self.thrower_list, matrix)] if seen else []
 
     def _draw_shadow(self, things: list) -> None:
         """Every pixel darkened once, however many parts lie over it."""

@@ -103,13 +103,14 @@ void main() {
 # The layer is the logarithm of the square of `root`, to which half is added to round it: read off
 # the exponent of a float. See `turf.layers` for what is in a texel. Half of one is taken off, since
 # the place of each is its middle; it is read there, so that no rounding takes the one beside it.
+# Of a layer that repeats, only its first part is read, which stays near the processor.
 GRASS_FRAGMENT = """#version 330 core
 in vec2 spot; in vec3 dark; in vec3 light; in float root;
 uniform sampler2DArray blades;
 out vec4 seen;
 void main() {
     int level = clamp((floatBitsToInt(root * root) >> 23) - 127, 0, 8);
-    vec2 at = spot * intBitsToFloat((135 - level) << 23) - 0.5;
+    vec2 at = fract(spot) * intBitsToFloat((135 - level) << 23) - 0.5;
     vec2 share = fract(at);
     vec4 four = texture(blades, vec3((at - share + 0.5) / 256.0, float(level)));
     vec2 two = four.xz + share.x * (four.yw - four.xz);

@@ -84,7 +84,11 @@ def test_tags_stay_as_they_were_written_until_they_say_something_else(display):
         tags["height"] = tags["height"]._replace(big="123 m")
         app.panels.say(tags, (), "")
         changed = drawn()
-        app.panels.show_wind(1.0, 8.0)  # the words beside its arrow
+        said = app.panels.written
+        app.panels.show_wind(1.0, 8.0)
+        assert app.panels.written is said  # its words wait for the others
+        app.panels.say(tags, (), "")
+        assert app.panels.written is not said
         app.aids.draw = lambda view, pose: None
         windy = drawn()
     finally:

@@ -9,7 +9,7 @@ import pytest
 
 from firstthrow.scenes.commands.cli import main
 from firstthrow.scenes.commands.shared import field_apart
-from firstthrow.scenes.world.heavens import BASE, atlas, cloud
+from firstthrow.scenes.world.heavens import BASE, atlas, cloud, strips
 from firstthrow.scenes.world.light import LIGHTS, NOON
 from firstthrow.sim.describe.config import ConfigError, find, fingerprint, load_field
 
@@ -70,3 +70,19 @@ def test_a_cloud_has_a_flat_base_and_fades_at_its_rim():
     upper = light[len(light) // 2 :][thick[len(light) // 2 :]].mean()
     assert upper > light[: len(light) // 3][thick[: len(light) // 3]].mean() + 0.1
     assert atlas().shape[2] == 2
+
+
+def test_a_cloud_is_drawn_in_strips_over_its_cells_and_no_others_that_meet_corner_to_corner():
+    there = np.random.default_rng(4).random((6, 9)) < 0.6
+    triangles = strips(there).reshape(-1, 3, 2)
+    one, other = triangles[:, 1] - triangles[:, 0], triangles[:, 2] - triangles[:, 0]
+    areas = 0.5 * np.abs(one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0])
+    rows = triangles.mean(axis=1)[:, 1].astype(int)
+    for row, cells in enumerate(there):
+        assert areas[rows == row].sum() == pytest.approx(cells.sum())
+    corners = set(map(tuple, triangles.reshape(-1, 2).tolist()))
+    for sides in (triangles, np.roll(triangles, 1, axis=1), np.roll(triangles, 2, axis=1)):
+        for (x0, y0), (x1, y1), _ in sides.tolist():
+            if y0 == y1:  # along a row: no corner of another strip lies between
+                between = range(int(min(x0, x1)) + 1, int(max(x0, x1)))
+                assert not any((float(x), y0) in corners for x in between)

@@ -91,6 +91,16 @@ def test_the_meadow_turns_with_the_field():
     assert north.solid.places[:, 2].max() < 1.5  # nothing hangs under the ground but ridges' feet
 
 
+def test_what_is_drawn_for_one_side_only_runs_to_the_left_round_its_normals():
+    around = meadow(0.7, 1.8)
+    a, b, c = np.moveaxis(around.solid.places.reshape(-1, 3, 3), 1, 0)
+    ways = np.cross(b - a, c - a)
+    facing = (ways * around.solid.normals[::3]).sum(axis=1) / np.linalg.norm(ways, axis=1)
+    assert len(facing) > 1000
+    assert facing.min() > 0.7
+    assert around.sheets.triangles > 500
+
+
 def test_corners_that_are_the_same_are_kept_once(monkeypatch):
     """Numbers that fall together cost room and nothing else: a factor of 0 makes them all so."""
     random = np.random.default_rng(0)
