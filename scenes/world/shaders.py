@@ -19,8 +19,13 @@ const float FOAM_PASSES = 1.0; const float SKY_PASSES = 0.28;
 in vec3 place; in vec3 normal; in vec3 colour; in vec3 paint; in vec3 spread;
 uniform mat4 model; uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
 uniform vec3 sunlight; uniform vec3 above; uniform vec3 below; uniform float grow;
+uniform vec3 haze_colour; uniform vec3 edge; uniform float alpha; uniform float flat_colour;
 out vec3 lit; out vec3 shade; out vec3 coat; out float haze;
+flat out vec3 far; flat out vec3 rim; flat out float cover;
 void main() {
+    far = haze_colour;
+    rim = edge;
+    cover = alpha;
     vec4 world = model * vec4(place + grow * spread, 1.0);
     vec3 n = mat3(model) * normal;
     float day = max(dot(n, sun), 0.0);
@@ -32,7 +37,7 @@ void main() {
     coat = paint;
     vec3 to = world.xyz - eye;
     float d2 = dot(to, to);
-    haze = d2 / (d2 + 230000.0);
+    haze = max(d2 / (d2 + 230000.0), flat_colour);
     gl_Position = camera * world;
 }
 """
@@ -40,7 +45,7 @@ void main() {
 # See `meshes` for the patterns. A rim is dark against the sky, light against what is dark: `edge`.
 SOLID_FRAGMENT = """#version 330 core
 in vec3 lit; in vec3 shade; in vec3 coat; in float haze;
-uniform vec3 haze_colour; uniform vec3 edge; uniform float alpha; uniform float flat_colour;
+flat in vec3 far; flat in vec3 rim; flat in float cover;
 out vec4 seen;
 const vec3 DARK = vec3(0.05, 0.11, 0.20);
 const vec3 TIP = vec3(0.82, 0.20, 0.05);
@@ -55,10 +60,10 @@ void main() {
         if (coat.z < 1.5) base = mix(base, DARK, beyond(across, 0.14 + 0.36 * coat.x, soft));
         else if (coat.z < 2.5) base = mix(DARK, base, beyond(across, 0.30, soft));
         else if (coat.z < 3.5) base = mix(DARK, base, beyond(coat.y, 0.5, soft));
-        else if (coat.z < 4.5) base = edge;
+        else if (coat.z < 4.5) base = rim;
         if (coat.z < 2.5 || coat.z > 3.5) base = mix(base, TIP, beyond(coat.y, 0.76, soft));
     }
-    seen = vec4(mix(base * shade, haze_colour, max(haze, flat_colour)), alpha);
+    seen = vec4(mix(base * shade, far, haze), cover);
 }
 """
 
@@ -158,7 +163,9 @@ void main() { seen = vec4(shown + 0.0039 * fract(noise), 1.0); }
 FOLIAGE_VERTEX = """#version 330 core
 in vec3 foot; in vec3 along; in vec2 reach; in vec2 spot; in vec3 tint;
 uniform mat4 camera; uniform vec3 eye; uniform vec3 sun;
-out vec2 at; flat out vec3 leaf; flat out vec3 towards; flat out float haze;
+uniform vec3 sunlight; uniform vec3 above; uniform vec3 below; uniform vec3 haze_colour;
+out vec2 at; flat out vec3 leaf; flat out vec3 towards;
+flat out vec3 day; flat out vec3 low; flat out vec3 high; flat out vec3 veil;
 void main() {
     vec3 to = foot - eye;
     float level = max(length(to.xy), 0.01);
@@ -175,18 +182,23 @@ void main() {
     leaf = tint;
     to = place - eye;
     float d2 = dot(to, to);
-    haze = d2 / (d2 + 230000.0);
+    float haze = d2 / (d2 + 230000.0);
+    day = (1.0 - haze) * sunlight;
+    low = (1.0 - haze) * below;
+    high = (1.0 - haze) * (above - below);
+    veil = haze * haze_colour;
     gl_Position = camera * vec4(place, 1.0);
     if (dot(cross(along, vec3(0.0, 0.0, 1.0)), foot - eye) > 0.0)
         gl_Position = vec4(2.0, 2.0, 2.0, 1.0);  // a strip is seen from one side
 }
 """
 
-# See `leaves` for what the picture says.
+# See `leaves` for what the picture says. What is the same for a whole plant comes from its corners:
+# a software renderer takes longer to look up a uniform at every pixel.
 FOLIAGE_FRAGMENT = """#version 330 core
-in vec2 at; flat in vec3 leaf; flat in vec3 towards; flat in float haze;
+in vec2 at; flat in vec3 leaf; flat in vec3 towards;
+flat in vec3 day; flat in vec3 low; flat in vec3 high; flat in vec3 veil;
 uniform sampler2D leaves;
-uniform vec3 sunlight; uniform vec3 above; uniform vec3 below; uniform vec3 haze_colour;
 out vec4 seen;
 const vec3 BARK = vec3(0.33, 0.27, 0.22) / 0.075;
 void main() {
@@ -194,12 +206,12 @@ void main() {
     if (here.a < 0.28) discard;
     vec2 facing = 2.0 * here.gb - 1.0;
     float out_of_it = sqrt(max(0.0, 1.0 - dot(facing, facing)));
-    float day = max(dot(vec3(facing, out_of_it), towards), 0.0);
-    vec3 light = mix(below, above, 0.5 + 0.5 * facing.y) + day * sunlight;
+    float lit = max(dot(vec3(facing, out_of_it), towards), 0.0);
+    vec3 light = low + here.b * high + lit * day;
     float leafy = clamp(8.0 * here.r - 1.1, 0.0, 1.0);
     vec3 base = mix(BARK, leaf * (0.35 / max(here.r, 0.1) + 1.1), leafy);
     base = mix(base, vec3(0.95, 0.92, 4.0 * leaf.b), step(0.95, here.r));  // flowers
-    seen = vec4(mix(here.r * base * light, haze_colour, haze), here.a);
+    seen = vec4(here.r * base * light + veil, here.a);
 }
 """
 
@@ -242,22 +254,25 @@ void main() {
 
 CLOUD_VERTEX = """#version 330 core
 in vec3 place; in vec2 spot;
-uniform mat4 camera;
-out vec2 at;
+uniform mat4 camera; uniform vec3 base; uniform vec3 crown; uniform float share;
+out vec2 at; flat out vec3 low; flat out vec3 high; flat out float dense;
 void main() {
     at = spot;
+    low = base;
+    high = crown - base;
+    dense = share;
     vec4 far = camera * vec4(place, 0.0);
     gl_Position = far.xyww;
 }
 """
 
 CLOUD_FRAGMENT = """#version 330 core
-in vec2 at;
-uniform sampler2D clouds; uniform vec3 base; uniform vec3 crown; uniform float share;
+in vec2 at; flat in vec3 low; flat in vec3 high; flat in float dense;
+uniform sampler2D clouds;
 out vec4 seen;
 void main() {
     vec2 cloud = texture(clouds, at).rg;
-    seen = vec4(mix(base, crown, cloud.r), share * cloud.g);
+    seen = vec4(low + cloud.r * high, dense * cloud.g);
 }
 """
 
