@@ -80,6 +80,8 @@ def flight_pages(airframe, field, folder: Path, size: tuple[int, int]) -> Iterat
         app.act("first_ten")
         yield _kept(app, folder, "launch-drill")
         app.act("first_ten")
+        if airframe.launch.thrown is None:  # on its wheels it would wait for throttle for ever
+            rehearsal.pilot = Steady()
         rehearsal.release()
         while not rehearsal.over and rehearsal.flight.time < 60.0:
             app.frame(0.2)

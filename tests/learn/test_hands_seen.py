@@ -77,7 +77,7 @@ def test_hands_that_answer_after_a_second_were_late():
 
 def test_a_reversed_stick_and_a_hand_that_goes_the_wrong_way_are_told_apart():
     """Both roll it over; only the airframe's answer to the stick differs."""
-    by_hand, by_channel = flown(Wings(-0.02)), flown(Wings(0.02), "reversed-roll")
+    by_hand, by_channel = flown(Wings(-0.015)), flown(Wings(0.02), "reversed-roll")
     for record in (by_hand, by_channel):
         assert abs(record.column("roll_deg")).max() > 45.0
     found = [diagnose(record, BANKED, FIELD) for record in (by_hand, by_channel)]

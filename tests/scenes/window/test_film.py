@@ -214,3 +214,30 @@ def test_a_film_that_fails_leaves_no_half_file(tmp_path):
             film.write(frames(), tmp_path / name, lambda number: None)
         assert trouble(refused.value) == f"{tmp_path / name}: the disk is full"
     assert list(tmp_path.iterdir()) == []
+
+
+ROLLED = """
+import sys
+from pathlib import Path
+from firstthrow.scenes.window import gallery
+from firstthrow.sim.describe.config import find, load_airframe, load_field
+
+gallery.SCREENS = {}
+airframe = load_airframe(find("airframes", "glasshouse"))
+field = load_field(find("fields", "water-meadow"))
+print(*gallery.flight_pages(airframe, field, Path(sys.argv[1]), (320, 180)))
+"""
+
+
+def test_pages_of_what_rolls_off_come_to_an_end(display, tmp_path):
+    """On its wheels it waits for throttle, which a script has to give."""
+    done = subprocess.run(
+        [sys.executable, "-c", ROLLED, str(tmp_path)],
+        env=os.environ | {"DISPLAY": display},
+        capture_output=True,
+        text=True,
+        timeout=LONGEST,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "flight-over.png" in done.stdout.split()
