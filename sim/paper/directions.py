@@ -10,6 +10,7 @@ from firstthrow.sim.build.shape import SurfaceSpan, spoken, surface_spans
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.paper.airframe_drawing import from_behind, propeller
+from firstthrow.sim.paper.letters import fitted
 from firstthrow.sim.paper.page import (
     HEIGHT,
     WIDTH,
@@ -75,7 +76,8 @@ def _cell(airframe: Airframe, way: StickRow, x, y, wide, tall) -> list:
     parts += _airframe(airframe, way, x + 3.0, y + foot, wide - 6.0, tall - foot - 16.0)
     for k, text in enumerate(lines):
         wrong = text.startswith("WRONG")
-        parts.append(Words(x + 3.0, y + foot - 4.4 - 4.6 * k, text, 3.2 if wrong else 3.5, wrong))
+        size = fitted(text, wide - 5.0, 3.2 if wrong else 3.5, wrong)
+        parts.append(Words(x + 3.0, y + foot - 4.4 - 4.6 * k, text, size, wrong))
     return parts
 
 
@@ -90,6 +92,14 @@ def _moved(way: StickRow, u: Units) -> list[str]:
     for name, m in way.surfaces.items():
         if m.moves is not Moves.STILL:
             told[name] = _travel(m, u)
+    lines = _both_sides(told)
+    for name, change in way.motors.items():
+        lines.append(f"{spoken(name)} {'faster' if change.throttle_change > 0 else 'slower'}")
+    return lines
+
+
+def _both_sides(told: dict[str, str]) -> list[str]:
+    """A line for each surface, or for a pair whose two sides are told the same."""
     lines = []
     for name, text in told.items():
         stem, _, side = name.rpartition("_")
@@ -98,8 +108,6 @@ def _moved(way: StickRow, u: Units) -> list[str]:
             lines.append(f"{spoken(name)} {text}")
         elif side == "left":
             lines.append(f"both {stem}s {text}".replace("_", " "))
-    for name, change in way.motors.items():
-        lines.append(f"{spoken(name)} {'faster' if change.throttle_change > 0 else 'slower'}")
     return lines
 
 
@@ -170,10 +178,13 @@ def _side(airframe: Airframe, found: Directions, x: float) -> list:
         parts.append(Words(x + 4.0, y, "No motor.", 4.0))
         y -= 10.0
     parts += [tick_box(x + 3.0, y), Words(x + 11.0, y + 1.0, "Sticks in the middle", 4.6, True)]
-    for span in surface_spans(airframe):
+    stands = {
+        span.name: _stand(span, found.neutral[span.name], airframe.units)
+        for span in surface_spans(airframe)
+    }
+    for text in _both_sides(stands):
         y -= 5.4
-        stands = _stand(span, found.neutral[span.name], airframe.units)
-        parts.append(Words(x + 11.0, y, f"{spoken(span.name)} {stands}", 3.6))
+        parts.append(Words(x + 11.0, y, text, fitted(text, SIDE - 13.0, 3.6)))
     y -= 10.0
     for text in (
         "surfaces centre by themselves",
@@ -207,6 +218,9 @@ def _propeller(row: PropellerRow, x: float, y: float, many: int, title: str, u: 
     middle = (x + 22.0, y - radius - 9.0)
     low = middle[1] - radius - 9.0
     forward = row.must_thrust_N >= 0.0
+    turns = f"turns {row.must_turn_from_behind}, seen from behind"
+    force, lifted = u.force(row.must_thrust_N), u.lifted(row.must_thrust_N)
+    pulls = force if force == lifted else f"{force} ({lifted})"
     left, right = x + 44.0, x + SIDE - 5.0
     parts: list = [
         tick_box(x + 3.0, y),
@@ -218,14 +232,8 @@ def _propeller(row: PropellerRow, x: float, y: float, many: int, title: str, u: 
         Words(right, middle[1] - 2.0, "tail", 3.2, anchor="right"),
         Words(left, middle[1] - 9.0, "wind blows", 3.4),
         Words(left, middle[1] - 13.5, "to the tail", 3.4),
-        Words(x + 4.0, low, f"turns {row.must_turn_from_behind}, seen from behind", 3.6),
-        Words(
-            x + 4.0,
-            low - 5.4,
-            f"pulls {u.force(row.must_thrust_N)} ({u.lifted(row.must_thrust_N)}) "
-            f"at {100 * row.throttle:.0f} %",
-            3.6,
-        ),
+        Words(x + 4.0, low, turns, fitted(turns, SIDE - 6.0, 3.6)),
+        Words(x + 4.0, low - 5.4, f"pulls {pulls} at {100 * row.throttle:.0f} %", 3.6),
         Words(x + 4.0, low - 10.8, "printed side of the blades forward", 3.6),
     ]
     if row.problems:

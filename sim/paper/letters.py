@@ -30,6 +30,11 @@ def width(words: str, size: float, bold: bool = False) -> float:
     return stringWidth(words, face(bold), size)
 
 
+def fitted(words: str, wide: float, size: float, bold: bool = False) -> float:
+    """The size, or as much smaller as keeps a row of words within a width."""
+    return min(size, wide / max(width(words, 1.0, bold), 1e-9))
+
+
 def leading(size: float) -> float:
     """From base line to base line, in the unit of `size`."""
     return 1.38 * size

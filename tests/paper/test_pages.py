@@ -6,6 +6,7 @@ import subprocess
 import sys
 from functools import lru_cache
 from math import hypot
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -37,6 +38,7 @@ from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.weigh import Weighing, weigh
 
 NAMES = ("pantry", "glasshouse", "pantry-swept", "allotment")
+TWIN = str(Path(__file__).parents[1] / "airframes" / "twin-48in.toml")
 SIGNS = Page(
     (
         box(20.0, 20.0, 40.0, 30.0, 0.6, 0.0),
@@ -139,7 +141,7 @@ def test_every_page_shows_the_same_airframe_from_above(name):
     assert flaps(shown.parts) == pytest.approx(own, abs=1e-9)
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("name", [*NAMES, TWIN])
 def test_words_of_plan_and_direction_page_stay_clear_of_each_other(name, tmp_path):
     airframe = shipped(name)
     found = directions.study(Subject(airframe))
@@ -148,6 +150,24 @@ def test_words_of_plan_and_direction_page_stay_clear_of_each_other(name, tmp_pat
         (printed,) = pages(tmp_path / "page.pdf")
         assert printed.off(4.0) == []
         assert printed.crossed() == []
+        assert out_of_their_boxes(page) == []
+
+
+def out_of_their_boxes(page: Page) -> list[str]:
+    """Words that begin in a box and do not end in it."""
+    boxes = [part for part in page.parts if isinstance(part, Area) and len(part.points) == 4]
+    found = []
+    for one in page.parts:
+        if not isinstance(one, Words) or one.anchor != "left":
+            continue
+        for area in boxes:
+            (left, low), (right, top) = area.points[0], area.points[2]
+            end = one.x + width(one.text, one.size, one.bold)
+            if left < one.x < right < end and low < one.y < top:
+                found.append(one.text)
+            if left < one.x < right and one.y < low < one.y + one.size:
+                found.append(one.text)
+    return found
 
 
 def test_words_stay_clear_of_each_other_on_a_plank_of_6_m(tmp_path):
