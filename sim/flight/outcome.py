@@ -47,7 +47,7 @@ _PLAIN = {
     Ending.TIME_UP: ("time up", "Still flying at the end"),
     Ending.STOPPED: ("stopped", "Stopped before it ended"),
     Ending.BROKE: ("broke on the ground", "Broke on the ground"),
-    Ending.FOLDED: ("folded", "The slab folded"),
+    Ending.FOLDED: ("folded", "The wing folded"),
     Ending.PROPELLER_STRIKE: ("propeller strike", "The turning propeller hit the ground"),
     Ending.LEFT_FIELD: ("left the field", "It flew out of the field"),
     Ending.DIVERGED: ("numbers broke down", "The numbers broke down"),

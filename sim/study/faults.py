@@ -48,7 +48,7 @@ FAULTS = {
         "stick back, and the nose goes down",
         changes.turned_round("pitch"),
         "the pitch stick works the wrong way round",
-        "stick back: the trailing edge must rise",
+        "stick back: the trailing edge must rise, of an elevator ahead of the wing sink",
     ),
     "swapped-elevons": Fault(
         "left and right servo leads exchanged: pitch works, roll is the wrong way",
@@ -186,7 +186,7 @@ FAULTS = {
         "the left rod has slipped: its surface moves half as far",
         changes.one_side(follows=changes.SLIPPED),
         "a rod has slipped: one surface moves half as far as the other",
-        "stick right back: both trailing edges must rise equally far",
+        "stick right back: both trailing edges must move equally far",
     ),
     "antenna-damaged": Fault(
         "the receiver's aerial is cut: ten metres away it hears nothing",

@@ -1,7 +1,7 @@
 """Where flight breaks the slab: load factor, speed of full elevator, bank of a turn.
 
 All of it through the derivative that flies the airframe, so that the limits here and the
-'slab folded' of a flight are the same thing. The load is the quasi-steady one of a steady
+'wing folded' of a flight are the same thing. The load is the quasi-steady one of a steady
 pull-up: a jerk of the stick overshoots it a little, gusts come on top.
 """
 

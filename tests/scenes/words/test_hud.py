@@ -179,7 +179,7 @@ def test_scale_stops_at_its_ends():
 
 
 def test_long_words_wrap():
-    text = "The slab folded at n = 7.4, two seconds into a dive that began with a stall"
+    text = "The wing folded at n = 7.4, two seconds into a dive that began with a stall"
     lines = instruments.wrapped(text, 30)
     assert " ".join(lines) == text
     assert max(map(len, lines)) <= 30
