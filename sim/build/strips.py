@@ -166,6 +166,11 @@ def _divide(marks: list[float], width: float, insets: list[float]) -> np.ndarray
     return np.array(stations)
 
 
+def _at_end(at: float, end: float, inset: float, thick: float) -> bool:
+    """Whether a sheet that stands across another does so at an end of it."""
+    return abs(at - end) < max(1.2 * inset, GLUED * thick)
+
+
 def _sealed(stations: np.ndarray, free: list[bool], met: list[float], thick: float) -> np.ndarray:
     """The stations with ends that stand on another sheet drawn on to the middle of its thickness:
     foam has no gap there, and the lattice would let the air through."""
@@ -195,14 +200,20 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     outline = corners(sheet)
     near, far = outline[:, 1].min(), outline[:, 1].max()
     free = [not _joined(plane, near, airframe, outline), not _joined(plane, far, airframe, outline)]
-    insets = [inset * end for end in free]
-    even = (far - near) / (count + sum(insets))
-    ends = near + insets[0] * even, far - insets[1] * even
     spans = [s for s in surface_spans(airframe) if s.sheet == plane.sheet and s.side == plane.side]
     lies = _in_stream(plane, outline) if inset else plane
     met = _met(airframe, lies) if inset else []
+    even = (far - near) / (count + inset * sum(free))
+    # A fin at the end, however short, would stand outside of an inset one.
+    bare = [
+        f and not any(_at_end(at, end, inset * even, sheet.thickness) for at in met)
+        for f, end in zip(free, (near, far), strict=True)
+    ]
+    insets = [inset * end for end in bare]
+    even = (far - near) / (count + sum(insets))
+    ends = near + insets[0] * even, far - insets[1] * even
     stations = _divide([near, *_fixed(spans, met, ends, even), far], even, insets)
-    drawn = _sealed(stations, free, met, sheet.thickness)
+    drawn = _sealed(stations, bare, met, sheet.thickness)
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []

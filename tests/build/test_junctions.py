@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from bodies import plate_airframe
+from bodies import plate_airframe, shipped
 from checks import compare
 
 from firstthrow.sim.build.model import build
@@ -99,6 +99,14 @@ def test_fins_at_any_place_of_a_tail_leave_its_neutral_point_known(right, lowest
     twin = fin(0.1, lowest, 0.12, mirrored=True, right=f"{right} m", aft="0.68 m")
     found = neutral_spread(Subject(with_tail(fin=twin)))
     assert found.lattice < 0.01 * 0.25
+
+
+@pytest.mark.parametrize("right", [335, 340, 346, 348, 350, 353, 356])
+def test_short_fins_near_the_tips_leave_the_neutral_point_known(right):
+    """Beside most of the tip's edge there is no fin, and at its end there is."""
+    fins = shipped("pantry", "sheets.fin.mirrored=true", f"sheets.fin.right={right} mm")
+    subject = Subject(fins)
+    assert neutral_spread(subject).lattice < 0.005 * subject.chord
 
 
 def test_halves_of_a_wing_with_dihedral_meet_whatever_its_incidence():
