@@ -53,6 +53,7 @@ from firstthrow.sim.kernels.layout import (
     SUPPLY_VOLTAGE,
     SURFACE,
     THRUST,
+    TOUCHING,
     VELOCITY,
     WIND,
 )
@@ -269,7 +270,9 @@ class Flight:
                 told = self.airframe.units.speed(hypot(*self.state[VELOCITY : VELOCITY + 3]), 0)
                 return Outcome(word, f"The {part} broke on the ground at {told}, {at}.")
             case Ending.FOLDED:
-                return Outcome(word, f"{word.sentence} at {value:.1f} times its weight, {at}.")
+                met = "as it came down, " if self.report[TOUCHING] else ""
+                load = f"{met}at {value:.1f} times its weight"
+                return Outcome(word, f"{word.sentence} {load}, {at}.")
             case Ending.DIVERGED:
                 unusual = most_unusual(self.airframe)
                 look = (

@@ -152,13 +152,14 @@ def _sticks(record: Record, subject: Subject) -> Iterator[Circumstance]:
     rolls = kind == "ground"
     throttle = _on_the_roll(record) if rolls else float(record.column("throttle")[early].mean())
     when = "on the roll" if rolls else "at the release"
-    yield Circumstance(
-        "low-throttle" if throttle < planned else "high-throttle",
-        _evidence((throttle - planned) / Scatter().throttle),
-        0.0,
-        throttle,
-        f"throttle {100 * throttle:.0f} % {when}, {100 * planned:.0f} % planned",
-    )
+    if subject.airframe.motors:  # on a glider the stick moves nothing
+        yield Circumstance(
+            "low-throttle" if throttle < planned else "high-throttle",
+            _evidence((throttle - planned) / Scatter().throttle),
+            0.0,
+            throttle,
+            f"throttle {100 * throttle:.0f} % {when}, {100 * planned:.0f} % planned",
+        )
     if rolls:
         return
     back = float(record.column("stick_pitch")[early].mean())

@@ -339,6 +339,18 @@ def test_huge_load_folds_the_slab():
     assert load > 10.0
 
 
+def test_what_folds_on_the_ground_is_told_so():
+    """Skids that bear it pass all of a fall on to the roots."""
+    stiff = "breaks_at=90 m/s", "stiffness=20 N/mm"
+    skids = [f"skids.{one}.{key}" for one in shipped().skids for key in stiff]
+    flight = Flight(shipped("pantry", *skids), meadow(), "hand")
+    flight.release()
+    flight.state[2], flight.state[7], flight.state[9] = -0.3, 0.0, 12.0
+    flight.advance(1.0, Sticks())
+    print(flight.outcome.text)
+    assert flight.outcome.text.startswith("The wing folded as it came down, at ")
+
+
 def test_held_airframe_stays_in_the_hand():
     """Motor and servos live, nothing moves; released it leaves along its nose."""
     flight = Flight(shipped(), meadow(), "hand", model=shipped_model())

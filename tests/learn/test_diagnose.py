@@ -24,6 +24,7 @@ from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn import claims as claiming
 from firstthrow.sim.learn import cure
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
+from firstthrow.sim.learn.circumstances import circumstances
 from firstthrow.sim.learn.cure import SAME_HANDS, cured
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely, chances_of, diagnose
 from firstthrow.sim.learn.evidence import TEMPER, examined, fit
@@ -317,6 +318,15 @@ def test_what_a_record_cannot_tell_from_none_is_said_and_not_claimed():
     assert (found.first.name, "cg-aft" in found.first.alike) == (SOUND, True)
     assert "balance it again" in told
     assert "shallow dive" in told
+
+
+def test_a_glider_is_not_blamed_for_its_throttle_stick():
+    airframe = shipped().model_copy(update={"motors": {}})
+    rows = Rows()
+    flight = fly(airframe, FIELD, lambda reading: Sticks(throttle=1.0), 1.5, "hand", record=rows)
+    meta = sidecar(airframe, flight_meta(FIELD, launch="hand"))
+    found = circumstances(rows.record(flight.columns, meta), Subject(airframe, FIELD))
+    assert not any("throttle" in one.name for one in found)
 
 
 def test_a_throw_is_cured_by_throwing_as_planned():
