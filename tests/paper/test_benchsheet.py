@@ -276,9 +276,15 @@ def sheets():
         shortened(patch)
         for name in ("pantry", "glasshouse", "pantry-swept", "allotment", TWIN):
             airframe = load_airframe(find("airframes", name))
-            told = reports(Subject(airframe), launches=4)
-            found[name] = airframe, contents(airframe, told, preflight(told))
+            found[name] = sheet_of(airframe)
+        glider = load_airframe(find("airframes", "allotment")).model_copy(update={"motors": {}})
+        found["glider"] = sheet_of(glider)
     return found
+
+
+def sheet_of(airframe):
+    told = reports(Subject(airframe), launches=4)
+    return airframe, contents(airframe, told, preflight(told))
 
 
 @pytest.mark.parametrize("size", ["a4", "letter"])
@@ -308,6 +314,15 @@ def test_what_goes_wrong_is_what_the_motors_can_do(sheets):
     assert not any(sign.startswith("rolls") for sign in twin)
     assert "rolls left" in one
     assert "swings to one side" not in one
+
+
+def test_a_glider_is_told_nothing_of_throttle_and_propeller(sheets):
+    told, powered = (sheets[name][1] for name in ("glider", "pantry"))
+    for part in ("launch", "trouble", "field", "cautions"):
+        words = str(told[part]).lower()
+        assert not [word for word in ("throttle", "propeller", "motor") if word in words], part
+        assert any(word in str(powered[part]).lower() for word in ("throttle", "propeller"))
+    assert "lithium" in str(told["cautions"])
 
 
 def test_what_to_mind_has_a_page_more_where_there_is_no_room(sheets, tmp_path):

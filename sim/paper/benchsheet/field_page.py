@@ -110,7 +110,7 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
     if checked.verdict is Verdict.NO_GO:
         rows.append(("NO-GO", "put page 1 right first, then print this sheet again"))
     how = "running before the throw" if thrown else "opened smoothly"
-    throttle = f"{100 * plan.throttle:.0f} %, {how}"
+    throttle = [("throttle", f"{100 * plan.throttle:.0f} %, {how}")] if found.power else []
     if thrown and plan.throw_m_s is not None and plan.height_m is not None:
         rows.append(
             (
@@ -119,13 +119,13 @@ def launch(found: Reports, checked: Preflight) -> list[tuple[str, str]]:
                 f"{plan.pitch_deg:.0f}° up, wings level, from {u.distance(plan.height_m, 1)}",
             )
         )
-        rows.append(("throttle", throttle))
+        rows += throttle
         if found.weigh.mass_kg > HEAVY_THROW:
             rows.append(("who", "two people: one throws with both hands, one flies"))
         rows.append(("left alone", _alone(thrown, u)))
     else:
         rows.append(("from the ground", "into the wind, sticks centred"))
-        rows.append(("throttle", throttle))
+        rows += throttle
         roll = plan.steady_pilot
         if roll.ground_roll_m is None or roll.lift_off_m_s is None:
             rows.append(("ground roll", f"none: {roll.text}"))
@@ -180,10 +180,11 @@ def trouble(airframe: Airframe, found: Reports) -> list[tuple[str, str]]:
         s.role in ROLLS for sheet in airframe.sheets.values() for s in sheet.surfaces.values()
     )
     level = "level the wings" if rolls else "level the wings with rudder"
+    less, off = (", throttle down a little", "throttle off, ") if airframe.motors else ("", "")
     rows = [
         (
             "pitches up",
-            f"stick forward at once{down}, throttle down a little, land ahead. Then "
+            f"stick forward at once{down}{less}, land ahead. Then "
             f"move the balance {found.units.length(step)} forward before the next try.",
         ),
         (
@@ -221,10 +222,10 @@ def trouble(airframe: Airframe, found: Reports) -> list[tuple[str, str]]:
     rows.append(
         (
             "answers the wrong way",
-            "throttle off, hands still, let it come down. Do not try to fly it reversed.",
+            f"{off}hands still, let it come down. Do not try to fly it reversed.",
         )
     )
-    rows.append(("anything else", "throttle off, wings level, land straight ahead. Foam mends."))
+    rows.append(("anything else", f"{off}wings level, land straight ahead. Foam mends."))
     return rows
 
 
@@ -252,15 +253,16 @@ def _edge_at(found: Reports, corner: str) -> str:
 def field_checks(airframe: Airframe) -> list[str]:
     """In this order, every time."""
     found = ["Your club or land owner agrees; the sky and the ground ahead are clear of people."]
-    found.append("Pack full, strapped, and its lead cannot reach the propeller.")
+    clear = ", and its lead cannot reach the propeller" if airframe.motors else ""
+    found.append(f"Pack full, strapped{clear}.")
     how = how_to_balance(balance(parts(airframe)).mass).removesuffix("it")
     found.append(f"{how.capitalize()} at the mark, with everything aboard.")
     if airframe.motors:
         found.append("Propeller off, or held fast: transmitter on first, then the airframe.")
     found.append("Directions: every stick against page 2, seen from behind. Rates on low.")
     found.append("Range check as your radio's manual says, with a helper.")
-    found.append("Fail-safe: transmitter off, motor must stop. Transmitter on again.")
     if airframe.motors:
+        found.append("Fail-safe: transmitter off, motor must stop. Transmitter on again.")
         found.append("Propeller on, the right way round, nut tight. Everyone behind it.")
         held = "in the hand" if _in_the_hand(airframe) else "held at the tail, on its wheels,"
         found.append(f"Full throttle {held} for two seconds: no rattle, nothing loose.")
@@ -272,13 +274,24 @@ def _in_the_hand(airframe: Airframe) -> bool:
     return airframe.launch.kind == LaunchKind.HAND
 
 
+def cautions(airframe: Airframe) -> list[str]:
+    """Of a glider without those of a propeller."""
+    pack = PROPELLER + PACK if airframe.motors else PACK
+    return [*CAUTIONS[:2], pack, *CAUTIONS[2:]]
+
+
+PROPELLER = (
+    "A propeller cuts at any size: connect the pack last, stay behind or beside its disc, take "
+    "the pack out first after landing. "
+)
+PACK = (
+    "Charge lithium packs watched, on something that does not burn; a swollen or dented pack "
+    "does not fly."
+)
 CAUTIONS = [
     "The numbers are computed from what was measured and guessed; the real airframe has the last "
     "word. Where this sheet and your country's rules, the club's rules or an instructor differ, "
     "they are right.",
     "Have an experienced pilot at your side, or at the sticks, for the first flight.",
-    "A propeller cuts at any size: connect the pack last, stay behind or beside its disc, take "
-    "the pack out first after landing. Charge lithium packs watched, on something that does not "
-    "burn; a swollen or dented pack does not fly.",
     "Never over or towards people, animals, roads or buildings.",
 ]

@@ -287,7 +287,8 @@ def _directions(
     layout: Layout, airframe: Airframe, found: dict, x: float, y: float, wide: float, tall: float
 ) -> float:
     """A picture for each stick, so high with its words, seen from behind, and a box to tick."""
-    y = _heading(layout, "Direction check, seen from behind: propeller off or held", x, y, wide)
+    held = ": propeller off or held" if found["propellers"] else ""
+    y = _heading(layout, f"Direction check, seen from behind{held}", x, y, wide)
     pictures = found["sticks"]
     across = 3 if len(pictures) > 4 else 2
     step = wide / across

@@ -14,8 +14,8 @@ from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.config import fingerprint
 from firstthrow.sim.paper.benchsheet.field_page import (
-    CAUTIONS,
     asked,
+    cautions,
     directions,
     field_checks,
     launch,
@@ -62,7 +62,7 @@ def contents(airframe: Airframe, found: Reports, checked: Preflight) -> dict:
         "asked": asked(checked),
         "trouble": trouble(airframe, found),
         "field": field_checks(airframe),
-        "cautions": CAUTIONS,
+        "cautions": cautions(airframe),
         "gauges": gauges(found.surfaces),
     }
 
