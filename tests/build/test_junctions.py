@@ -92,8 +92,8 @@ def with_tail(**fins: Sheet) -> Airframe:
     return with_sheets(bare, plate=plate, tail=tail, **fins)
 
 
-@pytest.mark.parametrize("lowest", [-0.05, -0.01, 0.0])
-@pytest.mark.parametrize("right", [0.15, 0.18, 0.19, 0.198])
+@pytest.mark.parametrize("lowest", [-0.05, 0.0])
+@pytest.mark.parametrize("right", [0.15, 0.19, 0.198])
 def test_fins_at_any_place_of_a_tail_leave_its_neutral_point_known(right, lowest):
     """A lattice of twice the strips says the same, to a hundredth of the chord."""
     twin = fin(0.1, lowest, 0.12, mirrored=True, right=f"{right} m", aft="0.68 m")
@@ -101,7 +101,7 @@ def test_fins_at_any_place_of_a_tail_leave_its_neutral_point_known(right, lowest
     assert found.lattice < 0.01 * 0.25
 
 
-@pytest.mark.parametrize("right", [335, 340, 346, 348, 350, 353, 356])
+@pytest.mark.parametrize("right", [340, 346, 350, 356])
 def test_short_fins_near_the_tips_leave_the_neutral_point_known(right):
     """Beside most of the tip's edge there is no fin, and at its end there is."""
     fins = shipped("pantry", "sheets.fin.mirrored=true", f"sheets.fin.right={right} mm")
