@@ -266,7 +266,7 @@ def _reasons(found, record) -> list[str]:
     """Of a cause that was found, if any, with its number in lengths that a ruler has."""
     from firstthrow.sim.flight.refly import NoSource, described
     from firstthrow.sim.learn.aftermath.said import reasons
-    from firstthrow.sim.learn.why import unflown
+    from firstthrow.sim.learn.aftermath.unflown import unflown
 
     try:
         return reasons(found, described(record)) if found else unflown(record)

@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from math import degrees, log
+from math import degrees
 
-import numpy as np
-
-from firstthrow.sim.build.model import Model
 from firstthrow.sim.describe.builder_units import METRIC, Units
-from firstthrow.sim.flight.drive_at_rest import equilibrium
 from firstthrow.sim.flight.record import Record
 from firstthrow.sim.flight.refly import NoSource, described, source
-from firstthrow.sim.learn.causes import SOUND, supposed
+from firstthrow.sim.learn.causes import SOUND
 from firstthrow.sim.learn.diagnose import WORTH, Diagnosis, Likely, diagnose
 from firstthrow.sim.learn.quantities import off_words
 from firstthrow.sim.study.faults import FAULTS
-from firstthrow.sim.study.subject import Subject, subject_of
 from firstthrow.sim.study.verdict import BalanceVerdict
-from firstthrow.sim.units import rpm as to_rpm
 
 BESIDES = "Besides, "  # a second thing that was so
-DRIVE = ("propeller-backwards", "propeller-damaged", "motor-reversed", "weak-pack")
-STEADY = 15  # readings
-LEAST_THROTTLE, STILL = 0.2, 0.02  # from which a motor turns steadily; by which it stands
-SPIN, IDLE, CLEAR = 0.05, 300.0, 2.0  # share a drive scatters by, our judgement; rpm; spreads
 ASKED = 0.15  # of a stick, from which it can be said to have asked for something
 
 _STICKS = {  # below 0, above 0
@@ -48,59 +37,6 @@ def why(record: Record) -> Diagnosis | None:
     except NoSource:
         return None
     return diagnose(record, airframe, field)
-
-
-def unflown(record: Record) -> list[str]:
-    """The same of a flight without a stretch through free air: what the drive shows on the roll or
-    out of the hand, and what does not show there; nothing where it does not say what was flown."""
-    try:
-        subject = subject_of(described(record), source(record).field)
-    except NoSource:
-        return []
-    return [
-        "Why: it never flew free, and balance, reflex, throws and warps show only in the air.",
-        *_drive(record, subject),
-    ]
-
-
-def _drive(record: Record, subject: Subject) -> Iterator[str]:
-    """The rotor's speed when it, and the throttle, last stood for a quarter of a second, against
-    what the described drive does there, and one with each fault."""
-    throttle, names = record.column("throttle"), tuple(subject.airframe.motors)
-    if not names:
-        return
-    turns = np.max([np.abs(record.column(f"motor_{name}_rpm")) for name in names], axis=0)
-    steady = [
-        row - 1
-        for row in range(STEADY, len(throttle) + 1)
-        for part in [slice(row - STEADY, row)]
-        if throttle[part].min() > LEAST_THROTTLE
-        and np.ptp(throttle[part]) < STILL
-        and np.ptp(turns[part]) < STILL * turns[row - 1]
-    ]
-    if not steady:
-        yield "Nor did the motor run evenly for long enough to tell of the drive."
-        return
-    row = steady[-1]
-    seen = float(turns[row])
-    speed = float(record.column("airspeed_m_s")[row])
-
-    def off(model: Model) -> float:
-        """Spreads by which it turned otherwise."""
-        wanted = to_rpm(abs(equilibrium(model, float(throttle[row]), speed).rotor))
-        return abs(log((seen + IDLE) / (wanted + IDLE))) / SPIN
-
-    where = "On the roll" if record.meta.get("launch") == "ground" else "Out of the hand"
-    told = f"{where}, at {100 * throttle[row]:.0f} % throttle, it turned {seen:.0f} rpm"
-    like = [one.name for one in supposed(subject) if one.name in DRIVE and off(one.model) < CLEAR]
-    causes = " or ".join(FAULTS[name].cause for name in like)
-    if off(subject.model) < CLEAR:
-        others = f"; but so it would with this: {causes}" if like else ""
-        yield f"{told}, as its file says{others}."
-    else:
-        so = f"; so it does with this: {causes}" if causes else ", and nothing looked for does so"
-        yield f"{told}, not as its file says{so}."
-    yield from (f"On the ground: {FAULTS[name].found}." for name in like)
 
 
 def lines(found: Diagnosis, units: Units = METRIC) -> list[str]:

@@ -20,17 +20,19 @@ from firstthrow.sim.describe.edit import put
 from firstthrow.sim.flight.flight import fly
 from firstthrow.sim.flight.outcome import Ending, Outcome
 from firstthrow.sim.flight.record import Record, Recorder, Rows, flight_meta, sidecar
+from firstthrow.sim.flight.scripted_pilot import Steady
 from firstthrow.sim.flight.trims import balanced_at
 from firstthrow.sim.learn import claims as claiming
 from firstthrow.sim.learn import cure
+from firstthrow.sim.learn.aftermath.unflown import unflown
 from firstthrow.sim.learn.causes import SOUND, Cause, causes
 from firstthrow.sim.learn.circumstances import circumstances
 from firstthrow.sim.learn.cure import SAME_HANDS, cured
 from firstthrow.sim.learn.diagnose import Diagnosis, Likely, chances_of, diagnose
 from firstthrow.sim.learn.evidence import TEMPER, examined, fit
 from firstthrow.sim.learn.stretches import LOOKS, ROWS, Seen, misses, stretches
-from firstthrow.sim.learn.why import lines, unflown, why
-from firstthrow.sim.study.faults import apply
+from firstthrow.sim.learn.why import lines, why
+from firstthrow.sim.study.faults import FAULTS, apply
 from firstthrow.sim.study.odds.launches import setup as odds_setup
 from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.verdict import BalanceVerdict
@@ -390,6 +392,20 @@ def test_what_the_roll_shows_of_a_flight_that_never_flew():
     assert (
         ", not as its" in unflown(Record(record().columns, record().rows * slow, record().meta))[1]
     )
+
+
+def test_what_rolls_fast_enough_and_does_not_lift_is_told_why():
+    """An elevon's stick the wrong way round: flown again with that it stays on its wheels, too."""
+    airframe = shipped("glasshouse", "items.pack.aft=-150 mm")
+    wrong, rows = apply("reversed-pitch", airframe, FIELD)[0], Rows()
+    flight = fly(wrong, FIELD, Steady(), 9.0, "ground", record=rows)
+    meta = sidecar(airframe, flight_meta(FIELD, launch="ground"))
+    told = unflown(rows.record(flight.columns, meta))
+    assert told[0].startswith("Why: it rolled at ")
+    assert "by its file these sticks lift it after " in told[0]
+    assert FAULTS["reversed-pitch"].cause in told[0]
+    assert told[1] == f"On the ground: {FAULTS['reversed-pitch'].found}."
+    assert "further forward" not in told[0]
 
 
 def test_a_flight_that_no_cause_explains_is_told_as_such():

@@ -14,8 +14,8 @@ from firstthrow.sim.learn import diagnose
 from firstthrow.sim.learn.aftermath.forces import Forces, forces
 from firstthrow.sim.learn.aftermath.remedy import Remedy, remedy
 from firstthrow.sim.learn.aftermath.said import Said, cause, moments
+from firstthrow.sim.learn.aftermath.unflown import unflown
 from firstthrow.sim.learn.causes import supposed
-from firstthrow.sim.learn.why import unflown
 from firstthrow.sim.study.band.band import limits_verdict
 from firstthrow.sim.study.subject import subject_of
 
