@@ -207,7 +207,7 @@ class Notes(Described):
 
 
 # How `firstthrow reconcile --template` names the entries that a builder names.
-NAMES = {"ballast": "nose", "steady": "glide", "static": "bench", "columns": "time"}
+NAMES = {"ballast": "nose", "steady": "cruise", "static": "bench", "columns": "time"}
 TEMPLATE = """Notes of real flights, for `firstthrow reconcile AIRFRAME --notes THIS-FILE`.
 
 Take away the # before what you saw, table by table, and write your own figures; leave out what

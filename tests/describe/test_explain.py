@@ -75,7 +75,7 @@ def test_notes_to_fill_in(tmp_path, capsys):
     notes = load(Notes, path, agreement=notes_problems)
     for key in Notes.model_fields:
         assert key in filled
-    assert notes.steady["glide"].up_trim == 0.002
+    assert notes.steady["cruise"].up_trim == 0.002
     assert notes.log.columns["time"].name == "Time"
 
 
