@@ -130,13 +130,21 @@ def faced(mesh: Mesh) -> tuple[Mesh, Mesh]:
     face away need not be drawn; and the rest, which is lone sheets."""
     a, b, c = np.moveaxis(mesh.places.reshape(-1, 3, 3), 1, 0)
     ways = np.cross(b - a, c - a)
-    facing = (ways * mesh.normals[::3]).sum(axis=1) / np.linalg.norm(ways, axis=1)
+    normals = mesh.normals.reshape(-1, 3, 3).mean(axis=1)
+    facing = (ways * normals).sum(axis=1) / np.maximum(np.linalg.norm(ways, axis=1), 1e-12)
     corners = np.arange(len(mesh.places)).reshape(-1, 3)
     corners[facing < 0.0] = corners[facing < 0.0, ::-1]
     solid, thin = (
         corners[there].ravel() for there in (abs(facing) > SQUARE, abs(facing) <= SQUARE)
     )
     return Mesh(*(row[solid] for row in mesh)), Mesh(*(row[thin] for row in mesh))
+
+
+def for_one_side(mesh: Mesh) -> Mesh:
+    """All of it, to be drawn for whom it faces: lone sheets are in it either way round."""
+    solid, thin = faced(mesh)
+    other = np.arange(len(thin.places)).reshape(-1, 3)[:, ::-1].ravel()
+    return join([solid, thin, Mesh(*(row[other] for row in thin))])
 
 
 def stakes() -> list[Mesh]:

@@ -31,7 +31,7 @@ from firstthrow.scenes.world.matrices import (
     turn_about,
     walked,
 )
-from firstthrow.scenes.world.meadow import Meadow, Turf, Water, meadow
+from firstthrow.scenes.world.meadow import Meadow, Turf, Water, for_one_side, meadow
 from firstthrow.scenes.world.meshes import AirframeMesh, Mesh
 from firstthrow.scenes.world.sky import Sky, WaterFace
 from firstthrow.scenes.world.textures import layered
@@ -86,8 +86,8 @@ class Picture:
 
     def _airframe_lists(self) -> None:
         airframe = self.airframe
-        self.fixed_list = self.list_of(airframe.fixed)
-        self.part_lists = [self.list_of(part.mesh) for part in airframe.surfaces]
+        self.fixed_list = self.list_of(for_one_side(airframe.fixed))
+        self.part_lists = [self.list_of(for_one_side(part.mesh)) for part in airframe.surfaces]
         self.blade_lists = [self.list_of(p.blades) for p in airframe.propellers]
         self.disc_lists = [self.list_of(p.disc) for p in airframe.propellers]
 
@@ -248,9 +248,11 @@ class Picture:
         gl.glDisable(gl.GL_STENCIL_TEST)
 
     def _draw_airframe(self, body: np.ndarray, moved: list, pose: Pose) -> None:
+        gl.glEnable(gl.GL_CULL_FACE)
         self.draw_list(self.fixed_list, body)
         for shown, matrix in moved:
             self.draw_list(shown, matrix)
+        gl.glDisable(gl.GL_CULL_FACE)
         self._draw_blades(body, pose)
 
     def _draw_blades(self, body: np.ndarray, pose: Pose) -> None:

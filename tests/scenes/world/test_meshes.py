@@ -9,7 +9,7 @@ import pytest
 
 from firstthrow.scenes.world import meshes
 from firstthrow.scenes.world.camera import board_view, on_screen
-from firstthrow.scenes.world.meadow import meadow
+from firstthrow.scenes.world.meadow import for_one_side, meadow
 from firstthrow.scenes.world.meshes import ABOVE, BELOW, RIM, airframe_mesh, hinge_axis, to_body
 from firstthrow.sim.build.shape import pieces, surface_names
 from firstthrow.sim.build.weights import balance, parts
@@ -99,6 +99,21 @@ def test_what_is_drawn_for_one_side_only_runs_to_the_left_round_its_normals():
     assert len(facing) > 1000
     assert facing.min() > 0.7
     assert around.sheets.triangles > 500
+
+
+@pytest.mark.parametrize("name", AIRFRAMES)
+def test_an_airframe_drawn_for_whom_it_faces_lacks_nothing(name):
+    airframe = load_airframe(find("airframes", name))
+    mesh = airframe_mesh(airframe, balance(parts(airframe)).place)
+    for part in (mesh.fixed, *(one.mesh for one in mesh.surfaces)):
+        shown = for_one_side(part)
+        a, b, c = np.moveaxis(shown.places.reshape(-1, 3, 3), 1, 0)
+        assert ((np.cross(b - a, c - a) * shown.normals[::3]).sum(axis=1) > 0.0).all()
+        assert shown.triangles == part.triangles
+        sizes = [np.linalg.norm(np.cross(b - a, c - a), axis=1).sum()]
+        a, b, c = np.moveaxis(part.places.reshape(-1, 3, 3), 1, 0)
+        sizes.append(np.linalg.norm(np.cross(b - a, c - a), axis=1).sum())
+        assert sizes[0] == pytest.approx(sizes[1])
 
 
 def test_corners_that_are_the_same_are_kept_once(monkeypatch):
