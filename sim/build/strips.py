@@ -4,6 +4,8 @@ Strips run along each side of each sheet in equal widths. A few of them fly; a f
 for the lattice (see `lattice.collapse`). In the fine set a free edge (a tip) is inset
 by a quarter of a strip, which makes a vortex lattice of equal strips converge at once
 (Hough, Journal of Aircraft 10(5), 1973, lattice inset); the remainder still counts as area.
+Not so where a fin stands at the tip. Sheets lie along the stream there, and an edge that stands
+on another sheet reaches to the middle of it; only `quad` and `middle` know of either.
 """
 
 from __future__ import annotations
@@ -30,7 +32,7 @@ from firstthrow.sim.kernels.layout import MAX_STRIPS
 
 FLYING = 4  # strips along each side of the largest sheet, in flight
 FINE = 12  # and in the lattice
-GLUED = 2.0  # thicknesses from the middle of another sheet within which an edge stands on it
+GLUED = 2.0  # thicknesses, of the thicker one, from the middle of a sheet to an edge that is on it
 
 
 class CannotFly(ValueError):
@@ -55,6 +57,13 @@ class Strips(NamedTuple):
     cover: np.ndarray  # share of the strip's width the surface covers
     flap: np.ndarray  # surface chord / strip chord
     thickness: np.ndarray
+
+
+class Meeting(NamedTuple):
+    """Where a sheet that stands across another one crosses it, or ends on it."""
+
+    out: float  # of the sheet that is met [m]
+    gap: float  # up to which an edge stands on the other [m]
 
 
 def _counts(airframe: Airframe, main: int, least: int) -> dict[str, int]:
@@ -107,9 +116,9 @@ def _in_stream(plane: Plane, outline: np.ndarray) -> Plane:
     return plane._replace(origin=origin, aft=np.array([1.0, 0.0, 0.0]))
 
 
-def _met(airframe: Airframe, plane: Plane) -> list[float]:
-    """Out coordinates at which sheets that stand across a sheet cross it, or end on it, all of
-    them along the stream."""
+def _met(airframe: Airframe, plane: Plane) -> list[Meeting]:
+    """Where sheets that stand across a sheet cross it, or end on it, all of them along the
+    stream."""
     own, found = airframe.sheets[plane.sheet], []
     outline = corners(own)
     for name, other in airframe.sheets.items():
@@ -126,7 +135,7 @@ def _met(airframe: Airframe, plane: Plane) -> list[float]:
             out, reach = np.linalg.solve(across, (face.origin - plane.origin)[1:])
             gap = GLUED * max(own.thickness, other.thickness)
             if border[:, 1].min() - gap < reach < border[:, 1].max() + gap:
-                found.append(float(out))
+                found.append(Meeting(float(out), gap))
     return found
 
 
@@ -140,7 +149,7 @@ def _between(spans: list[SurfaceSpan]) -> list[float]:
     return [0.5 * (a.outer + b.inner) for a, b in pairwise(ordered)]
 
 
-def _fixed(spans: list[SurfaceSpan], met: list[float], ends, width: float) -> list[float]:
+def _fixed(spans: list[SurfaceSpan], met: list[Meeting], ends, width: float) -> list[float]:
     """Where stations must lie between the ends.
 
     Between two surfaces, since no strip may carry two; and in the lattice where a fin stands on
@@ -148,7 +157,7 @@ def _fixed(spans: list[SurfaceSpan], met: list[float], ends, width: float) -> li
     the other, and not past its control points at some chance distance.
     """
     found = list(_between(spans))
-    for at in met:
+    for at in (one.out for one in met):
         if all(abs(at - other) > 0.05 * width for other in [*found, *ends]):
             found.append(at)
     return sorted(a for a in found if ends[0] + 0.01 * width < a < ends[1] - 0.01 * width)
@@ -171,14 +180,15 @@ def _at_end(at: float, end: float, inset: float, thick: float) -> bool:
     return abs(at - end) < max(1.2 * inset, GLUED * thick)
 
 
-def _sealed(stations: np.ndarray, free: list[bool], met: list[float], thick: float) -> np.ndarray:
+def _sealed(stations: np.ndarray, free: list[bool], met: list[Meeting]) -> np.ndarray:
     """The stations with ends that stand on another sheet drawn on to the middle of its thickness:
     foam has no gap there, and the lattice would let the air through."""
     drawn = stations.copy()
     for end in (0, -1):
-        near = [at for at in met if abs(at - stations[end]) < GLUED * thick and at not in stations]
+        last = stations[end]
+        near = [one.out for one in met if abs(one.out - last) < one.gap and one.out not in stations]
         if near and not free[end]:
-            drawn[end] = min(near, key=lambda at: abs(at - stations[end]))
+            drawn[end] = min(near, key=lambda at, last=last: abs(at - last))
     return drawn
 
 
@@ -206,14 +216,14 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     even = (far - near) / (count + inset * sum(free))
     # A fin at the end, however short, would stand outside of an inset one.
     bare = [
-        f and not any(_at_end(at, end, inset * even, sheet.thickness) for at in met)
+        f and not any(_at_end(one.out, end, inset * even, sheet.thickness) for one in met)
         for f, end in zip(free, (near, far), strict=True)
     ]
     insets = [inset * end for end in bare]
     even = (far - near) / (count + sum(insets))
     ends = near + insets[0] * even, far - insets[1] * even
     stations = _divide([near, *_fixed(spans, met, ends, even), far], even, insets)
-    drawn = _sealed(stations, bare, met, sheet.thickness)
+    drawn = _sealed(stations, bare, met)
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []

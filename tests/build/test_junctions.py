@@ -62,6 +62,17 @@ def test_a_fin_on_a_board_acts_as_half_of_a_wing_of_twice_its_height(height, abo
     compare(f"side force of a fin {height} m high", half, found, relative=0.07)
 
 
+@pytest.mark.parametrize("thickness", ["3 mm", "6 mm", "20 mm"])
+def test_a_fin_on_the_skin_of_a_thick_board_is_as_tight_however_thin_it_is(thickness):
+    plate = plate_airframe(SPAN / CHORD, CHORD).sheets["plate"]
+    board = with_sheets(
+        plate_airframe(SPAN / CHORD, CHORD), plate=plate.model_copy(update={"thickness": 0.02})
+    )
+    half = -0.5 * load(plate_airframe(2.0, 0.1), 0.0, 1.0)[2]
+    found = side(with_sheets(board, fin=fin(0.1, 0.01, 0.1, thickness=thickness)))
+    compare(f"side force of a fin of {thickness}", half, found, relative=0.07)
+
+
 @pytest.mark.parametrize("half", [0.05, 0.06, 0.08, 0.1])
 def test_a_board_across_the_middle_of_a_fin_changes_nothing_in_sideslip(half):
     """By symmetry no air goes through it."""
