@@ -18,7 +18,7 @@ from firstthrow.sim.build.weights import balance, parts
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.flight.evaluate import rates_of
-from firstthrow.sim.flight.polar import reference
+from firstthrow.sim.flight.polar import polar, reference
 from firstthrow.sim.flight.speeds import STALLED, held_stall_speed
 from firstthrow.sim.flight.steady import CLOSE, Point, place, steady, sticks_of
 from firstthrow.sim.kernels.layout import (
@@ -186,6 +186,20 @@ def _first(model: Model, speed: float, throttle: float) -> Point:
     return Point(speed, alpha=alpha, throttle=throttle)
 
 
+def _attached(model: Model, speed: float, throttle: float) -> Point:
+    """Another: the incidence at which the airframe's own lift carries the weight while it is a
+    straight line.
+
+    A slender or tilted wing may be stalled at that of `_first`; the search stays there, with the
+    stick right back.
+    """
+    ends = np.radians((-2.0, 2.0))
+    low, high = polar(model, ends).lift
+    slope = max((high - low) / (ends[1] - ends[0]), 1.0)
+    alpha = ((_slow(model) / speed) ** 2 - 0.5 * (low + high)) / slope
+    return Point(speed, alpha=float(np.clip(alpha, -0.1, 0.4)), throttle=throttle)
+
+
 def speeds(model: Model, step: float | None = None) -> np.ndarray:
     """Speeds worth looking at: from below the stall to about three times it, in round steps."""
     slow = _slow(model)
@@ -229,7 +243,7 @@ def _glide(
     model: Model, airframe: Airframe, speed: float, last: Point | None, stall: float
 ) -> Found | Untrimmed:
     guesses = [last._replace(speed=speed)] if last else []
-    guesses.append(_first(model, speed, 0.0))
+    guesses += _first(model, speed, 0.0), _attached(model, speed, 0.0)
     return _try(model, airframe, Kind.GLIDE, _unknowns(airframe), guesses, None, stall)
 
 
@@ -237,15 +251,16 @@ def _climb(
     model: Model, airframe: Airframe, speed: float, last: Point | None, stall: float
 ) -> Found | Untrimmed:
     """Full throttle, or as much as climbs at STEEP."""
-    free, first = _unknowns(airframe), _first(model, speed, 1.0)
-    guesses = [last._replace(speed=speed)] if last else []
+    free, guesses = _unknowns(airframe), [last._replace(speed=speed)] if last else []
+    cold = [_first(model, speed, 1.0), _attached(model, speed, 1.0)]
     if not last or last.throttle < 1.0:
-        steep = [*guesses, first._replace(throttle=0.6, pitch=first.alpha + STEEP)]
+        up = [guess._replace(throttle=0.6, pitch=guess.alpha + STEEP) for guess in cold]
+        steep = [*guesses, *up]
         found = _try(model, airframe, Kind.CLIMB, (*free, "throttle"), steep, STEEP, stall)
         if isinstance(found, Found):
             return found
     opened = [guess._replace(throttle=1.0) for guess in guesses]
-    return _try(model, airframe, Kind.CLIMB, free, [*opened, first], None, stall)
+    return _try(model, airframe, Kind.CLIMB, free, [*opened, *cold], None, stall)
 
 
 def _level(
@@ -273,7 +288,7 @@ def _level(
             guesses.append(climb.point._replace(throttle=likely, pitch=climb.point.alpha))
         if last:
             guesses.insert(0, last._replace(speed=speed))
-        guesses.append(_first(model, speed, 0.5))
+        guesses += _first(model, speed, 0.5), _attached(model, speed, 0.5)
         found.append(_try(model, airframe, Kind.LEVEL, free, guesses, 0.0, stall))
         last = _point(found[-1]) or last
     return _slower_alike(found)

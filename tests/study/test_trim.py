@@ -98,6 +98,19 @@ def test_slower_asks_for_more_incidence_and_more_up(name, overrides):
     assert found[-1].sink > found[1].sink
 
 
+def test_a_speed_by_itself_is_trimmed_as_among_others():
+    """A slender wing is stalled at the incidence that a stubby one would need."""
+    airframe, model = still("allotment")
+    _, chord, _ = polar.reference(model)
+    airframe = balanced_at(airframe, polar.neutral_point(model) - 0.1 * chord)
+    model = build(airframe, STANDARD)
+    among = {(t.kind, t.airspeed_m_s): t for t in trims(model, airframe, np.arange(7.5, 13.0, 0.5))}
+    for kind in KINDS:
+        (alone,) = trims(model, airframe, [7.5], (kind,))
+        assert isinstance(alone, Trim), alone
+        assert alone.alpha == pytest.approx(among[kind, 7.5].alpha, abs=1e-6)
+
+
 def test_weak_motor_and_small_throw_are_given_as_reasons():
     airframe, model = still("pantry", ("motors.motor.kv=380 rpm/V",))
     found = {t.kind: t for t in trims(model, airframe, [15.0])}
