@@ -337,6 +337,28 @@ def test_what_to_mind_has_a_page_more_where_there_is_no_room(sheets, tmp_path):
     assert all(f"{word.upper()} must not" in told for word in "abcdefghijklmnopqrstuvwxyz")
 
 
+@pytest.mark.parametrize("minded", [True, False])
+def test_many_linkages_stay_on_the_page(sheets, minded, tmp_path):
+    """The drawing gives way to them; without a caution there is no page for cautions."""
+    airframe, sheet = sheets[TWIN]
+    cautions = sheet["verdict"]["cautions"] if minded else []
+    many = {**sheet, "linkages": sheet["linkages"] * 3}
+    write(
+        airframe, many | {"verdict": sheet["verdict"] | {"cautions": cautions}}, tmp_path / "m.pdf"
+    )
+    found = pages(tmp_path / "m.pdf")
+    assert [page.off(4.0) for page in found] == [[]] * (3 if minded else 2)
+
+
+def test_without_surfaces_there_are_no_rates(sheets, tmp_path):
+    airframe, sheet = sheets["pantry"]
+    bare = {"columns": [], "rows": [(words, []) for words, _ in sheet["throws"]["rows"]]}
+    write(airframe, sheet | {"throws": sheet["throws"] | bare}, tmp_path / "bare.pdf")
+    first = pages(tmp_path / "bare.pdf")[0]
+    assert first.crossed() == []
+    assert "high rates" not in " ".join(first.texts())
+
+
 def test_black_and_white_and_vectors(sheets, tmp_path):
     airframe, sheet = sheets["pantry"]
     write(airframe, sheet, tmp_path / "one.pdf", "a4", True)

@@ -24,10 +24,11 @@ HEADING = 2.95
 ROW = 4.3  # of a table [mm]
 DRAWN = radians(25.0)  # how far surfaces are drawn from neutral, whatever their throw
 UP = {"up": DRAWN, "right": DRAWN, "down": -DRAWN, "left": -DRAWN}
-PICTURE = (0.122, 0.11, 0.10, 0.09, 0.08)  # the same of one of the directions
 LEFT = 0.40  # column of page 1, a share of the width between the margins
 BLANK = 16.0  # to write a number in [mm]
-DRAWING = (0.27, 0.24, 0.21, 0.18, 0.15)  # heights to choose from, shares of the page's
+# Heights to choose from, shares of the page's: of the drawing, and of one of the directions.
+DRAWING = (0.27, 0.24, 0.21, 0.18, 0.15)
+PICTURE = (0.122, 0.11, 0.10, 0.09, 0.08)
 
 
 def write(
@@ -49,14 +50,17 @@ def pages(airframe: Airframe, sheet: dict, size: str = "a4") -> list[Page]:
 
 
 def _bench(airframe: Airframe, sheet: dict, size: str) -> list[Page]:
-    """With the largest drawing that leaves room for what to mind, below all or the masses."""
+    """With the largest drawing that leaves room for both columns and for what to mind, which
+    stands below them or below the masses."""
     whole = Layout(size).width - 2 * MARGIN
     for share in DRAWING:
         layout, foot, low = _bench_but_mind(airframe, sheet, size, share)
         for y, wide in ((max(foot, low), whole), (foot, LEFT * whole)):
-            if _mind(Layout(size), sheet, y, wide) < layout.height - MARGIN:
+            if max(low, _mind(Layout(size), sheet, y, wide)) < layout.height - MARGIN:
                 _mind(layout, sheet, y, wide)
                 return [layout.page]
+    if not sheet["verdict"]["cautions"]:
+        return [layout.page]
     rest = Layout(size)
     _mind(rest, sheet, _title(rest, sheet, 1), whole)
     _foot(rest)
@@ -228,7 +232,7 @@ def _throws(layout: Layout, table: dict, x: float, y: float, wide: float) -> flo
     if any(width(cell, size) > step - 1.0 for _, cells in rows for cell in cells):
         rows, groups = _in_brackets(rows, len(heads)), ["high rates (low rates)"]
         many, step = len(heads), 2.0 * step
-    for k, rates in enumerate(groups):
+    for k, rates in enumerate(groups if heads else ()):
         layout.text(x + first + (k + 0.5) * len(heads) * step, y, rates, SMALL, True, "center")
     y += ROW - 0.6
     for k in range(many):
