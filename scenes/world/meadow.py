@@ -59,7 +59,7 @@ class Water(NamedTuple):
 class Meadow(NamedTuple):
     """All in field axes: north, east, down [m]."""
 
-    solid: Mesh  # its triangles run to the left for whom they face
+    solid: Mesh  # each triangle counterclockwise, seen from where its normals point
     sheets: Mesh  # seen from both sides
     plants: Plants
     water: Water
@@ -126,8 +126,8 @@ def _turned(plan: Mesh, to_field: np.ndarray) -> Mesh:
 
 
 def faced(mesh: Mesh) -> tuple[Mesh, Mesh]:
-    """What lies square to its normals, each triangle run to the left round them, so that those that
-    face away need not be drawn; and the rest, which is lone sheets."""
+    """Triangles that lie square to their normals, each counterclockwise seen from where those
+    point, so that what faces away need not be drawn; and the rest, which is lone sheets."""
     a, b, c = np.moveaxis(mesh.places.reshape(-1, 3, 3), 1, 0)
     ways = np.cross(b - a, c - a)
     normals = mesh.normals.reshape(-1, 3, 3).mean(axis=1)
@@ -141,7 +141,7 @@ def faced(mesh: Mesh) -> tuple[Mesh, Mesh]:
 
 
 def for_one_side(mesh: Mesh) -> Mesh:
-    """All of it, to be drawn for whom it faces: lone sheets are in it either way round."""
+    """All of it, for drawing without what faces away: lone sheets are in it both ways round."""
     solid, thin = faced(mesh)
     other = np.arange(len(thin.places)).reshape(-1, 3)[:, ::-1].ravel()
     return join([solid, thin, Mesh(*(row[other] for row in thin))])

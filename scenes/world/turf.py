@@ -83,8 +83,8 @@ def _lanes(left: float, right: float) -> int:
 
 
 def _rim(rectangle: tuple[float, float, float, float], along: int, across: int) -> list[np.ndarray]:
-    """The four sides of (ahead, right) to (ahead, right), one after the other: (parts + 1, 2) each,
-    so many parts `along` and `across`."""
+    """The four sides of a rectangle from (ahead, right) to (ahead, right), one after the other:
+    (parts + 1, 2) each, in so many parts `along` and `across`."""
     near, left, far, right = rectangle
     ahead, aside = np.linspace(near, far, along + 1), np.linspace(left, right, across + 1)
     return [

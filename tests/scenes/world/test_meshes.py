@@ -91,7 +91,7 @@ def test_the_meadow_turns_with_the_field():
     assert north.solid.places[:, 2].max() < 1.5  # nothing hangs under the ground but ridges' feet
 
 
-def test_what_is_drawn_for_one_side_only_runs_to_the_left_round_its_normals():
+def test_what_is_drawn_from_one_side_only_is_counterclockwise_round_its_normals():
     around = meadow(0.7, 1.8)
     a, b, c = np.moveaxis(around.solid.places.reshape(-1, 3, 3), 1, 0)
     ways = np.cross(b - a, c - a)
