@@ -315,8 +315,8 @@ def _wanted(model: type[BaseModel], path: KeyPath) -> str:
         return 'a pair of lengths, such as ["0 mm", "350 mm"]'
     if model_of(inner) is not None or mapped(inner) is not None:
         return f"a table [{dotted(path)}]"
-    shown = example(annotation_at(model, path[:-1]), str(path[-1]))
-    return f"a value, such as {path[-1]} = {toml_value(shown)}"
+    value = toml_value(example(annotation_at(model, path[:-1]), str(path[-1])))
+    return f"a value, such as {path[-1]} = {value}"
 
 
 def _has(tree: Any, path: KeyPath) -> bool:

@@ -48,7 +48,7 @@ FAULTS = {
         "stick back, and the nose goes down",
         changes.turned_round("pitch"),
         "the pitch stick works the wrong way round",
-        "stick back: the trailing edge must rise, of an elevator ahead of the wing sink",
+        "stick back: the trailing edge must rise (that of an elevator ahead of the wing: sink)",
     ),
     "swapped-elevons": Fault(
         "left and right servo leads exchanged: pitch works, roll is the wrong way",

@@ -69,7 +69,11 @@ def _stayed(record: Record, subject: Subject) -> Iterator[str]:
     causes = [FAULTS[name].cause for name in stays]
     if _lifts(record, heavy, build(heavy, subject.field), subject, end) == inf:
         causes.append(NOSE_HEAVY)
-    so = f"; not so with this: {' or '.join(causes)}" if causes else ", whatever was looked for"
+    so = (
+        f"; not so with this: {' or '.join(causes)}"
+        if causes
+        else ", and so they do with every fault looked for"
+    )
     yield f"{told}; by its file these sticks lift it after {lifts:.1f} s{so}."
     yield from (f"On the ground: {FAULTS[name].found}." for name in stays)
     if NOSE_HEAVY in causes:
