@@ -10,15 +10,17 @@ from bodies import shipped, shipped_subject
 
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.linkage import DoesNotReach
+from firstthrow.sim.study import throws
 from firstthrow.sim.study.advice import changes, search
 from firstthrow.sim.study.advice.answer import Advice, Needed, Standing, Step
 from firstthrow.sim.study.advice.search import is_better, is_worse, price, tried
 from firstthrow.sim.study.ballast import usual_place
 from firstthrow.sim.study.band.band import limits_verdict
-from firstthrow.sim.study.check import preflight, whole
+from firstthrow.sim.study.check import part, preflight, whole
 from firstthrow.sim.study.margin import ways
 from firstthrow.sim.study.odds.arm import RUN, arm_speed, mass_for
 from firstthrow.sim.study.odds.survival import LAUNCHES, ByHands
+from firstthrow.sim.study.throws import LOCKS
 from firstthrow.sim.study.verdict import Verdict
 
 
@@ -110,6 +112,24 @@ def test_a_second_balance_takes_the_place_of_the_first():
         assert after.mass - aft.mass == pytest.approx(told)
         if change.text.startswith("put"):
             assert f"put {1e3 * told:.0f} g" in change.text
+
+
+def test_a_linkage_that_locks_is_given_holes_that_reach():
+    """Told to a whole mark, and clear when what is told is written into the file."""
+    arm = "sheets.fin.surfaces.rudder.arm"
+    locks = shipped_subject("allotment", f"{arm}=4 mm")
+    reports = whole(locks)
+    assert part("surfaces", reports).reasons == (f"rudder: {LOCKS}",)
+    shorter, longer = changes.other_holes(locks, reports.surfaces)
+    assert shorter.text == "rudder: a horn of 6 mm instead of 12 mm"
+    assert longer.text.startswith("rudder: an arm of ")
+    told = ("sheets.fin.surfaces.rudder.horn=6 mm", f"{arm}=4 mm")
+    assert shorter.airframe == shipped("allotment", *told)
+    for change in (shorter, longer):
+        after = locks.changed(change.airframe)
+        assert not part("surfaces", replace(reports, surfaces=throws.study(after))).reasons
+    ways = search.WAYS["surfaces"][0](locks, reports)
+    assert search._first_clear(locks, reports, "surfaces", ways).text == shorter.text
 
 
 def test_where_ballast_goes_when_nothing_is_said():

@@ -31,10 +31,11 @@ from firstthrow.sim.study.subject import Subject
 from firstthrow.sim.study.throws import Throws
 from firstthrow.sim.units import from_unit, to_unit
 
-TRANSMITTER, BALLAST, PACK, SERVO, SPAR, CUT, NOSE, WHEELS, PROPELLER, LIGHTER = (
+TRANSMITTER, BALLAST, PACK, LINKAGE, SERVO, SPAR, CUT, NOSE, WHEELS, PROPELLER, LIGHTER = (
     3.0,
     10.0,
     10.0,
+    15.0,
     30.0,
     60.0,
     60.0,
@@ -304,3 +305,32 @@ def stronger_servos(now: Subject, found: Throws | None) -> Iterator[Change]:
         }
         after = airframe.model_copy(update={"servos": changed, "items": items})
         yield Change("; ".join(texts), SERVO, after)
+
+
+def other_holes(now: Subject, found: Throws | None) -> Iterator[Change]:
+    """Where a linkage locks before the throw that is asked: a shorter horn on the same arm, or
+    the holes that `surfaces` names."""
+    if found is None:
+        return
+    rows = zip(found.surfaces, now.surfaces, strict=True)
+    locked = [(row.linkage, on) for row, on in rows if row.linkage.servo_for_throw_deg is None]
+    airframe, u = now.airframe, now.airframe.units
+    mark = from_unit(0.01, "in") if u.inches else from_unit(1.0, "mm")
+    shorter = [
+        (facts.arm_m, mark * int((facts.horn_by_sine_rule_m or 0.0) / mark)) for facts, _ in locked
+    ]  # down to a mark: what is told reaches
+    for holes in (shorter, [facts.full_travel_holes_m for facts, _ in locked]):
+        changed, texts = airframe, {}
+        for (_, on), hole in zip(locked, holes, strict=True):
+            if hole is None or not hole[1] > 0.0:
+                break
+            (arm, horn), had = hole, on.described
+            path = ("sheets", on.sheet, "surfaces", on.surface)
+            changed = put(put(changed, (*path, "arm"), arm), (*path, "horn"), horn)
+            text = f"{on.surface.replace('_', ' ')}: "
+            if arm != had.arm:
+                text += f"an arm of {u.length(arm)} instead of {u.length(had.arm)}, "
+            texts[path] = f"{text}a horn of {u.length(horn)} instead of {u.length(had.horn)}"
+        else:
+            if texts:
+                yield Change("; ".join(texts.values()), LINKAGE * len(texts), changed)

@@ -203,7 +203,10 @@ def _margin(now: Subject) -> float:
 Ways = Callable[[Subject, Reports], Iterable[Change]]
 WAYS: dict[str, tuple[Ways, ...]] = {
     "strength": (lambda now, found: changes.stronger(now),),
-    "surfaces": (lambda now, found: changes.stronger_servos(now, found.surfaces),),
+    "surfaces": (
+        lambda now, found: changes.other_holes(now, found.surfaces),
+        lambda now, found: changes.stronger_servos(now, found.surfaces),
+    ),
     "power": (lambda now, found: changes.gentler_drive(now, found.throttle_limit),),
     "balance": (
         lambda now, found: changes.ballasted(now, _margin(now)),
