@@ -21,6 +21,7 @@ from firstthrow.sim.flight.speeds import SLOW, STALLED, margin_percent
 from firstthrow.sim.learn.finding import Finding, Kind, Severity
 
 BLOWN_BACK = 3.0  # deg between asked and actual angle
+AT_REST = 0.5  # deg: what stirs less in that time does not follow
 STEEP_BANK = 60.0  # deg
 PITCH_UP = 15.0  # deg above the launch attitude
 BENDING = 0.8  # of the root's strength
@@ -205,11 +206,13 @@ def _blown_back(flown: Flown) -> Iterator[Said]:
         if run is None:
             continue
         at = run.worst
-        why = (
-            "the air held it back"
-            if load[run.where].max() > 0.9
-            else "the servo is slower than the stick"
-        )
+        moved = np.ptp(flown.column(f"surface_{name}_deg")[run.where])
+        if load[run.where].max() > 0.9:
+            why = "the air held it back"
+        elif moved < AT_REST:
+            why = "it did not move"
+        else:
+            why = "the servo is slower than the stick"
         text = (
             f"{run} the {spoken(name)} stood {gap[at]:.0f} deg short of the "
             f"{asked[at]:.0f} deg asked; {why}{run.times}."

@@ -42,7 +42,8 @@ FAULTS = {
         "roll stick right, and it rolls left",
         changes.turned_round("roll"),
         "the roll stick works the wrong way round",
-        "stick right: the right elevon or aileron must rise, seen from behind",
+        "stick right: the right elevon or aileron must rise, seen from behind (a rudder that takes "
+        "roll: swing right)",
     ),
     "reversed-pitch": Fault(
         "stick back, and the nose goes down",

@@ -115,12 +115,20 @@ def test_full_back_stick():
 
 
 @pytest.mark.parametrize(
-    ("load", "why"), [(1.0, "the air held it back"), (0.3, "the servo is slower than the stick")]
+    ("load", "moves", "why"),
+    [
+        (1.0, 0.0, "the air held it back"),
+        (0.3, 4.0, "the servo is slower than the stick"),
+        (0.3, 0.0, "it did not move"),
+    ],
 )
-def test_surface_that_does_not_arrive(load, why):
+def test_surface_that_does_not_arrive(load, moves, why):
+    """Slow is what moves: a surface that has come off or is stuck does not."""
     record = flight(
         surface_elevon_right_asked_deg=-20.0,
-        surface_elevon_right_deg=between(6.0, 6.5, -15.0, -20.0),
+        surface_elevon_right_deg=lambda time: np.where(
+            (time >= 6.0) & (time < 6.5), -15.0 + moves * (6.0 - time), -20.0
+        ),
         servo_elevon_right_load=load,
     )
     assert only(record).text == (

@@ -360,3 +360,8 @@ def test_command_lists_them(capsys):
     assert main(["faults"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert [line.split()[0] for line in lines] == list(faults.FAULTS)
+
+
+def test_what_a_roll_stick_moves_is_found_on_the_ground_where_it_is_a_rudder():
+    assert "rudder" in faults.FAULTS["reversed-roll"].found
+    assert "rudder" not in faults.FAULTS["swapped-elevons"].found  # takes two sides
