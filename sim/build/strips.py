@@ -81,14 +81,24 @@ def _gap(outline: np.ndarray) -> float:
     return min(0.01, 0.05 * float(np.ptp(outline[:, 1])))
 
 
+def _edge(plane: Plane, at_out: float, outline: np.ndarray) -> np.ndarray:
+    """Place of the middle of the edge at `at_out`."""
+    lead, trail = edges(outline, at_out + 1e-6 * np.sign(outline[:, 1].mean() - at_out))
+    return plane.point(0.5 * (lead + trail), at_out)
+
+
+def _meets_half(plane: Plane, at_out: float, sheet: Sheet, outline: np.ndarray) -> bool:
+    """Whether the edge of a flat sheet at `at_out` lies on its own mirror image."""
+    aside = abs(_edge(plane, at_out, outline)[1])
+    return bool(plane.side) and sheet.stance == "flat" and aside < _gap(outline)
+
+
 def _joined(plane: Plane, at_out: float, airframe: Airframe, outline: np.ndarray) -> bool:
     """Whether the edge of a sheet at `at_out` meets the other half or another sheet."""
     sheet = airframe.sheets[plane.sheet]
-    lead, trail = edges(outline, at_out + 1e-6 * np.sign(outline[:, 1].mean() - at_out))
-    middle = plane.point(0.5 * (lead + trail), at_out)
-    gap = _gap(outline)
-    if plane.side and sheet.stance == "flat" and abs(middle[1]) < gap:
+    if _meets_half(plane, at_out, sheet, outline):
         return True
+    middle = _edge(plane, at_out, outline)
     for name, other in airframe.sheets.items():
         if name == plane.sheet:
             continue
@@ -180,14 +190,14 @@ def _at_end(at: float, end: float, inset: float, thick: float) -> bool:
     return abs(at - end) < max(1.2 * inset, GLUED * thick)
 
 
-def _sealed(stations: np.ndarray, free: list[bool], met: list[Meeting]) -> np.ndarray:
+def _sealed(stations: np.ndarray, stays: list[bool], met: list[Meeting]) -> np.ndarray:
     """The stations with ends that stand on another sheet drawn on to the middle of its thickness:
     foam has no gap there, and the lattice would let the air through."""
     drawn = stations.copy()
     for end in (0, -1):
         last = stations[end]
         near = [one.out for one in met if abs(one.out - last) < one.gap and one.out not in stations]
-        if near and not free[end]:
+        if near and not stays[end]:
             drawn[end] = min(near, key=lambda at, last=last: abs(at - last))
     return drawn
 
@@ -223,7 +233,12 @@ def _side(airframe: Airframe, plane: Plane, count: int, inset: float) -> list[di
     even = (far - near) / (count + sum(insets))
     ends = near + insets[0] * even, far - insets[1] * even
     stations = _divide([near, *_fixed(spans, met, ends, even), far], even, insets)
-    drawn = _sealed(stations, bare, met)
+    # Halves meet where they do, with a fin beside that place, too.
+    stays = [
+        b or _meets_half(plane, end, sheet, outline)
+        for b, end in zip(bare, (near, far), strict=True)
+    ]
+    drawn = _sealed(stations, stays, met)
     along = np.cross(plane.normal, plane.aft)
     forward = along @ plane.out > 0.0
     rows = []

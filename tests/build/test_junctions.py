@@ -8,6 +8,7 @@ from bodies import plate_airframe, shipped
 from checks import compare
 
 from firstthrow.sim.build.model import build
+from firstthrow.sim.build.strips import fine
 from firstthrow.sim.describe.airframe import Airframe
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.sheets import Sheet
@@ -110,6 +111,18 @@ def test_fins_at_any_place_of_a_tail_leave_its_neutral_point_known(right, lowest
     twin = fin(0.1, lowest, 0.12, mirrored=True, right=f"{right} m", aft="0.68 m")
     found = neutral_spread(Subject(with_tail(fin=twin)))
     assert found.lattice < 0.01 * 0.25
+
+
+@pytest.mark.parametrize("right", [2, 3, 6])
+def test_a_fin_beside_the_middle_leaves_the_halves_of_the_board_where_they_meet(right):
+    board = fine(
+        with_sheets(
+            plate_airframe(SPAN / CHORD, CHORD), fin=fin(0.1, 0.0, 0.1, right=f"{right} mm")
+        )
+    )
+    out = board.quad[board.sheet == 0][..., 1]
+    widths = np.ptp(out, axis=1)
+    assert widths.sum() == pytest.approx(np.ptp(out))  # neither apart nor over one another
 
 
 @pytest.mark.parametrize("right", [340, 346, 350, 356])
