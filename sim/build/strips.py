@@ -32,7 +32,7 @@ from firstthrow.sim.kernels.layout import MAX_STRIPS
 
 FLYING = 4  # strips along each side of the largest sheet, in flight
 FINE = 12  # and in the lattice
-GLUED = 2.0  # thicknesses, of the thicker one, from the middle of a sheet to an edge that is on it
+GLUED = 2.0  # thicknesses from the middle of a sheet within which an edge is on it
 
 
 class CannotFly(ValueError):
