@@ -5,18 +5,22 @@ The expected words and numbers follow from the synthetic columns, not from any f
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 from matplotlib import image
 from synthetic import LANDED, NAMES, RATE, between, flight
 
+from firstthrow.scenes.commands.cli import main
 from firstthrow.sim.flight.flown import Summary, flown, spans, summary
 from firstthrow.sim.flight.outcome import Ending
-from firstthrow.sim.flight.record import Record
+from firstthrow.sim.flight.record import Record, load
 from firstthrow.sim.learn import debrief
 from firstthrow.sim.learn.compare import numbers
 from firstthrow.sim.learn.finding import Kind, worst_first
 from firstthrow.sim.learn.sentence import verdict
+from firstthrow.sim.paper.drawn import plt
 from firstthrow.sim.paper.plots import debrief as debrief_plot
 
 
@@ -356,3 +360,19 @@ def test_a_record_cut_short_says_so_whatever_is_left_of_it(left, told):
     of = len(whole.rows)
     cut = Record(whole.columns, whole.rows[:left], {**whole.meta, "rows": of})
     assert verdict(cut).startswith(f"{told} (its record has lost {of - left} of {of} rows)")
+
+
+def test_the_names_of_three_pairs_of_surfaces_fit_beside_their_title(tmp_path):
+    path = tmp_path / "flight.csv"
+    twin = Path(__file__).parents[1] / "airframes" / "twin-48in.toml"
+    half_a_second = ["--no-window", "--pilot", "hands-off", "--seconds", "0.5"]
+    assert not main(["fly", str(twin), *half_a_second, "--record", str(path)])
+    with plt.rc_context(debrief_plot.STYLE):
+        page = debrief_plot.page(load(path))
+        page.canvas.draw()
+        (panel,) = (one for one in page.axes if one.get_title("left").startswith("Surfaces"))
+        names = panel.get_legend()
+        ends = panel._left_title.get_window_extent().x1, names.get_window_extent().x0
+        plt.close(page)
+    assert len(names.get_texts()) == 6
+    assert ends[0] < ends[1], ends

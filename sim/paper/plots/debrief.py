@@ -204,7 +204,7 @@ def _sticks(panel: Axes, flight: Flown) -> None:
 
 
 def _surfaces(panel: Axes, flight: Flown) -> None:
-    panel.set_title("Surfaces, down or left positive")
+    panel.set_title("Surfaces")
     colours = (BLUE, RED, GREEN, PURPLE, ORANGE, SKY)
     names = flight.record.meta.get("surfaces", [])
     for number, name in enumerate(names[: len(colours)]):
@@ -213,12 +213,18 @@ def _surfaces(panel: Axes, flight: Flown) -> None:
         asked = flight.column(f"surface_{name}_asked_deg")
         panel.plot(flight.time, asked, color=colour, lw=0.7, alpha=0.8)
         actual = flight.column(f"surface_{name}_deg")
-        panel.plot(flight.time, actual, color=colour, ls=style, label=name.replace("_", " "))
-    panel.set_ylabel("deg")
+        panel.plot(flight.time, actual, color=colour, ls=style, label=_label(name, names))
+    panel.set_ylabel("deg, + down, left")  # beside: above, the names take the line
     low, high = panel.get_ylim()
     panel.set_ylim(min(low, -10.0), max(high, 10.0))
     if names:
         _legend(panel)
+
+
+def _label(name: str, names: list[str]) -> str:
+    """A surface's name; of a pair the right one's side alone: three pairs fill the line."""
+    stem = name.removesuffix("_right")
+    return "right" if stem != name and f"{stem}_left" in names else name.replace("_", " ")
 
 
 def _attitude(panel: Axes, flight: Flown) -> None:
