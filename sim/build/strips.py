@@ -195,10 +195,10 @@ def _sealed(stations: np.ndarray, stays: list[bool], met: list[Meeting]) -> np.n
     foam has no gap there, and the lattice would let the air through."""
     drawn = stations.copy()
     for end in (0, -1):
-        last = stations[end]
-        near = [one.out for one in met if abs(one.out - last) < one.gap and one.out not in stations]
+        off = [(abs(one.out - stations[end]), one) for one in met if one.out not in stations]
+        near = [(far, one.out) for far, one in off if far < one.gap]
         if near and not stays[end]:
-            drawn[end] = min(near, key=lambda at, last=last: abs(at - last))
+            drawn[end] = min(near)[1]
     return drawn
 
 
