@@ -60,7 +60,7 @@ def run(chosen: argparse.Namespace) -> int:
     except ValueError as error:
         raise ConfigError([f"{airframe.name}: {error}"]) from error
     worth = most_telling(airframe, notes, found, problem.expectation.usual)
-    said = lessons.sentences(found, winds, worth.told if worth else "")
+    said = lessons.sentences(found, winds, worth.told if worth else "", airframe.units)
     name = Path(chosen.notes).name
     if f", from {name}: " in path.read_text(encoding="utf-8-sig"):
         said.append(f"{name} has changed this file before: what it says now counts twice.")
@@ -69,8 +69,8 @@ def run(chosen: argparse.Namespace) -> int:
         told = lessons.answer(airframe, found, winds, said, changes)
         print(json.dumps(told.as_json(), indent=1, allow_nan=False))
     else:
-        print("\n".join([airframe.name, *lessons.table(found), "", *said]))
-    history = lessons.history(notes, name, found, date.today().isoformat())
+        print("\n".join([airframe.name, *lessons.table(found, airframe.units), "", *said]))
+    history = lessons.history(notes, name, found, date.today().isoformat(), airframe.units)
     _change(path, changes, history, chosen)
     return DONE
 

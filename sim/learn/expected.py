@@ -16,6 +16,7 @@ import numpy as np
 from firstthrow.sim.build.model import Model
 from firstthrow.sim.build.sticks import PITCHES, ROLLS, YAWS, Sticks, mixer
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.edit import put
 from firstthrow.sim.describe.field import STANDARD
 from firstthrow.sim.describe.notes import Dive, HandsOff, Notes, Static, Steady
@@ -285,11 +286,18 @@ def _seen(notes: Notes) -> Iterator[Seen]:
         yield Seen("balance", What.MASS, known.mass, known.mass_spread * known.mass, "g")
 
 
-def shown(seen: Seen, value: float) -> str:
-    """A figure for people."""
+def shown(seen: Seen, value: float, u: Units) -> str:
+    """A figure for people, in their units."""
     from firstthrow.sim.units import to_unit
 
-    unit = "deg" if seen.unit == "deg" else seen.unit
-    number = degrees(value) if unit == "deg" else to_unit(value, unit)
-    digits = {"mm": 1, "deg": 0, "m/s": 2, "%": 0, "A": 1, "rpm": 0, "N": 2, "g": 0}[unit]
-    return f"{number:.{digits}f} {unit}"
+    match seen.unit:
+        case "mm":
+            return u.length(value, 1 + u.inches)
+        case "m/s":
+            return u.speed(value, 2)
+        case "g":
+            return u.mass(value)
+        case "N":
+            return u.force(value, 2)
+    number = degrees(value) if seen.unit == "deg" else to_unit(value, seen.unit)
+    return f"{number:.{1 if seen.unit == 'A' else 0}f} {seen.unit}"

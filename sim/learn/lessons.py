@@ -9,6 +9,7 @@ import numpy as np
 from firstthrow.sim.answer import Answer, frozen
 from firstthrow.sim.build.shape import main_name
 from firstthrow.sim.describe.airframe import Airframe
+from firstthrow.sim.describe.builder_units import Units
 from firstthrow.sim.describe.edit import Edit
 from firstthrow.sim.describe.notes import Notes
 from firstthrow.sim.learn.believed import SCALES, WORDS, corrected, new_ballast
@@ -25,7 +26,7 @@ CORRECTED = (
     ("propeller", "%"),
     ("drag", "%"),
 )  # keys of [corrections], and the unit they are written in
-SI = {"mm": "m", "g": "kg", "deg": "rad", "%": "fraction"}  # of the answer's values
+SI = {"mm": "m", "in": "m", "g": "kg", "oz": "kg", "deg": "rad", "%": "fraction"}  # of answers
 
 
 def offered(found: Reconciled) -> list[Fitted]:
@@ -63,23 +64,28 @@ def edits(airframe: Airframe, notes: Notes, found: Reconciled) -> list[Edit]:
             for axis in ("aft", "right", "up")
             if getattr(lump, axis)
         ]
-    return changes
+    own = {"mm": airframe.units.lengths, "g": airframe.units.masses}
+    return [one._replace(unit=own.get(one.unit, one.unit)) for one in changes]
 
 
-def history(notes: Notes, source: str, found: Reconciled, today: str) -> str:
+def history(notes: Notes, source: str, found: Reconciled, today: str, u: Units) -> str:
     """One line for the end of the file."""
-    told = "; ".join(_offset(one) for one in offered(found)) or "nothing but ballast"
+    told = "; ".join(f"{WORDS[one.name][0]} {_offset(one, u)}" for one in offered(found))
+    told = told or "nothing but ballast"
     when = notes.date or today
     return f"{when}, from {source}: {told}."
 
 
-def _offset(one: Fitted) -> str:
-    words, unit = WORDS[one.name]
+def _offset(one: Fitted, u: Units) -> str:
+    unit = WORDS[one.name][1]
+    if unit == "mm":
+        digits = 1 + u.inches
+        return f"{u.bare_length(one.offset, digits, '+')} ± {u.length(one.after, digits)}"
     scale = SCALES[unit]
-    return f"{words} {one.offset / scale:+.1f} ± {one.after / scale:.1f} {unit}"
+    return f"{one.offset / scale:+.1f} ± {one.after / scale:.1f} {unit}"
 
 
-def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
+def sentences(found: Reconciled, winds: Winds | None, worth: str, u: Units) -> list[str]:
     """What cannot be told apart, what the notes do not tell, what does not fit, what next."""
     said = []
     for one, other, r in found.alike:
@@ -95,8 +101,8 @@ def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
     for seen, miss, value in zip(found.seen, misses, found.after, strict=True):
         if abs(miss) > ODD:
             said.append(
-                f"Odd: {seen.note}, {seen.what} seen {shown(seen, seen.value)}, but nothing "
-                f"believable comes nearer than {shown(seen, float(value))}: measure it again. "
+                f"Odd: {seen.note}, {seen.what} seen {shown(seen, seen.value, u)}, but nothing "
+                f"believable comes nearer than {shown(seen, float(value), u)}: measure it again. "
                 "Until then no correction is offered."
             )
     cg = next((one for one in found.fitted if one.name == "cg"), None)
@@ -110,7 +116,9 @@ def sentences(found: Reconciled, winds: Winds | None, worth: str) -> list[str]:
         speed = float(np.hypot(*winds.wind))
         bearing = float(np.degrees(np.arctan2(-winds.wind[1], -winds.wind[0]))) % 360.0
         sure = float(np.sqrt(np.trace(winds.covariance) / 2.0))
-        said.append(f"Wind in the log: {speed:.1f} ± {sure:.1f} m/s from {bearing:.0f} deg.")
+        said.append(
+            f"Wind in the log: {u.bare_speed(speed)} ± {u.speed(sure)} from {bearing:.0f} deg."
+        )
         said += [f"Of the log, {remark}." for remark in winds.remarks]
     return [*said, worth] if worth else said
 
@@ -217,20 +225,18 @@ def answer(
     )
 
 
-def table(found: Reconciled) -> list[str]:
+def table(found: Reconciled, u: Units) -> list[str]:
     """For a person: each quantity before and after, then each figure."""
     said = [f"  {'':<20} {'before':>10} {'after':>18}"]
     for one in found.fitted:
-        words, unit = WORDS[one.name]
-        scale = SCALES[unit]
-        after = f"{one.offset / scale:+.1f} ± {one.after / scale:.1f} {unit}"
-        before = f"± {one.before / scale:.1f} {unit}"
+        words, after = WORDS[one.name][0], _offset(one, u)
+        before = _offset(one._replace(after=one.before), u).partition(" ")[2]
         mark = "" if one.learnt else "  not told"
         said.append(f"  {words:<20} {before:>10} {after:>18}{mark}")
     said += ["", f"  {'seen':<30} {'':>10} {'before':>10} {'after':>10}"]
     for seen, before, after in zip(found.seen, found.before, found.after, strict=True):
         said.append(
-            f"  {f'{seen.note}, {seen.what}':<30} {shown(seen, seen.value):>10} "
-            f"{shown(seen, float(before)):>10} {shown(seen, float(after)):>10}"
+            f"  {f'{seen.note}, {seen.what}':<30} {shown(seen, seen.value, u):>10} "
+            f"{shown(seen, float(before), u):>10} {shown(seen, float(after), u):>10}"
         )
     return said

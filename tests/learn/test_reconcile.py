@@ -7,6 +7,7 @@ trimmed by `trim`, its drive run by `power`. The fit has its own quicker way to 
 from __future__ import annotations
 
 import json
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -112,6 +113,20 @@ def test_one_trim_cannot_tell_balance_from_bow(airframe, tmp_path):
     assert -1.0 < pair[2] < -0.6
     worth = most_telling(airframe, problem.expectation.notes, found, problem.expectation.usual)
     assert worth.then < 0.9 * worth.now
+
+
+def test_notes_of_an_inch_file_are_told_in_inches(tmp_path, capsys):
+    notes = tmp_path / "notes.toml"
+    notes.write_text(
+        '[steady.one]\nkind = "glide"\nspeed = "20 mph"\nsink = "6 mph"\nup_trim = "0.075 in"\n'
+    )
+    twin = Path(__file__).parents[1] / "airframes" / "twin-48in.toml"
+    assert main(("reconcile", str(twin), "--notes", str(notes))) == 0
+    told = capsys.readouterr().out
+    assert " 0.075 in" in told
+    assert " 6.00 mph" in told
+    assert " mm" not in told
+    assert " m/s" not in told
 
 
 def test_a_dive_that_tucks_moves_the_balance_aft(tmp_path):
