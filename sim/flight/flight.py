@@ -270,7 +270,7 @@ class Flight:
                 told = self.airframe.units.speed(hypot(*self.state[VELOCITY : VELOCITY + 3]), 0)
                 return Outcome(word, f"The {part} broke on the ground at {told}, {at}.")
             case Ending.FOLDED:
-                met = "as it came down, " if self.report[TOUCHING] else ""
+                met = "on the ground, " if self.report[TOUCHING] else ""
                 load = f"{met}at {value:.1f} times its weight"
                 return Outcome(word, f"{word.sentence} {load}, {at}.")
             case Ending.DIVERGED:

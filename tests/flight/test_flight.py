@@ -348,7 +348,7 @@ def test_what_folds_on_the_ground_is_told_so():
     flight.state[2], flight.state[7], flight.state[9] = -0.3, 0.0, 12.0
     flight.advance(1.0, Sticks())
     print(flight.outcome.text)
-    assert flight.outcome.text.startswith("The wing folded as it came down, at ")
+    assert flight.outcome.text.startswith("The wing folded on the ground, at ")
 
 
 def test_held_airframe_stays_in_the_hand():
