@@ -87,6 +87,12 @@ def test_a_reversed_stick_and_a_hand_that_goes_the_wrong_way_are_told_apart():
     assert not said(by_channel)
 
 
+def test_a_hand_that_rolls_it_over_in_a_second_is_told_among_the_causes():
+    """Too soon over to be the first of them."""
+    found = diagnose(flown(Wings(-0.02)), BANKED, FIELD)
+    assert "roll-wrong-way" in [one.name for one in found.likely]
+
+
 def test_nobody_at_the_sticks_is_not_late():
     assert not said(flown(Wings(0.0)))
 
